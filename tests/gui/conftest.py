@@ -1,0 +1,15 @@
+"""What the window's tests share. Only here may a test configuration import Qt."""
+
+from __future__ import annotations
+
+import pyqtgraph as pg
+import pytest
+from PySide6.QtCore import QLocale
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _plain_window() -> None:
+    """Let every synthetic mouse move through, and show numbers the same on every machine."""
+    # By default pyqtgraph drops moves that come faster than 100 per second: a scripted drag would move nothing.
+    pg.setConfigOptions(mouseRateLimit=-1)
+    QLocale.setDefault(QLocale("C"))

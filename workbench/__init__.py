@@ -1,0 +1,1 @@
+"""Design, dial back and hand over active sub-slab depressurisation systems."""
