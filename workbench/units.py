@@ -24,7 +24,7 @@ System = Literal["SI", "IP"]
 Dimension = Literal[
     "length", "small_length", "volume", "flow", "pressure", "velocity", "temperature", "density", "power",
     "energy_kwh", "price_per_kwh", "money", "fraction", "speed", "degree_days", "level", "ratio",
-    "resistance", "resistance2",
+    "resistance", "resistance2", "roughness", "level_difference", "count",
 ]  # fmt: skip
 SYSTEMS: Final[tuple[System, ...]] = get_args(System)
 DIMENSIONS: Final[tuple[Dimension, ...]] = get_args(Dimension)
@@ -69,13 +69,16 @@ _BOTH: Final[Mapping[Dimension, Unit]] = {
     "fraction": _SHARE,
     "speed": _SHARE,
     "level": Unit("dB(A)", decimals=0),
+    "level_difference": Unit("dB", decimals=0),
     "ratio": _PLAIN,
+    "count": Unit("", decimals=0),
 }
 _TABLE: Final[Mapping[System, Mapping[Dimension, Unit]]] = {
     "SI": {
         **_BOTH,
         "length": Unit("m", decimals=2, step=0.1),
         "small_length": Unit("mm", 1e-3),
+        "roughness": Unit("mm", 1e-3, decimals=4, step=0.001),
         "volume": Unit("L", 1e-3),
         "flow": Unit("L/s", 1e-3, decimals=2),
         "pressure": Unit("Pa", decimals=2, significant=2),
@@ -90,6 +93,7 @@ _TABLE: Final[Mapping[System, Mapping[Dimension, Unit]]] = {
         **_BOTH,
         "length": Unit("ft", FOOT, decimals=2, step=0.5),
         "small_length": Unit("in", INCH, decimals=3, step=0.125),
+        "roughness": Unit("in", INCH, decimals=6, step=0.0001),
         "volume": Unit("gal", US_GALLON),
         "flow": Unit("cfm", CFM),
         "pressure": Unit("in. w.c.", INCH_WATER, decimals=3, step=0.01),

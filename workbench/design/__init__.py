@@ -1,0 +1,28 @@
+"""What the user enters: immutable, validated records in SI, and the catalogues they are chosen from."""
+
+from workbench.design.design import Design
+from workbench.design.fan import Fan, FanPoint, FanTable
+from workbench.design.ground import GroundClass, Resistance, StepReading, StepTest, SuctionPoint
+from workbench.design.house import House, Listener, Place, Prices
+from workbench.design.pipework import Fitting, Junction, Leg, Pipe, Run
+
+__all__ = [
+    "Design",
+    "Fan",
+    "FanPoint",
+    "FanTable",
+    "Fitting",
+    "GroundClass",
+    "House",
+    "Junction",
+    "Leg",
+    "Listener",
+    "Pipe",
+    "Place",
+    "Prices",
+    "Resistance",
+    "Run",
+    "StepReading",
+    "StepTest",
+    "SuctionPoint",
+]

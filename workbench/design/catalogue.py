@@ -1,0 +1,179 @@
+"""Catalogues of pipes, fittings, junctions and ground classes, read from the tables in `data/`."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from workbench.physics import fittings as forms
+
+OWN = "own K"
+"""Kind of a fitting whose coefficient the user gives."""
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """The number a fitting's coefficient depends on."""
+
+    title: str
+    dimension: str
+    default: float
+
+
+@dataclass(frozen=True)
+class FittingKind:
+    """A row of the fittings catalogue."""
+
+    kind: str
+    group: str
+    band: tuple[float, float]
+    source: str
+    parameter: Parameter | None
+    _k: Callable[[float, float], float]
+
+    def k(self, diameter: float, parameter: float | None = None) -> float:
+        """Loss coefficient on the velocity pressure in a bore of `diameter` [m].
+
+        Raises ValueError when the parameter lies outside the published table.
+        """
+        given = parameter if parameter is not None or self.parameter is None else self.parameter.default
+        return self._k(diameter, given if given is not None else 0.0)
+
+    def refuse_outside(self, parameter: float) -> None:
+        """Raise ValueError when the coefficient is not known at this parameter."""
+        if self.parameter is None:
+            raise ValueError(f"'{self.kind}' has one shape only; leave the shape empty")
+        self._k(0.1, parameter)
+
+
+@dataclass(frozen=True)
+class JunctionKind:
+    """A row of the junction catalogue."""
+
+    kind: str
+    angle: float
+    source: str
+
+
+@dataclass(frozen=True)
+class PipeKind:
+    """A row of the pipe catalogue."""
+
+    name: str
+    inside_diameter: float
+    roughness: float
+    source: str
+
+
+@dataclass(frozen=True)
+class GroundKind:
+    """A class of ground: linear and quadratic resistance with the factor either way that it may be off."""
+
+    kind: str
+    linear: float
+    quadratic: float
+    factor: float
+    pit_volume: float
+    source: str
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A published limit in SI, with whose it is."""
+
+    value: float
+    kind: str
+    text: str
+    source: str
+    edition: str
+    place: str
+
+
+_STAMPED = (0.075, 0.150)
+
+
+def _stamped(angle: float) -> Callable[[float, float], float]:
+    # outside the tabulated bores the nearest tabulated value is held; its band covers the difference
+    return lambda diameter, _: float(forms.stamped_elbow_k(min(max(diameter, _STAMPED[0]), _STAMPED[1]), angle))
+
+
+_FORMS: dict[str, Callable[[float, float], float]] = {
+    "stamped 90": _stamped(90.0),
+    "stamped 45": _stamped(45.0),
+    "rounded": lambda _, ratio: float(forms.rounded_elbow_k(ratio)),
+    "mitred": lambda _, angle: float(forms.mitred_elbow_k(angle)),
+    "screen": lambda _, free: float(forms.screen_k(free)),
+    "screened outlet": lambda _, free: float(forms.screen_k(free)) + forms.EXIT,
+    "contraction": lambda _, beta: float(forms.sudden_contraction(beta)),
+    "expansion": lambda _, beta: float(forms.sudden_expansion(beta)),
+    "valve": lambda _, opening: float(forms.gate_k(opening)),
+}
+"""Functions of the bore [m] and the fitting's parameter."""
+
+
+def _table(name: str) -> dict[str, Any]:
+    return tomllib.loads(files("workbench.design").joinpath("data", f"{name}.toml").read_text(encoding="utf-8"))
+
+
+def _coefficient(row: dict[str, Any]) -> Callable[[float, float], float]:
+    if "form" in row:
+        return _FORMS[row["form"]]
+    constant = float(row["k"])
+    return lambda _diameter, _parameter: constant
+
+
+@cache
+def fitting_kinds() -> dict[str, FittingKind]:
+    """Fittings by kind."""
+    return {
+        row["kind"]: FittingKind(
+            kind=row["kind"],
+            group=row["group"],
+            band=(row["band"][0], row["band"][1]),
+            source=row["source"],
+            parameter=Parameter(**row["parameter"]) if "parameter" in row else None,
+            _k=_coefficient(row),
+        )
+        for row in _table("fittings")["fitting"]
+    }
+
+
+@cache
+def junction_kinds() -> dict[str, JunctionKind]:
+    """Junctions by kind."""
+    return {row["kind"]: JunctionKind(**row) for row in _table("fittings")["junction"]}
+
+
+@cache
+def limits() -> dict[str, Limit]:
+    """Published limits by name."""
+    return {name: Limit(**row) for name, row in _table("limits").items()}
+
+
+@cache
+def pipe_kinds() -> dict[str, PipeKind]:
+    """Pipes by name."""
+    return {row["name"]: PipeKind(**row) for row in _table("pipes")["pipe"]}
+
+
+@cache
+def ground_kinds() -> dict[str, GroundKind]:
+    """Ground classes by kind, resistances at the middle (geometric mean) of the range."""
+    return {row["kind"]: _ground_kind(row) for row in _table("grounds")["ground"]}
+
+
+def _ground_kind(row: dict[str, Any]) -> GroundKind:
+    (flow_low, flow_high), (suction_low, suction_high) = row["flow"], row["suction"]
+    flow, suction = (flow_low * flow_high) ** 0.5, (suction_low * suction_high) ** 0.5
+    return GroundKind(
+        kind=row["kind"],
+        linear=row["laminar_share"] * suction / flow,
+        quadratic=(1.0 - row["laminar_share"]) * suction / flow**2,
+        factor=((suction_high / flow_low) / (suction_low / flow_high)) ** 0.5,
+        pit_volume=row["pit_volume"],
+        source=row["source"],
+    )

@@ -1,0 +1,69 @@
+"""Points of a fan curve that may be misread. They are named; they are never changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from workbench.design.fan import Fan, FanTable
+from workbench.physics.fan import MonotoneCubic
+
+_OFF_LINE = 0.15
+"""Part of the highest pressure by which a point may miss the line through its neighbours."""
+
+_BEST_EFFICIENCY = 0.6
+"""Air power over electrical power that no small ducted fan reaches; a judgement on the generous side."""
+
+_OPEN_END = 0.1
+"""Part of the highest pressure below which the last point counts as free delivery."""
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A sentence about one row (from 0) of a curve, or about the curve when `row` is None."""
+
+    curve: int
+    row: int | None
+    text: str
+
+
+def doubts(fan: Fan) -> list[Doubt]:
+    """Everything odd about a fan's points."""
+    return [Doubt(number, row, text) for number, table in enumerate(fan.curves) for row, text in _doubts_of(table)]
+
+
+def _doubts_of(table: FanTable) -> Iterator[tuple[int | None, str]]:
+    flow = np.array([p.flow for p in table.points])
+    pressure = np.array([p.pressure for p in table.points])
+    highest = float(pressure.max())
+    for row in _off_the_line(flow, pressure, highest):
+        yield row, f"row {row + 1} stands off the line of its neighbours: misread, or a real dip or hump?"
+    for row in map(int, np.flatnonzero(np.diff(pressure) > 0.0)):
+        yield (
+            row + 1,
+            f"the pressure rises from row {row + 1} to row {row + 2}; a system may cross here more than once",
+        )
+    if flow[0] > 0.0:
+        yield 0, "the curve starts above zero flow; nothing is known of the fan below row 1"
+    if pressure[-1] > _OPEN_END * highest:
+        yield len(flow) - 1, "the curve ends before free delivery; nothing is known of the fan beyond the last row"
+    if table.points[0].power is not None:
+        draw = np.array([p.power for p in table.points], dtype=np.float64)
+        for row in map(int, np.flatnonzero(flow * pressure > _BEST_EFFICIENCY * draw)):
+            share = 100.0 * flow[row] * pressure[row] / draw[row]
+            yield (
+                row,
+                f"row {row + 1}: the air takes {share:.0f} % of the power, more than such a fan can give",
+            )
+
+
+def _off_the_line(flow: np.ndarray, pressure: np.ndarray, highest: float) -> Iterator[int]:
+    if flow.size < 5:
+        return
+    for row in range(1, flow.size - 1):
+        others = np.arange(flow.size) != row
+        expected = float(MonotoneCubic(flow[others], pressure[others])(flow[row]))
+        if abs(pressure[row] - expected) > _OFF_LINE * highest:
+            yield row

@@ -1,0 +1,139 @@
+"""Changes to a design that are more than one value: parts added and removed where they belong.
+
+Every function takes a design and gives a new one; none changes what it was given. A change that would
+leave an invalid design raises pydantic.ValidationError, one that makes no sense raises ValueError.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from workbench.design.design import Design
+from workbench.design.fan import Fan
+from workbench.design.ground import SuctionPoint
+from workbench.design.pipework import Fitting, Junction, Leg, Run
+from workbench.design.record import Address, value_at, with_value
+
+
+def free_name(wanted: str, taken: Iterable[str]) -> str:
+    """`wanted`, or `wanted 2`, `wanted 3`... whichever is not taken yet."""
+    names = set(taken)
+    if wanted not in names:
+        return wanted
+    n = 2
+    while f"{wanted} {n}" in names:
+        n += 1
+    return f"{wanted} {n}"
+
+
+def _part_names(design: Design) -> list[str]:
+    return [run.name for _, run in design.runs()] + [point.name for _, point in design.suction_points()]
+
+
+def add_fitting(design: Design, run: Address, fitting: Fitting) -> Design:
+    """Put a fitting into a run; one of a shape that is there already is counted up."""
+    here: Run = value_at(design, run)
+    for i, present in enumerate(here.fittings):
+        if present.model_copy(update={"count": 1}) == fitting.model_copy(update={"count": 1}):
+            return with_value(design, (*run, "fittings", i, "count"), present.count + fitting.count)
+    return with_value(design, (*run, "fittings"), (*here.fittings, fitting))
+
+
+def remove_fitting(design: Design, run: Address, position: int) -> Design:
+    """Take a row of fittings out of a run."""
+    fittings = list(value_at(design, run).fittings)
+    del fittings[position]
+    return with_value(design, (*run, "fittings"), tuple(fittings))
+
+
+def divide_run(design: Design, run: Address) -> Design:
+    """Cut a run in two halves of one pipe; the fittings stay in the first."""
+    first, second = _halves(design, value_at(design, run))
+    runs = value_at(design, run[:-1])
+    at = int(run[-1])
+    return with_value(design, run[:-1], (*runs[:at], first, second, *runs[at + 1 :]))
+
+
+def _halves(design: Design, run: Run) -> tuple[Run, Run]:
+    half = {"length": run.length / 2, "rise": run.rise / 2}
+    name = free_name(run.name, _part_names(design))
+    return run.model_copy(update=half), run.model_copy(update={**half, "name": name, "fittings": ()})
+
+
+def remove_run(design: Design, run: Address) -> Design:
+    """Take a run out of its leg. ValueError for the last one: a leg needs a pipe."""
+    runs = value_at(design, run[:-1])
+    if len(runs) == 1:
+        raise ValueError("this is the only run of its leg; remove the suction point instead")
+    at = int(run[-1])
+    return with_value(design, run[:-1], (*runs[:at], *runs[at + 1 :]))
+
+
+def add_suction_point(design: Design, leg: Address) -> Design:
+    """Tee a second suction point into the last run of a leg, like the leg's first one and half as far away."""
+    here: Leg = value_at(design, leg)
+    *before, last = here.runs
+    if not before:
+        first, last = _halves(design, last)
+        before = [first]
+    model = _first_point(here)
+    names = [*_part_names(design), last.name]
+    point = model.model_copy(update={"name": free_name(model.name, names)})
+    branch = before[0].model_copy(update={"name": free_name("Branch", [*names, point.name])})
+    junction = Junction(straight=Leg(source=here.source, runs=tuple(before)), side=Leg(source=point, runs=(branch,)))
+    return with_value(design, leg, Leg(source=junction, runs=(last,)))
+
+
+def _first_point(leg: Leg) -> SuctionPoint:
+    source = leg.source
+    while isinstance(source, Junction):
+        source = source.straight.source
+    return source
+
+
+def remove_suction_point(design: Design, point: Address) -> Design:
+    """Take a suction point and its leg away; the other leg of the junction runs straight on.
+
+    Raises ValueError for the only suction point.
+    """
+    if len(point) < 3 or point[-2] not in ("straight", "side"):
+        raise ValueError("a system needs at least one suction point")
+    parent = point[:-3]
+    common: Leg = value_at(design, parent)
+    junction = common.source
+    assert isinstance(junction, Junction)
+    kept = junction.side if point[-2] == "straight" else junction.straight
+    return with_value(design, parent, Leg(source=kept.source, runs=kept.runs + common.runs))
+
+
+def add_fan(design: Design, fan: Fan, *, choose: bool = True) -> Design:
+    """Lay a fan over the others, under a name of its own."""
+    named = fan.model_copy(update={"name": free_name(fan.name, (f.name for f in design.fans))})
+    fields: dict[str, object] = {"fans": (*design.fans, named)} | ({"fan": named.name} if choose else {})
+    return _checked(design, fields)
+
+
+def replace_fan(design: Design, name: str, fan: Fan) -> Design:
+    """Put a changed fan in the place of the one called `name`; it may bear a new name."""
+    fans = tuple(fan if f.name == name else f for f in design.fans)
+    return _checked(design, {"fans": fans, "fan": fan.name if design.fan == name else design.fan})
+
+
+def remove_fan(design: Design, name: str) -> Design:
+    """Take a fan away; if it was the chosen one, none is chosen."""
+    fans = tuple(f for f in design.fans if f.name != name)
+    return _checked(design, {"fans": fans, "fan": None if design.fan == name else design.fan})
+
+
+def choose_fan(design: Design, name: str | None) -> Design:
+    """Choose a fan; a speed it cannot be set to becomes the nearest it can."""
+    chosen = _checked(design, {"fan": name})
+    fan = chosen.chosen_fan
+    if fan is None:
+        return chosen
+    return _checked(chosen, {"speed": max(chosen.speed, fan.lowest_speed)})
+
+
+def _checked(design: Design, fields: dict[str, object]) -> Design:
+    present = {name: getattr(design, name) for name in Design.model_fields}
+    return Design.model_validate(present | fields)

@@ -1,0 +1,90 @@
+"""A fan as its owner describes it: points, basis, control, sound."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from workbench.design.record import Record, choice, quantity, several, text
+
+
+class FanPoint(Record):
+    """One measured point."""
+
+    flow: float = quantity("Flow", "flow", ge=0.0, le=5.0)
+    pressure: float = quantity("Pressure", "pressure", ge=0.0, le=60000.0)
+    power: float | None = quantity("Power", "power", gt=0.0, le=20000.0, default=None)
+
+
+class FanTable(Record):
+    """Points measured at one speed, in order of rising flow."""
+
+    speed: float = quantity("At speed", "speed", gt=0.0, le=1.0, default=1.0)
+    points: tuple[FanPoint, ...] = several("Points", default=())
+
+    @model_validator(mode="after")
+    def _a_curve(self) -> FanTable:
+        if len(self.points) < 2:
+            raise ValueError("a curve needs at least two points")
+        for row, (before, after) in enumerate(pairwise(self.points), start=2):
+            if after.flow == before.flow:
+                raise ValueError(f"row {row} repeats the flow of row {row - 1}; each flow may stand once")
+            if after.flow < before.flow:
+                raise ValueError(f"the flow in row {row} is lower than in row {row - 1}; it must rise from row to row")
+        if all(p.pressure == 0.0 for p in self.points):
+            raise ValueError("every pressure is zero; a fan must lift at some flow")
+        without = [str(row) for row, p in enumerate(self.points, start=1) if p.power is None]
+        if 0 < len(without) < len(self.points):
+            raise ValueError(f"power is missing in row {', '.join(without)}; give it in every row or in none")
+        return self
+
+
+ControlKind = Literal["none", "phase-cut", "ec"]
+
+
+class Fan(Record):
+    """A fan class: its curves, how it is controlled, how it sounds."""
+
+    name: str = text("Name", least=1)
+    note: str = text("Note", default="")
+    invented: bool = Field(False, title="Invented for teaching")
+    basis: Literal["static", "total"] = choice(
+        "Pressures are",
+        default="static",
+        help="Static leaves out the velocity pressure at the fan's outlet.",
+    )
+    outlet_diameter: float = quantity("Fan outlet diameter", "small_length", gt=0.01, le=1.0, default=0.1)
+    rated_density: float = quantity("Rated in air of", "density", ge=0.3, le=2.0, default=1.2)
+    control: ControlKind = choice("Speed control", default="ec")
+    least_speed: float = quantity(
+        "Least speed", "speed", gt=0.0, le=1.0, default=0.3, help="Must restart from it after a power cut."
+    )
+    constant_power: float = quantity("Constant draw", "power", ge=0.0, le=1000.0, default=0.0)
+    power_exponent: float = quantity("Power falls with speed to the", "ratio", ge=0.5, le=2.0, default=1.8)
+    sound_dBA: float | None = quantity("Sound at full speed", "level", ge=0.0, le=130.0, default=None)
+    sound_distance: float = quantity("Measured at a distance of", "length", gt=0.0, le=50.0, default=1.5)
+    price: float | None = quantity("First cost", "money", ge=0.0, le=1e6, default=None)
+    curves: tuple[FanTable, ...] = several("Curves", least=1)
+
+    @model_validator(mode="after")
+    def _hangs_together(self) -> Fan:
+        speeds = [table.speed for table in self.curves]
+        if any(after <= before for before, after in pairwise(speeds)):
+            raise ValueError("curves of several speeds must stand in order of rising speed, each speed once")
+        if speeds[-1] != 1.0:
+            raise ValueError("one curve must be at full speed")
+        if len({table.points[0].power is None for table in self.curves}) > 1:
+            raise ValueError("give the power at every measured speed or at none")
+        return self
+
+    @property
+    def lowest_speed(self) -> float:
+        """Lowest speed that can be set: full speed where there is no control."""
+        return 1.0 if self.control == "none" else self.least_speed
+
+    @property
+    def full(self) -> FanTable:
+        """The curve at full speed."""
+        return self.curves[-1]

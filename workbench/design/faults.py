@@ -1,0 +1,73 @@
+"""What is wrong with an entry, in words, and where it stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pydantic import ValidationError
+
+from workbench.design.record import Address
+
+_WORDS = {
+    "missing": "is missing",
+    "extra_forbidden": "is not known here",
+    "greater_than": "must be greater than {gt:g}",
+    "greater_than_equal": "must be at least {ge:g}",
+    "less_than": "must be less than {lt:g}",
+    "less_than_equal": "must be at most {le:g}",
+    "finite_number": "must be a finite number",
+    "float_type": "must be a number",
+    "float_parsing": "must be a number",
+    "int_type": "must be a whole number",
+    "int_parsing": "must be a whole number",
+    "int_from_float": "must be a whole number",
+    "string_type": "must be a text",
+    "string_too_short": "must not be empty",
+    "string_too_long": "is too long",
+    "bool_type": "must be true or false",
+    "bool_parsing": "must be true or false",
+    "tuple_type": "must be a list",
+    "literal_error": "must be one of {expected}",
+    "model_type": "must be an object with named fields",
+    "union_tag_invalid": "has a kind that is not known here: {tag}",
+    "union_tag_not_found": "does not say of which kind it is",
+    "too_short": "needs at least {min_length}",
+}
+
+_TAGS = {"suction point", "junction", "step test", "ground class", "resistance"}
+
+
+@dataclass(frozen=True)
+class Fault:
+    """A sentence about the value at an address."""
+
+    address: Address
+    text: str
+
+    @property
+    def place(self) -> str:
+        """Address as a line of text, positions counted from 1."""
+        return "/".join(str(step + 1) if isinstance(step, int) else step for step in self.address) or "the whole"
+
+    def __str__(self) -> str:
+        return f"{self.place}: {self.text}"
+
+
+def faults_in(error: ValidationError, *, at: Address = ()) -> list[Fault]:
+    """All faults of a failed validation, in the order of the entries.
+
+    `at` is the address of the record that was being validated.
+    """
+    found = []
+    for item in error.errors(include_url=False, include_input=False):
+        # the tag of a discriminated union stands in pydantic's place but not in the design
+        place = tuple(step for step in item["loc"] if step not in _TAGS)
+        context = item.get("ctx", {})
+        if item["type"] == "value_error":
+            text = str(context["error"])
+        elif item["type"] in _WORDS:
+            text = _WORDS[item["type"]].format(**context)
+        else:
+            text = item["msg"][0].lower() + item["msg"][1:]
+        found.append(Fault((*at, *place), text))
+    return found

@@ -1,0 +1,147 @@
+"""The base of every record, and what a field says about itself.
+
+A field carries its title, its dimension and its limits; editors, the file schema and the messages
+about faults are all made from that one declaration.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field
+from pydantic.fields import FieldInfo
+
+Address = tuple[str | int, ...]
+"""Where a value stands in a design: field names and positions, from the design down."""
+
+R = TypeVar("R", bound="Record")
+
+
+class Record(BaseModel):
+    """An immutable record compared by value. Unknown fields, NaN and infinity are refused."""
+
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        allow_inf_nan=False,
+        validate_default=True,
+        str_strip_whitespace=True,
+        use_attribute_docstrings=True,
+    )
+
+
+def quantity(
+    title: str,
+    dimension: str,
+    *,
+    help: str = "",
+    gt: float | None = None,
+    ge: float | None = None,
+    lt: float | None = None,
+    le: float | None = None,
+    default: Any = ...,
+) -> Any:
+    """Declare a number with a title, a dimension (see `workbench.units`) and limits in SI."""
+    return Field(
+        default,
+        title=title,
+        description=help or None,
+        gt=gt,
+        ge=ge,
+        lt=lt,
+        le=le,
+        json_schema_extra={"dimension": dimension},
+    )
+
+
+def text(title: str, *, help: str = "", least: int = 0, default: Any = ...) -> Any:
+    """Declare a line of text."""
+    return Field(default, title=title, description=help or None, min_length=least, max_length=400)
+
+
+def choice(title: str, *, help: str = "", default: Any = ...) -> Any:
+    """Declare one of several words."""
+    return Field(default, title=title, description=help or None)
+
+
+def several(title: str, *, help: str = "", least: int = 0, default: Any = ...) -> Any:
+    """Declare a sequence of records."""
+    return Field(default, title=title, description=help or None, min_length=least)
+
+
+@dataclass(frozen=True)
+class FieldFacts:
+    """What a field declares about itself, for editors."""
+
+    name: str
+    title: str
+    help: str
+    dimension: str | None
+    lower: float | None
+    lower_open: bool
+    upper: float | None
+    upper_open: bool
+    optional: bool
+
+
+def field_facts(record: type[Record], name: str) -> FieldFacts:
+    """Read back the declaration of a field. KeyError when there is none."""
+    info: FieldInfo = record.model_fields[name]
+    extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
+    lower = upper = None
+    lower_open = upper_open = False
+    for limit in info.metadata:
+        for attribute, is_open in (("ge", False), ("gt", True)):
+            if getattr(limit, attribute, None) is not None:
+                lower, lower_open = getattr(limit, attribute), is_open
+        for attribute, is_open in (("le", False), ("lt", True)):
+            if getattr(limit, attribute, None) is not None:
+                upper, upper_open = getattr(limit, attribute), is_open
+    dimension = extra.get("dimension")
+    return FieldFacts(
+        name=name,
+        title=info.title or name.replace("_", " ").capitalize(),
+        help=info.description or "",
+        dimension=dimension if isinstance(dimension, str) else None,
+        lower=lower,
+        lower_open=lower_open,
+        upper=upper,
+        upper_open=upper_open,
+        optional=type(None) in getattr(info.annotation, "__args__", ()),
+    )
+
+
+def value_at(root: Any, address: Sequence[str | int]) -> Any:
+    """Value at an address. LookupError when nothing stands there."""
+    for step in address:
+        try:
+            root = root[step] if isinstance(step, int) else getattr(root, step)
+        except (AttributeError, IndexError, TypeError) as missing:
+            raise LookupError(f"nothing at {'/'.join(map(str, address))}") from missing
+    return root
+
+
+def with_value(root: R, address: Sequence[str | int], value: Any) -> R:
+    """Copy of a record with one value replaced, every record on the way validated again.
+
+    Raises
+    ------
+    pydantic.ValidationError
+        When the new value, or a rule that ties it to its neighbours, does not hold.
+    """
+    return _replace(root, tuple(address), value)  # type: ignore[no-any-return]
+
+
+def _replace(node: Any, address: Address, value: Any) -> Any:
+    if not address:
+        return value
+    step, rest = address[0], address[1:]
+    if isinstance(step, int):
+        items = list(node)
+        items[step] = _replace(items[step], rest, value)
+        return tuple(items)
+    fields = {name: getattr(node, name) for name in type(node).model_fields}
+    fields[step] = _replace(fields[step], rest, value)
+    return type(node).model_validate(fields)

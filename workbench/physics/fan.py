@@ -1,0 +1,278 @@
+"""Fans: measured points, the curve between them, and what a change of speed or density makes of it.
+
+A fan is tested at one speed in air of one density. Between its points the curve is a monotone
+piecewise cubic; outside them nothing is known and nothing is returned (NaN). Every speed is
+answered by evaluating the measured curve at the homologous flow, never by scaling an operating
+point: ground and draft do not follow the square law that such a short cut assumes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+
+class MonotoneCubic:
+    """Piecewise cubic through points that never overshoots them.
+
+    Slopes are the weighted harmonic means of Fritsch and Butland, ends by the three-point rule.
+    Written on numpy alone because it stands between the start of the program and its first
+    picture; the tests hold it to the reference implementation to rounding.
+
+    Parameters
+    ----------
+    x, y : array, shape (n,), n >= 2
+        Strictly increasing abscissae and their values.
+
+    Raises
+    ------
+    ValueError
+        If fewer than two points are given or `x` does not strictly increase.
+
+    References
+    ----------
+    F. N. Fritsch and J. Butland, "A method for constructing local monotone piecewise cubic
+    interpolants", SIAM J. Sci. Stat. Comput. 5 (1984) 300-304.
+    """
+
+    def __init__(self, x: ArrayLike, y: ArrayLike) -> None:
+        self.x = np.asarray(x, dtype=np.float64)
+        self.y = np.asarray(y, dtype=np.float64)
+        if self.x.ndim != 1 or self.x.size < 2 or self.x.shape != self.y.shape:
+            raise ValueError("a curve needs at least two points")
+        step = np.diff(self.x)
+        if not np.all(step > 0.0):
+            raise ValueError("the abscissae of a curve must rise from point to point")
+        chord = np.diff(self.y) / step
+        slope = _slopes(step, chord)
+        self._c1 = slope[:-1]
+        self._c2 = (3.0 * chord - 2.0 * slope[:-1] - slope[1:]) / step
+        self._c3 = (slope[:-1] + slope[1:] - 2.0 * chord) / step**2
+
+    def _locate(self, x: Array) -> tuple[NDArray[np.intp], Array, NDArray[np.bool_]]:
+        inside = (x >= self.x[0]) & (x <= self.x[-1])
+        i = np.clip(np.searchsorted(self.x, x, side="right") - 1, 0, self.x.size - 2)
+        return i, x - self.x[i], inside
+
+    def __call__(self, x: ArrayLike) -> Array:
+        """Values at `x` (any shape); NaN outside the points."""
+        i, t, inside = self._locate(np.asarray(x, dtype=np.float64))
+        value = self.y[i] + t * (self._c1[i] + t * (self._c2[i] + t * self._c3[i]))
+        return np.where(inside, value, np.nan)
+
+    def slope(self, x: ArrayLike) -> Array:
+        """First derivative at `x` (any shape); NaN outside the points."""
+        i, t, inside = self._locate(np.asarray(x, dtype=np.float64))
+        value = self._c1[i] + t * (2.0 * self._c2[i] + t * 3.0 * self._c3[i])
+        return np.where(inside, value, np.nan)
+
+
+def _slopes(step: Array, chord: Array) -> Array:
+    if chord.size == 1:
+        return np.repeat(chord, 2)
+    before, after = chord[:-1], chord[1:]
+    w1 = 2.0 * step[1:] + step[:-1]
+    w2 = step[1:] + 2.0 * step[:-1]
+    same = before * after > 0.0
+    safe_before, safe_after = np.where(same, before, 1.0), np.where(same, after, 1.0)
+    inner = np.where(same, (w1 + w2) / (w1 / safe_before + w2 / safe_after), 0.0)
+    first = _end_slope(step[0], step[1], chord[0], chord[1])
+    last = _end_slope(step[-1], step[-2], chord[-1], chord[-2])
+    return np.concatenate(([first], inner, [last]))
+
+
+def _end_slope(h0: float, h1: float, m0: float, m1: float) -> float:
+    slope = ((2.0 * h0 + h1) * m0 - h0 * m1) / (h0 + h1)
+    if np.sign(slope) != np.sign(m0):
+        return 0.0
+    if np.sign(m0) != np.sign(m1) and abs(slope) > 3.0 * abs(m0):
+        return 3.0 * m0
+    return float(slope)
+
+
+class Control(StrEnum):
+    """How the speed of the motor is changed."""
+
+    FIXED = "none"
+    PHASE_CUT = "phase-cut"
+    EC = "ec"
+
+
+class Arrangement(StrEnum):
+    """One fan, or two alike on one pipe."""
+
+    SINGLE = "single"
+    SERIES = "series"
+    PARALLEL = "parallel"
+
+
+@dataclass(frozen=True, eq=False)
+class Motor:
+    """What the electrical draw does when the speed falls.
+
+    Attributes
+    ----------
+    control
+        Kind of control.
+    constant_power
+        Draw of the electronics that does not fall with speed, EC only. [W]
+    power_exponent
+        Exponent of the draw on speed for phase-cut control, at most 2: an induction motor slowed
+        by slip keeps its air-gap power at N^2 or more (Fitzgerald, Kingsley and Umans, *Electric
+        Machinery*, induction-motor slip relations; from memory).
+    """
+
+    control: Control = Control.FIXED
+    constant_power: float = 0.0
+    power_exponent: float = 2.0
+
+    def draw(self, full: ArrayLike, ratio: ArrayLike, density_ratio: float) -> Array:
+        """Draw at `ratio` times the speed at which `full` watts were measured. [W]"""
+        measured, r = np.asarray(full, dtype=np.float64), np.asarray(ratio, dtype=np.float64)
+        if self.control is Control.PHASE_CUT:
+            return measured * density_ratio * r ** min(self.power_exponent, 2.0)
+        fixed = np.minimum(self.constant_power, measured) if self.control is Control.EC else np.zeros_like(measured)
+        return fixed + (measured - fixed) * density_ratio * r**3
+
+
+@dataclass(frozen=True, eq=False)
+class MeasuredCurve:
+    """Points measured at one speed: flow [m3/s], pressure [Pa], power [W] or None."""
+
+    speed: float
+    pressure: MonotoneCubic
+    power: MonotoneCubic | None
+
+    @classmethod
+    def through(cls, speed: float, flow: ArrayLike, pressure: ArrayLike, power: ArrayLike | None) -> MeasuredCurve:
+        """Lay curves through measured points.
+
+        Raises ValueError unless the flow rises from point to point.
+        """
+        return cls(speed, MonotoneCubic(flow, pressure), None if power is None else MonotoneCubic(flow, power))
+
+    def flow_at(self, fraction: Array) -> Array:
+        """Flow at a fraction of the way from the first to the last measured flow. [m3/s]"""
+        first, last = self.pressure.x[0], self.pressure.x[-1]
+        return np.asarray(np.clip(first + fraction * (last - first), first, last))
+
+
+@dataclass(frozen=True, eq=False)
+class Fan:
+    """A fan, or two alike, as a function of flow, speed and density.
+
+    Attributes
+    ----------
+    curves
+        Measured curves in order of rising speed (fractions of full speed); usually one, at 1.
+    rated_density
+        Density of the air in which the curves were measured. [kg/m3]
+    outlet_area
+        Fan outlet area when the pressures are fan *static* pressures, else None. Fan static
+        pressure is fan total pressure less the velocity pressure at the fan's outlet (definition
+        in ANSI/AMCA 210 and ISO 5801; from memory), which is added back here so that the loss at
+        the end of the pipe is counted once, by the pipe. [m2]
+
+    Notes
+    -----
+    Fan laws at one point of rating: Q ~ N, p ~ rho N^2, shaft power ~ rho N^3 (Crane TP-410,
+    ex. 7.33 for the pump form). Between two measured speeds each curve is brought to the wanted
+    speed by these laws and the two are blended, so that a measured speed is met exactly.
+    """
+
+    curves: tuple[MeasuredCurve, ...]
+    motor: Motor
+    rated_density: float
+    outlet_area: float | None = None
+    arrangement: Arrangement = Arrangement.SINGLE
+
+    @property
+    def _flow_split(self) -> float:
+        return 2.0 if self.arrangement is Arrangement.PARALLEL else 1.0
+
+    @property
+    def _stages(self) -> float:
+        return 2.0 if self.arrangement is Arrangement.SERIES else 1.0
+
+    @property
+    def _machines(self) -> float:
+        return 1.0 if self.arrangement is Arrangement.SINGLE else 2.0
+
+    def _weights(self, speed: Array) -> list[tuple[MeasuredCurve, Array]]:
+        """Measured curves with their weight at each speed, linear in the logarithm of speed."""
+        if len(self.curves) == 1:
+            return [(self.curves[0], np.ones_like(speed))]
+        measured = np.log([c.speed for c in self.curves])
+        at = np.clip(np.log(np.maximum(speed, 1e-12)), measured[0], measured[-1])
+        hat = np.eye(len(self.curves))
+        return [(c, np.interp(at, measured, hat[i])) for i, c in enumerate(self.curves)]
+
+    def _end_flows(self, speed: Array) -> tuple[Array, Array]:
+        first, last = np.zeros_like(speed), np.zeros_like(speed)
+        for curve, weight in self._weights(speed):
+            first = first + weight * curve.pressure.x[0] / curve.speed
+            last = last + weight * curve.pressure.x[-1] / curve.speed
+        return first * speed, last * speed
+
+    def flow_range(self, speed: ArrayLike) -> tuple[Array, Array]:
+        """First and last flow the measured points speak of, at a speed (fraction). [m3/s]"""
+        first, last = self._end_flows(np.asarray(speed, dtype=np.float64))
+        return first * self._flow_split, last * self._flow_split
+
+    def _fraction(self, flow: Array, speed: Array) -> Array:
+        first, last = self._end_flows(speed)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            fraction = (flow / self._flow_split - first) / (last - first)
+        # rounding at the two ends must not push an end point out of its own curve
+        slack = 1e-12
+        return np.where((fraction >= -slack) & (fraction <= 1.0 + slack), fraction, np.nan)
+
+    def pressure(self, flow: ArrayLike, speed: ArrayLike, density: float) -> Array:
+        """Fan total pressure. [Pa]
+
+        Parameters
+        ----------
+        flow, speed : broadcast against each other
+            Flow [m3/s] and fraction of full speed.
+        density : float
+            Density of the air in the fan. [kg/m3]
+
+        Returns
+        -------
+        array
+            NaN where the measured points say nothing, and at zero speed.
+        """
+        q, r = np.broadcast_arrays(np.asarray(flow, dtype=np.float64), np.asarray(speed, dtype=np.float64))
+        fraction = self._fraction(q, r)
+        rise = np.zeros(q.shape)
+        for curve, weight in self._weights(r):
+            rise = rise + weight * curve.pressure(curve.flow_at(fraction)) * (r / curve.speed) ** 2
+        if self.outlet_area is not None:
+            rise = rise + 0.5 * self.rated_density * (q / self._flow_split / self.outlet_area) ** 2
+        return rise * (density / self.rated_density) * self._stages
+
+    def static_pressure(self, flow: ArrayLike, speed: ArrayLike, density: float, outlet_area: float) -> Array:
+        """Fan static pressure: total less the velocity pressure in an outlet of the given area. [Pa]"""
+        q = np.asarray(flow, dtype=np.float64) / self._flow_split
+        return self.pressure(flow, speed, density) - 0.5 * density * (q / outlet_area) ** 2
+
+    def power(self, flow: ArrayLike, speed: ArrayLike, density: float) -> Array:
+        """Electrical draw of the fan or of both fans; NaN where not measured. [W]"""
+        q, r = np.broadcast_arrays(np.asarray(flow, dtype=np.float64), np.asarray(speed, dtype=np.float64))
+        fraction = self._fraction(q, r)
+        log_draw = np.zeros(q.shape)
+        for curve, weight in self._weights(r):
+            if curve.power is None:
+                return np.full(q.shape, np.nan)
+            nearest = np.clip(r, self.curves[0].speed, self.curves[-1].speed) if len(self.curves) > 1 else curve.speed
+            # several measured speeds: the reading itself stands between them, the motor law only below the lowest
+            reach = r / nearest if len(self.curves) > 1 else r / curve.speed
+            draw = self.motor.draw(curve.power(curve.flow_at(fraction)), reach, density / self.rated_density)
+            with np.errstate(divide="ignore"):
+                log_draw = log_draw + np.where(weight > 0.0, weight * np.log(np.maximum(draw, 1e-9)), 0.0)
+        return np.where(np.isnan(fraction), np.nan, np.exp(log_draw)) * self._machines

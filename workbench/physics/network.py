@@ -1,0 +1,266 @@
+"""A tree of pipes between suction points and one outlet, solved whole.
+
+Air enters at n suction points, flows through m runs and t junctions, passes the fan and leaves.
+In series, pressures add at one flow; in parallel, flows add at one pressure. Because the loss in
+a converging junction depends on how the flow is shared, and because suction points may share the
+ground, no branch can be reduced on its own: the flows of all points are found together.
+
+Every array function takes leading batch axes, so a whole curve, or a cloud of samples, is one call.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from workbench.physics.fittings import converging_side_k, converging_straight_k
+from workbench.physics.pipe import fitting_loss, friction_loss
+
+Array = NDArray[np.float64]
+
+FanPressure = Callable[[Array], Array]
+"""Fan pressure [Pa] as a function of total flow [m3/s]."""
+
+_MOST_STEPS = 60
+_MOST_HALVINGS = 12
+_TOLERANCE = 1e-11
+_FLOOR_PA = 1e-9
+
+
+class NoConvergence(ArithmeticError):
+    """The flows of a network could not be found; never swallowed, it marks a fault in the model."""
+
+
+@dataclass(frozen=True, eq=False)
+class JunctionLegs:
+    """A converging junction: which points enter straight, which from the side.
+
+    Attributes
+    ----------
+    straight, side : array, shape (n,)
+        1 where the point's air comes by that leg.
+    angle
+        Angle between the side leg and the common leg. [deg]
+    area
+        Bore of the common leg. [m2]
+    area_ratio
+        Bore of the side leg over the bore of the common leg.
+    straight_k, side_k
+        Loss coefficients on the common leg's velocity pressure that replace the published forms.
+    """
+
+    straight: Array
+    side: Array
+    angle: float
+    area: float
+    area_ratio: float
+    straight_k: float | None = None
+    side_k: float | None = None
+
+
+class Scatter(NamedTuple):
+    """Factors on each kind of loss, each broadcastable against the batch shape."""
+
+    ground: ArrayLike = 1.0
+    friction: ArrayLike = 1.0
+    fittings: ArrayLike = 1.0
+
+
+AS_CALCULATED = Scatter()
+
+
+class Parts(NamedTuple):
+    """Losses part by part, Pa, each with the batch shape in front.
+
+    `ground` (..., n) is the suction left in the pit; `friction` and `fittings` (..., m);
+    `straight` and `side` (..., t) the two legs of each junction.
+    """
+
+    ground: Array
+    friction: Array
+    fittings: Array
+    straight: Array
+    side: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Network:
+    """Everything between the soil and the outlet but the fan.
+
+    Attributes
+    ----------
+    coupling : array, shape (n, n)
+        Suction at point i for unit flow at point j through the ground; diagonal when the points
+        do not feel each other. [Pa s/m3]
+    inertial : array, shape (n,)
+        Inertial resistance around each pit. [Pa s2/m6]
+    upstream : array, shape (m, n)
+        1 where the air of a point passes a run.
+    diameter, length, roughness, k : array, shape (m,)
+        Runs; `k` is the sum of the loss coefficients on the run's own velocity pressure.
+    junctions : tuple of JunctionLegs
+    draft : array, shape (n,)
+        Lift by warm air on the way of each point, positive when it helps the fan. [Pa]
+    density, viscosity : float
+        Of the air in the pipe. [kg/m3], [Pa s]
+    """
+
+    coupling: Array
+    inertial: Array
+    upstream: Array
+    diameter: Array
+    length: Array
+    roughness: Array
+    k: Array
+    junctions: tuple[JunctionLegs, ...]
+    draft: Array
+    density: float
+    viscosity: float
+
+    @property
+    def points(self) -> int:
+        """Number of suction points."""
+        return int(self.inertial.size)
+
+    def parts(self, flows: Array, scatter: Scatter = AS_CALCULATED) -> Parts:
+        """Loss of every part at given flows of the points, shape (..., n) [m3/s]."""
+        ground = (flows @ self.coupling.T + self.inertial * flows * np.abs(flows)) * _column(scatter.ground)
+        through = flows @ self.upstream.T
+        friction = friction_loss(
+            through, self.diameter, self.length, self.roughness, self.density, self.viscosity
+        ) * _column(scatter.friction)
+        bends = _column(scatter.fittings)
+        fittings = fitting_loss(through, self.diameter, self.k, self.density) * bends
+        shape = (*flows.shape[:-1], len(self.junctions))
+        straight, side = np.zeros(shape), np.zeros(shape)
+        for t, legs in enumerate(self.junctions):
+            by_side, by_straight = flows @ legs.side, flows @ legs.straight
+            common = by_side + by_straight
+            with np.errstate(divide="ignore", invalid="ignore"):
+                share = np.where(common != 0.0, by_side / common, 0.5)
+            dynamic = 0.5 * self.density * common * np.abs(common) / legs.area**2 * bends[..., 0]
+            k_side = converging_side_k(share, legs.angle, legs.area_ratio) if legs.side_k is None else legs.side_k
+            k_straight = (
+                converging_straight_k(share, legs.angle, legs.area_ratio)
+                if legs.straight_k is None
+                else legs.straight_k
+            )
+            side[..., t], straight[..., t] = k_side * dynamic, k_straight * dynamic
+        return Parts(ground, friction, fittings, straight, side)
+
+    def required(self, flows: Array, scatter: Scatter = AS_CALCULATED) -> Array:
+        """Pressure each point's path asks of the fan, shape (..., n). [Pa]"""
+        parts = self.parts(flows, scatter)
+        need: Array = parts.ground + (parts.friction + parts.fittings) @ self.upstream - self.draft
+        for t, legs in enumerate(self.junctions):
+            need = need + parts.straight[..., t, None] * legs.straight + parts.side[..., t, None] * legs.side
+        return need
+
+    def curve(self, total: ArrayLike, scatter: Scatter = AS_CALCULATED) -> tuple[Array, Array]:
+        """System curve: the pressure asked of the fan at each total flow.
+
+        Parameters
+        ----------
+        total : array, shape (...)
+            Flow through the fan. [m3/s]
+
+        Returns
+        -------
+        pressure : array, shape (...)
+            [Pa]
+        flows : array, shape (..., n)
+            How the points share the flow. [m3/s]
+
+        Raises
+        ------
+        NoConvergence
+        """
+        q = np.asarray(total, dtype=np.float64)
+        scatter = Scatter(*(np.broadcast_to(np.asarray(s, dtype=np.float64), q.shape) for s in scatter))
+        if self.points == 1:
+            flows = q[..., None]
+            return self.required(flows, scatter)[..., 0], flows
+
+        def residual(flows: Array) -> Array:
+            need = self.required(flows, scatter)
+            balance = need[..., :-1] - need[..., -1:]
+            # scaled so that a fault in the flow weighs like a fault in the pressure
+            lack = (flows.sum(axis=-1) - q) * self._stiffness
+            return np.concatenate((balance, lack[..., None]), axis=-1)
+
+        flows = _newton(residual, self._first_share() * q[..., None], self._flow_scale(q))
+        return self.required(flows, scatter)[..., -1], flows
+
+    @property
+    def _stiffness(self) -> float:
+        return float(np.mean(np.diag(self.coupling))) + 1e3
+
+    def _first_share(self) -> Array:
+        ease = 1.0 / (np.diag(self.coupling) + np.sqrt(self.inertial) + 1e3)
+        return np.asarray(ease / ease.sum())
+
+    def _flow_scale(self, q: Array) -> float:
+        return max(float(np.max(np.abs(q), initial=0.0)), 1e-4)
+
+    def meet(self, fan_pressure: FanPressure, flows: Array) -> Array:
+        """Flows at which every path asks exactly what the fan gives at their sum.
+
+        Parameters
+        ----------
+        fan_pressure
+            Fan pressure [Pa] as a function of total flow [m3/s], for arrays.
+        flows : array, shape (..., n)
+            First guess near the crossing.
+
+        Raises
+        ------
+        NoConvergence
+            If Newton's steps leave the fan's curve or do not settle.
+        """
+
+        def residual(q: Array) -> Array:
+            return self.required(q) - fan_pressure(q.sum(axis=-1))[..., None]
+
+        return _newton(residual, flows, self._flow_scale(flows))
+
+
+def _column(factor: ArrayLike) -> Array:
+    return np.asarray(factor, dtype=np.float64)[..., None]
+
+
+def _newton(residual: Callable[[Array], Array], start: Array, flow_scale: float) -> Array:
+    """Damped Newton on flows, every batch member with its own step length.
+
+    The Jacobian is taken by differences, so convergence is linear with a very small factor near
+    the end; the residual itself is exact, and so is what it converges to.
+    """
+    n = start.shape[-1]
+    nudge = 1e-6 * flow_scale
+    flows, value = start, residual(start)
+    for _ in range(_MOST_STEPS):
+        columns = [(residual(flows + nudge * direction) - value) / nudge for direction in np.eye(n)]
+        jacobian = np.stack(columns, axis=-1)
+        step = -np.linalg.solve(jacobian, value[..., None])[..., 0]
+        norm = np.max(np.abs(value), axis=-1)
+        length = np.ones(norm.shape)
+        trial_flows, trial = flows + step, residual(flows + step)
+        for _ in range(_MOST_HALVINGS):
+            with np.errstate(invalid="ignore"):
+                worse = ~(np.max(np.abs(trial), axis=-1) <= norm * (1.0 + 1e-9) + _FLOOR_PA)
+            if not np.any(worse):
+                break
+            length = np.where(worse, 0.5 * length, length)
+            trial_flows = flows + length[..., None] * step
+            trial = residual(trial_flows)
+        flows, value = trial_flows, trial
+        if np.max(np.abs(step), initial=0.0) <= _TOLERANCE * flow_scale:
+            break
+    else:
+        raise NoConvergence("the flows of the pipe tree did not settle")
+    if not np.all(np.isfinite(value)):
+        raise NoConvergence("the flows of the pipe tree left the range of the model")
+    return flows

@@ -1,0 +1,18 @@
+"""From a design to what follows from it: prepare once, answer at any speed."""
+
+from workbench.solve.outcome import Crossing, Loss, Notice, Outcome, PointState, RunState, SoundAt, Year
+from workbench.solve.prepare import Prepared, prepare, solve
+
+__all__ = [
+    "Crossing",
+    "Loss",
+    "Notice",
+    "Outcome",
+    "PointState",
+    "Prepared",
+    "RunState",
+    "SoundAt",
+    "Year",
+    "prepare",
+    "solve",
+]

@@ -1,0 +1,145 @@
+"""What the user should be told about an answer, each with its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from workbench.design.catalogue import limits
+from workbench.design.doubts import doubts
+from workbench.design.ground import GroundClass, StepTest
+from workbench.solve.outcome import Crossing, Notice, PointState, RunState
+
+if TYPE_CHECKING:
+    from workbench.solve.prepare import Prepared
+
+
+def notices_at(
+    ready: Prepared,
+    speed: float,
+    crossings: tuple[Crossing, ...],
+    points: tuple[PointState, ...],
+    runs: tuple[RunState, ...],
+) -> Iterator[Notice]:
+    """Notices in the order of their weight."""
+    yield from _about_the_crossing(ready, speed, crossings)
+    yield from _about_the_ground(ready, points)
+    yield from _about_the_pipe(ready, runs)
+    yield from _about_the_fan(ready, speed)
+
+
+def _about_the_crossing(ready: Prepared, speed: float, crossings: tuple[Crossing, ...]) -> Iterator[Notice]:
+    if ready.design.fan is None:
+        yield Notice("no-fan", "No fan is chosen.")
+        return
+    stable = [c for c in crossings if c.stable]
+    if not stable:
+        yield _no_crossing(ready, speed)
+    if len(crossings) > 1:
+        yield Notice(
+            "several-crossings",
+            "The curves meet {0} times at this speed; from standstill the fan settles at the first stable crossing, "
+            "and a disturbance can throw it to another.",
+            values=((float(len(crossings)), "count"),),
+        )
+
+
+def _no_crossing(ready: Prepared, speed: float) -> Notice:
+    fan = ready.fans[ready.design.fan or ""]
+    last = float(fan.flow_range(speed)[1])
+    if float(fan.pressure(last, speed, ready.density)) >= float(ready.system.at(np.array(last))):
+        return Notice(
+            "beyond-curve",
+            "The system takes more flow than the last measured point of this fan's curve, {0}; add points, "
+            "or the answer would be a guess.",
+            values=((last, "flow"),),
+        )
+    return Notice(
+        "no-crossing",
+        "This fan cannot serve this system: at no flow does it lift what pipe and ground ask.",
+    )
+
+
+def _about_the_ground(ready: Prepared, points: tuple[PointState, ...]) -> Iterator[Notice]:
+    least = limits()["pit_least"]
+    for i, (address, point) in enumerate(ready.assembly.points):
+        if isinstance(point.ground, GroundClass):
+            yield Notice(
+                "no-test",
+                f"{point.name}: no step test, so the ground is a class with a wide band; a test overrides it.",
+                address,
+            )
+        elif isinstance(point.ground, StepTest) and len(point.ground.readings) == 1:
+            yield Notice(
+                "one-reading",
+                f"{point.name}: one reading cannot tell laminar from turbulent flow; taken as laminar, band wide.",
+                address,
+            )
+        tested = ready.assembly.grounds[i].tested
+        if points and tested is not None and not 0.5 * tested[0] <= points[i].flow <= 1.5 * tested[1]:
+            yield Notice(
+                "outside-test",
+                f"{point.name}: the flow here, {{0}}, lies well outside the tested {{1}} to {{2}}.",
+                address,
+                ((points[i].flow, "flow"), (tested[0], "flow"), (tested[1], "flow")),
+            )
+        if points and points[i].flow < 0.0:
+            yield Notice("reverse-flow", f"{point.name}: air is driven into the ground here.", address)
+        if point.pit_volume < least.value:
+            yield Notice(
+                "small-pit",
+                f"{point.name}: a pit of {{0}} is below the {{1}} of {least.source} {least.edition} ({least.place}).",
+                address,
+                ((point.pit_volume, "volume"), (least.value, "volume")),
+            )
+    heights = ready.assembly.network.draft
+    if heights.size > 1 and float(heights.max() - heights.min()) > 0.1:
+        yield Notice(
+            "heights-differ",
+            "The ways from the suction points to the outlet climb to different heights; check the rises.",
+        )
+
+
+def _about_the_pipe(ready: Prepared, runs: tuple[RunState, ...]) -> Iterator[Notice]:
+    if not runs:
+        return
+    fastest = max(runs, key=lambda run: run.velocity)
+    condensate, rush = limits()["velocity_condensate"], limits()["velocity_rush"]
+    for code, limit in (("fast-air", condensate), ("rush-noise", rush)):
+        if fastest.velocity > limit.value:
+            yield Notice(
+                code,
+                f"The air moves at {{0}} in {fastest.name}; above {{1}}: {limit.text} "
+                f"({limit.source} {limit.edition}, {limit.kind}).",
+                fastest.address,
+                ((fastest.velocity, "velocity"), (limit.value, "velocity")),
+            )
+            return
+
+
+def _about_the_fan(ready: Prepared, speed: float) -> Iterator[Notice]:
+    fan = ready.design.chosen_fan
+    if fan is None:
+        return
+    position = ready.design.fans.index(fan)
+    if speed < fan.lowest_speed - 1e-9:
+        yield Notice(
+            "below-least-speed",
+            "{0} is below the least speed of this fan, {1}; after a power cut it may not start.",
+            ("fans", position),
+            ((speed, "speed"), (fan.lowest_speed, "speed")),
+        )
+    if fan.control == "phase-cut":
+        yield Notice(
+            "phase-cut",
+            "Phase-cut control: the knob is not proportional to speed and hum follows no law; measure knob against speed.",
+            ("fans", position),
+        )
+    if fan.full.points[0].power is None:
+        yield Notice("no-power", "No power is given for this fan, so its yearly use is not known.", ("fans", position))
+    if fan.sound_dBA is None:
+        yield Notice("no-sound", "No sound rating is given for this fan.", ("fans", position))
+    for doubt in doubts(fan):
+        yield Notice("suspect-point", f"{fan.name}: {doubt.text}", ("fans", position, "curves", doubt.curve))

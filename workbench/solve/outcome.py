@@ -1,0 +1,129 @@
+"""What follows from a design at one speed. SI; suctions are positive, Pa below the room."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from workbench.design.record import Address
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """A flow at which the fan gives just what pipe and ground ask.
+
+    `stable` where the fan's curve falls more steeply than the system's: a small disturbance dies out.
+    """
+
+    flow: float
+    fan_pressure: float
+    power: float
+    stable: bool
+
+
+@dataclass(frozen=True)
+class PointState:
+    """A suction point at the operating point: flow [m3/s] and suction left in its pit [Pa]."""
+
+    name: str
+    address: Address
+    flow: float
+    suction: float
+
+
+@dataclass(frozen=True)
+class RunState:
+    """A run at the operating point.
+
+    `suction` is static, at the end nearer the fan, against room air at that height, as a gauge tapped there reads
+    (negative in the discharge: above the room). `loss` is friction and fittings together. [m3/s, m/s, Pa]
+    """
+
+    name: str
+    address: Address
+    flow: float
+    velocity: float
+    loss: float
+    suction: float
+
+
+@dataclass(frozen=True)
+class Loss:
+    """One part's share of the fan's pressure.
+
+    `drop` is what the air loses in passing the part; `pressure` is the drop weighted with the share of all air
+    that passes it, so that over all parts `pressure` adds up to the fan's pressure. Draft that helps is negative. [Pa]
+    """
+
+    part: str
+    kind: str
+    address: Address | None
+    pressure: float
+    drop: float
+    flow: float
+
+
+@dataclass(frozen=True)
+class SoundAt:
+    """A-weighted level at a place, and how far it may be off either way. [dB]"""
+
+    place: str
+    level: float
+    band: float
+
+
+@dataclass(frozen=True)
+class Year:
+    """A year of running at this speed. Energy in kWh, money in the currency of the prices."""
+
+    fan_energy: float
+    fan_cost: float
+    house_air_energy: float
+    house_air_cost: float
+    currency: str
+
+    @property
+    def cost(self) -> float:
+        """Electricity and heating together."""
+        return self.fan_cost + self.house_air_cost
+
+
+@dataclass(frozen=True)
+class Notice:
+    """Something the user should know: a code, a sentence, and the part it concerns.
+
+    `sentence` holds {0}, {1}... where `values` belong, each a number in SI with its dimension; the edge writes
+    them in the units of the reader.
+    """
+
+    code: str
+    sentence: str
+    address: Address | None = None
+    values: tuple[tuple[float, str], ...] = ()
+
+    def text(self, write: Callable[[float, str], str]) -> str:
+        """The sentence with its values written by `write(value, dimension)`."""
+        return self.sentence.format(*(write(value, dimension) for value, dimension in self.values))
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """The answer at one speed.
+
+    `operating` is the stable crossing that a fan reaches from standstill, which is the one of least flow; None
+    where there is none, with the reason among `notices`. `band` is the flow at the crossings with the lower and
+    upper edge of the system curve's band. `gauge` is the suction a gauge reads on the riser just before the fan.
+    """
+
+    speed: float
+    crossings: tuple[Crossing, ...]
+    operating: Crossing | None
+    band: tuple[float, float] | None
+    velocity: float
+    gauge: float
+    points: tuple[PointState, ...]
+    runs: tuple[RunState, ...]
+    losses: tuple[Loss, ...]
+    sound: tuple[SoundAt, ...]
+    year: Year | None
+    notices: tuple[Notice, ...]
