@@ -1,0 +1,367 @@
+"""The ground's resistance around a suction point: step tests, pits, beds of stone.
+
+Everywhere p = a Q + b Q|Q|: a viscous and an inertial part.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from workbench.physics.ranges import positive, within
+
+Array = NDArray[np.float64]
+
+RELATIVE_READING_ERROR = 0.05
+"""Standard error of a step-test reading against the curve: chiefly the flow, read to a few per cent. A judgement."""
+
+LEAST_READING_ERROR = 0.5
+"""Least standard error of a suction reading: wind and the drift of the baseline. A judgement. [Pa]"""
+
+SINGLE_PAIR_ERROR = 0.25
+"""Relative standard error of the resistance taken from one pair. A judgement: two of it span laminar to wholly
+turbulent ground from half to one and a half times the tested flow."""
+
+_STANDARD_ERRORS = 2.0
+_SAME_FLOW = 1.02
+
+
+class Coefficients(NamedTuple):
+    """Resistance p = a Q + b Q|Q|, or factors on its two parts."""
+
+    a: Array
+    b: Array
+
+
+@dataclass(frozen=True, eq=False)
+class StepFit:
+    """A fitted step test, p = a Q + b Q|Q|.
+
+    Attributes
+    ----------
+    a, b : float
+        Viscous [Pa s/m3] and inertial [Pa s2/m6] coefficient, neither below 0.
+    covariance : array, shape (2, 2)
+        Of (a, b). A coefficient held at 0 keeps the uncertainty it has when left free; after a single pair only `a`
+        has any.
+    residuals : array, shape (n,)
+        Net suction less the curve, in the order given. [Pa]
+    degrees_of_freedom : int
+        Pairs beyond those the coefficients use up.
+    """
+
+    a: float
+    b: float
+    covariance: Array
+    residuals: Array
+    degrees_of_freedom: int
+
+    def suction(self, flow: ArrayLike) -> Array:
+        """Suction the curve gives at a flow of either sign [m3/s], shape kept [Pa]."""
+        q = np.asarray(flow, dtype=np.float64)
+        return np.asarray((self.a + self.b * np.abs(q)) * q)[()]
+
+    def band(self, flow: ArrayLike) -> tuple[Array, Array]:
+        """Limits of the curve at about 95 %: two standard errors either way, never below 0 [Pa].
+
+        Parameters
+        ----------
+        flow : array_like
+            0 or more. [m3/s]
+
+        Raises
+        ------
+        ValueError
+            If a flow is negative.
+        """
+        q = within(flow, 0.0, np.inf, "the flow", "m3/s")
+        square = q * q
+        variance = (
+            self.covariance[0, 0] * square
+            + 2.0 * self.covariance[0, 1] * square * q
+            + self.covariance[1, 1] * square * square
+        )
+        # rounding can take a vanishing variance below 0
+        half = _STANDARD_ERRORS * np.sqrt(np.maximum(variance, 0.0))
+        middle = self.suction(q)
+        return np.maximum(middle - half, 0.0), np.asarray(middle + half)[()]
+
+
+def fit_step_test(flow: ArrayLike, suction: ArrayLike, baseline: ArrayLike = 0.0) -> StepFit:
+    """Fit p = a Q + b Q|Q| with a, b >= 0 to a step test.
+
+    Least squares, each reading weighted by its standard error: 5 % of the net suction, at least 0.5 Pa. Step tests
+    span decades, and flow is read to a share of itself; equal weights would let the largest step alone decide.
+
+    With three pairs or more the covariance follows the stated error, widened by the scatter about the curve where
+    that is larger, never narrowed: few pairs that happen to agree prove little. Two pairs are met exactly if the
+    coefficients allow, and carry the stated error. One pair gives a laminar resistance with a relative standard
+    error of 0.25.
+
+    Parameters
+    ----------
+    flow : array_like, shape (n,), n >= 1
+        [m3/s]
+    suction : array_like, shape (n,)
+        Positive below the room. [Pa]
+    baseline : array_like, scalar or shape (n,)
+        Suction read with no flow; taken off each reading. [Pa]
+
+    Raises
+    ------
+    ValueError
+        If the numbers of readings differ or there are none, a flow or a net suction is not above 0, several pairs
+        share one flow (within 2 %), or suction falls from the least flow to the greatest.
+
+    References
+    ----------
+    Weighted least squares with the scale factor of the Particle Data Group, Review of Particle Physics, introduction.
+    """
+    q, net = _readings(flow, suction, baseline)
+    if q.size == 1:
+        a = float(net[0] / q[0])
+        return StepFit(a, 0.0, np.diag([(SINGLE_PAIR_ERROR * a) ** 2, 0.0]), np.zeros(1), 0)
+
+    error = np.maximum(RELATIVE_READING_ERROR * net, LEAST_READING_ERROR)
+    # in units of the greatest flow both columns are of one size
+    scale = np.array([q.max(), q.max() ** 2])
+    design = np.stack((q, q * q), axis=1) / scale / error[:, None]
+    target = net / error
+    scaled = _non_negative(design, target)
+    freedom = q.size - 2
+    chi_square = float(np.sum((target - design @ scaled) ** 2))
+    widening = max(1.0, chi_square / freedom) if freedom else 1.0
+    inverse = np.linalg.inv(np.linalg.qr(design, mode="r"))
+    covariance = widening * (inverse @ inverse.T) / np.outer(scale, scale)
+    a, b = (float(c) for c in scaled / scale)
+    return StepFit(a, b, covariance, net - (a + b * q) * q, freedom)
+
+
+def _readings(flow: ArrayLike, suction: ArrayLike, baseline: ArrayLike) -> tuple[Array, Array]:
+    q = np.atleast_1d(np.asarray(flow, dtype=np.float64))
+    read = np.atleast_1d(np.asarray(suction, dtype=np.float64))
+    rest = np.asarray(baseline, dtype=np.float64)
+    if q.ndim != 1 or q.size == 0:
+        raise ValueError("a step test needs at least one pair of flow and suction")
+    if read.shape != q.shape:
+        raise ValueError("every flow needs one suction and every suction one flow")
+    if rest.ndim != 0 and rest.shape != q.shape:
+        raise ValueError("give one baseline for all readings, or one for each")
+    net = read - rest
+    if not (np.all(np.isfinite(q)) and np.all(np.isfinite(net))):
+        raise ValueError("every flow, suction and baseline must be a number")
+    if not np.all(q > 0.0):
+        raise ValueError("every flow of a step test must be above 0")
+    if not np.all(net > 0.0):
+        raise ValueError("every suction must be above its baseline")
+    if q.size > 1:
+        if q.max() < _SAME_FLOW * q.min():
+            raise ValueError("the pairs all have one flow: measure at another, or give one pair")
+        if net[np.argmax(q)] < net[np.argmin(q)]:
+            raise ValueError("suction falls as flow rises: look at the order of the readings and at the baseline")
+    return q, net
+
+
+def _non_negative(design: Array, target: Array) -> Array:
+    """Least squares in two unknowns, neither below 0: the free solution, else the better of the two edges.
+
+    The corner is never the answer here, as every entry of `design` and `target` is positive.
+    """
+    free = np.asarray(np.linalg.lstsq(design, target, rcond=None)[0])
+    if np.all(free >= 0.0):
+        return free
+    edges = np.diag(design.T @ target / np.sum(design * design, axis=0))
+    misfits = np.sum((target - edges @ design.T) ** 2, axis=1)
+    return np.asarray(edges[np.argmin(misfits)])
+
+
+def hemisphere_radius(volume: ArrayLike) -> Array:
+    """Radius [m] of the hemisphere that holds a volume [m3].
+
+    Raises
+    ------
+    ValueError
+        If the volume is not above 0.
+    """
+    return np.asarray(np.cbrt(3.0 * positive(volume, "the volume of a pit") / (2.0 * math.pi)))[()]
+
+
+def cylinder_radius(volume: ArrayLike, depth: ArrayLike) -> Array:
+    """Radius [m] of the upright cylinder of a depth [m] that holds a volume [m3].
+
+    Raises
+    ------
+    ValueError
+        If volume or depth is not above 0.
+    """
+    v, h = positive(volume, "the volume of a pit"), positive(depth, "the depth of a pit")
+    return np.asarray(np.sqrt(v / (math.pi * h)))[()]
+
+
+def pit_scaling_hemisphere(volume: ArrayLike, reference_volume: ArrayLike) -> Coefficients:
+    """Factors on a and b when a pit in deep ground is dug from the reference volume to another.
+
+    Flow to a hemisphere of radius r0 passes 2 pi r^2, so v = Q / (2 pi r^2). Integrating Forchheimer's
+    -dp/dr = (mu/k) v + beta rho v^2 from r0 outwards without end gives
+
+        p = mu Q / (2 pi k r0) + beta rho Q^2 / (12 pi^2 r0^3),
+
+    hence a goes as 1/r0 and b as 1/r0^3. This takes all of the measured loss to lie in even ground around the pit;
+    loss elsewhere, in a crack or a trench, does not shrink with the pit.
+
+    Parameters
+    ----------
+    volume, reference_volume : array_like
+        [m3]
+
+    Raises
+    ------
+    ValueError
+        If a volume is not above 0.
+
+    References
+    ----------
+    Derived; the viscous part as in Hvorslev (1951).
+    """
+    ratio = hemisphere_radius(reference_volume) / hemisphere_radius(volume)
+    return Coefficients(ratio, ratio**3)
+
+
+def pit_scaling_layer(
+    volume: ArrayLike, reference_volume: ArrayLike, thickness: ArrayLike, outer_radius: ArrayLike
+) -> Coefficients:
+    """Factors on a and b when a pit through a layer between tight planes is dug to another volume.
+
+    The pit is a cylinder as deep as the layer, so v = Q / (2 pi r t); integrating as in `pit_scaling_hemisphere`
+    from r0 to R gives a ~ ln(R/r0) and b ~ 1/r0 - 1/R. This takes all of the measured loss to lie within R.
+
+    Parameters
+    ----------
+    volume, reference_volume : array_like
+        [m3]
+    thickness : array_like
+        Of the layer. [m]
+    outer_radius : array_like
+        Where the measured loss ends. [m]
+
+    Raises
+    ------
+    ValueError
+        If an input is not above 0, or a pit reaches the outer radius.
+    """
+    new = cylinder_radius(volume, thickness)
+    old = cylinder_radius(reference_volume, thickness)
+    outer = _outer(outer_radius, np.maximum(new, old))
+    return Coefficients(
+        np.log(outer / new) / np.log(outer / old),
+        (1.0 / new - 1.0 / outer) / (1.0 / old - 1.0 / outer),
+    )
+
+
+def ergun(particle_diameter: ArrayLike, porosity: ArrayLike) -> tuple[Array, Array]:
+    """Permeability [m2] and inertial coefficient beta [1/m] of a bed of stones of one size.
+
+    k = d^2 e^3 / (150 (1 - e)^2), beta = 1.75 (1 - e) / (d e^3), in -dp/dx = (mu/k) v + beta rho v^2.
+
+    Parameters
+    ----------
+    particle_diameter : array_like
+        Of the sphere with the stones' ratio of volume to surface. [m]
+    porosity : array_like
+        0.2 to 0.7, far beyond what stones can do.
+
+    Raises
+    ------
+    ValueError
+        Outside that range.
+
+    References
+    ----------
+    S. Ergun, Chem. Eng. Progress 48 (1952) 89.
+    """
+    d = positive(particle_diameter, "the diameter of the stones")
+    e = within(porosity, 0.2, 0.7, "the porosity")
+    permeability = d**2 * e**3 / (150.0 * (1.0 - e) ** 2)
+    return np.asarray(permeability)[()], np.asarray(1.75 * (1.0 - e) / (d * e**3))[()]
+
+
+def hemisphere_resistance(permeability: ArrayLike, radius: ArrayLike, viscosity: ArrayLike) -> Array:
+    """Viscous resistance of deep ground to a hemispherical pit, mu / (2 pi k r0) [Pa s/m3].
+
+    The surface of the ground is tight: a slab lies on it.
+
+    Parameters
+    ----------
+    permeability, radius, viscosity : array_like
+        [m2], [m], [Pa s]
+
+    Raises
+    ------
+    ValueError
+        If permeability or radius is not above 0.
+
+    References
+    ----------
+    M. J. Hvorslev, Time lag and soil permeability, US Army Waterways Experiment Station Bulletin 36 (1951).
+    """
+    k, r = positive(permeability, "the permeability"), positive(radius, "the radius of a pit")
+    return np.asarray(np.asarray(viscosity, dtype=np.float64) / (2.0 * math.pi * k * r))[()]
+
+
+def flat_hole_resistance(permeability: ArrayLike, radius: ArrayLike, viscosity: ArrayLike) -> Array:
+    """Viscous resistance of deep ground to a hole in the slab without a pit, mu / (4 k r) [Pa s/m3].
+
+    Parameters, errors and source as `hemisphere_resistance`.
+    """
+    return 0.5 * math.pi * hemisphere_resistance(permeability, radius, viscosity)
+
+
+def radial_bed_coefficients(
+    permeability: ArrayLike,
+    beta: ArrayLike,
+    thickness: ArrayLike,
+    pit_radius: ArrayLike,
+    outer_radius: ArrayLike,
+    density: ArrayLike,
+    viscosity: ArrayLike,
+) -> Coefficients:
+    """Resistance of a bed between tight planes, from a pit through it out to a radius.
+
+    a = mu ln(R/r0) / (2 pi k t) [Pa s/m3], b = beta rho (1/r0 - 1/R) / (2 pi t)^2 [Pa s2/m6].
+
+    Parameters
+    ----------
+    permeability, beta : array_like
+        As from `ergun`. [m2], [1/m]
+    thickness, pit_radius, outer_radius : array_like
+        t, r0 and R, R beyond r0. [m]
+    density, viscosity : array_like
+        [kg/m3], [Pa s]
+
+    Raises
+    ------
+    ValueError
+        If a length or the permeability is not above 0, or the pit reaches the outer radius.
+
+    References
+    ----------
+    Forchheimer's equation integrated over v = Q / (2 pi r t).
+    """
+    k, t = positive(permeability, "the permeability"), positive(thickness, "the thickness of the bed")
+    r = positive(pit_radius, "the radius of a pit")
+    outer = _outer(outer_radius, r)
+    rim = 2.0 * math.pi * t
+    rho, mu = np.asarray(density, dtype=np.float64), np.asarray(viscosity, dtype=np.float64)
+    inertia = np.asarray(beta, dtype=np.float64) * rho
+    return Coefficients(mu * np.log(outer / r) / (rim * k), inertia * (1.0 / r - 1.0 / outer) / rim**2)
+
+
+def _outer(outer_radius: ArrayLike, pit_radius: Array) -> Array:
+    outer = positive(outer_radius, "the outer radius")
+    if not np.all(outer > pit_radius):
+        raise ValueError("the outer radius must lie beyond the pit")
+    return outer
