@@ -1,4 +1,4 @@
-"""What every test shares: no screen, and settings of its own."""
+"""What every test shares: no screen, settings of its own, and the same search for counterexamples on every run."""
 
 from __future__ import annotations
 
@@ -6,9 +6,16 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 # Qt reads this when it is first imported, whichever test does so.
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+# A busy machine is no fault of the code, and a run that nobody asked to search should not fail by luck.
+settings.register_profile("suite", deadline=None, derandomize=True)
+# For a deliberate search: --hypothesis-profile=search
+settings.register_profile("search", deadline=None, max_examples=2000)
+settings.load_profile("suite")
 
 
 @pytest.fixture(autouse=True)
