@@ -193,7 +193,8 @@ _WORDS: Final[Mapping[Dimension, str]] = {
     "power": "a power", "energy_kwh": "an amount of energy", "price_per_kwh": "a price per kWh",
     "money": "an amount of money", "fraction": "a percentage", "speed": "a percentage of full speed",
     "degree_days": "a number of degree-days", "level": "a sound level", "ratio": "a plain number",
-    "resistance": "a flow resistance", "resistance2": "a flow resistance",
+    "resistance": "a flow resistance", "resistance2": "a flow resistance", "roughness": "a length",
+    "level_difference": "a difference of sound levels", "count": "a number of things",
 }  # fmt: skip
 
 # what pint is asked for, where a dimension has typed units at all
@@ -201,7 +202,7 @@ _INSIDE: Final[Mapping[Dimension, str]] = {
     "length": "m", "small_length": "m", "volume": "m**3", "flow": "m**3/s", "pressure": "Pa", "velocity": "m/s",
     "temperature": "K", "density": "kg/m**3", "power": "W", "energy_kwh": "kWh", "fraction": "dimensionless",
     "speed": "dimensionless", "ratio": "dimensionless", "degree_days": "K*day", "resistance": "Pa*s/m**3",
-    "resistance2": "Pa*s**2/m**6",
+    "resistance2": "Pa*s**2/m**6", "roughness": "m", "count": "dimensionless",
 }  # fmt: skip
 
 # Trade spellings, keyed without blanks and full stops and in lower case. pint alone reads "cfm" as centifermis, "pa"
@@ -251,6 +252,7 @@ _IN_A_PRESSURE_FIELD: Final = {key: "inch_H2O" for key, name in _SPELLINGS.items
 _MONEY: Final = ("money", "price_per_kwh")
 _CURRENCY_SIGNS: Final = "$€£¥"
 _ONLY_THE_AMOUNT: Final = "Type the amount alone; the currency is set once, with the prices."
+_LEVELS: Final = ("level", "level_difference")
 _LEVEL_SPELLINGS: Final = frozenset({"db", "dba", "db(a)"})
 _VULGAR: Final = {
     "¼": "1/4",
@@ -271,7 +273,10 @@ _NUMBER = re.compile(
     re.VERBOSE,
 )
 _BLANKS = str.maketrans(dict.fromkeys("\u00a0\u2007\u2009\u202f\t", " "))
-_UNIT_CHARACTERS = re.compile(r"[A-Za-z\u00b5\u03bc°℃℉%₂²³·/^*()0-9 .\-\"'″′”’]{1,30}")
+# what of a unit is left to pint: names with small powers, multiplied or divided; anything odder makes pint stumble
+_TERM = r"[A-Za-z\u00b5\u03bc]+(?:\^?[23]|[²³])?"
+_TERMS = rf"{_TERM}(?:\s*[*/·]\s*{_TERM}|\s+{_TERM})*"
+_UNIT = re.compile(rf"{_TERMS}(?:\s*/\s*\({_TERMS}\)(?:\^?[23]|[²³])?)?")
 
 
 def parse_quantity(text: str, dimension: Dimension, system: System) -> float:
@@ -345,7 +350,7 @@ def _number(match: re.Match[str], said: str) -> float:
     if " " in mantissa and not re.fullmatch(r"\d{1,3}( \d{3})+([.,]\d*)?", mantissa):
         raise UnitError(f"“{digits}” is more than one number; type one.")
     number = float(mantissa.replace(" ", "").replace(",", ".") + (f"e{power}" if power else ""))
-    if not math.isfinite(number):
+    if number > 1e15:
         raise UnitError(f"“{said}” is too large.")
     return number
 
@@ -359,14 +364,14 @@ def _as_si(number: float, unit: str, dimension: Dimension, system: System, said:
     # the field's own unit needs no pint, whose first use costs a good part of a second
     if key in ("", _key(unit_of(dimension, system).label)):
         return from_display(number, dimension, system)
-    if dimension == "level" and key in _LEVEL_SPELLINGS:
+    if dimension in _LEVELS and key in _LEVEL_SPELLINGS:
         return number
     if dimension in _MONEY:
         if dimension == "price_per_kwh" and key in ("/kwh", "kwh"):
             return number
         raise UnitError(_ONLY_THE_AMOUNT)
-    if dimension == "level":
-        raise UnitError(f"“{said}” is not a sound level; type it in dB(A).")
+    if dimension in _LEVELS:
+        raise UnitError(f"“{said}” is not {_WORDS[dimension]}; type it in {unit_of(dimension, system).label}.")
     return _through_pint(number, unit, dimension, said)
 
 
@@ -380,24 +385,27 @@ def _registry() -> Any:
 
 
 def _through_pint(number: float, unit: str, dimension: Dimension, said: str) -> float:
-    import pint
-
     key = _key(unit)
     spelled = _IN_A_PRESSURE_FIELD.get(key) if dimension == "pressure" else None
     spelled = spelled or _SPELLINGS.get(key)
     if spelled is None:
-        if not _UNIT_CHARACTERS.fullmatch(unit) or "**" in unit:
+        if not any(c.isalpha() for c in unit):
+            raise UnitError(f"“{said}” is not a number.")
+        plain = unit.rstrip(". ")
+        if len(plain) > 30 or not _UNIT.fullmatch(plain):
             raise UnitError(f"“{unit}” is not a unit known here.")
-        spelled = re.sub(r"(?<=[A-Za-z])([23])(?![0-9A-Za-z])", r"**\1", unit.rstrip(". "))
+        spelled = re.sub(r"\^?([23])", r"**\1", plain.replace("²", "2").replace("³", "3").replace("·", "*"))
+    import pint
+
     registry = _registry()
     try:
         quantity = registry.Quantity(number, registry.parse_units(spelled))
-    except (pint.PintError, ValueError, TypeError, SyntaxError, AttributeError) as fault:
-        raise UnitError(f"“{unit}” is not a unit known here.") from fault
-    try:
         return float(quantity.to(_INSIDE[dimension]).magnitude)
     except pint.DimensionalityError:
         raise UnitError(f"{_sentence(said, quantity)}, not {_WORDS[dimension]}.") from None
+    except (pint.PintError, ValueError, ArithmeticError, AssertionError) as fault:
+        # pint asserts where a decibel is multiplied by something
+        raise UnitError(f"“{unit}” is not a unit known here.") from fault
 
 
 def _sentence(said: str, quantity: Any) -> str:

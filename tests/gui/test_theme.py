@@ -1,0 +1,108 @@
+"""The themes: contrast by the published formula, distinct dashes, following the desktop."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+
+import pytest
+from PySide6.QtGui import QColor, QPalette
+from PySide6.QtWidgets import QApplication
+
+from workbench.gui.theme import (
+    DARK,
+    FAINT_DASHES,
+    LIGHT,
+    SHAPES,
+    SYSTEM_DASHES,
+    Theme,
+    ThemeKeeper,
+    contrast,
+    palette,
+)
+
+THEMES = [LIGHT, DARK]
+TEXT = ["text", "muted", "good", "bad", "unsure"]
+GRAPHICS = [
+    "fan", "system", "operating", "unstable", "power", "ghost", "band_edge", "focus", "edge", "pipe", "air", "accent",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "ratio"),
+    [
+        # WCAG 2.2: black on white is 21:1, a colour on itself 1:1
+        ("#000000", "#FFFFFF", 21.0),
+        ("#0072B2", "#0072B2", 1.0),
+        # G18's familiar limit: #767676 is the lightest grey that passes 4.5:1 on white (from memory)
+        ("#767676", "#FFFFFF", 4.54),
+    ],
+)
+def test_contrast_formula(one: str, other: str, ratio: float) -> None:
+    assert contrast(one, other) == pytest.approx(ratio, abs=0.005)
+
+
+@pytest.mark.parametrize("theme", THEMES, ids=lambda t: t.name)
+@pytest.mark.parametrize("role", TEXT)
+def test_text_is_readable_on_every_surface(theme: Theme, role: str) -> None:
+    for surface in ("window", "panel", "raised"):
+        assert contrast(getattr(theme, role), getattr(theme, surface)) >= 4.5, surface
+
+
+@pytest.mark.parametrize("theme", THEMES, ids=lambda t: t.name)
+def test_labels_are_readable_on_every_fill_of_the_section(theme: Theme) -> None:
+    for fill in ("ground", "slab", "building", "band", "selection"):
+        assert contrast(theme.text, getattr(theme, fill)) >= 4.5, fill
+    assert contrast(theme.on_accent, theme.accent) >= 4.5
+
+
+@pytest.mark.parametrize("theme", THEMES, ids=lambda t: t.name)
+def test_graphics_stand_off_the_sheet(theme: Theme) -> None:
+    for role in GRAPHICS:
+        assert contrast(getattr(theme, role), theme.panel) >= 3.0, role
+    for colour in theme.faint:
+        assert contrast(colour, theme.panel) >= 3.0, colour
+    for fill in ("ground", "building"):
+        assert contrast(theme.pipe, getattr(theme, fill)) >= 3.0, fill
+    assert contrast(theme.focus, theme.window) >= 3.0
+    assert contrast(theme.system, theme.band) >= 3.0
+
+
+def test_lines_differ_by_more_than_colour() -> None:
+    assert len(set(FAINT_DASHES)) == len(FAINT_DASHES) >= len(LIGHT.faint)
+    assert SYSTEM_DASHES not in FAINT_DASHES
+    first = {(LIGHT.fan_faint(i).colour, LIGHT.fan_faint(i).dashes) for i in range(12)}
+    assert len(first) == 12
+    assert LIGHT.fan_line().width > LIGHT.fan_faint(0).width
+    assert len({SHAPES[v] for v in SHAPES}) == 4
+
+
+@pytest.mark.parametrize("theme", THEMES, ids=lambda t: t.name)
+def test_every_colour_is_a_colour(theme: Theme) -> None:
+    for field in fields(theme):
+        value = getattr(theme, field.name)
+        for colour in value if isinstance(value, tuple) else [value]:
+            assert field.name == "name" or QColor(colour).isValid(), field.name
+
+
+@pytest.mark.parametrize("theme", THEMES, ids=lambda t: t.name)
+def test_palette_carries_the_theme(qapp: QApplication, theme: Theme) -> None:
+    made = palette(theme)
+    assert made.color(QPalette.ColorRole.WindowText).name().upper() == theme.text
+    disabled = made.color(QPalette.ColorGroup.Disabled, QPalette.ColorRole.Text).name()
+    assert contrast(disabled, theme.panel) >= 4.5
+
+
+def test_choice_overrides_the_desktop_and_is_announced_once(qapp: QApplication) -> None:
+    before = qapp.palette(), qapp.styleSheet()
+    keeper = ThemeKeeper(qapp, "light")
+    seen: list[str] = []
+    keeper.changed.connect(lambda theme: seen.append(theme.name))
+    keeper.choose("light")
+    keeper.choose("dark")
+    keeper.choose("dark")
+    assert seen == ["dark"]
+    assert keeper.theme() is DARK
+    assert qapp.palette().color(QPalette.ColorRole.Window).name().upper() == DARK.window
+    keeper.setParent(None)
+    qapp.setPalette(before[0])
+    qapp.setStyleSheet(before[1])

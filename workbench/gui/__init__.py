@@ -1,0 +1,1 @@
+"""The Qt window: widgets, and nothing about physics."""

@@ -1,0 +1,332 @@
+"""Colours and type: a drawing sheet by day and by night.
+
+The hues are those of Okabe and Ito, "Color Universal Design" (2008), told apart by most colour-blind readers; they are
+darkened or lightened here until graphics stand 3:1 and text 4.5:1 against what lies behind them (WCAG 2.2, success
+criteria 1.4.3 and 1.4.11). No role relies on its colour alone: each line has its own dashes, each verdict its own shape
+and word.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QGuiApplication, QPalette, QPen
+from PySide6.QtWidgets import QApplication
+
+ThemeChoice = Literal["auto", "light", "dark"]
+Verdict = Literal["", "holds", "fails", "unsure"]
+
+
+@dataclass(frozen=True, slots=True)
+class LineStyle:
+    """How a curve is drawn: colour, width in pixels and dashes in units of that width (none: a solid line)."""
+
+    colour: str
+    width: float = 2.0
+    dashes: tuple[float, ...] = ()
+
+    def pen(self) -> QPen:
+        """A pen that keeps its width at any zoom."""
+        pen = QPen(QColor(self.colour), self.width)
+        pen.setCosmetic(True)
+        pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+        pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+        if self.dashes:
+            pen.setDashPattern(list(self.dashes))
+        return pen
+
+
+SYSTEM_DASHES: Final = (7.0, 3.0)
+FAINT_DASHES: Final[tuple[tuple[float, ...], ...]] = (
+    (),
+    (9.0, 4.0),
+    (2.0, 3.0),
+    (9.0, 3.0, 2.0, 3.0),
+    (5.0, 5.0),
+    (9.0, 3.0, 2.0, 3.0, 2.0, 3.0),
+    (14.0, 4.0),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Theme:
+    """What each role looks like; colours as ``#rrggbb``. ``panel`` is the sheet on which text and curves lie."""
+
+    name: Literal["light", "dark"]
+    window: str
+    panel: str
+    raised: str
+    text: str
+    muted: str
+    rule: str
+    grid: str
+    edge: str
+    accent: str
+    on_accent: str
+    focus: str
+    selection: str
+    fan: str
+    faint: tuple[str, ...]
+    system: str
+    band: str
+    band_edge: str
+    operating: str
+    unstable: str
+    power: str
+    ghost: str
+    good: str
+    bad: str
+    unsure: str
+    ground: str
+    slab: str
+    building: str
+    pipe: str
+    air: str
+
+    def colour(self, role: str) -> QColor:
+        """The colour of a role, as Qt wants it."""
+        return QColor(getattr(self, role))
+
+    def fan_line(self) -> LineStyle:
+        """The fan that is chosen: the one solid heavy line."""
+        return LineStyle(self.fan, 2.5)
+
+    def system_line(self) -> LineStyle:
+        """What pipe and ground ask for."""
+        return LineStyle(self.system, 2.5, SYSTEM_DASHES)
+
+    def power_line(self) -> LineStyle:
+        """The power the fan takes."""
+        return LineStyle(self.power, 2.0)
+
+    def ghost_line(self) -> LineStyle:
+        """A curve held still to compare with."""
+        return LineStyle(self.ghost, 1.5, (1.5, 2.5))
+
+    def fan_faint(self, index: int) -> LineStyle:
+        """The `index`-th fan laid over for comparison: thin, and parted from its neighbours by its dashes."""
+        return LineStyle(self.faint[index % len(self.faint)], 1.5, FAINT_DASHES[index % len(FAINT_DASHES)])
+
+    def verdict(self, verdict: Verdict) -> str:
+        """The colour in which a verdict's word and shape are written."""
+        return {"": self.muted, "holds": self.good, "fails": self.bad, "unsure": self.unsure}[verdict]
+
+
+LIGHT: Final = Theme(
+    name="light",
+    window="#ECEEEB",
+    panel="#FDFDFB",
+    raised="#F5F6F3",
+    text="#1B2426",
+    muted="#566264",
+    rule="#CDD3D1",
+    grid="#E3E7E5",
+    edge="#808B8C",
+    accent="#005A8C",
+    on_accent="#FFFFFF",
+    focus="#0072B2",
+    selection="#CFE3F0",
+    fan="#0072B2",
+    faint=("#5B86A3", "#5F7F5D", "#8F6E93", "#7C7A58", "#5C8590", "#8D7465"),
+    system="#C65400",
+    band="#F9E3D3",
+    band_edge="#C9743A",
+    operating="#1B2426",
+    unstable="#A8467F",
+    power="#00815E",
+    ghost="#727C7E",
+    good="#006B4B",
+    bad="#A83F00",
+    unsure="#735400",
+    ground="#E6DFD0",
+    slab="#D3D7D6",
+    building="#F3F1EA",
+    pipe="#3F6F8C",
+    air="#0072B2",
+)
+
+DARK: Final = Theme(
+    name="dark",
+    window="#14191B",
+    panel="#1B2224",
+    raised="#232B2E",
+    text="#E6ECEA",
+    muted="#9FADAE",
+    rule="#3A4548",
+    grid="#2A3336",
+    edge="#7A8789",
+    accent="#7CC4EC",
+    on_accent="#0E1416",
+    focus="#7CC4EC",
+    selection="#1F4A63",
+    fan="#56B4E9",
+    faint=("#7FA3B8", "#8DAA86", "#B496B8", "#A8A479", "#7FA9B2", "#B39B8C"),
+    system="#E69F00",
+    band="#40351D",
+    band_edge="#B98A2C",
+    operating="#F5F1C8",
+    unstable="#E08FBB",
+    power="#2FBF92",
+    ghost="#8D999B",
+    good="#4FCB9F",
+    bad="#FF9466",
+    unsure="#E8C34A",
+    ground="#38322A",
+    slab="#454D50",
+    building="#262C2E",
+    pipe="#8FBAD1",
+    air="#56B4E9",
+)
+
+SHAPES: Final[dict[Verdict, str]] = {"": "", "holds": "●", "fails": "▲", "unsure": "◆"}
+"""The mark that stands before a verdict's word, told apart without colour."""
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance of an ``#rrggbb`` colour (WCAG 2.2)."""
+    parts = (int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))
+    r, g, b = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio of two colours, 1 to 21 (WCAG 2.2)."""
+    dark, light = sorted((luminance(one), luminance(other)))
+    return (light + 0.05) / (dark + 0.05)
+
+
+def number_font(base: QFont) -> QFont:
+    """`base` with figures of one width, so that a changing number stands still."""
+    font = QFont(base)
+    font.setFeature(QFont.Tag("tnum"), 1)
+    return font
+
+
+def scaled_font(base: QFont, factor: float, *, bold: bool = False) -> QFont:
+    """`base` larger or smaller, whichever way its size was given."""
+    font = QFont(base)
+    if base.pointSizeF() > 0:
+        font.setPointSizeF(base.pointSizeF() * factor)
+    else:
+        font.setPixelSize(round(base.pixelSize() * factor))
+    if bold:
+        font.setWeight(QFont.Weight.DemiBold)
+    return font
+
+
+def line_height(font: QFont) -> float:
+    """The height one line of `font` takes, in pixels."""
+    return QFontMetricsF(font).height()
+
+
+def palette(theme: Theme) -> QPalette:
+    """A palette for every widget that is not drawn by hand."""
+    role = QPalette.ColorRole
+    colours = {
+        role.Window: theme.window,
+        role.WindowText: theme.text,
+        role.Base: theme.panel,
+        role.AlternateBase: theme.raised,
+        role.Text: theme.text,
+        role.PlaceholderText: theme.muted,
+        role.Button: theme.raised,
+        role.ButtonText: theme.text,
+        role.BrightText: theme.bad,
+        role.ToolTipBase: theme.panel,
+        role.ToolTipText: theme.text,
+        role.Highlight: theme.accent,
+        role.HighlightedText: theme.on_accent,
+        role.Link: theme.accent,
+        role.LinkVisited: theme.unstable,
+        role.Light: theme.panel,
+        role.Midlight: theme.raised,
+        role.Mid: theme.rule,
+        role.Dark: theme.edge,
+        role.Shadow: theme.edge,
+        role.Accent: theme.accent,
+    }
+    made = QPalette()
+    for which, colour in colours.items():
+        made.setColor(which, QColor(colour))
+    for which in (role.WindowText, role.Text, role.ButtonText, role.HighlightedText):
+        made.setColor(QPalette.ColorGroup.Disabled, which, QColor(theme.muted))
+    made.setColor(QPalette.ColorGroup.Disabled, role.Highlight, QColor(theme.rule))
+    return made
+
+
+def style_sheet(theme: Theme) -> str:
+    """The little that a palette cannot say."""
+    return f"""
+QLineEdit, QPlainTextEdit, QComboBox {{
+    background: {theme.panel}; color: {theme.text};
+    border: 1px solid {theme.edge}; border-radius: 2px; padding: 3px 6px;
+    selection-background-color: {theme.accent}; selection-color: {theme.on_accent};
+}}
+QLineEdit:read-only, QLineEdit:disabled, QComboBox:disabled {{
+    background: {theme.window}; color: {theme.muted}; border-color: {theme.rule};
+}}
+QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus {{ border: 2px solid {theme.focus}; padding: 2px 5px; }}
+QLineEdit[faulty="true"], QComboBox[faulty="true"] {{
+    border: 1px solid {theme.bad}; border-left: 5px solid {theme.bad}; padding-left: 2px;
+}}
+QComboBox QAbstractItemView {{
+    background: {theme.panel}; color: {theme.text}; border: 1px solid {theme.edge};
+    selection-background-color: {theme.accent}; selection-color: {theme.on_accent};
+}}
+QLabel#fault {{ color: {theme.bad}; }}
+QLabel#unit {{ color: {theme.muted}; background: transparent; }}
+QLabel#caution {{
+    color: {theme.text}; background: {theme.raised}; border: 1px solid {theme.rule};
+    border-left: 4px solid {theme.unsure}; padding: 6px 8px;
+}}
+QToolTip {{ background: {theme.panel}; color: {theme.text}; border: 1px solid {theme.edge}; padding: 3px; }}
+"""
+
+
+class ThemeKeeper(QObject):
+    """Dresses the application and tells the hand-drawn widgets when the theme changes.
+
+    With the choice ``"auto"`` it follows the desktop, where the desktop says anything; light otherwise.
+    """
+
+    changed = Signal(object)
+
+    def __init__(self, app: QApplication, choice: ThemeChoice = "auto") -> None:
+        super().__init__(app)
+        self._app = app
+        self._choice: ThemeChoice = choice
+        app.setStyle("Fusion")
+        self._theme = self._resolve()
+        self._dress()
+        QGuiApplication.styleHints().colorSchemeChanged.connect(self._refresh)
+
+    def theme(self) -> Theme:
+        """The theme now worn."""
+        return self._theme
+
+    def choice(self) -> ThemeChoice:
+        """What the person chose."""
+        return self._choice
+
+    def choose(self, choice: ThemeChoice) -> None:
+        """Wear light or dark from now on, or follow the desktop."""
+        self._choice = choice
+        self._refresh()
+
+    def _resolve(self) -> Theme:
+        if self._choice == "auto":
+            return DARK if QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark else LIGHT
+        return DARK if self._choice == "dark" else LIGHT
+
+    def _refresh(self) -> None:
+        theme = self._resolve()
+        if theme is not self._theme:
+            self._theme = theme
+            self._dress()
+            self.changed.emit(theme)
+
+    def _dress(self) -> None:
+        self._app.setPalette(palette(self._theme))
+        self._app.setStyleSheet(style_sheet(self._theme))
