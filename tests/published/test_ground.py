@@ -125,7 +125,19 @@ def test_curved_the_wrong_way_is_taken_as_laminar() -> None:
     fit = fit_step_test(flow, suction)
     weight = 1.0 / suction**2
     assert fit.b == 0.0
+    assert fit.degrees_of_freedom == 2
     assert fit.a == pytest.approx(np.sum(weight * flow * suction) / np.sum(weight * flow**2), rel=1e-12)
+
+
+def test_two_pairs_that_miss_the_law_widen_the_band() -> None:
+    # Derived: the misfit of the laminar line is one degree of freedom; its square scales the covariance.
+    flow, suction = np.array([0.010, 0.020]), np.array([100.0, 110.0])
+    fit = fit_step_test(flow, suction)
+    chi_square = np.sum((fit.residuals / (0.05 * suction)) ** 2)
+    design = np.stack((flow, flow**2), axis=1) / (0.05 * suction)[:, None]
+    assert (fit.b, fit.degrees_of_freedom) == (0.0, 1)
+    assert chi_square > 10.0
+    np.testing.assert_allclose(fit.covariance, chi_square * np.linalg.inv(design.T @ design), rtol=1e-8)
 
 
 def test_steeper_than_square_is_taken_as_turbulent() -> None:

@@ -51,7 +51,7 @@ class StepFit:
     residuals : array, shape (n,)
         Net suction less the curve, in the order given. [Pa]
     degrees_of_freedom : int
-        Pairs beyond those the coefficients use up.
+        Pairs less coefficients above 0.
     """
 
     a: float
@@ -97,9 +97,9 @@ def fit_step_test(flow: ArrayLike, suction: ArrayLike, baseline: ArrayLike = 0.0
     Least squares, each reading weighted by its standard error: 5 % of the net suction, at least 0.5 Pa. Step tests
     span decades, and flow is read to a share of itself; equal weights would let the largest step alone decide.
 
-    With three pairs or more the covariance follows the stated error, widened by the scatter about the curve where
-    that is larger, never narrowed: few pairs that happen to agree prove little. Two pairs are met exactly if the
-    coefficients allow, and carry the stated error. One pair gives a laminar resistance with a relative standard
+    The covariance follows the stated error, widened by the scatter about the curve where that is larger, never
+    narrowed: few pairs that happen to agree prove little. Two pairs are met exactly if the coefficients allow, and
+    then carry the stated error. One pair gives a laminar resistance with a relative standard
     error of 0.25.
 
     Parameters
@@ -132,7 +132,7 @@ def fit_step_test(flow: ArrayLike, suction: ArrayLike, baseline: ArrayLike = 0.0
     design = np.stack((q, q * q), axis=1) / scale / error[:, None]
     target = net / error
     scaled = _non_negative(design, target)
-    freedom = q.size - 2
+    freedom = q.size - int(np.count_nonzero(scaled))
     chi_square = float(np.sum((target - design @ scaled) ** 2))
     widening = max(1.0, chi_square / freedom) if freedom else 1.0
     inverse = np.linalg.inv(np.linalg.qr(design, mode="r"))
