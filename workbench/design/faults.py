@@ -29,6 +29,7 @@ _WORDS = {
     "tuple_type": "must be a list",
     "literal_error": "must be one of {expected}",
     "model_type": "must be an object with named fields",
+    "model_attributes_type": "must be an object with named fields",
     "union_tag_invalid": "has a kind that is not known here: {tag}",
     "union_tag_not_found": "does not say of which kind it is",
     "too_short": "needs at least {min_length}",
@@ -59,7 +60,11 @@ def faults_in(error: ValidationError, *, at: Address = ()) -> list[Fault]:
     `at` is the address of the record that was being validated.
     """
     found = []
-    for item in error.errors(include_url=False, include_input=False):
+    items = error.errors(include_url=False, include_input=False)
+    for item in items:
+        if item["type"] == "too_short" and any(_inside(other["loc"], item["loc"]) for other in items):
+            # the list is only too short for want of the entry that is at fault itself
+            continue
         # the tag of a discriminated union stands in pydantic's place but not in the design
         place = tuple(step for step in item["loc"] if step not in _TAGS)
         context = item.get("ctx", {})
@@ -71,3 +76,7 @@ def faults_in(error: ValidationError, *, at: Address = ()) -> list[Fault]:
             text = item["msg"][0].lower() + item["msg"][1:]
         found.append(Fault((*at, *place), text))
     return found
+
+
+def _inside(place: Address, outer: Address) -> bool:
+    return len(place) > len(outer) and place[: len(outer)] == outer

@@ -1,0 +1,198 @@
+"""Project files: a design as JSON that people can read, compare and mend by hand."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any, Literal, NoReturn
+from uuid import uuid4
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from workbench.design.design import Design
+from workbench.design.faults import Fault, faults_in
+
+FORMAT = "subslab-workbench project"
+VERSION = 1
+
+_MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
+"""From the `design` object of a version to that of the next."""
+
+
+class ProjectError(ValueError):
+    """A project file that cannot be read or written: one sentence, and the faults with their places."""
+
+    def __init__(self, sentence: str, faults: Sequence[Fault] = ()) -> None:
+        super().__init__(sentence)
+        self.faults = list(faults)
+
+
+class _Project(BaseModel):
+    """A job of the Sub-slab Workbench. All numbers are SI: m, m3, m3/s, Pa, K, kg/m3, W."""
+
+    model_config = ConfigDict(extra="forbid", title="Sub-slab Workbench project")
+
+    format: Literal["subslab-workbench project"] = Field(title="Format")
+    version: Literal[1] = Field(title="Version of the format")
+    design: Design = Field(title="Design")
+
+
+def project_schema() -> dict[str, Any]:
+    """JSON Schema (2020-12) of a project file."""
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **_Project.model_json_schema()}
+
+
+def project_text(design: Design) -> str:
+    """A design as the text of a project file; every field is written, so that later defaults cannot change it."""
+    project = {"format": FORMAT, "version": VERSION, "design": design.model_dump(mode="json")}
+    return json.dumps(project, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
+def read_project(text: str) -> Design:
+    """Design from the text of a project file.
+
+    Raises
+    ------
+    ProjectError
+        When the text is no project, is damaged or newer, or its design has faults; then all of them at once.
+    """
+    project = _parsed(text.removeprefix("\ufeff"))
+    if not isinstance(project, dict) or project.get("format") != FORMAT:
+        raise ProjectError("this is not a project of the workbench")
+    version = project.get("version")
+    if not isinstance(version, int) or isinstance(version, bool) or version < 1:
+        raise ProjectError("the project does not say which version of the format it is in")
+    if version > VERSION:
+        raise ProjectError(
+            f"the project was written by a newer version of the workbench (format {version}; "
+            f"this one reads up to {VERSION})"
+        )
+    unknown = sorted(project.keys() - {"format", "version", "design"})
+    if unknown or "design" not in project:
+        faults = [Fault((name,), "is not known here") for name in unknown]
+        faults += [] if "design" in project else [Fault(("design",), "is missing")]
+        raise _faulty(faults)
+    design = project["design"]
+    for step in range(version, VERSION):
+        design = _MIGRATIONS[step](design)
+    try:
+        # by way of JSON, because only there does a strict reading take lists for tuples
+        return Design.model_validate_json(json.dumps(design, ensure_ascii=False).encode(), strict=True)
+    except ValidationError as error:
+        raise _faulty(faults_in(error)) from error
+    except UnicodeEncodeError as error:
+        raise ProjectError("the file holds half a character: it is damaged") from error
+
+
+def load_project(path: str | os.PathLike[str]) -> Design:
+    """Design from a project file, which is left untouched.
+
+    Raises
+    ------
+    ProjectError
+        With the file's name in the sentence.
+    """
+    file = Path(path)
+    try:
+        text = file.read_bytes().decode("utf-8")
+    except OSError as error:
+        raise ProjectError(f"{file}: {_why(error)}") from error
+    except ValueError as error:
+        # a path with a null character is a ValueError too
+        reason = "is not a text in UTF-8" if isinstance(error, UnicodeDecodeError) else "is no name of a file"
+        raise ProjectError(f"{file}: the file {reason}") from error
+    try:
+        return read_project(text)
+    except ProjectError as error:
+        raise ProjectError(f"{file}: {error}", error.faults) from error
+
+
+def save_project(design: Design, path: str | os.PathLike[str]) -> None:
+    """Write a project file whole or not at all; an existing file keeps its permissions.
+
+    Raises
+    ------
+    ProjectError
+        The file that was there, if any, is then still what it was.
+    """
+    write_whole(project_text(design), path)
+
+
+def write_whole(text: str, path: str | os.PathLike[str]) -> None:
+    """Put a text in a file's place in one step: beside it first, flushed to the disk, then renamed over it.
+
+    Raises
+    ------
+    ProjectError
+    """
+    # through a link to the file it points at, so that the link stays one
+    file = Path(os.path.realpath(path))
+    beside = file.with_name(f".{uuid4().hex}.part")
+    try:
+        if file.exists() and not os.access(file, os.W_OK):
+            raise PermissionError
+        if file.is_dir():
+            raise IsADirectoryError
+        try:
+            with open(beside, "x", encoding="utf-8", newline="\n") as out:
+                out.write(text)
+                out.flush()
+                os.fsync(out.fileno())
+            if file.exists():
+                os.chmod(beside, file.stat().st_mode)
+            os.replace(beside, file)
+        except BaseException:
+            beside.unlink(missing_ok=True)
+            raise
+    except OSError as error:
+        raise ProjectError(f"{path}: {_why(error)}") from error
+
+
+def _parsed(text: str) -> Any:
+    if not text.strip():
+        raise ProjectError("the file is empty")
+    try:
+        return json.loads(text, parse_constant=_no_number, object_pairs_hook=_each_once)
+    except ProjectError:
+        raise
+    except json.JSONDecodeError as error:
+        # nothing after the fault but a number or word broken off
+        ends_early = error.msg.startswith("Unterminated") or re.fullmatch(r"[\w.+-]*\s*", text[error.pos :])
+        if ends_early and text.lstrip().startswith("{"):
+            raise ProjectError("the file ends in the middle: it is damaged or was not copied whole") from error
+        raise ProjectError(
+            f"this is not a project file, or it is damaged in line {error.lineno}, column {error.colno}"
+        ) from error
+    except (ValueError, RecursionError) as error:
+        raise ProjectError("this is not a project file: it is nested or written beyond reading") from error
+
+
+def _no_number(word: str) -> NoReturn:
+    raise ProjectError(f"the file holds {word}, which is not a number")
+
+
+def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        raise ProjectError(f"the file gives '{twice}' twice in one place; which one holds is not clear")
+    return found
+
+
+def _faulty(faults: Sequence[Fault]) -> ProjectError:
+    count = "a fault" if len(faults) == 1 else f"{len(faults)} faults, the first"
+    return ProjectError(f"the design has {count} at {faults[0]}", faults)
+
+
+def _why(error: OSError) -> str:
+    if isinstance(error, FileNotFoundError):
+        return "there is no such file"
+    if isinstance(error, IsADirectoryError):
+        return "this is a folder, not a file"
+    if isinstance(error, PermissionError):
+        return "there is no permission to use this file"
+    return f"the file cannot be used ({error.strerror or error})"
