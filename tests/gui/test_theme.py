@@ -101,7 +101,7 @@ def test_choice_overrides_the_desktop_and_is_announced_once(qapp: QApplication) 
     keeper.choose("dark")
     keeper.choose("dark")
     assert seen == ["dark"]
-    assert keeper.theme() is DARK
+    assert keeper.theme is DARK
     assert qapp.palette().color(QPalette.ColorRole.Window).name().upper() == DARK.window
     keeper.setParent(None)
     qapp.setPalette(before[0])

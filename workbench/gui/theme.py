@@ -271,10 +271,12 @@ QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus {{ border: 2px solid {the
 QLineEdit[faulty="true"], QComboBox[faulty="true"] {{
     border: 1px solid {theme.bad}; border-left: 5px solid {theme.bad}; padding-left: 2px;
 }}
+QComboBox::drop-down {{ border: none; width: 20px; }}
 QComboBox QAbstractItemView {{
     background: {theme.panel}; color: {theme.text}; border: 1px solid {theme.edge};
     selection-background-color: {theme.accent}; selection-color: {theme.on_accent};
 }}
+QFrame#rail {{ background: {theme.panel}; border: none; border-top: 1px solid {theme.edge}; }}
 QLabel#fault {{ color: {theme.bad}; }}
 QLabel#unit {{ color: {theme.muted}; background: transparent; }}
 QLabel#caution {{
@@ -302,10 +304,12 @@ class ThemeKeeper(QObject):
         self._dress()
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._refresh)
 
+    @property
     def theme(self) -> Theme:
         """The theme now worn."""
         return self._theme
 
+    @property
     def choice(self) -> ThemeChoice:
         """What the person chose."""
         return self._choice
