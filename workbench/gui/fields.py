@@ -12,8 +12,17 @@ import re
 from collections.abc import Hashable, Sequence
 from typing import Any
 
-from PySide6.QtCore import QEvent, QObject, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QResizeEvent, QWheelEvent
+from PySide6.QtCore import QEvent, QObject, QPointF, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import (
+    QFocusEvent,
+    QKeyEvent,
+    QPainter,
+    QPaintEvent,
+    QPalette,
+    QPen,
+    QResizeEvent,
+    QWheelEvent,
+)
 from PySide6.QtWidgets import QCheckBox, QComboBox, QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
 
 from workbench.gui.theme import number_font
@@ -452,11 +461,25 @@ class _QuietWheel(QObject):
         return super().eventFilter(watched, event)
 
 
+class _Box(QComboBox):
+    """A combo box whose arrow keeps the colour of its text: a style sheet takes the style's own arrow away."""
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        group = QPalette.ColorGroup.Active if self.isEnabled() else QPalette.ColorGroup.Disabled
+        painter.setPen(QPen(self.palette().color(group, QPalette.ColorRole.Text), 1.5))
+        x, y = self.width() - 14.0, self.height() / 2 - 1.5
+        painter.drawPolyline([QPointF(x - 4, y), QPointF(x, y + 4), QPointF(x + 4, y)])
+        painter.end()
+
+
 class ChoiceEdit(Field):
     """One of a few: `choices` are pairs of the value and the words shown for it."""
 
     def __init__(self, name: str, choices: Sequence[tuple[Hashable, str]] = (), parent: QWidget | None = None) -> None:
-        self._box = QComboBox()
+        self._box = _Box()
         super().__init__(name, self._box, parent)
         self._keys: list[Hashable] = []
         self._box.setFocusPolicy(Qt.FocusPolicy.StrongFocus)

@@ -1,0 +1,365 @@
+"""The speed rail, worked by mouse, keys and typing, and listened to."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from PySide6.QtCore import QEvent, QPoint, Qt
+from PySide6.QtGui import QAccessible, QColor, QImage
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
+from pytestqt.qtbot import QtBot
+
+from workbench.gui.answers import STALE
+from workbench.gui.rail import Answer, SpeedRail, spread
+from workbench.gui.theme import DARK, LIGHT
+
+LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
+SHIFT = Qt.KeyboardModifier.ShiftModifier
+KEY = Qt.Key
+
+
+class Listener:
+    """Writes down what a rail says, in order."""
+
+    def __init__(self, rail: SpeedRail) -> None:
+        self.said: list[str | float] = []
+        rail.pressed.connect(lambda: self.said.append("pressed"))
+        rail.moved.connect(self.said.append)
+        rail.released.connect(lambda: self.said.append("released"))
+
+    def moves(self) -> list[float]:
+        return [word for word in self.said if isinstance(word, float)]
+
+
+@pytest.fixture
+def rail(qtbot: QtBot) -> SpeedRail:
+    made = SpeedRail()
+    made.set_range(0.3)
+    made.set_speed(0.8)
+    qtbot.addWidget(made)
+    made.resize(1240, made.sizeHint().height())
+    with qtbot.waitActive(made):
+        made.show()
+        made.activateWindow()
+    return made
+
+
+def spot(rail: SpeedRail, speed: float) -> QPoint:
+    """Where on the track a speed lies: its ends are where Home and End put the handle."""
+    track = rail.track()
+    return QPoint(round(track.x_of(speed)), round(track.groove().center().y()))  # type: ignore[attr-defined]
+
+
+def editor(rail: SpeedRail) -> QLineEdit:
+    return next(line for line in rail.findChildren(QLineEdit) if line.accessibleName() == "Fan speed")
+
+
+def description(rail: SpeedRail) -> str:
+    return rail.track().accessibleDescription()
+
+
+def test_a_speed_from_elsewhere_is_shown_and_not_echoed(rail: SpeedRail) -> None:
+    heard = Listener(rail)
+    rail.set_speed(0.6237)
+    QApplication.processEvents()
+    assert heard.said == []
+    assert rail.speed() == 0.6237
+    assert editor(rail).text() == "62.37"
+    assert description(rail).startswith("62.4 % of full speed.")
+
+
+def test_dragging_moves_and_frames_the_gesture(rail: SpeedRail) -> None:
+    heard = Listener(rail)
+    track = rail.track()
+    QTest.mousePress(track, LEFT, NONE, spot(rail, 0.8))
+    for step in range(1, 11):
+        QTest.mouseMove(track, spot(rail, 0.8 - 0.02 * step))
+        QApplication.processEvents()
+    QTest.mouseRelease(track, LEFT, NONE, spot(rail, 0.6))
+    assert heard.said[0] == "pressed"
+    assert heard.said[-1] == "released"
+    assert heard.moves() == sorted(heard.moves(), reverse=True)
+    assert len(heard.moves()) >= 10
+    assert heard.moves()[-1] == rail.speed() == pytest.approx(0.6, abs=0.001)
+    assert editor(rail).text() == f"{rail.speed() * 100:g}"
+
+
+def test_many_moves_in_one_pass_are_one_answer_and_none_is_lost(rail: SpeedRail) -> None:
+    heard = Listener(rail)
+    track = rail.track()
+    QTest.mousePress(track, LEFT, NONE, spot(rail, 0.7))
+    for step in range(200):
+        track.wanted.emit(0.7 - step / 1000)  # type: ignore[attr-defined]
+    track.wanted.emit(0.55)  # type: ignore[attr-defined]
+    QTest.mouseRelease(track, LEFT, NONE, spot(rail, 0.55))
+    assert heard.said[0] == "pressed"
+    assert heard.said[-2:] == [0.55, "released"]
+    assert len(heard.moves()) <= 2
+
+
+def test_a_click_jumps(rail: SpeedRail) -> None:
+    heard = Listener(rail)
+    QTest.mouseClick(rail.track(), LEFT, NONE, spot(rail, 0.45))
+    assert heard.said == ["pressed", pytest.approx(0.45, abs=0.001), "released"]
+
+
+def test_the_whole_target_answers(rail: SpeedRail) -> None:
+    track = rail.track()
+    middle = spot(rail, 0.5)
+    # WCAG 2.2, success criterion 2.5.5: targets of at least 44 by 44 pixels
+    for y in (middle.y() - 14, track.height() - 2):
+        rail.set_speed(0.9)
+        QTest.mouseClick(track, LEFT, NONE, QPoint(middle.x(), y))
+        assert rail.speed() == pytest.approx(0.5, abs=0.001)
+    assert track.height() - (middle.y() - 14) >= 44
+
+
+def test_the_zone_below_the_least_speed_is_out_of_reach(rail: SpeedRail) -> None:
+    heard = Listener(rail)
+    track = rail.track()
+    QTest.mousePress(track, LEFT, NONE, spot(rail, 0.5))
+    for speed in (0.4, 0.2, 0.05, 0.0):
+        QTest.mouseMove(track, spot(rail, speed))
+        QApplication.processEvents()
+    QTest.mouseRelease(track, LEFT, NONE, spot(rail, 0.0))
+    assert rail.speed() == 0.3
+    assert min(heard.moves()) == 0.3
+
+
+@pytest.mark.parametrize(
+    ("key", "modifier", "speed"),
+    [
+        (KEY.Key_Left, NONE, 0.79),
+        (KEY.Key_Right, NONE, 0.81),
+        (KEY.Key_Left, SHIFT, 0.799),
+        (KEY.Key_Right, SHIFT, 0.801),
+        (KEY.Key_Down, NONE, 0.79),
+        (KEY.Key_Up, NONE, 0.81),
+        (KEY.Key_PageDown, NONE, 0.75),
+        (KEY.Key_PageUp, NONE, 0.85),
+        (KEY.Key_Home, NONE, 0.3),
+        (KEY.Key_End, NONE, 1.0),
+    ],
+)
+def test_keys(rail: SpeedRail, key: Qt.Key, modifier: Qt.KeyboardModifier, speed: float) -> None:
+    heard = Listener(rail)
+    rail.setFocus()
+    QTest.keyClick(rail.track(), key, modifier)
+    assert heard.said == ["pressed", speed, "released"]
+    assert rail.speed() == speed
+
+
+def test_holding_a_key_is_one_gesture(rail: SpeedRail) -> None:
+    heard = Listener(rail)
+    rail.setFocus()
+    for _ in range(5):
+        QTest.keyPress(rail.track(), KEY.Key_Left)
+        QApplication.processEvents()
+    QTest.keyRelease(rail.track(), KEY.Key_Left)
+    assert heard.said == ["pressed", 0.79, 0.78, 0.77, 0.76, 0.75, "released"]
+
+
+def test_losing_the_focus_ends_a_held_key(rail: SpeedRail) -> None:
+    heard = Listener(rail)
+    rail.setFocus()
+    QTest.keyPress(rail.track(), KEY.Key_Left)
+    editor(rail).setFocus()
+    assert heard.said == ["pressed", 0.79, "released"]
+
+
+@pytest.mark.parametrize("text", ["62,5", "62.5 %", "62.5"])
+def test_typing_a_speed(rail: SpeedRail, text: str) -> None:
+    heard = Listener(rail)
+    line = editor(rail)
+    line.setFocus()
+    line.selectAll()
+    QTest.keyClicks(line, text)
+    QTest.keyClick(line, KEY.Key_Return)
+    assert heard.said == ["pressed", 0.625, "released"]
+
+
+def test_typing_below_the_least_speed_says_so_and_moves_nothing(rail: SpeedRail, qtbot: QtBot) -> None:
+    heard = Listener(rail)
+    line = editor(rail)
+    line.setFocus()
+    line.selectAll()
+    QTest.keyClicks(line, "20")
+    QTest.keyClick(line, KEY.Key_Return)
+    assert "Must lie between 30 % and 100 %" in line.accessibleDescription()
+    assert heard.said == []
+    assert rail.speed() == 0.8
+
+
+def test_a_fan_without_control_says_so_and_stays(rail: SpeedRail) -> None:
+    rail.set_range(1.0, 1.0, "This fan has no speed control")
+    rail.set_speed(1.0)
+    heard = Listener(rail)
+    QTest.mouseClick(rail.track(), LEFT, NONE, spot(rail, 0.5))
+    rail.setFocus()
+    QTest.keyClick(rail.track(), KEY.Key_Left)
+    assert heard.said == []
+    assert rail.speed() == 1.0
+    assert not editor(rail).isEnabled()
+    assert "This fan has no speed control" in description(rail)
+    rail.set_range(0.3)
+    assert editor(rail).isEnabled()
+
+
+def test_marks_are_spoken_and_the_lowest_is_rounded_to_the_safe_side(rail: SpeedRail) -> None:
+    rail.set_reference(0.8)
+    rail.set_lowest_holding(0.52341)
+    assert "fan’s least 30 %" in description(rail)
+    assert "today’s setting 80 %" in description(rail)
+    assert "lowest that holds 52.4 %" in description(rail)
+    rail.set_lowest_holding(0.524)
+    assert "lowest that holds 52.4 %" in description(rail)
+    rail.set_lowest_holding(None)
+    rail.set_reference(None)
+    assert "holds" not in description(rail)
+    assert "today" not in description(rail)
+
+
+def test_clicking_the_word_of_a_mark_goes_to_the_mark(rail: SpeedRail) -> None:
+    rail.set_lowest_holding(0.52341)
+    rail.grab()
+    heard = Listener(rail)
+    QTest.mouseClick(rail.track(), LEFT, NONE, QPoint(spot(rail, 0.524).x() + 20, 6))
+    assert heard.said == ["pressed", 0.524, "released"]
+
+
+@given(
+    st.lists(st.tuples(st.floats(0, 1000), st.floats(20, 200)), min_size=1, max_size=4),
+)
+def test_labels_never_overlap(labels: list[tuple[float, float]]) -> None:
+    centres = sorted(centre for centre, _ in labels)
+    widths = [width for _, width in labels]
+    lefts = spread(centres, widths, 0.0, 1000.0, 10.0)
+    for left, width, following in zip(lefts, widths, lefts[1:], strict=False):
+        assert left + width + 10.0 <= following + 1e-6
+    if sum(widths) + 10.0 * (len(widths) - 1) <= 1000.0:
+        assert lefts[0] >= -1e-6
+        assert lefts[-1] + widths[-1] <= 1000.0 + 1e-6
+
+
+def test_labels_that_do_not_collide_stay_centred() -> None:
+    assert spread([100.0, 500.0, 900.0], [80.0, 100.0, 60.0], 0.0, 1000.0, 10.0) == [60.0, 450.0, 870.0]
+
+
+def test_two_that_collide_give_way_equally() -> None:
+    assert spread([500.0, 500.0], [90.0, 90.0], 0.0, 1000.0, 10.0) == [405.0, 505.0]
+
+
+def test_a_screen_reader_finds_a_slider(rail: SpeedRail) -> None:
+    heard = Listener(rail)
+    track = rail.track()
+    spoken = QAccessible.queryAccessibleInterface(track)
+    assert spoken.role() == QAccessible.Role.Slider
+    assert spoken.text(QAccessible.Text.Name) == "Fan speed"
+    assert "80 % of full speed" in spoken.text(QAccessible.Text.Description)
+    value = spoken.valueInterface()
+    assert (value.minimumValue(), value.currentValue(), value.maximumValue()) == (300, 800, 1000)
+    value.setCurrentValue(650)
+    assert heard.said == ["pressed", 0.65, "released"]
+
+
+def answers(words: str = "") -> list[Answer]:
+    return [
+        Answer("flow", "Flow", "30.2 L/s", "27 to 33 L/s"),
+        Answer("left", "Weakest hole, worst day", "2.4 Pa", "0.9 to 4.1 Pa", "unsure", words or "not sure"),
+        Answer("sound", "Sound at the bed", "24 dB(A)", "21 to 29 dB(A)", "holds", "quiet enough"),
+    ]
+
+
+def views(rail: SpeedRail) -> dict[str, QWidget]:
+    return {w.accessibleName(): w for w in rail.findChildren(QWidget) if type(w).__name__ == "_AnswerView"}
+
+
+def test_answers_are_updated_in_place_and_nothing_moves(rail: SpeedRail) -> None:
+    rail.set_answers(answers())
+    QApplication.processEvents()
+    before = views(rail)
+    places = {name: view.geometry() for name, view in before.items()}
+    height = rail.height()
+    rail.set_answers(answers("a far longer verdict than anyone would wish to read in so narrow a column"))
+    QApplication.processEvents()
+    assert views(rail) == before
+    assert {name: view.geometry() for name, view in before.items()} == places
+    assert rail.height() == height
+    assert before["Flow"].accessibleDescription() == "30.2 L/s. 27 to 33 L/s"
+    assert "far longer verdict" in before["Weakest hole, worst day"].toolTip()
+
+
+class Counter(QWidget):
+    """Counts the layout requests that reach what it watches."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.requests = 0
+
+    def eventFilter(self, watched: object, event: QEvent) -> bool:
+        self.requests += event.type() == QEvent.Type.LayoutRequest
+        return False
+
+
+def test_a_drag_lays_nothing_out_again(rail: SpeedRail, qtbot: QtBot) -> None:
+    rail.set_answers(answers())
+    QApplication.processEvents()
+    counter = Counter()
+    qtbot.addWidget(counter)
+    rail.installEventFilter(counter)
+    rail.moved.connect(lambda speed: rail.set_answers(answers(f"{speed:.3f}")))
+    track = rail.track()
+    QTest.mousePress(track, LEFT, NONE, spot(rail, 0.8))
+    for step in range(1, 20):
+        QTest.mouseMove(track, spot(rail, 0.8 - 0.01 * step))
+        QApplication.processEvents()
+    QTest.mouseRelease(track, LEFT, NONE, spot(rail, 0.6))
+    QApplication.processEvents()
+    assert "0.6" in views(rail)["Weakest hole, worst day"].accessibleDescription()
+    assert counter.requests == 0
+
+
+def test_stale_answers_say_so_and_claim_nothing(rail: SpeedRail) -> None:
+    rail.set_answers(answers())
+    rail.set_stale(True)
+    for view in views(rail).values():
+        assert STALE in view.accessibleDescription()
+        assert "quiet" not in view.accessibleDescription()
+    rail.set_stale(False)
+    assert "quiet enough" in views(rail)["Sound at the bed"].accessibleDescription()
+
+
+def test_answers_wrap_in_a_narrow_window(rail: SpeedRail) -> None:
+    many = [Answer(str(i), f"Answer {i}", f"{i}") for i in range(6)]
+    rail.set_answers(many)
+    one_row = rail.sizeHint().height()
+    rail.resize(560, 300)
+    QApplication.processEvents()
+    assert rail.sizeHint().height() > one_row
+    tops = {view.y() for view in views(rail).values()}
+    assert len(tops) == 2
+
+
+def painted(rail: SpeedRail) -> set[str]:
+    image = rail.grab().toImage().convertToFormat(QImage.Format.Format_RGB32)
+    return {QColor(image.pixel(x, y)).name().upper() for x in range(image.width()) for y in range(image.height())}
+
+
+def test_themes_reach_what_is_painted(rail: SpeedRail) -> None:
+    rail.set_answers(answers())
+    rail.apply_theme(LIGHT)
+    light = painted(rail)
+    rail.apply_theme(DARK)
+    assert LIGHT.fan in light
+    assert DARK.fan in painted(rail)
+    assert LIGHT.fan not in painted(rail)
+
+
+def test_the_focus_is_seen(rail: SpeedRail) -> None:
+    editor(rail).setFocus()
+    without = rail.track().grab().toImage()
+    rail.setFocus()
+    assert rail.track().hasFocus()
+    assert rail.track().grab().toImage() != without

@@ -1,0 +1,39 @@
+"""Many changes in one pass of the event loop, answered once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QObject, QTimer
+
+
+class Coalescer(QObject):
+    """Calls `answer` once per pass of the event loop, with the latest value given.
+
+    A fast mouse sends several moves before a frame can be painted; answering each would queue frames behind the hand.
+    """
+
+    def __init__(self, answer: Callable[[float], None], parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._answer = answer
+        self._latest = 0.0
+        self._timer = QTimer(self, singleShot=True, interval=0)
+        self._timer.timeout.connect(self._fire)
+
+    def __call__(self, value: float) -> None:
+        self._latest = value
+        if not self._timer.isActive():
+            self._timer.start()
+
+    def pending(self) -> bool:
+        """Whether a value waits to be answered."""
+        return self._timer.isActive()
+
+    def flush(self) -> None:
+        """Answer now what waits, if anything does."""
+        if self._timer.isActive():
+            self._timer.stop()
+            self._fire()
+
+    def _fire(self) -> None:
+        self._answer(self._latest)
