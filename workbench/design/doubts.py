@@ -40,10 +40,10 @@ def _doubts_of(table: FanTable) -> Iterator[tuple[int | None, str]]:
     highest = float(pressure.max())
     for row in _off_the_line(flow, pressure, highest):
         yield row, f"row {row + 1} stands off the line of its neighbours: misread, or a real dip or hump?"
-    for row in map(int, np.flatnonzero(np.diff(pressure) > 0.0)):
+    for first, last in _rises(pressure):
         yield (
-            row + 1,
-            f"the pressure rises from row {row + 1} to row {row + 2}; a system may cross here more than once",
+            last,
+            f"the pressure rises from row {first + 1} to row {last + 1}; a system may cross here more than once",
         )
     if flow[0] > 0.0:
         yield 0, "the curve starts above zero flow; nothing is known of the fan below row 1"
@@ -67,3 +67,9 @@ def _off_the_line(flow: np.ndarray, pressure: np.ndarray, highest: float) -> Ite
         expected = float(MonotoneCubic(flow[others], pressure[others])(flow[row]))
         if abs(pressure[row] - expected) > _OFF_LINE * highest:
             yield row
+
+
+def _rises(pressure: np.ndarray) -> Iterator[tuple[int, int]]:
+    """First and last row of every stretch over which the pressure rises."""
+    edges = np.diff(np.concatenate(([0], np.diff(pressure) > 0.0, [0])).astype(int))
+    yield from zip(map(int, np.flatnonzero(edges > 0)), map(int, np.flatnonzero(edges < 0)), strict=True)

@@ -1,0 +1,347 @@
+"""The program from the command line: answers, exit codes, and bad input refused in one line."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import workbench
+from workbench import __main__ as program
+from workbench.commands import CAUTION, Window, run
+from workbench.design import Design
+from workbench.design.edit import choose_fan
+from workbench.files.fan_library import fan_class
+from workbench.files.project import save_project
+from workbench.files.scenes import load_scene
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+class Opened:
+    """Stands for the window and notes what it is asked for."""
+
+    def __init__(self) -> None:
+        self.paths: list[Path | None] = []
+        self.pictures: list[tuple[Design, Path]] = []
+        self.window = Window(self._open, self._picture)
+
+    def _open(self, path: Path | None) -> int:
+        self.paths.append(path)
+        return 7
+
+    def _picture(self, design: Design, path: Path) -> None:
+        path.write_bytes(b"")
+        self.pictures.append((design, path))
+
+
+@pytest.fixture
+def opened() -> Opened:
+    return Opened()
+
+
+def called(*argv: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "workbench", *argv],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        timeout=60,
+        check=False,
+    )
+
+
+def answered(capsys: pytest.CaptureFixture[str], *argv: str) -> dict[str, Any]:
+    assert program.main(["solve", "--json", *argv]) == 0
+    out, err = capsys.readouterr()
+    assert err == ""
+    return json.loads(out)
+
+
+def refused(capsys: pytest.CaptureFixture[str], opened: Opened, *argv: str) -> str:
+    assert run(argv, opened.window) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.startswith("subslab-workbench: ")
+    assert err.count("\n") == 1
+    return err
+
+
+@pytest.fixture
+def unserved(tmp_path: Path) -> str:
+    """A project whose system takes more than the last point of its fan, so that nothing is known of a crossing."""
+    fan = fan_class("Everyday in-line, electronic")
+    full = fan.full.model_copy(update={"points": fan.full.points[:3]})
+    short = fan.model_copy(update={"curves": (full,)})
+    save_project(load_scene().model_copy(update={"fans": (short,)}), tmp_path / "unserved.json")
+    return str(tmp_path / "unserved.json")
+
+
+def test_demonstration_from_a_shell() -> None:
+    done = called("solve", "--json", "--speed", "0.62")
+    assert (done.returncode, done.stderr) == (0, "")
+    found = json.loads(done.stdout)
+    assert found["speed"] == 0.62
+    assert found["operating_point"]["flow_m3s"] > 0.0
+
+
+def test_a_fault_from_a_shell_is_one_line_without_a_traceback(tmp_path: Path) -> None:
+    (tmp_path / "cut.json").write_text('{"format": "subslab-workb')
+    done = called("solve", str(tmp_path / "cut.json"))
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.count("\n") == 1
+    assert "ends in the middle" in done.stderr
+
+
+def test_a_reader_that_stops_early_is_no_fault() -> None:
+    script = "import sys; from workbench.__main__ import main; sys.exit(main(['schema']))"
+    with subprocess.Popen(
+        [sys.executable, "-c", script], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    ) as running:
+        assert running.stdout is not None
+        assert running.stderr is not None
+        running.stdout.close()
+        assert running.stderr.read() == b""
+        assert running.wait(60) == 0
+
+
+def test_a_console_without_the_letters_still_gets_the_answer() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "workbench", "solve"],
+        cwd=ROOT,
+        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert "Kiln corner" in done.stdout
+
+
+@pytest.mark.parametrize("text", ["0.62", "62%", "62 %", "0,62"])
+def test_speed_is_a_fraction_or_per_cent(capsys: pytest.CaptureFixture[str], text: str) -> None:
+    assert answered(capsys, "--speed", text)["speed"] == pytest.approx(0.62, rel=1e-12)
+
+
+@pytest.mark.parametrize("text", ["62", "0", "-0.5", "1.01", "101%", "0%", "fast", "", "nan", "inf", "5 0"])
+def test_other_speeds_are_refused(capsys: pytest.CaptureFixture[str], opened: Opened, text: str) -> None:
+    assert "--speed" in refused(capsys, opened, "solve", "--speed", text)
+
+
+def test_without_a_speed_the_designs_own_holds(capsys: pytest.CaptureFixture[str]) -> None:
+    assert answered(capsys)["speed"] == load_scene().speed
+
+
+def test_json_holds_together(capsys: pytest.CaptureFixture[str]) -> None:
+    found = answered(capsys, str(ROOT / "workbench" / "scenes" / "reading-room.json"))
+    operating = found["operating_point"]
+    assert sum(loss["pressure_Pa"] for loss in found["losses"]) == pytest.approx(operating["fan_pressure_Pa"], rel=1e-9)
+    assert sum(point["flow_m3s"] for point in found["suction_points"]) == pytest.approx(operating["flow_m3s"], rel=1e-9)
+    assert operating["velocity_ms"] == max(run["velocity_ms"] for run in found["runs"])
+    assert found["year"]["fan_kWh"] == pytest.approx(8.76 * operating["power_W"], rel=1e-12)
+    assert found["operating_points"] == [
+        {"flow_m3s": operating["flow_m3s"], "fan_pressure_Pa": operating["fan_pressure_Pa"], "stable": True}
+    ]
+
+
+def test_json_tells_the_warnings_in_si(capsys: pytest.CaptureFixture[str], unserved: str) -> None:
+    found = answered(capsys, unserved)
+    assert found["operating_point"] is None
+    assert found["gauge_Pa"] is None
+    assert found["year"] is None
+    told = {warning["code"]: warning["text"] for warning in found["warnings"]}
+    assert "0.01512 m3/s" in told["beyond-curve"]
+
+
+def test_strict_tells_by_the_exit_code(capsys: pytest.CaptureFixture[str], unserved: str) -> None:
+    assert program.main(["solve", unserved]) == 0
+    assert program.main(["solve", unserved, "--strict"]) == 1
+    assert program.main(["solve", "--strict"]) == 0
+    assert "more flow than the last measured point" in " ".join(capsys.readouterr().out.split())
+
+
+def test_text_answer_reads_in_both_systems(capsys: pytest.CaptureFixture[str]) -> None:
+    """1 cfm is 0.4719474 L/s, 1 in. w.c. 249.089 Pa (NIST SP 811)."""
+    point = answered(capsys, "--speed", "1")["operating_point"]
+    for system, flow, pressure in (
+        ("SI", f"{1000 * point['flow_m3s']:.1f} L/s", f"{point['fan_pressure_Pa']:.0f} Pa"),
+        ("IP", f"{1000 * point['flow_m3s'] / 0.4719474:.1f} cfm", f"{point['fan_pressure_Pa'] / 249.089:.3f} in. w.c."),
+    ):
+        assert program.main(["solve", "--speed", "1", "--units", system]) == 0
+        out = capsys.readouterr().out
+        assert flow in out
+        assert pressure in out
+        assert "Invented" in out
+        assert " ".join(out.split()).endswith(CAUTION)
+        assert max(map(len, out.splitlines())) <= 100
+
+
+def test_text_answer_names_every_crossing(capsys: pytest.CaptureFixture[str]) -> None:
+    assert program.main(["solve", str(ROOT / "workbench" / "scenes" / "clubhouses.json")]) == 0
+    out = capsys.readouterr().out
+    assert out.count("  stable ") == 2
+    assert out.count("  does not last ") == 1
+
+
+def test_a_design_without_a_fan_is_answered_with_words(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    save_project(choose_fan(load_scene(), None), tmp_path / "bare.json")
+    assert program.main(["solve", str(tmp_path / "bare.json")]) == 0
+    assert "No fan is chosen" in capsys.readouterr().out
+
+
+def test_unknown_power_is_a_dash_and_null(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    fan = fan_class("Everyday in-line, electronic")
+    points = tuple(point.model_copy(update={"power": None}) for point in fan.full.points)
+    mute = fan.model_copy(update={"curves": (fan.full.model_copy(update={"points": points}),)})
+    save_project(load_scene().model_copy(update={"fans": (mute,)}), tmp_path / "mute.json")
+    found = answered(capsys, str(tmp_path / "mute.json"))
+    assert found["operating_point"]["power_W"] is None
+    assert found["year"]["cost"] is None
+    assert found["year"]["house_air_cost"] > 0.0
+    assert program.main(["solve", str(tmp_path / "mute.json")]) == 0
+    assert "–" in capsys.readouterr().out
+
+
+def test_check_names_all_faults_of_all_files(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    good, bad, gone = tmp_path / "good.json", tmp_path / "bad.json", tmp_path / "gone.json"
+    save_project(load_scene(), good)
+    whole = json.loads(good.read_text("utf-8"))
+    whole["design"]["speed"] = 2
+    whole["design"]["intake"]["runs"][1]["length"] = 0
+    bad.write_text(json.dumps(whole), encoding="utf-8")
+    assert program.main(["check", str(good)]) == 0
+    assert capsys.readouterr().out == f"{good}: no faults\n"
+    assert program.main(["check", str(bad), str(good), str(gone)]) == 2
+    assert capsys.readouterr().out.splitlines() == [
+        f"{bad}: 2 faults",
+        "  intake/runs/2/length: must be greater than 0",
+        "  speed: must be at most 1",
+        f"{good}: no faults",
+        f"{gone}: there is no such file",
+    ]
+
+
+def test_check_points_at_odd_fan_points(capsys: pytest.CaptureFixture[str]) -> None:
+    assert program.main(["check", str(ROOT / "workbench" / "scenes" / "clubhouses.json")]) == 0
+    assert "rises from row 5 to row 9" in capsys.readouterr().out
+
+
+def test_solve_of_a_faulty_file_points_at_check(
+    capsys: pytest.CaptureFixture[str], opened: Opened, tmp_path: Path
+) -> None:
+    file = tmp_path / "bad.json"
+    save_project(load_scene(), file)
+    whole = json.loads(file.read_text("utf-8"))
+    whole["design"] |= {"speed": 2, "turrets": 1}
+    file.write_text(json.dumps(whole), encoding="utf-8")
+    assert "2 faults, the first at speed: must be at most 1; 'check' lists" in refused(
+        capsys, opened, "solve", str(file)
+    )
+
+
+def test_fans_as_a_list_and_as_json(capsys: pytest.CaptureFixture[str]) -> None:
+    assert program.main(["fans"]) == 0
+    out = capsys.readouterr().out
+    assert "Axial, with a stall dip" in out
+    assert "invented" in out
+    assert program.main(["fans", "--json"]) == 0
+    fans = json.loads(capsys.readouterr().out)["fans"]
+    assert all(fan["invented"] for fan in fans)
+    assert len({fan["name"] for fan in fans}) == len(fans)
+
+
+def test_schema_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
+    assert program.main(["schema"]) == 0
+    assert json.loads(capsys.readouterr().out)["properties"]["design"]
+
+
+def test_the_window_opens_alone_or_on_a_file(opened: Opened, tmp_path: Path) -> None:
+    file = tmp_path / "job.json"
+    save_project(load_scene(), file)
+    assert run([], opened.window) == 7
+    assert run([str(file)], opened.window) == 7
+    assert opened.paths == [None, file]
+
+
+def test_show_draws_the_design_at_the_wanted_speed(
+    capsys: pytest.CaptureFixture[str], opened: Opened, tmp_path: Path
+) -> None:
+    assert run(["show", "--picture", str(tmp_path / "out.png"), "--speed", "50%"], opened.window) == 0
+    assert "at 50 % of full speed" in capsys.readouterr().out
+    ((design, path),) = opened.pictures
+    assert (design.speed, path) == (0.5, tmp_path / "out.png")
+    assert design.title == load_scene().title
+
+
+@pytest.mark.parametrize(
+    "argv",
+    [
+        ("slove",),
+        ("no such file.json",),
+        ("a", "b"),
+        ("solve", "gone.json"),
+        ("solve", str(ROOT)),
+        ("solve", "a.json", "b.json"),
+        ("solve", "--units", "cgs"),
+        ("solve", "--sped", "1"),
+        ("check",),
+        ("show",),
+        ("show", "--picture", "no such folder/out.png"),
+        ("--json",),
+    ],
+    ids=" ".join,
+)
+def test_bad_command_lines_are_refused(
+    capsys: pytest.CaptureFixture[str], opened: Opened, argv: tuple[str, ...]
+) -> None:
+    refused(capsys, opened, *argv)
+    assert opened.paths == []
+
+
+def test_help_speaks_of_the_job(capsys: pytest.CaptureFixture[str]) -> None:
+    assert program.main(["--help"]) == 0
+    assert "sub-slab fan" in capsys.readouterr().out
+    assert program.main(["solve", "--help"]) == 0
+    out = capsys.readouterr().out
+    assert "62%" in out
+    assert "stable operating point" in out
+
+
+def test_a_window_that_cannot_be_loaded_is_told(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "workbench.gui.app", None)
+    assert program.main([]) == 2
+    assert "the window cannot be loaded" in capsys.readouterr().err
+
+
+def test_from_python_the_same_answer_as_from_the_command(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    save_project(load_scene(), tmp_path / "job.json")
+    design = workbench.load(tmp_path / "job.json")
+    assert workbench.answer(design, workbench.solve(design, speed=0.62)) == answered(capsys, "--speed", "0.62")
+    assert isinstance(design, workbench.Design)
+    assert workbench.prepare(design).at(0.62) == workbench.solve(design, 0.62)
+    with pytest.raises(AttributeError, match="no attribute 'slove'"):
+        _ = workbench.slove
+
+
+def test_importing_the_package_loads_nothing_else() -> None:
+    script = (
+        "import sys, workbench; print([m for m in sys.modules if m.startswith(('workbench.', 'numpy', 'pydantic'))])"
+    )
+    run = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("first", ["workbench.solve.prepare", "workbench.design", "workbench.commands"])
+def test_solve_answers_a_call_whatever_was_imported_before(first: str) -> None:
+    script = (
+        f"import {first}; from workbench import load, solve; print(solve(load('tests/files/data/v1.json')).operating)"
+    )
+    run = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert run.stdout.startswith("Crossing(")

@@ -1,0 +1,41 @@
+"""Start of the program: the command line, and the window where it is asked for."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from pathlib import Path
+from types import ModuleType
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from workbench.design.design import Design
+
+
+def _open(path: Path | None) -> int:
+    return int(_window().main(path))
+
+
+def _picture(design: Design, path: Path) -> None:
+    _window().picture(design, path)
+
+
+def _window() -> ModuleType:
+    from workbench.commands import Refused
+
+    try:
+        return import_module("workbench.gui.app")
+    except ImportError as error:
+        raise Refused(f"the window cannot be loaded ({error}); 'solve' answers without it") from error
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Carry out a command line, the program's own without `argv`, and give the exit code."""
+    from workbench.commands import Window, run
+
+    return run(sys.argv[1:] if argv is None else argv, Window(open=_open, picture=_picture))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
