@@ -1,4 +1,4 @@
-"""Sound levels: changes with speed, density and distance, sums, and the A-weighting."""
+"""Levels of sound: changes with speed, density and distance, sums, and the A-weighting."""
 
 from __future__ import annotations
 
@@ -11,6 +11,9 @@ Array = NDArray[np.float64]
 
 OCTAVE_BANDS = (31.5, 63.0, 125.0, 250.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0, 16000.0)
 """Nominal centre frequencies of the octave bands. [Hz]"""
+
+FAN_BANDS = OCTAVE_BANDS[1:9]
+"""The eight bands in which fans, partitions and rooms are described, 63 Hz to 8 kHz. [Hz]"""
 
 # IEC 61672-1, table of A-weightings at the nominal octave frequencies.
 _A_WEIGHTING = dict(zip(OCTAVE_BANDS, (-39.4, -26.2, -16.1, -8.6, -3.2, 0.0, 1.2, 1.0, -1.1, -6.6), strict=True))
