@@ -1,14 +1,72 @@
-"""Energy a system uses in a year: its fan, and the heated house air it takes along."""
+"""Energy a system uses in a year: its fan, and the heated or cooled house air it takes along."""
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from workbench.physics.constants import DRY_AIR_HEAT, HOURS_PER_YEAR, JOULE_PER_KWH, SECONDS_PER_DAY
+from workbench.physics.air import moist_density
+from workbench.physics.constants import (
+    DRY_AIR_HEAT,
+    EVAPORATION_HEAT,
+    HOURS_PER_YEAR,
+    ICE_POINT,
+    JOULE_PER_KWH,
+    SECONDS_PER_DAY,
+    VAPOUR_HEAT,
+)
 from workbench.physics.ranges import positive, within
 
 Array = NDArray[np.float64]
+
+_HOURS_PER_DAY = 24.0
+_SECONDS_PER_HOUR = 3600.0
+
+
+class Load(NamedTuple):
+    """Heat that outdoor air brings into a house in the place of exhausted air, negative where it takes heat away [W].
+
+    Attributes
+    ----------
+    sensible : array
+        Of the dry air, by its temperature.
+    latent : array
+        Of evaporation, by the difference of vapour.
+    vapour : array
+        Sensible heat of the vapour itself.
+    """
+
+    sensible: Array
+    latent: Array
+    vapour: Array
+
+    @property
+    def total(self) -> Array:
+        """Difference of enthalpy. [W]"""
+        return self.sensible + self.latent + self.vapour
+
+
+class Season(NamedTuple):
+    """Heat over a season, delivered in the house and before any efficiency [kWh].
+
+    Attributes
+    ----------
+    heating : float
+        Sensible, put in while heating.
+    cooling_sensible, cooling_latent : float
+        Taken out while cooling.
+    """
+
+    heating: float
+    cooling_sensible: float
+    cooling_latent: float
+
+    @property
+    def cooling(self) -> float:
+        """Taken out while cooling, both kinds. [kWh]"""
+        return self.cooling_sensible + self.cooling_latent
 
 
 def yearly_energy(power: ArrayLike) -> Array:
@@ -55,3 +113,145 @@ def heating_energy(
     mass = np.asarray(density, dtype=np.float64) * np.asarray(flow, dtype=np.float64)
     heat = mass * DRY_AIR_HEAT * s * days * SECONDS_PER_DAY
     return np.asarray(heat / eta / JOULE_PER_KWH)[()]
+
+
+def replacement_load(
+    flow: ArrayLike,
+    share: ArrayLike,
+    outdoor_temperature: ArrayLike,
+    outdoor_humidity_ratio: ArrayLike,
+    indoor_temperature: ArrayLike,
+    indoor_humidity_ratio: ArrayLike,
+    pressure: ArrayLike,
+) -> Load:
+    """Load of the outdoor air that takes the place of exhausted house air; the arguments broadcast.
+
+    Q s rho_da (h_outdoor - h_indoor), parted into the dry air's heat, evaporation and the vapour's own heat.
+
+    Parameters
+    ----------
+    flow : array_like
+        Exhausted, as a volume of indoor air. [m3/s]
+    share : array_like
+        Part of the flow that is house air, 0 to 1.
+    outdoor_temperature, indoor_temperature : array_like
+        [K]
+    outdoor_humidity_ratio, indoor_humidity_ratio : array_like
+        Mass of vapour per mass of dry air.
+    pressure : array_like
+        Absolute. [Pa]
+
+    Raises
+    ------
+    ValueError
+        If the share or a humidity ratio is out of range.
+
+    References
+    ----------
+    Enthalpy of moist air, ASHRAE Handbook, Fundamentals 2017, ch. 1, eq. 30.
+    """
+    s = within(share, 0.0, 1.0, "the share of house air")
+    w_out = within(outdoor_humidity_ratio, 0.0, 1.0, "the outdoor humidity ratio")
+    w_in = within(indoor_humidity_ratio, 0.0, 1.0, "the indoor humidity ratio")
+    t_out = np.asarray(outdoor_temperature, dtype=np.float64)
+    t_in = np.asarray(indoor_temperature, dtype=np.float64)
+    dry = np.asarray(flow, dtype=np.float64) * s * moist_density(t_in, pressure, w_in) / (1.0 + w_in)
+    return Load(
+        sensible=np.asarray(dry * DRY_AIR_HEAT * (t_out - t_in))[()],
+        latent=np.asarray(dry * EVAPORATION_HEAT * (w_out - w_in))[()],
+        vapour=np.asarray(dry * VAPOUR_HEAT * (w_out * (t_out - ICE_POINT) - w_in * (t_in - ICE_POINT)))[()],
+    )
+
+
+def seasonal_energy(
+    load: Load, outdoor_temperature: ArrayLike, heating_below: float, cooling_above: float | None = None
+) -> Season:
+    """Heat of the hours in which the house is heated or cooled.
+
+    Below its balance point a house needs heat, so every watt that is taken away then is heat to be bought; above the
+    other it is cooled, and dried where the air outside is the moister. Between the two nothing is bought. Air that is
+    drier than the house's saves no drying.
+
+    Parameters
+    ----------
+    load : Load
+        Shape (hours,).
+    outdoor_temperature : array_like, shape (hours,)
+        [K]
+    heating_below : float
+        Balance point: outdoor temperature below which the house is heated. [K]
+    cooling_above : float, optional
+        Outdoor temperature above which it is cooled; never, if left out. [K]
+
+    Raises
+    ------
+    ValueError
+        If cooling would begin below the balance point of heating.
+    """
+    if cooling_above is not None and cooling_above < heating_below:
+        raise ValueError("cooling must begin at or above the temperature at which heating ends")
+    t = np.asarray(outdoor_temperature, dtype=np.float64)
+    hour = _SECONDS_PER_HOUR / JOULE_PER_KWH
+    lost = np.maximum(-(load.sensible + load.vapour), 0.0)
+    heating = float(np.sum(np.where(t < heating_below, lost, 0.0))) * hour
+    if cooling_above is None:
+        return Season(heating, 0.0, 0.0)
+    cooled = t > cooling_above
+    # at night cooler air helps within the hours of cooling, so the sum is taken before the sign
+    sensible = max(float(np.sum(np.where(cooled, load.sensible + load.vapour, 0.0))), 0.0) * hour
+    latent = float(np.sum(np.where(cooled, np.maximum(load.latent, 0.0), 0.0))) * hour
+    return Season(heating, sensible, latent)
+
+
+def heating_degree_days(hourly_temperature: ArrayLike, base: ArrayLike) -> Array:
+    """Degree-days below a balance point, sum of (base - T) over the hours below it, over 24 [K d].
+
+    Hours are summed one by one; a sum over days of (highest + lowest) / 2, as weather services print it, comes out
+    lower in the seasons in which the day crosses the base.
+
+    Parameters
+    ----------
+    hourly_temperature : array_like, shape (..., hours)
+        [K]
+    base : array_like, shape (...)
+        Balance point. [K]
+
+    References
+    ----------
+    ASHRAE Handbook, Fundamentals, ch. Energy Estimating: variable-base degree-days.
+    """
+    t, b = np.asarray(hourly_temperature, dtype=np.float64), np.asarray(base, dtype=np.float64)
+    return np.asarray(np.sum(np.maximum(b[..., None] - t, 0.0), axis=-1) / _HOURS_PER_DAY)[()]
+
+
+def cooling_degree_days(hourly_temperature: ArrayLike, base: ArrayLike) -> Array:
+    """Degree-days above a balance point, as `heating_degree_days` with the sign turned [K d]."""
+    t, b = np.asarray(hourly_temperature, dtype=np.float64), np.asarray(base, dtype=np.float64)
+    return heating_degree_days(-t, -b)
+
+
+def present_worth_factor(rate: ArrayLike, years: ArrayLike) -> Array:
+    """Worth today of one unit of money at the end of every year, (1 - (1 + d)^-n) / d; n where d is nought.
+
+    Parameters
+    ----------
+    rate : array_like
+        Discount rate a year as a fraction, above -1; real if the yearly sums are in today's money.
+    years : array_like
+        0 or more.
+
+    Raises
+    ------
+    ValueError
+        If an input is out of range.
+
+    References
+    ----------
+    Uniform present value factor, NIST Handbook 135 (Fuller & Petersen 1995), Life-Cycle Costing Manual.
+    """
+    d = within(rate, -0.99, 10.0, "the discount rate")
+    n = within(years, 0.0, 1000.0, "the number of years")
+    growth = np.log1p(d)
+    flat = np.abs(d) < 1e-9
+    steep = -np.expm1(-n * growth) / np.where(flat, 1.0, d)
+    return np.asarray(np.where(flat, n, steep))[()]
