@@ -93,6 +93,16 @@ class Limit:
     place: str
 
 
+@dataclass(frozen=True)
+class Caution:
+    """What to mind at some kinds of part: a line, and more to read."""
+
+    name: str
+    where: tuple[str, ...]
+    text: str
+    more: str
+
+
 _STAMPED = (0.075, 0.150)
 
 
@@ -152,6 +162,15 @@ def junction_kinds() -> dict[str, JunctionKind]:
 def limits() -> dict[str, Limit]:
     """Published limits by name."""
     return {name: Limit(**row) for name, row in _table("limits").items()}
+
+
+@cache
+def cautions() -> dict[str, Caution]:
+    """Cautions by name, in the order in which they matter."""
+    return {
+        row["name"]: Caution(row["name"], tuple(row["where"]), row["text"], row["more"].strip())
+        for row in _table("cautions")["caution"]
+    }
 
 
 @cache
