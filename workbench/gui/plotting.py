@@ -7,51 +7,21 @@ and never follows the data during a drag, so that the hand sees the curve move a
 from __future__ import annotations
 
 import html
-import importlib
 import math
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import (
-    QBuffer,
-    QByteArray,
-    QEvent,
-    QIODevice,
-    QLineF,
-    QMarginsF,
-    QMimeData,
-    QPointF,
-    QRectF,
-    QSizeF,
-    Qt,
-    Signal,
-)
-from PySide6.QtGui import (
-    QColor,
-    QFontMetricsF,
-    QGuiApplication,
-    QImage,
-    QImageWriter,
-    QKeyEvent,
-    QMouseEvent,
-    QPageSize,
-    QPainter,
-    QPaintEvent,
-    QPdfWriter,
-    QPen,
-)
+from PySide6.QtCore import QEvent, QLineF, QRectF, Qt, Signal
+from PySide6.QtGui import QColor, QFontMetricsF, QGuiApplication, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
+from workbench.gui import pictures
 from workbench.gui.theme import LIGHT, LineStyle, Theme, line_height, number_font, scaled_font
 from workbench.units import MINUS, Dimension, System, from_display, to_display, unit_of
 
-PICTURE_WIDTH = 2400
-"""Width of a saved bitmap, in pixels."""
 ZOOM, PAN = 1.25, 0.1
-_SCREEN_DPI = 96
 
 
 def set_up_plotting() -> None:
@@ -85,7 +55,6 @@ class QuantityAxis(pg.AxisItem):
         """Leave figures and title to the chart below."""
         self._bare = bare
         self.setStyle(showValues=not bare)
-        self.showLabel(not bare)
         self._dress()
 
     def apply_theme(self, theme: Theme) -> None:
@@ -105,6 +74,7 @@ class QuantityAxis(pg.AxisItem):
         self.setPen(QPen(theme.colour("edge"), 1))
         self.setTextPen(theme.colour("muted"))
         self.setLabel(html.escape(self.title()), color=theme.text)
+        self.showLabel(not self._bare)
         self.label.setFont(scaled_font(QGuiApplication.font(), 0.95))
         # a width of its own choosing would shift the plot while a curve is dragged
         if self.orientation in ("left", "right"):
@@ -137,6 +107,8 @@ class GridLines(pg.GraphicsObject):
         super().__init__()
         self._axes = bottom, left
         self._pen = QPen()
+        self._lines: list[QLineF] = []
+        self._drawn_for: object = None
         self.setZValue(-100)
 
     def apply_theme(self, theme: Theme) -> None:
@@ -156,19 +128,22 @@ class GridLines(pg.GraphicsObject):
     def paint(self, painter: QPainter, *_: Any) -> None:
         view = self.viewRect()
         bottom, left = self._axes
-        lines = [
-            QLineF(v, view.top(), v, view.bottom())
-            for _, values in bottom.tickValues(view.left(), view.right(), bottom.width())
-            for v in values
-        ]
-        lines += [
-            QLineF(view.left(), v, view.right(), v)
-            for _, values in left.tickValues(view.top(), view.bottom(), left.height())
-            for v in values
-        ]
+        # finding the ticks costs more than drawing them, and they stand still while curves move
+        wanted = (view.getRect(), bottom.width(), left.height(), bottom.title(), left.title())
+        if wanted != self._drawn_for:
+            self._drawn_for = wanted
+            self._lines = [
+                QLineF(v, view.top(), v, view.bottom())
+                for _, values in bottom.tickValues(view.left(), view.right(), bottom.width())
+                for v in values
+            ] + [
+                QLineF(view.left(), v, view.right(), v)
+                for _, values in left.tickValues(view.top(), view.bottom(), left.height())
+                for v in values
+            ]
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
         painter.setPen(self._pen)
-        painter.drawLines(lines)
+        painter.drawLines(self._lines)
 
 
 class _Sheet(pg.ViewBox):
@@ -379,31 +354,12 @@ class Chart(pg.PlotWidget):
     # --- pictures ---
 
     def save_picture(self, path: Path) -> None:
-        """Write what is seen as .svg, .pdf or .png, by the name's ending.
-
-        Raises
-        ------
-        ValueError
-            For another ending.
-        OSError
-            If the file cannot be written.
-        """
-        ending = path.suffix.lower()
-        if ending == ".svg":
-            path.write_bytes(_svg(self))
-        elif ending == ".png":
-            path.write_bytes(_png(_bitmap(self)))
-        elif ending == ".pdf":
-            path.write_bytes(_pdf(self))
-        else:
-            raise ValueError(f"A picture is saved as .svg, .pdf or .png, not as “{path.suffix or path.name}”.")
+        """Write what is seen, as `pictures.save` does."""
+        pictures.save([self], path)
 
     def copy_picture(self) -> None:
-        """Put what is seen on the clipboard, as a bitmap and as SVG."""
-        data = QMimeData()
-        data.setImageData(_bitmap(self))
-        data.setData("image/svg+xml", QByteArray(_svg(self)))
-        QGuiApplication.clipboard().setMimeData(data)
+        """Put what is seen on the clipboard."""
+        pictures.copy([self])
 
 
 class Curve(pg.PlotCurveItem):
@@ -457,80 +413,3 @@ def _round_up(value: float, dimension: Dimension, system: System) -> float:
         if shown <= step * decade * (1 + 1e-9):
             return step * decade * unit.factor
     return 10.0 * decade * unit.factor
-
-
-# --- drawing files ----------------------------------------------------------------------------------------------------
-
-
-@cache
-def _exporter() -> Any:
-    # imported when first wanted: it brings pyqtgraph's parameter trees along
-    module: Any = importlib.import_module("pyqtgraph.exporters.SVGExporter")
-    correct = module.correctCoordinates
-
-    def without_closed_paths(node: Any, defs: Any, item: Any, options: Any) -> Any:
-        for path in node.getElementsByTagName("path"):
-            path.setAttribute("d", " ".join(part for part in path.getAttribute("d").split() if part not in ("Z", "z")))
-        return correct(node, defs, item, options)
-
-    # Qt 6.11 began to write closing commands into paths, which the exporter of pyqtgraph 0.14 takes for coordinates
-    if pg.__version__.startswith("0.14."):
-        module.correctCoordinates = without_closed_paths
-    return module.SVGExporter
-
-
-def _svg(chart: Chart) -> bytes:
-    exporter = _exporter()(chart.plotItem)
-    # strokes that scale with the drawing are read alike by every program
-    exporter.parameters()["scaling stroke"] = True
-    drawing: str = exporter.export(toBytes=True).decode()
-    head, _, rest = drawing.partition("<defs>")
-    width, height = (int(exporter.parameters()[side]) for side in ("width", "height"))
-    head = head.replace("pyqtgraph SVG export", html.escape(chart.accessibleName()))
-    head = head.replace("<desc>Generated with Qt and pyqtgraph</desc>\n", "")
-    # it uses clip paths, which the tiny profile lacks, and a size in per cent, which some readers take for pixels
-    head = head.replace('version="1.2" baseProfile="tiny"', f'version="1.1" width="{width}" height="{height}"')
-    head = head.replace('width="100%" height="100%"', f'width="{width}" height="{height}"')
-    return f"{head}<defs>{rest}".encode()
-
-
-# Bitmaps and PDF are painted by Qt itself: its SVG reader knows no clip paths, and curves would run over the axes.
-
-
-def _bitmap(chart: Chart) -> QImage:
-    size = chart.viewport().size()
-    scale = max(PICTURE_WIDTH / max(size.width(), 1), 1.0)
-    image = QImage(size * scale, QImage.Format.Format_RGB32)
-    image.setDevicePixelRatio(scale)
-    painter = QPainter(image)
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    chart.render(painter, QRectF(QPointF(0, 0), QSizeF(size)), chart.viewport().rect())
-    painter.end()
-    return image
-
-
-def _png(image: QImage) -> bytes:
-    buffer = QBuffer()
-    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    QImageWriter(buffer, b"png").write(image)
-    return bytes(buffer.data().data())
-
-
-def _pdf(chart: Chart) -> bytes:
-    size = QSizeF(chart.viewport().size())
-    buffer = QBuffer()
-    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    writer = QPdfWriter(buffer)
-    writer.setTitle(chart.accessibleName())
-    writer.setCreator("Sub-slab Workbench")
-    # 96 pixels of the screen to an inch, as in CSS; at any other resolution the axes, which replay a recording made for
-    # the screen, would not match the curves
-    writer.setResolution(_SCREEN_DPI)
-    writer.setPageSize(
-        QPageSize(size * (72 / _SCREEN_DPI), QPageSize.Unit.Point, "", QPageSize.SizeMatchPolicy.ExactMatch)
-    )
-    writer.setPageMargins(QMarginsF())
-    painter = QPainter(writer)
-    chart.render(painter, QRectF(QPointF(0, 0), size), chart.viewport().rect())
-    painter.end()
-    return bytes(buffer.data().data())
