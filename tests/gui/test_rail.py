@@ -181,14 +181,17 @@ def test_typing_a_speed(rail: SpeedRail, text: str) -> None:
     assert heard.said == ["pressed", 0.625, "released"]
 
 
-def test_typing_below_the_least_speed_says_so_and_moves_nothing(rail: SpeedRail, qtbot: QtBot) -> None:
+def test_typing_below_the_least_speed_says_so_and_moves_nothing(rail: SpeedRail) -> None:
     heard = Listener(rail)
+    height = rail.height()
     line = editor(rail)
     line.setFocus()
     line.selectAll()
     QTest.keyClicks(line, "20")
     QTest.keyClick(line, KEY.Key_Return)
+    QApplication.processEvents()
     assert "Must lie between 30 % and 100 %" in line.accessibleDescription()
+    assert rail.height() == height
     assert heard.said == []
     assert rail.speed() == 0.8
 

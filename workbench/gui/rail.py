@@ -339,7 +339,7 @@ class SpeedRail(QFrame):
         self._strip = AnswerStrip(self)
         self._track = _Track(self)
         self._typed = QuantityEdit("Fan speed", "speed", lower=0.0, upper=1.0)
-        self._typed.setFixedWidth(150)
+        self._typed.setFixedWidth(160)
         self._typed.set_value(1.0)
         caption = QLabel("Fan &speed")
         caption.setBuddy(self._typed.control())
@@ -384,7 +384,7 @@ class SpeedRail(QFrame):
         track = self._track
         if (least, most, words) != (track.least, track.most, track.fixed):
             track.least, track.most, track.fixed = least, most, words
-            self._typed.set_limits(least, most, "the fan runs neither slower nor faster")
+            self._typed.set_limits(least, most)
             self._typed.setEnabled(not words)
             # the slider's own range is what a screen reader tells
             track.setRange(_up(least), math.floor(round(most * RESOLUTION, 6)))
