@@ -1,0 +1,191 @@
+"""The one owner of state: the current design, its answer, its history and its file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from pydantic import ValidationError
+from PySide6.QtCore import QObject, Signal
+
+from workbench.design import Design
+from workbench.design.faults import Fault, faults_in
+from workbench.design.record import Address, value_at
+from workbench.solve import Outcome, Prepared, prepare
+
+Change = Callable[[Design], Design]
+
+
+@dataclass(frozen=True)
+class _Step:
+    """A design as it was before an edit, and what the edit was called."""
+
+    design: Design
+    words: str
+    gesture: object
+
+
+class Document(QObject):
+    """Holds the design. Views show what it tells them and propose changes; nothing else changes it.
+
+    An edit is a function from design to design. Edits that carry the same gesture (one drag) become one step
+    of the history.
+    """
+
+    changed = Signal(object)
+    """The Design, after every edit, undo, redo and opening."""
+    answered = Signal(object, object)
+    """Prepared and Outcome, after every change that has an answer."""
+    refused = Signal(object)
+    """Faults of an edit that was refused; an empty list when the last edit was taken."""
+    moved = Signal()
+    """Name of file, unsaved mark or the words of undo and redo may have changed."""
+
+    def __init__(self, design: Design, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._design = design
+        self._saved: Design | None = design
+        self._path: Path | None = None
+        self._undo: list[_Step] = []
+        self._redo: list[_Step] = []
+        self._prepared: Prepared = prepare(design)
+        self._outcome: Outcome = self._prepared.at(design.speed)
+        self._faults: list[Fault] = []
+
+    @property
+    def design(self) -> Design:
+        """The current design."""
+        return self._design
+
+    @property
+    def prepared(self) -> Prepared:
+        """The current design, ready at any speed."""
+        return self._prepared
+
+    @property
+    def outcome(self) -> Outcome:
+        """The answer at the current speed."""
+        return self._outcome
+
+    @property
+    def path(self) -> Path | None:
+        """File the design was opened from or saved to."""
+        return self._path
+
+    @property
+    def dirty(self) -> bool:
+        """Whether there is something that no file holds."""
+        return self._design != self._saved
+
+    @property
+    def faults(self) -> list[Fault]:
+        """Faults of the last refused edit; empty when the screen shows what was last typed."""
+        return self._faults
+
+    @property
+    def undo_words(self) -> str:
+        """What undo would take back, or nothing."""
+        return self._undo[-1].words if self._undo else ""
+
+    @property
+    def redo_words(self) -> str:
+        """What redo would bring back, or nothing."""
+        return self._redo[-1].words if self._redo else ""
+
+    def propose(self, change: Change, words: str, gesture: object = None) -> list[Fault]:
+        """Apply an edit, or refuse it and say why.
+
+        Parameters
+        ----------
+        change
+            From the present design to the new one.
+        words
+            What the edit is called in the history.
+        gesture
+            Edits of one gesture become one step of the history.
+
+        Returns
+        -------
+        list of Fault
+            Empty when the edit was taken.
+        """
+        try:
+            design = change(self._design)
+        except ValidationError as error:
+            return self._refuse(faults_in(error))
+        except ValueError as error:
+            return self._refuse([Fault((), str(error))])
+        self._take_back_faults()
+        if design == self._design:
+            return []
+        if not (self._undo and gesture is not None and self._undo[-1].gesture == gesture):
+            self._undo.append(_Step(self._design, words, gesture))
+        self._redo.clear()
+        self._show(design)
+        return []
+
+    def end_gesture(self) -> None:
+        """Close the last step, so that the next drag makes a new one; a drag that came back leaves no step."""
+        if self._undo and self._undo[-1].gesture is not None:
+            last = self._undo.pop()
+            if last.design != self._design:
+                self._undo.append(_Step(last.design, last.words, None))
+            self.moved.emit()
+
+    def undo(self) -> None:
+        """Take back the last step."""
+        if self._undo:
+            step = self._undo.pop()
+            self._redo.append(_Step(self._design, step.words, None))
+            self._take_back_faults()
+            self._show(step.design)
+
+    def redo(self) -> None:
+        """Bring back the step last taken back."""
+        if self._redo:
+            step = self._redo.pop()
+            self._undo.append(_Step(self._design, step.words, None))
+            self._take_back_faults()
+            self._show(step.design)
+
+    def open(self, design: Design, path: Path | None, *, unsaved: bool = False) -> None:
+        """Start from a design with an empty history; `unsaved` marks one that no file holds (a recovered one)."""
+        self._path = path
+        self._undo.clear()
+        self._redo.clear()
+        self._take_back_faults()
+        self._saved = None if unsaved else design
+        self._show(design)
+
+    def saved_as(self, path: Path) -> None:
+        """Note that a file holds the present design."""
+        self._path = path
+        self._saved = self._design
+        self.moved.emit()
+
+    def holds(self, address: Address) -> bool:
+        """Whether a part still stands at an address."""
+        try:
+            value_at(self._design, address)
+        except LookupError:
+            return False
+        return True
+
+    def _show(self, design: Design) -> None:
+        self._design = design
+        self._prepared = prepare(design)
+        self._outcome = self._prepared.at(design.speed)
+        self.changed.emit(design)
+        self.answered.emit(self._prepared, self._outcome)
+        self.moved.emit()
+
+    def _refuse(self, faults: list[Fault]) -> list[Fault]:
+        self._faults = faults
+        self.refused.emit(faults)
+        return faults
+
+    def _take_back_faults(self) -> None:
+        if self._faults:
+            self._faults = []
+            self.refused.emit([])

@@ -1,0 +1,96 @@
+"""The answers over the speed rail: which numbers, with which band, in which words."""
+
+from __future__ import annotations
+
+import math
+
+from workbench.gui.answers import Answer
+from workbench.solve import Outcome, Prepared
+from workbench.units import System, format_quantity
+
+NONE = "—"
+_KEYS = (
+    ("flow", "Air drawn off"),
+    ("suction", "Suction left in the pit"),
+    ("gauge", "Riser gauge"),
+    ("sound", "Sound"),
+    ("power", "Fan power"),
+    ("energy", "Energy a year"),
+    ("money", "Cost a year"),
+)
+
+
+def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Answer]:
+    """The row of answers for one outcome; always the same keys in the same order, so that nothing jumps."""
+    if outcome.operating is None or outcome.year is None:
+        reason = outcome.notices[0] if outcome.notices else None
+        words = _no_answer(reason.code if reason else "")
+        return [
+            Answer(key, title, NONE, "", "fails" if i == 0 else "", words if i == 0 else "")
+            for i, (key, title) in enumerate(_KEYS)
+        ]
+
+    def write(value: float, dimension: str) -> str:
+        return NONE if math.isnan(value) else format_quantity(value, dimension, system)  # type: ignore[arg-type]
+
+    point, year = outcome.operating, outcome.year
+    low, high = outcome.band or (point.flow, point.flow)
+    weakest = min(outcome.points, key=lambda p: p.suction)
+    several = len(outcome.crossings) > 1
+    flow = Answer(
+        "flow",
+        _KEYS[0][1],
+        write(point.flow, "flow"),
+        f"{_bare(low, 'flow', system)} to {write(high, 'flow')}",
+        "unsure" if several else "",
+        "one of several crossings" if several else "stable",
+    )
+    pit = Answer(
+        "suction",
+        _KEYS[1][1],
+        write(weakest.suction, "pressure"),
+        weakest.name if len(outcome.points) > 1 else "",
+        "fails" if weakest.suction <= 0.0 else "",
+        "no suction" if weakest.suction <= 0.0 else "",
+    )
+    gauge = Answer("gauge", _KEYS[2][1], write(outcome.gauge, "pressure"), "on the riser, before the fan")
+    loudest = max(outcome.sound, key=lambda s: s.level, default=None)
+    heard = outcome.sound[0] if outcome.sound else loudest
+    sound = (
+        Answer("sound", "Sound", NONE, "no rating or no listener")
+        if heard is None
+        else Answer(
+            "sound",
+            f"Sound: {heard.place.lower()}",
+            write(heard.level, "level"),
+            f"± {format_quantity(heard.band, 'level_difference', system)}",
+        )
+    )
+    power = Answer(
+        "power", _KEYS[4][1], write(point.power, "power"), "" if not math.isnan(point.power) else "not given"
+    )
+    energy = Answer(
+        "energy",
+        _KEYS[5][1],
+        write(year.fan_energy, "energy_kwh"),
+        f"+ {write(year.house_air_energy, 'energy_kwh')} heat",
+    )
+    money = Answer(
+        "money",
+        _KEYS[6][1],
+        NONE if math.isnan(year.cost) else f"{write(year.cost, 'money')} {year.currency}",
+        f"{write(year.fan_cost, 'money')} fan + {write(year.house_air_cost, 'money')} heat",
+    )
+    return [flow, pit, gauge, sound, power, energy, money]
+
+
+def _bare(value: float, dimension: str, system: System) -> str:
+    return format_quantity(value, dimension, system, with_unit=False)  # type: ignore[arg-type]
+
+
+def _no_answer(code: str) -> str:
+    return {
+        "no-fan": "no fan is chosen",
+        "beyond-curve": "beyond the fan's curve",
+        "no-crossing": "this fan cannot serve",
+    }.get(code, "no operating point")
