@@ -1,0 +1,223 @@
+"""What the section writes beside its parts, and where: placed once for a drawing, written anew for every answer."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter
+
+from workbench.design.record import Address
+from workbench.gui.parts import PartAnswers
+from workbench.gui.section_labels import Box, Label, Side, Spot, Wanted, boxes_of_line, place_labels
+from workbench.gui.section_layout import FAN, Layout, Shape, along
+from workbench.gui.section_paint import Screen, pen
+from workbench.gui.theme import Theme, number_font, scaled_font
+from workbench.units import System, unit_of
+
+Key = tuple[str, Address]
+
+_WIDEST = {"flow": "88.8", "pressure": "8888", "velocity": "88.8"}
+_WIDEST_IP = {"flow": "888", "pressure": "8.88", "velocity": "8888"}
+_LEAST_FOR_SPEED = 3
+"""Up to so many runs carry their air speed on the drawing; with more it is left to the card and the tool tip."""
+
+
+@dataclass(frozen=True)
+class Block:
+    """Lines of words of one part; the first line may be strong."""
+
+    lines: tuple[str, ...]
+    strong: bool = False
+
+
+class Words:
+    """The blocks of words of one layout on one screen."""
+
+    def __init__(self, layout: Layout, screen: Screen, names: dict[Address, str], system: System, font: QFont) -> None:
+        self._layout, self._screen, self._names, self._system = layout, screen, names, system
+        self.font = number_font(scaled_font(font, 0.88))
+        self.strong = scaled_font(self.font, 1.0, bold=True)
+        self._metrics, self._strong_metrics = QFontMetricsF(self.font), QFontMetricsF(self.strong)
+        self._runs = list(layout.of("run"))
+        self._many = len(self._runs) > _LEAST_FOR_SPEED
+        area = screen.area
+        bounds = (area.left() + 5.0, area.top() + 5.0, area.right() - 5.0, area.bottom() - 4.0)
+        self.labels = place_labels(list(self._wanted()), self._taken(), bounds)
+
+    # -- where -------------------------------------------------------------------------------------------------
+
+    def _sample(self, dimension: str) -> str:
+        unit = unit_of(dimension, self._system)  # type: ignore[arg-type]
+        return f"{(_WIDEST if self._system == 'SI' else _WIDEST_IP)[dimension]} {unit.label}"
+
+    def _samples(self, key: Key) -> Block:
+        kind, address = key
+        if kind == "pit":
+            return Block((self._name(address), self._sample("flow"), self._sample("pressure")), strong=True)
+        if kind == "fan":
+            return Block(("Fan " + self._sample("pressure"), self._sample("flow")))
+        if kind == "gauge":
+            return Block(("gauge " + self._sample("pressure"),))
+        loss = f"{self._sample('pressure')} · 88 %"
+        return Block((loss,) if self._many else (loss, self._sample("velocity")))
+
+    def _name(self, address: Address) -> str:
+        columns = max(sum(1 for _ in self._layout.of("pit")), 1)
+        most = max(min(120.0, 0.85 * self._screen.area.width() / columns), 40.0)
+        return self._strong_metrics.elidedText(self._names.get(address, ""), Qt.TextElideMode.ElideRight, most)
+
+    def _size(self, block: Block) -> tuple[float, float]:
+        widths = [self._metrics.horizontalAdvance(line) for line in block.lines]
+        if block.strong:
+            widths[0] = self._strong_metrics.horizontalAdvance(block.lines[0])
+        return max(widths) + 6.0, self._metrics.height() * len(block.lines) + 2.0
+
+    def _wanted(self) -> Iterator[Wanted]:
+        # under the pits all words stand on one line, below the deepest
+        pits = list(self._layout.of("pit"))
+        deepest = max(self._screen(pit.points[0]).y() + self._screen.scale * pit.size for pit in pits)
+        for pit in pits:
+            spot = self._screen(pit.points[0])
+            below: tuple[Side, ...] = ("below", "right", "left")
+            yield self._block(("pit", pit.address), [(spot.x(), deepest)], below, 3.0)
+        yield from self._at_the_fan()
+        yield from (self._of_run(run) for run in reversed(self._runs))
+
+    def _at_the_fan(self) -> Iterator[Wanted]:
+        fan = next(self._layout.of("fan"))
+        radius = self._screen.scale * fan.size
+        yield self._block(("fan", FAN), [_spot(self._screen(fan.points[0]))], ("right", "left", "above"), radius + 4.0)
+        yield self._block(("gauge", FAN), [_spot(self.gauge)], ("left", "right"), 9.0)
+
+    @property
+    def gauge(self) -> QPointF:
+        """Where the gauge is tapped: on the intake just before the fan."""
+        fan = next(self._layout.of("fan"))
+        last = [run for run in self._runs if run.address[0] == "intake"][-1]
+        length = sum(
+            ((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2) ** 0.5 for a, b in zip(last.points, last.points[1:], strict=False)
+        )
+        back = fan.size + max(2.2 * self._layout.unit, 9.0 / self._screen.scale)
+        return self._screen(along(last.points, 1.0 - min(back / max(length, 1e-9), 0.9))[0])
+
+    def _of_run(self, run: Shape) -> Wanted:
+        anchors: list[Spot] = []
+        points = [self._screen(p) for p in run.points]
+        pieces = sorted(
+            itertools.pairwise(points),
+            key=lambda piece: -((piece[1].x() - piece[0].x()) ** 2 + (piece[1].y() - piece[0].y()) ** 2),
+        )
+        sides: tuple[Side, ...] = ("above", "below", "right", "left")
+        for a, b in pieces[:2]:
+            upright = abs(b.y() - a.y()) > abs(b.x() - a.x())
+            if not anchors:
+                sides = ("right", "left", "above") if upright else ("above", "below", "right")
+            anchors += [_spot(a + (b - a) * t) for t in (0.5, 0.3, 0.7)]
+        return self._block(("run", run.address), anchors, sides, 0.5 * self._screen.width(run) + 3.0, far=False)
+
+    def _block(
+        self, key: Key, anchors: list[Spot], sides: tuple[Side, ...], clearance: float, *, far: bool = True
+    ) -> Wanted:
+        width, height = self._size(self._samples(key))
+        return Wanted(key, width, height, tuple(anchors), sides, clearance, far)
+
+    def _taken(self) -> list[Box]:
+        boxes: list[Box] = []
+        for run in self._runs:
+            boxes += boxes_of_line([_spot(self._screen(p)) for p in run.points], 0.5 * self._screen.width(run) + 1.0)
+        for shape in self._layout.of("fan", "outlet", "pit", "fitting", "junction"):
+            centre, radius = self._screen(shape.points[0]), self._screen.scale * shape.size
+            top = 0.0 if shape.kind == "pit" else radius * (2.5 if shape.kind == "outlet" else 1.0)
+            boxes.append((centre.x() - radius, centre.y() - top, centre.x() + radius, centre.y() + radius))
+        frame = self._layout.frame
+        slab_top, slab_under = self._screen((frame.left, 0.0)), self._screen((frame.right, -frame.slab))
+        boxes.append((slab_top.x(), slab_top.y() - 2.0, slab_under.x(), slab_under.y() + 1.0))
+        for x in (frame.left, frame.right):
+            foot, head = self._screen((x, 0.0)), self._screen((x, frame.eaves))
+            boxes.append((foot.x() - 4.0, head.y(), foot.x() + 4.0, foot.y()))
+        return boxes
+
+    # -- what --------------------------------------------------------------------------------------------------
+
+    def block(self, key: Key, answers: PartAnswers | None) -> Block:
+        """The lines of a label now."""
+        kind, address = key
+        known = answers is not None and answers.outcome.operating is not None
+        if kind == "pit":
+            name = self._name(address)
+            state = answers.points.get(address) if known and answers is not None else None
+            if state is None or answers is None:
+                return Block((name,), strong=True)
+            if state.flow < 0.0:
+                return Block((name, "reversed", answers.write(-state.flow, "flow")), strong=True)
+            return Block(
+                (name, answers.write(state.flow, "flow"), answers.write(state.suction, "pressure")), strong=True
+            )
+        if answers is None or not known:
+            return Block(())
+        crossing = answers.outcome.operating
+        assert crossing is not None
+        if kind == "fan":
+            return Block(
+                (f"Fan {answers.write(crossing.fan_pressure, 'pressure')}", answers.write(crossing.flow, "flow"))
+            )
+        if kind == "gauge":
+            return Block((f"gauge {answers.write(answers.outcome.gauge, 'pressure')}",))
+        run = answers.runs.get(address)
+        if run is None:
+            return Block(())
+        loss = f"{answers.write(run.loss, 'pressure')} · {answers.share_words(address)}"
+        if run.flow < 0.0:
+            return Block((loss, "reversed"))
+        return Block((loss,) if self._many else (loss, answers.write(abs(run.velocity), "velocity")))
+
+    def paint(self, painter: QPainter, answers: PartAnswers | None, theme: Theme, *, stale: bool) -> None:
+        """Write every label, with its leader line."""
+        ink = theme.colour("muted") if stale else theme.colour("text")
+        height, rise = self._metrics.height(), self._metrics.ascent()
+        # words lie over floors and hatching: a veil of what is behind them keeps them legible
+        for key, label in self.labels.items():
+            block = self.block(key, answers)
+            if not block.lines:
+                continue
+            if label.leader is not None:
+                painter.setPen(pen(theme.colour("edge"), 0.8))
+                painter.drawLine(QPointF(*label.leader[0]), QPointF(*label.leader[1]))
+            veil = QColor(theme.ground if key[0] == "pit" else theme.building)
+            veil.setAlpha(215)
+            self._write(painter, label, block, (ink, theme.colour("muted"), veil), (height, rise))
+
+    def _write(
+        self,
+        painter: QPainter,
+        label: Label,
+        block: Block,
+        colours: tuple[QColor, QColor, QColor],
+        size: tuple[float, float],
+    ) -> None:
+        left, top, right, _ = label.box
+        height, rise = size
+        ink, quiet, veil = colours
+        widths = [
+            (self._strong_metrics if block.strong and i == 0 else self._metrics).horizontalAdvance(line)
+            for i, line in enumerate(block.lines)
+        ]
+        widest = max(widths)
+        middle = label.side in ("above", "below")
+        start = (
+            (left + right - widest) / 2.0 if middle else (right - 3.0 - widest if label.side == "left" else left + 3.0)
+        )
+        painter.fillRect(QRectF(start - 2.0, top, widest + 4.0, height * len(block.lines) + 1.0), veil)
+        for i, (line, width) in enumerate(zip(block.lines, widths, strict=True)):
+            x = start + (0.5 if middle else (1.0 if label.side == "left" else 0.0)) * (widest - width)
+            first = i == 0
+            painter.setFont(self.strong if block.strong and first else self.font)
+            painter.setPen(ink if first or block.strong else quiet)
+            painter.drawText(QPointF(x, top + 1.0 + rise + i * height), line)
+
+
+def _spot(point: QPointF) -> Spot:
+    return point.x(), point.y()
