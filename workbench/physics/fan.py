@@ -17,6 +17,9 @@ from numpy.typing import ArrayLike, NDArray
 Array = NDArray[np.float64]
 
 
+_SLACK = 1e-12
+
+
 class MonotoneCubic:
     """Piecewise cubic through points that never overshoots them.
 
@@ -50,26 +53,28 @@ class MonotoneCubic:
             raise ValueError("the abscissae of a curve must rise from point to point")
         chord = np.diff(self.y) / step
         slope = _slopes(step, chord)
+        self._inner = self.x[1:-1]
         self._c1 = slope[:-1]
         self._c2 = (3.0 * chord - 2.0 * slope[:-1] - slope[1:]) / step
         self._c3 = (slope[:-1] + slope[1:] - 2.0 * chord) / step**2
 
-    def _locate(self, x: Array) -> tuple[NDArray[np.intp], Array, NDArray[np.bool_]]:
-        inside = (x >= self.x[0]) & (x <= self.x[-1])
-        i = np.clip(np.searchsorted(self.x, x, side="right") - 1, 0, self.x.size - 2)
-        return i, x - self.x[i], inside
+    def _locate(self, x: Array) -> tuple[NDArray[np.intp], Array]:
+        i = np.searchsorted(self._inner, x, side="right")
+        return i, x - self.x[i]
 
     def __call__(self, x: ArrayLike) -> Array:
         """Values at `x` (any shape); NaN outside the points."""
-        i, t, inside = self._locate(np.asarray(x, dtype=np.float64))
+        at = np.asarray(x, dtype=np.float64)
+        i, t = self._locate(at)
         value = self.y[i] + t * (self._c1[i] + t * (self._c2[i] + t * self._c3[i]))
-        return np.where(inside, value, np.nan)
+        return np.where((at >= self.x[0]) & (at <= self.x[-1]), value, np.nan)
 
     def slope(self, x: ArrayLike) -> Array:
         """First derivative at `x` (any shape); NaN outside the points."""
-        i, t, inside = self._locate(np.asarray(x, dtype=np.float64))
+        at = np.asarray(x, dtype=np.float64)
+        i, t = self._locate(at)
         value = self._c1[i] + t * (2.0 * self._c2[i] + t * 3.0 * self._c3[i])
-        return np.where(inside, value, np.nan)
+        return np.where((at >= self.x[0]) & (at <= self.x[-1]), value, np.nan)
 
 
 def _slopes(step: Array, chord: Array) -> Array:
@@ -159,7 +164,12 @@ class MeasuredCurve:
     def flow_at(self, fraction: Array) -> Array:
         """Flow at a fraction of the way from the first to the last measured flow. [m3/s]"""
         first, last = self.pressure.x[0], self.pressure.x[-1]
+        # rounding at the two ends must not push an end point out of its own curve
         return np.asarray(np.clip(first + fraction * (last - first), first, last))
+
+
+Weighted = list[tuple[MeasuredCurve, Array | float]]
+"""Measured curves, each with its weight at some speeds."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -203,34 +213,35 @@ class Fan:
     def _machines(self) -> float:
         return 1.0 if self.arrangement is Arrangement.SINGLE else 2.0
 
-    def _weights(self, speed: Array) -> list[tuple[MeasuredCurve, Array]]:
-        """Measured curves with their weight at each speed, linear in the logarithm of speed."""
+    def _weights(self, speed: Array) -> Weighted:
+        """Measured curves that have a say at each speed, with weights linear in the logarithm of speed."""
         if len(self.curves) == 1:
-            return [(self.curves[0], np.ones_like(speed))]
+            return [(self.curves[0], 1.0)]
         measured = np.log([c.speed for c in self.curves])
-        at = np.clip(np.log(np.maximum(speed, 1e-12)), measured[0], measured[-1])
-        hat = np.eye(len(self.curves))
-        return [(c, np.interp(at, measured, hat[i])) for i, c in enumerate(self.curves)]
+        at = np.log(np.maximum(speed, 1e-12))
+        # place among the measured speeds: 1.25 is a quarter of the way from the second to the third
+        place = np.interp(at, measured, np.arange(measured.size))
+        hats = (np.maximum(1.0 - np.abs(place - i), 0.0) for i in range(measured.size))
+        return [(curve, hat) for curve, hat in zip(self.curves, hats, strict=True) if hat.any()]
 
-    def _end_flows(self, speed: Array) -> tuple[Array, Array]:
-        first, last = np.zeros_like(speed), np.zeros_like(speed)
-        for curve, weight in self._weights(speed):
-            first = first + weight * curve.pressure.x[0] / curve.speed
-            last = last + weight * curve.pressure.x[-1] / curve.speed
+    def _end_flows(self, speed: Array, weighted: Weighted) -> tuple[Array, Array]:
+        first = last = np.zeros(())
+        for curve, weight in weighted:
+            first = first + weight * (curve.pressure.x[0] / curve.speed)
+            last = last + weight * (curve.pressure.x[-1] / curve.speed)
         return first * speed, last * speed
 
     def flow_range(self, speed: ArrayLike) -> tuple[Array, Array]:
         """First and last flow the measured points speak of, at a speed (fraction). [m3/s]"""
-        first, last = self._end_flows(np.asarray(speed, dtype=np.float64))
+        r = np.asarray(speed, dtype=np.float64)
+        first, last = self._end_flows(r, self._weights(r))
         return first * self._flow_split, last * self._flow_split
 
-    def _fraction(self, flow: Array, speed: Array) -> Array:
-        first, last = self._end_flows(speed)
+    def _fraction(self, flow: Array, speed: Array, weighted: Weighted) -> Array:
+        first, last = self._end_flows(speed, weighted)
         with np.errstate(divide="ignore", invalid="ignore"):
             fraction = (flow / self._flow_split - first) / (last - first)
-        # rounding at the two ends must not push an end point out of its own curve
-        slack = 1e-12
-        return np.where((fraction >= -slack) & (fraction <= 1.0 + slack), fraction, np.nan)
+        return np.where((fraction >= -_SLACK) & (fraction <= 1.0 + _SLACK), fraction, np.nan)
 
     def pressure(self, flow: ArrayLike, speed: ArrayLike, density: float) -> Array:
         """Fan total pressure. [Pa]
@@ -247,14 +258,15 @@ class Fan:
         array
             NaN where the measured points say nothing, and at zero speed.
         """
-        q, r = np.broadcast_arrays(np.asarray(flow, dtype=np.float64), np.asarray(speed, dtype=np.float64))
-        fraction = self._fraction(q, r)
-        rise = np.zeros(q.shape)
-        for curve, weight in self._weights(r):
-            rise = rise + weight * curve.pressure(curve.flow_at(fraction)) * (r / curve.speed) ** 2
+        q, r = np.asarray(flow, dtype=np.float64), np.asarray(speed, dtype=np.float64)
+        weighted = self._weights(r)
+        fraction = self._fraction(q, r, weighted)
+        rise: Array | float = 0.0
+        for curve, weight in weighted:
+            rise = rise + curve.pressure(curve.flow_at(fraction)) * (weight * (r / curve.speed) ** 2)
         if self.outlet_area is not None:
-            rise = rise + 0.5 * self.rated_density * (q / self._flow_split / self.outlet_area) ** 2
-        return rise * (density / self.rated_density) * self._stages
+            rise = rise + (0.5 * self.rated_density / (self._flow_split * self.outlet_area) ** 2) * (q * q)
+        return np.asarray(rise * (density / self.rated_density * self._stages))
 
     def static_pressure(self, flow: ArrayLike, speed: ArrayLike, density: float, outlet_area: float) -> Array:
         """Fan static pressure: total less the velocity pressure in an outlet of the given area. [Pa]"""
@@ -262,17 +274,19 @@ class Fan:
         return self.pressure(flow, speed, density) - 0.5 * density * (q / outlet_area) ** 2
 
     def power(self, flow: ArrayLike, speed: ArrayLike, density: float) -> Array:
-        """Electrical draw of the fan or of both fans; NaN where not measured. [W]"""
+        """Electrical draw of the fan or of both fans; NaN where not measured. [W]
+
+        Between two measured speeds the readings themselves are joined, by straight lines of their logarithms over
+        that of speed; the motor's law serves below the lowest, and everywhere when only one speed was measured.
+        """
         q, r = np.broadcast_arrays(np.asarray(flow, dtype=np.float64), np.asarray(speed, dtype=np.float64))
-        fraction = self._fraction(q, r)
-        log_draw = np.zeros(q.shape)
-        for curve, weight in self._weights(r):
+        weighted = self._weights(r)
+        fraction = self._fraction(q, r, weighted)
+        below = r / np.clip(r, self.curves[0].speed, self.curves[-1].speed)
+        log_draw: Array | float = 0.0
+        for curve, weight in weighted:
             if curve.power is None:
                 return np.full(q.shape, np.nan)
-            nearest = np.clip(r, self.curves[0].speed, self.curves[-1].speed) if len(self.curves) > 1 else curve.speed
-            # several measured speeds: the reading itself stands between them, the motor law only below the lowest
-            reach = r / nearest if len(self.curves) > 1 else r / curve.speed
-            draw = self.motor.draw(curve.power(curve.flow_at(fraction)), reach, density / self.rated_density)
-            with np.errstate(divide="ignore"):
-                log_draw = log_draw + np.where(weight > 0.0, weight * np.log(np.maximum(draw, 1e-9)), 0.0)
-        return np.where(np.isnan(fraction), np.nan, np.exp(log_draw)) * self._machines
+            draw = self.motor.draw(curve.power(curve.flow_at(fraction)), below, density / self.rated_density)
+            log_draw = log_draw + weight * np.log(np.maximum(draw, 1e-9))
+        return np.asarray(np.exp(log_draw) * self._machines)
