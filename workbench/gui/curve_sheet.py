@@ -222,7 +222,7 @@ class CurveSheet(QWidget):
         """Put the numbers where no strong curve runs: under the fan's curve, over it where the sheet ends."""
         (left, right), (low, high) = self.chart.getViewBox().viewRange()
         at_right = point.flow > left + 0.7 * (right - left)
-        at_foot = point.fan_pressure < low + 0.22 * (high - low)
+        at_foot = point.fan_pressure < low + 0.13 * (high - low)
         self._label.setAnchor((1.06 if at_right else -0.06, 1.25 if at_foot else -0.25))
         self._label.setPos(point.flow, point.fan_pressure)
 

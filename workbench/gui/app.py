@@ -1,0 +1,84 @@
+"""The application: one window, its settings and theme; also the picture of it without a screen."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QCoreApplication
+from PySide6.QtWidgets import QApplication
+
+from workbench.design import Design
+from workbench.files.project import load_project
+from workbench.files.scenes import load_scene
+from workbench.gui import faultlog
+from workbench.gui.document import Document
+from workbench.gui.plotting import set_up_plotting
+from workbench.gui.settings import Settings
+from workbench.gui.theme import ThemeChoice, ThemeKeeper
+from workbench.gui.window import MainWindow
+from workbench.units import System
+
+NAME = "Sub-slab Workbench"
+
+
+def application() -> QApplication:
+    """The running application, made if there is none yet."""
+    running = QApplication.instance()
+    if isinstance(running, QApplication):
+        return running
+    QCoreApplication.setApplicationName(NAME)
+    app = QApplication(sys.argv[:1])
+    app.setApplicationDisplayName("")
+    set_up_plotting()
+    return app
+
+
+def open_window(design: Design, path: Path | None = None, settings: Settings | None = None) -> MainWindow:
+    """A window on a design; the caller shows it and keeps it."""
+    app = application()
+    settings = settings or Settings()
+    document = Document(design)
+    themes = ThemeKeeper(app, settings.theme)
+    window = MainWindow(document, settings, themes)
+    if path is not None:
+        document.open(design, path)
+    return window
+
+
+def main(path: Path | None = None) -> int:
+    """Open the window on a project file, or on the demo, and run until it closes.
+
+    Raises
+    ------
+    ProjectError
+        When the file cannot be read; nothing has been shown then.
+    """
+    design = load_project(path) if path is not None else load_scene()
+    app = application()
+    window = open_window(design, path)
+    faultlog.start(window.tell_of_fault)
+    window.show()
+    return app.exec()
+
+
+def picture(design: Design, path: Path, *, system: System = "SI", theme: ThemeChoice = "light") -> None:
+    """Write a PNG of the window on a design, without a screen if need be.
+
+    Raises
+    ------
+    OSError
+        When the file cannot be written.
+    """
+    app = application()
+    document = Document(design)
+    window = MainWindow(document, Settings(None), ThemeKeeper(app, theme))
+    window.set_system(system)
+    window.show()
+    # the axes take their size at the first painting and stand right at the second
+    for _ in range(3):
+        app.processEvents()
+    saved = window.grab().save(str(path), "PNG")
+    window.deleteLater()
+    if not saved:
+        raise OSError(f"{path} could not be written")

@@ -1,0 +1,260 @@
+"""The window: pages over one speed rail, a menu, a line of notices. It joins rooms and decides nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from typing import Any
+
+from PySide6.QtCore import QSize
+from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence
+from PySide6.QtWidgets import QMainWindow, QVBoxLayout, QWidget
+
+from workbench.design import Design
+from workbench.design.record import Address, with_value
+from workbench.gui.curves import CurvesPage
+from workbench.gui.document import Document
+from workbench.gui.filing import Filing
+from workbench.gui.notes import NoteLine
+from workbench.gui.pages import Pages
+from workbench.gui.rail import SpeedRail
+from workbench.gui.readouts import answers_of
+from workbench.gui.settings import Settings
+from workbench.gui.theme import Theme, ThemeKeeper
+from workbench.solve import Outcome, Prepared
+from workbench.units import System
+
+SITE, FANS = "Section and curves", "Fans"
+_KEYS = (
+    "Alt+1, Alt+2… turn the pages. Ctrl+L goes to the speed: arrows step it by 1 %, the page keys by 5 %, "
+    "Home and End go to its ends. In the section, arrows walk the parts and Enter opens one. "
+    "In the curves, plus and minus zoom, arrows move, 0 resets."
+)
+
+
+class MainWindow(QMainWindow):
+    """One document in one window."""
+
+    def __init__(self, document: Document, settings: Settings, themes: ThemeKeeper) -> None:
+        super().__init__()
+        self._document = document
+        self._settings = settings
+        self._themes = themes
+        self._system: System = settings.system
+        self._gesture = 0
+        self.pages = Pages({SITE: self._make_site_page, FANS: self._make_fans_page}, self)
+        self.rail = SpeedRail(self)
+        self.notes = NoteLine(self)
+        self.filing = Filing(document, settings, self)
+        self._compose()
+        self._make_menus()
+        self._connect()
+        self.set_system(self._system)
+        self.apply_theme(themes.theme)
+        self._show_design(document.design)
+        self._show_outcome(document.prepared, document.outcome)
+        self._show_title()
+
+    def _make_site_page(self) -> QWidget:
+        page = CurvesPage()
+        page.fan_wanted.connect(partial(self.pages.turn_to, FANS))
+        page.told.connect(self.filing.bar.say)
+        return page
+
+    def _make_fans_page(self) -> QWidget:
+        from workbench.gui.fans_page import FansPage
+
+        return FansPage()
+
+    @property
+    def site_page(self) -> CurvesPage:
+        """The page of section and curves."""
+        page: CurvesPage = self.pages.page(SITE)
+        return page
+
+    # --- composition ----------------------------------------------------------------------------------------------
+
+    def _compose(self) -> None:
+        middle = QWidget(self)
+        column = QVBoxLayout(middle)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.filing.bar)
+        column.addWidget(self.pages, 1)
+        column.addWidget(self.notes)
+        column.addWidget(self.rail)
+        self.setCentralWidget(middle)
+        self.resize(self._settings.window_size or QSize(1280, 800))
+        self.setMinimumSize(960, 640)
+
+    def _connect(self) -> None:
+        document = self._document
+        document.changed.connect(self._show_design)
+        document.answered.connect(self._show_outcome)
+        document.refused.connect(self._show_refusal)
+        document.moved.connect(self._show_title)
+        self.rail.pressed.connect(self._begin_drag)
+        self.rail.moved.connect(self._drag_to)
+        self.rail.released.connect(document.end_gesture)
+        self.notes.picked.connect(self.show_part)
+        self.pages.proposed.connect(document.propose)
+        self._themes.changed.connect(self.apply_theme)
+
+    def _make_menus(self) -> None:
+        bar = self.menuBar()
+        file_menu = bar.addMenu("&File")
+        filing = self.filing
+        self._add(file_menu, "&New", filing.new, QKeySequence.StandardKey.New)
+        self._add(file_menu, "&Open…", filing.ask_open, QKeySequence.StandardKey.Open)
+        filing.fill_recent(file_menu.addMenu("Open &recent"))
+        filing.fill_scenes(file_menu.addMenu("Open a &scene"))
+        file_menu.addSeparator()
+        self._add(file_menu, "&Save", filing.save, QKeySequence.StandardKey.Save)
+        self._add(file_menu, "Save &as…", filing.ask_save_as, QKeySequence.StandardKey.SaveAs)
+        file_menu.addSeparator()
+        self._add(file_menu, "Save &picture of the curves…", self._on_site("ask_save_picture"), "Ctrl+Shift+P")
+        self._add(file_menu, "Save &numbers of the curves…", self._on_site("ask_save_numbers"), "Ctrl+Shift+N")
+        file_menu.addSeparator()
+        self._add(file_menu, "&Quit", self.close, QKeySequence.StandardKey.Quit)
+
+        edit_menu = bar.addMenu("&Edit")
+        self._undo = self._add(edit_menu, "&Undo", self._document.undo, QKeySequence.StandardKey.Undo)
+        self._redo = self._add(edit_menu, "&Redo", self._document.redo, QKeySequence.StandardKey.Redo)
+        edit_menu.addSeparator()
+        self._add(edit_menu, "Copy picture of the &curves", self._on_site("copy_picture"), "Ctrl+Shift+C")
+        self._add(edit_menu, "Copy &numbers of the curves", self._on_site("copy_numbers"), "Ctrl+Shift+X")
+
+        view_menu = bar.addMenu("&View")
+        for number, title in enumerate(self.pages.titles, start=1):
+            self._add(view_menu, f"&{number} {title}", partial(self.pages.turn_to, title), f"Alt+{number}")
+        view_menu.addSeparator()
+        self._add(view_menu, "Go to the &speed", self.rail.track().setFocus, "Ctrl+L")
+        self._add(view_menu, "&Reset the curves", self._on_site("reset_view"), "Ctrl+0")
+        view_menu.addSeparator()
+        units = view_menu.addMenu("&Units")
+        self._system_actions = self._radio(
+            units,
+            {"SI": "&SI: L/s, Pa, mm", "IP": "&Inch-pound: cfm, in. w.c., in"},
+            self.set_system,
+        )
+        theme = view_menu.addMenu("&Light or dark")
+        self._theme_actions = self._radio(
+            theme, {"auto": "As the &desktop", "light": "&Light", "dark": "Dar&k"}, self._choose_theme
+        )
+        self._theme_actions[self._themes.choice].setChecked(True)
+
+        help_menu = bar.addMenu("&Help")
+        self._add(help_menu, "&Keys", self._show_keys, QKeySequence.StandardKey.HelpContents)
+        self._add(help_menu, "Copy a &report of faults", filing.copy_report)
+
+    def _on_site(self, action: str) -> Callable[[], None]:
+        return lambda: getattr(self.site_page, action)()
+
+    def _add(self, menu: Any, text: str, slot: Callable[[], Any], keys: Any = None) -> QAction:
+        action = QAction(text, self)
+        if keys is not None:
+            action.setShortcut(QKeySequence(keys))
+        action.triggered.connect(lambda _checked=False: slot())
+        menu.addAction(action)
+        return action
+
+    def _radio(self, menu: Any, texts: dict[str, str], slot: Callable[[Any], Any]) -> dict[str, QAction]:
+        group = QActionGroup(self)
+        actions = {}
+        for key, text in texts.items():
+            action = QAction(text, group)
+            action.setCheckable(True)
+            action.triggered.connect(lambda _checked=False, key=key: slot(key))
+            menu.addAction(action)
+            actions[key] = action
+        return actions
+
+    # --- showing --------------------------------------------------------------------------------------------------
+
+    def _show_design(self, design: Design) -> None:
+        self.pages.show_design(design)
+        fan = design.chosen_fan
+        if fan is None:
+            self.rail.set_range(1.0, 1.0, "No fan is chosen.")
+        elif fan.control == "none":
+            self.rail.set_range(1.0, 1.0, "This fan has no speed control.")
+        else:
+            self.rail.set_range(fan.least_speed)
+        self.rail.set_speed(design.speed)
+
+    def _show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
+        self.pages.show_outcome(prepared, outcome)
+        self.rail.set_answers(answers_of(prepared, outcome, self._system))
+        self.notes.show_notices(outcome.notices)
+
+    def _show_refusal(self, faults: list[Any]) -> None:
+        self.rail.set_stale(bool(faults))
+        self.pages.show_faults(faults)
+
+    def _show_title(self) -> None:
+        document = self._document
+        name = document.path.name if document.path else document.design.title
+        self.setWindowTitle(f"{name}[*] — Sub-slab Workbench")
+        self.setWindowModified(document.dirty)
+        for action, verb, words in (
+            (self._undo, "&Undo", document.undo_words),
+            (self._redo, "&Redo", document.redo_words),
+        ):
+            action.setEnabled(bool(words))
+            action.setText(f"{verb}: {words[0].lower()}{words[1:]}" if words else verb)
+
+    def set_system(self, system: System) -> None:
+        """Show every value in a system of units, from now on and at the next start."""
+        self._system = system
+        self._settings.system = system
+        self._system_actions[system].setChecked(True)
+        self.pages.set_system(system)
+        self.notes.set_system(system)
+        self.rail.set_system(system)
+        self._show_outcome(self._document.prepared, self._document.outcome)
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Dress the hand-drawn parts."""
+        self.pages.apply_theme(theme)
+        self.notes.apply_theme(theme)
+        self.rail.apply_theme(theme)
+
+    def _choose_theme(self, choice: Any) -> None:
+        self._settings.theme = choice
+        self._themes.choose(choice)
+
+    def show_part(self, address: Address) -> None:
+        """Bring the part at an address into sight, on the page where it is edited."""
+        title = FANS if address and address[0] == "fans" else SITE
+        self.pages.turn_to(title)
+        self.pages.page(title).pick(address)
+
+    def _show_keys(self) -> None:
+        self.filing.bar.say(_KEYS)
+
+    def tell_of_fault(self) -> None:
+        """Say that something went wrong inside; the work is still here."""
+        self.filing.bar.say(
+            "Something went wrong inside the program; your work is still here. Help, Copy a report, tells what."
+        )
+
+    # --- changing -------------------------------------------------------------------------------------------------
+
+    def _begin_drag(self) -> None:
+        self._gesture += 1
+
+    def _drag_to(self, speed: float) -> None:
+        self._document.propose(
+            lambda design: with_value(design, ("speed",), speed), "Change speed", gesture=("speed", self._gesture)
+        )
+
+    # --- leaving --------------------------------------------------------------------------------------------------
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Ask for unsaved work first."""
+        if not self.filing.may_let_go():
+            event.ignore()
+            return
+        self._settings.window_size = self.size()
+        self.filing.close()
+        event.accept()
