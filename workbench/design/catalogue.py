@@ -95,10 +95,11 @@ class Limit:
 
 @dataclass(frozen=True)
 class Caution:
-    """What to mind at some kinds of part: a line, and more to read."""
+    """What to mind at some kinds of part: a few words, a line, and more to read."""
 
     name: str
     where: tuple[str, ...]
+    title: str
     text: str
     more: str
 
@@ -168,7 +169,7 @@ def limits() -> dict[str, Limit]:
 def cautions() -> dict[str, Caution]:
     """Cautions by name, in the order in which they matter."""
     return {
-        row["name"]: Caution(row["name"], tuple(row["where"]), row["text"], row["more"].strip())
+        row["name"]: Caution(row["name"], tuple(row["where"]), row["title"], row["text"], row["more"].strip())
         for row in _table("cautions")["caution"]
     }
 

@@ -18,7 +18,7 @@ from workbench.gui.part_menu import part_menu
 from workbench.gui.parts import PartAnswers, part_of, part_sort, part_title
 from workbench.gui.run_form import RunForm
 from workbench.gui.section_layout import FAN
-from workbench.gui.theme import LIGHT, Theme, number_font, scaled_font
+from workbench.gui.theme import LIGHT, Theme, number_font
 from workbench.solve.outcome import Outcome
 from workbench.solve.prepare import Prepared
 from workbench.units import System
@@ -41,13 +41,12 @@ class AnswerGrid(QWidget):
             title, value = QLabel(), QLabel()
             title.setObjectName("quiet")
             value.setFont(number_font(value.font()))
-            for label in (title, value):
-                # a number that grows must not push the card about
-                label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+            # a number that grows must not push the card about
+            value.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
             row, column = divmod(i, _COLUMNS)
-            grid.addWidget(title, 2 * row, column)
-            grid.addWidget(value, 2 * row + 1, column)
-            grid.setColumnStretch(column, 1)
+            grid.addWidget(title, row, 2 * column)
+            grid.addWidget(value, row, 2 * column + 1)
+            grid.setColumnStretch(2 * column + 1, 1)
             self._cells.append((title, value))
 
     def show_answers(self, lines: Sequence[tuple[str, str]], *, stale: bool = False) -> None:
@@ -103,8 +102,7 @@ class CautionLine(QWidget):
         found: list[Caution] = [caution for caution in cautions().values() if sort in caution.where]
         self.setVisible(bool(found))
         if found:
-            others = f" (and {len(found) - 1} more)" if len(found) > 1 else ""
-            self.line.setText(f"Mind: {found[0].text}{others}")
+            self.line.setText("Mind: " + "; ".join(caution.title for caution in found))
             self.line.setToolTip("\n".join(caution.text for caution in found))
             self.line.setAccessibleName("Cautions: " + " ".join(caution.text for caution in found))
             self.more.setText("\n\n".join(f"{caution.text}\n{caution.more}" for caution in found))
@@ -134,9 +132,6 @@ class PartCard(QWidget):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.setSpacing(0)
-        self.title = QLabel()
-        self.title.setFont(scaled_font(self.title.font(), 1.08, bold=True))
-        self.title.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.answers = AnswerGrid()
         self.notice = quiet()
         self.fault = QLabel(wordWrap=True, textFormat=Qt.TextFormat.PlainText)
@@ -147,7 +142,7 @@ class PartCard(QWidget):
         self._column = QVBoxLayout(self._body)
         self._column.setContentsMargins(10, 6, 10, 8)
         self._column.setSpacing(6)
-        for widget in (self.title, self.answers, self.fault, self.notice, self.cautions):
+        for widget in (self.answers, self.fault, self.notice, self.cautions):
             self._column.addWidget(widget)
         self._column.addStretch(1)
         self.pane = QScrollArea()
@@ -157,7 +152,7 @@ class PartCard(QWidget):
         self.pane.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.pane.setWidget(self._body)
         outer.addWidget(self.pane)
-        self.setAccessibleName("Card of the picked part")
+        self._set_title("No part picked", "")
 
     # -- the protocol of views ---------------------------------------------------------------------------------
 
@@ -300,9 +295,7 @@ class PartCard(QWidget):
 
     def _set_title(self, title: str, sort: str) -> None:
         said = title if not sort or sort in title.lower() else f"{title}, {sort}"
-        if self.title.text() != said:
-            self.title.setText(said)
-            self.title.setToolTip(said)
+        self.setAccessibleName(f"Card: {said}")
 
     def _say(self, sentence: str) -> None:
         self.fault.setText(sentence)

@@ -14,7 +14,7 @@ from workbench.design.pipework import Fitting, Junction, Run
 from workbench.design.record import Address, value_at, with_value
 from workbench.gui.section_layout import FAN, HOUSE, order_of_air
 from workbench.solve.outcome import Outcome
-from workbench.units import Dimension, System, format_quantity
+from workbench.units import MINUS, Dimension, System, format_quantity
 
 PLACE: Address = ("place",)
 PRICES: Address = ("prices",)
@@ -133,7 +133,8 @@ class PartAnswers:
 
     def share_words(self, address: Address) -> str:
         """The part's share of the fan's pressure."""
-        return self.write(self.shares.get(address, 0.0), "fraction")
+        share = 100.0 * self.shares.get(address, 0.0)
+        return "under 1 %" if 0.0 < share < 0.95 else f"{share:.0f} %".replace("-", MINUS)
 
     def notices(self, address: Address) -> list[str]:
         """What should be known about a part at this speed."""
@@ -163,25 +164,25 @@ class PartAnswers:
         if state.suction < 0.0:
             yield Answer("In the pit", f"above the room by {self.write(-state.suction, 'pressure')}")
         else:
-            yield Answer("Suction in the pit", self.write(state.suction, "pressure"))
-        yield Answer("Ground's share", f"{self.share_words(address)} of the fan's pressure")
+            yield Answer("Suction", self.write(state.suction, "pressure"))
+        yield Answer("Share", self.share_words(address))
 
     def _run(self, address: Address) -> Iterator[Answer]:
         state = self.runs[address]
         yield Answer("Flow", self.flow_words(state.flow))
         yield Answer("Air speed", self.write(abs(state.velocity), "velocity"))
-        yield Answer("Loss", f"{self.write(state.loss, 'pressure')} ({self.share_words(address)} of the fan's)")
+        yield Answer("Loss", f"{self.write(state.loss, 'pressure')} ({self.share_words(address)})")
         if state.suction < 0.0:
             yield Answer("At its end", f"above the room by {self.write(-state.suction, 'pressure')}")
         else:
-            yield Answer("Suction at its end", self.write(state.suction, "pressure"))
+            yield Answer("Suction, end", self.write(state.suction, "pressure"))
 
     def _fan(self) -> Iterator[Answer]:
         crossing = self.outcome.operating
         assert crossing is not None
         yield Answer("Flow", self.write(crossing.flow, "flow"))
         yield Answer("Fan pressure", self.write(crossing.fan_pressure, "pressure"))
-        yield Answer("Gauge before the fan", self.write(self.outcome.gauge, "pressure"))
+        yield Answer("Gauge before it", self.write(self.outcome.gauge, "pressure"))
         yield Answer("Power", self.write(crossing.power, "power"))
 
     def losses_in(self, run: Address) -> list[tuple[str, float, Address | None]]:

@@ -25,7 +25,7 @@ from workbench.design.record import Address
 from workbench.gui.part_menu import part_menu
 from workbench.gui.parts import PLACE, PartAnswers, part_of, part_sort, part_title, removal
 from workbench.gui.section_layout import HOUSE, Layout, Shape, lay_out
-from workbench.gui.section_paint import Screen, paint_outline, paint_shares, paint_still, pen
+from workbench.gui.section_paint import Screen, paint_marks, paint_outline, paint_shares, paint_still, pen
 from workbench.gui.section_words import Words
 from workbench.gui.theme import LIGHT, Theme, scaled_font
 from workbench.solve.outcome import Outcome
@@ -34,6 +34,8 @@ from workbench.units import System
 
 _REACH = 8.0
 """How far beside a part the pointer may be. [px]"""
+_LEAST_ASPECT = 1.15
+"""A drawing taller than this gets more sky and soil, not a stretched house."""
 _HELP = "Arrow keys go from part to part with the air, Enter opens the part, + adds to it, Delete removes it."
 
 
@@ -145,7 +147,7 @@ class SectionView(QWidget):
         if self._design is None or self.width() < 40 or self.height() < 40:
             return
         area = QRectF(self.rect())
-        self._layout = lay_out(self._design, area.width() / area.height())
+        self._layout = lay_out(self._design, max(area.width() / area.height(), _LEAST_ASPECT))
         self._screen = Screen(self._layout, area)
         names = {address: point.name for address, point in self._design.suction_points()}
         self._words = Words(self._layout, self._screen, names, self._system, self.font())
@@ -170,29 +172,32 @@ class SectionView(QWidget):
         if layout is None or screen is None or words is None:
             painter.fillRect(self.rect(), self._theme.colour("panel"))
             return
-        painter.drawPixmap(0, 0, self._still_picture(layout, screen))
+        painter.drawPixmap(0, 0, self._still_picture(layout, screen, words))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         answers = self._answers
         if answers is not None and answers.outcome.operating is not None and not self._stale:
             shares = answers.shares
             paint_shares(painter, layout, screen, self._theme, lambda shape: shares.get(shape.address, 0.0))
+            paint_marks(painter, layout, screen, self._theme)
         self._paint_picked(painter, layout, screen)
         self._paint_gauge(painter, words)
         words.paint(painter, answers, self._theme, stale=self._stale)
         if answers is not None and answers.trouble():
             self._paint_trouble(painter, answers.trouble())
         if self.hasFocus():
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
             painter.setPen(pen(self._theme.colour("focus"), 2.0))
             painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.drawRect(QRectF(self.rect()).adjusted(1.0, 1.0, -1.0, -1.0))
+            painter.drawRect(self.rect().adjusted(1, 1, -1, -1))
 
-    def _still_picture(self, layout: Layout, screen: Screen) -> QPixmap:
+    def _still_picture(self, layout: Layout, screen: Screen, words: Words) -> QPixmap:
         ratio = self.devicePixelRatioF()
         if self._still is None or self._still.devicePixelRatio() != ratio:
             still = QPixmap(round(self.width() * ratio), round(self.height() * ratio))
             still.setDevicePixelRatio(ratio)
             painter = QPainter(still)
             paint_still(painter, layout, screen, self._theme, ratio)
+            words.paint_veils(painter, self._theme)
             painter.end()
             self._still = still
             self.still_paints += 1

@@ -39,7 +39,9 @@ class Label:
 _FAR = (0.0, 16.0, 34.0, 56.0)
 """How much farther off a block may move, with a leader line. [px]"""
 _SLIDES = (0.0, -0.5, 0.5)
-"""How far a block may slide along its side, in its own size."""
+"""How far a block with a leader may slide along its side, in its own size."""
+_NUDGES = (0.0, -0.12, 0.12, -0.24, 0.24)
+"""How far one without."""
 
 
 def place_labels(
@@ -60,7 +62,7 @@ def _first_free(block: Wanted, boxes: list[Box], bounds: Box) -> Label | None:
     for extra in _FAR if block.far else _FAR[:1]:
         for anchor in block.anchors:
             for side in block.sides:
-                for slide in _SLIDES if extra else _SLIDES[:1]:
+                for slide in _SLIDES if extra else _NUDGES:
                     box = _box(block, anchor, side, block.clearance + extra, slide)
                     if _within(box, bounds) and not any(_meet(box, other) for other in boxes):
                         leader = (anchor, _nearest(box, anchor)) if extra else None

@@ -22,7 +22,8 @@ from PySide6.QtGui import (
 from workbench.gui.section_layout import Layout, Point, Shape
 from workbench.gui.theme import Theme
 
-ToScreen = Callable[[Point], QPointF]
+_HATCHED = 34.0
+"""Depth to which the soil is hatched. [px]"""
 
 
 class Screen:
@@ -32,8 +33,10 @@ class Screen:
         left, bottom, right, top = layout.bounds
         self.scale = min(area.width() / (right - left), area.height() / (top - bottom))
         self._x = area.left() + (area.width() - self.scale * (right - left)) / 2.0 - self.scale * left
-        self._y = area.bottom() + self.scale * bottom
+        spare = area.height() - self.scale * (top - bottom)
+        self._y = area.bottom() + self.scale * bottom - 0.35 * spare
         self.area = area
+        self._lines: dict[int, QPolygonF] = {}
 
     def __call__(self, point: Point) -> QPointF:
         return QPointF(self._x + self.scale * point[0], self._y - self.scale * point[1])
@@ -41,6 +44,13 @@ class Screen:
     def line(self, points: Iterable[Point]) -> QPolygonF:
         """A line of points in pixels."""
         return QPolygonF([self(p) for p in points])
+
+    def run(self, shape: Shape) -> QPolygonF:
+        """The line of a run in pixels, kept for the next frame."""
+        known = self._lines.get(id(shape))
+        if known is None:
+            known = self._lines[id(shape)] = self.line(shape.points)
+        return known
 
     def width(self, shape: Shape) -> float:
         """Drawn bore of a run, in pixels."""
@@ -86,14 +96,20 @@ def paint_still(painter: QPainter, layout: Layout, screen: Screen, theme: Theme,
         _pit(painter, shape, screen, theme)
     _slab(painter, layout, screen, theme)
     _pipes(painter, layout, screen, theme)
+    paint_marks(painter, layout, screen, theme)
+    for shape in layout.of("outlet"):
+        _outlet(painter, shape, screen, theme)
+
+
+def paint_marks(painter: QPainter, layout: Layout, screen: Screen, theme: Theme) -> None:
+    """What stands on the pipes: junctions, fittings, the fan."""
     for shape in layout.of("junction"):
         painter.setPen(pen(theme.colour("pipe"), 1.2))
         painter.setBrush(theme.colour("panel"))
-        painter.drawEllipse(screen(shape.points[0]), *(2 * (max(screen.scale * shape.size, 3.5),)))
+        radius = max(screen.scale * shape.size, 3.5)
+        painter.drawEllipse(screen(shape.points[0]), radius, radius)
     for shape in layout.of("fitting"):
         _fitting(painter, shape, screen, theme)
-    for shape in layout.of("outlet"):
-        _outlet(painter, shape, screen, theme)
     for shape in layout.of("fan"):
         paint_fan(painter, screen(shape.points[0]), max(screen.scale * shape.size, 8.0), theme)
 
@@ -107,10 +123,8 @@ def _ground(painter: QPainter, layout: Layout, screen: Screen, theme: Theme, rat
     painter.save()
     painter.setClipRect(soil)
     # the hatch stands along the surface, as it does on a drawing, and leaves the depth for words
-    for i, depth in enumerate((34.0,)):
-        strokes.setAlpha(90 - 40 * i)
-        painter.setBrushOrigin(0, round(top) + 2)
-        painter.fillRect(QRectF(soil.left(), top, soil.width(), depth), hatch(strokes, ratio))
+    painter.setBrushOrigin(0, round(top) + 2)
+    painter.fillRect(QRectF(soil.left(), top, soil.width(), _HATCHED), hatch(strokes, ratio))
     painter.restore()
     painter.setPen(pen(theme.colour("edge"), 1.2))
     painter.drawLine(QPointF(soil.left(), top), QPointF(soil.right(), top))
@@ -261,7 +275,7 @@ def paint_shares(
         colour = _tint(theme, share(shape))
         if colour is not None:
             painter.setPen(pen(colour, screen.width(shape) - 2.4))
-            painter.drawPolyline(screen.line(shape.points))
+            painter.drawPolyline(screen.run(shape))
     painter.setPen(Qt.PenStyle.NoPen)
     for shape in layout.of("pit"):
         colour = _tint(theme, share(shape))

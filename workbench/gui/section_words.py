@@ -20,7 +20,7 @@ from workbench.units import System, unit_of
 Key = tuple[str, Address]
 
 _WIDEST = {"flow": "88.8", "pressure": "8888", "velocity": "88.8"}
-_WIDEST_IP = {"flow": "888", "pressure": "8.88", "velocity": "8888"}
+_WIDEST_IP = {"flow": "88.8", "pressure": "0.888", "velocity": "8888"}
 _LEAST_FOR_SPEED = 3
 """Up to so many runs carry their air speed on the drawing; with more it is left to the card and the tool tip."""
 
@@ -41,6 +41,7 @@ class Words:
         self.font = number_font(scaled_font(font, 0.88))
         self.strong = scaled_font(self.font, 1.0, bold=True)
         self._metrics, self._strong_metrics = QFontMetricsF(self.font), QFontMetricsF(self.strong)
+        self._widths: dict[tuple[str, bool], float] = {}
         self._runs = list(layout.of("run"))
         self._many = len(self._runs) > _LEAST_FOR_SPEED
         area = screen.area
@@ -174,49 +175,56 @@ class Words:
             return Block((loss, "reversed"))
         return Block((loss,) if self._many else (loss, answers.write(abs(run.velocity), "velocity")))
 
-    def paint(self, painter: QPainter, answers: PartAnswers | None, theme: Theme, *, stale: bool) -> None:
-        """Write every label, with its leader line."""
-        ink = theme.colour("muted") if stale else theme.colour("text")
-        height, rise = self._metrics.height(), self._metrics.ascent()
-        # words lie over floors and hatching: a veil of what is behind them keeps them legible
+    def paint_veils(self, painter: QPainter, theme: Theme) -> None:
+        """Draw leader lines, and a veil behind each label that keeps it legible over floors and hatching."""
         for key, label in self.labels.items():
-            block = self.block(key, answers)
-            if not block.lines:
-                continue
             if label.leader is not None:
                 painter.setPen(pen(theme.colour("edge"), 0.8))
                 painter.drawLine(QPointF(*label.leader[0]), QPointF(*label.leader[1]))
-            veil = QColor(theme.ground if key[0] == "pit" else theme.building)
+            inside = "building" if self._indoors(label.box) else "panel"
+            veil = theme.colour("ground" if key[0] == "pit" else inside)
             veil.setAlpha(215)
-            self._write(painter, label, block, (ink, theme.colour("muted"), veil), (height, rise))
+            left, top, right, bottom = label.box
+            painter.fillRect(QRectF(left, top, right - left, bottom - top), veil)
 
-    def _write(
-        self,
-        painter: QPainter,
-        label: Label,
-        block: Block,
-        colours: tuple[QColor, QColor, QColor],
-        size: tuple[float, float],
-    ) -> None:
+    def paint(self, painter: QPainter, answers: PartAnswers | None, theme: Theme, *, stale: bool) -> None:
+        """Write every label."""
+        quiet = theme.colour("muted")
+        ink = quiet if stale else theme.colour("text")
+        for key, label in self.labels.items():
+            block = self.block(key, answers)
+            if block.lines:
+                self._write(painter, label, block, ink, quiet)
+
+    def _indoors(self, box: Box) -> bool:
+        """Whether the middle of a box lies within the house."""
+        frame, origin = self._layout.frame, self._screen((0.0, 0.0))
+        x = ((box[0] + box[2]) / 2.0 - origin.x()) / self._screen.scale
+        return (origin.y() - (box[1] + box[3]) / 2.0) / self._screen.scale < frame.roof(x)
+
+    def _write(self, painter: QPainter, label: Label, block: Block, ink: QColor, quiet: QColor) -> None:
         left, top, right, _ = label.box
-        height, rise = size
-        ink, quiet, veil = colours
-        widths = [
-            (self._strong_metrics if block.strong and i == 0 else self._metrics).horizontalAdvance(line)
-            for i, line in enumerate(block.lines)
-        ]
-        widest = max(widths)
-        middle = label.side in ("above", "below")
-        start = (
-            (left + right - widest) / 2.0 if middle else (right - 3.0 - widest if label.side == "left" else left + 3.0)
-        )
-        painter.fillRect(QRectF(start - 2.0, top, widest + 4.0, height * len(block.lines) + 1.0), veil)
-        for i, (line, width) in enumerate(zip(block.lines, widths, strict=True)):
-            x = start + (0.5 if middle else (1.0 if label.side == "left" else 0.0)) * (widest - width)
-            first = i == 0
-            painter.setFont(self.strong if block.strong and first else self.font)
-            painter.setPen(ink if first or block.strong else quiet)
-            painter.drawText(QPointF(x, top + 1.0 + rise + i * height), line)
+        height, base = self._metrics.height(), top + 1.0 + self._metrics.ascent()
+        for i, line in enumerate(block.lines):
+            strong = block.strong and i == 0
+            width = self._width(line, strong)
+            if label.side in ("above", "below"):
+                x = (left + right - width) / 2.0
+            else:
+                x = right - 3.0 - width if label.side == "left" else left + 3.0
+            painter.setFont(self.strong if strong else self.font)
+            painter.setPen(ink if block.strong or i == 0 else quiet)
+            painter.drawText(QPointF(x, base + i * height), line)
+
+    def _width(self, line: str, strong: bool) -> float:
+        known = self._widths.get((line, strong))
+        if known is None:
+            # few strings come up in a drag, and each many times
+            if len(self._widths) > 2000:
+                self._widths.clear()
+            known = (self._strong_metrics if strong else self._metrics).horizontalAdvance(line)
+            self._widths[(line, strong)] = known
+        return known
 
 
 def _spot(point: QPointF) -> Spot:
