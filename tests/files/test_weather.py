@@ -266,7 +266,7 @@ def test_damage_is_always_told_in_words(tmp_path: Path, data: list[list[str]]) -
     chance = np.random.default_rng(7)
     path = tmp_path / "damaged.epw"
     sentences = []
-    for _ in range(25):
+    for _ in range(15):
         damaged = bytearray(whole)
         for position in chance.integers(0, 3000, 4):
             damaged[position] = int(chance.integers(1, 256))
@@ -277,5 +277,5 @@ def test_damage_is_always_told_in_words(tmp_path: Path, data: list[list[str]]) -
             assert math.isfinite(float(np.sum(read_epw(path).dry_bulb)))
         except WeatherError as fault:
             sentences.append(str(fault))
-    assert len(sentences) > 5
+    assert len(sentences) > 3
     assert all(sentence.endswith(".") for sentence in sentences)

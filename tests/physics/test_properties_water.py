@@ -12,6 +12,7 @@ from workbench.physics.heat import inside_nusselt, outside_coefficient
 from workbench.physics.water import condensate_rate, cool_along
 
 quick = settings(deadline=None, max_examples=25)
+few = settings(deadline=None, max_examples=10)
 PRESSURE = 95_000.0
 
 flows = st.floats(0.0005, 0.1)
@@ -43,7 +44,7 @@ def test_mass_and_bounds(
     assert np.all(air.wall_temperature >= min(warm, cold) - 1e-6)
 
 
-@quick
+@few
 @given(kelvins, moisture, st.lists(outdoors, min_size=1, max_size=3))
 def test_hours_together_are_hours_alone(warm: float, relative: float, hours: list[float]) -> None:
     ratio = float(humidity_ratio(warm, relative, PRESSURE))
@@ -55,7 +56,7 @@ def test_hours_together_are_hours_alone(warm: float, relative: float, hours: lis
         assert together.temperature[i] == pytest.approx(float(alone.temperature), rel=1e-12)
 
 
-@quick
+@few
 @given(kelvins, moisture, outdoors, lengths)
 def test_two_runs_in_line_are_one(warm: float, relative: float, cold: float, length: float) -> None:
     ratio = float(humidity_ratio(warm, relative, PRESSURE))
