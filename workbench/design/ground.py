@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 
 from workbench.design.catalogue import ground_kinds
 from workbench.design.record import Record, choice, quantity, several, text
+from workbench.physics.ground import fit_step_test, pit_scaling_layer
 
 
 class StepReading(Record):
@@ -35,6 +36,12 @@ class StepTest(Record):
         "Hollow during the test", "volume", gt=0.0, le=2.0, default=0.002, help="Volume dug out when the test was made."
     )
 
+    @model_validator(mode="after")
+    def _can_be_fitted(self) -> StepTest:
+        readings = self.readings
+        fit_step_test([r.flow for r in readings], [r.suction for r in readings], [r.baseline for r in readings])
+        return self
+
 
 class GroundClass(Record):
     """No test yet: a class of ground with a wide band."""
@@ -47,6 +54,11 @@ class GroundClass(Record):
         if self.kind not in ground_kinds():
             raise ValueError(f"there is no ground called '{self.kind}' in the catalogue")
         return self
+
+    @property
+    def tested_volume(self) -> float:
+        """Pit to which the class refers. [m3]"""
+        return ground_kinds()[self.kind].pit_volume
 
 
 class Resistance(Record):
@@ -82,3 +94,12 @@ class SuctionPoint(Record):
     bed_thickness: float = quantity("Thickness of the bed", "small_length", gt=0.0, le=2.0, default=0.1)
     bed_reach: float = quantity("Reach of the bed", "length", gt=0.0, le=100.0, default=5.0)
     ground: Annotated[StepTest | GroundClass | Resistance, Field(discriminator="basis")]
+
+    @model_validator(mode="after")
+    def _bed_reaches_beyond_the_pit(self) -> SuctionPoint:
+        if self.pattern == "bed under the slab":
+            try:
+                pit_scaling_layer(self.pit_volume, self.ground.tested_volume, self.bed_thickness, self.bed_reach)
+            except ValueError as refusal:
+                raise ValueError("the bed must reach beyond the edge of the pit") from refusal
+        return self

@@ -205,13 +205,13 @@ def _legs(junction: Junction, common: Run, straight: tuple[int, ...], side: tupl
 def ground_of(point: SuctionPoint) -> Ground:
     """Resistance at a suction point: fitted, classed or entered, brought to the pit as it will be dug."""
     known = point.ground
+    a_factor, b_factor = _pit_factors(point)
     if isinstance(known, StepTest):
         fit = fit_step_test(
             np.array([r.flow for r in known.readings]),
             np.array([r.suction for r in known.readings]),
             np.array([r.baseline for r in known.readings]),
         )
-        a_factor, b_factor = _pit_factors(point, known.tested_volume)
         flows = [r.flow for r in known.readings]
         return Ground(
             fit.a * a_factor,
@@ -222,11 +222,9 @@ def ground_of(point: SuctionPoint) -> Ground:
         )
     if isinstance(known, GroundClass):
         kind = ground_kinds()[known.kind]
-        a_factor, b_factor = _pit_factors(point, kind.pit_volume)
         linear, quadratic, low, high = kind.linear, kind.quadratic, 1.0 / kind.factor, kind.factor
     else:
         assert isinstance(known, Resistance)
-        a_factor, b_factor = _pit_factors(point, known.tested_volume)
         linear, quadratic, low, high = known.linear, known.quadratic, 1.0 - known.band, 1.0 + known.band
     linear, quadratic = linear * a_factor, quadratic * b_factor
 
@@ -249,7 +247,8 @@ def _scaled_band(fit: StepFit, a_factor: float, b_factor: float) -> Band:
     return band
 
 
-def _pit_factors(point: SuctionPoint, tested_volume: float) -> tuple[float, float]:
+def _pit_factors(point: SuctionPoint) -> tuple[float, float]:
+    tested_volume = point.ground.tested_volume
     if point.pattern == "deep soil":
         a_factor, b_factor = pit_scaling_hemisphere(point.pit_volume, tested_volume)
     else:

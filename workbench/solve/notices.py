@@ -48,13 +48,20 @@ def _about_the_crossing(ready: Prepared, speed: float, crossings: tuple[Crossing
 
 def _no_crossing(ready: Prepared, speed: float) -> Notice:
     fan = ready.fans[ready.design.fan or ""]
-    last = float(fan.flow_range(speed)[1])
+    first, last = (float(end) for end in fan.flow_range(speed))
     if float(fan.pressure(last, speed, ready.density)) >= float(ready.system.at(np.array(last))):
         return Notice(
             "beyond-curve",
             "The system takes more flow than the last measured point of this fan's curve, {0}; add points, "
             "or the answer would be a guess.",
             values=((last, "flow"),),
+        )
+    if first > 0.0:
+        return Notice(
+            "below-curve",
+            "At the first measured point of this fan's curve, {0}, the system asks more than the fan lifts; nothing is "
+            "known of the fan below it.",
+            values=((first, "flow"),),
         )
     return Notice(
         "no-crossing",
@@ -134,7 +141,8 @@ def _about_the_fan(ready: Prepared, speed: float) -> Iterator[Notice]:
     if fan.control == "phase-cut":
         yield Notice(
             "phase-cut",
-            "Phase-cut control: the knob is not proportional to speed and hum follows no law; measure knob against speed.",
+            "Phase-cut control: the knob is not proportional to speed and hum follows no law; "
+            "measure knob against speed.",
             ("fans", position),
         )
     if fan.full.points[0].power is None:

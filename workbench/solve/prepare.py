@@ -34,6 +34,8 @@ _SYSTEM_POINTS = 241
 _SCAN_POINTS = 481
 _TRACE_POINTS = 121
 _FLOW_WITHOUT_FAN = 0.1
+_SLACK = 0.05
+"""Part of a step of the scan by which interpolation may have misplaced a crossing."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,7 +85,8 @@ def _system_curve(
     intake: Leg, discharge: tuple[Run, ...], place: Place, most_flow: float, spread: Spread
 ) -> SystemCurve:
     assembly = assemble(intake, discharge, place)
-    flow = np.linspace(0.0, most_flow, _SYSTEM_POINTS)
+    # closer together towards zero, where a slowed fan has all its range
+    flow = most_flow * np.linspace(0.0, 1.0, _SYSTEM_POINTS) ** 2
     pressure, shares = assembly.network.curve(flow)
     low, high = _band(assembly, pressure, shares, spread)
     return SystemCurve(flow, pressure, low, high, shares)
@@ -166,12 +169,18 @@ class Prepared:
         above = surplus >= 0.0
         found = []
         for i in np.flatnonzero(above[1:] != above[:-1]):
-            found.append(self._settle(fan, speed, flow[i], flow[i + 1], (surplus[i], surplus[i + 1])))
+            met = self._settle(
+                fan, speed, float(flow[i]), float(flow[i + 1]), (surplus[i], surplus[i + 1]), float(last)
+            )
+            if met is not None:
+                found.append(met)
         return found
 
     def _settle(
-        self, fan: Fan, speed: float, low: float, high: float, surplus: tuple[float, float]
-    ) -> tuple[Crossing, Array]:
+        self, fan: Fan, speed: float, low: float, high: float, surplus: tuple[float, float], last: float
+    ) -> tuple[Crossing, Array] | None:
+        """Solve the crossing that the scan saw between two flows; None where it was a fault of interpolation."""
+
         def fan_pressure(total: Array) -> Array:
             return fan.pressure(total, speed, self.density)
 
@@ -180,11 +189,15 @@ class Prepared:
         try:
             flows = network.meet(fan_pressure, self.system.shares_at(guess))
             total = float(flows.sum())
-            inside = low - (high - low) <= total <= high + (high - low)
+            slack = _SLACK * (high - low)
+            inside = low - slack <= total <= high + slack
         except NoConvergence:
             inside = False
         if not inside:
-            flows, total = self._bisect(fan_pressure, low, high)
+            bracketed = self._bisect(fan_pressure, low, high, last)
+            if bracketed is None:
+                return None
+            flows, total = bracketed
         return (
             Crossing(
                 flow=total,
@@ -195,16 +208,20 @@ class Prepared:
             flows,
         )
 
-    def _bisect(self, fan_pressure: FanPressure, low: float, high: float) -> tuple[Array, float]:
+    def _bisect(self, fan_pressure: FanPressure, low: float, high: float, last: float) -> tuple[Array, float] | None:
         """Solve a crossing within its bracket where Newton's steps leave it, as at the very end of a fan's curve."""
         from scipy.optimize import brentq
 
         def surplus(total: float) -> float:
             return float(fan_pressure(np.array(total)) - self.assembly.network.curve(np.array([total]))[0][0])
 
-        crosses = surplus(low) * surplus(high) < 0.0
-        total = float(brentq(surplus, low, high, xtol=1e-14, rtol=1e-13)) if crosses else high
-        return self.assembly.network.curve(np.array([total]))[1][0], total
+        step = high - low
+        for _ in range(2):
+            if surplus(low) * surplus(high) <= 0.0:
+                total = float(brentq(surplus, low, high, xtol=1e-15, rtol=1e-13))
+                return self.assembly.network.curve(np.array([total]))[1][0], total
+            low, high = max(low - step, 0.0), min(high + step, last)
+        return None
 
     def at(self, speed: float) -> Outcome:
         """The answer at a speed (fraction of full speed)."""
@@ -292,7 +309,7 @@ class Prepared:
             total[j] = parts.ground[i] + losses[: passed.size][passed].sum()
             for t, legs in enumerate(network.junctions):
                 if _is_upstream(assembly.junctions[t][0], address):
-                    total[j] += parts.side[t] if legs.side[i] else parts.straight[t]
+                    total[j] += parts.side[t] * legs.side[i] + parts.straight[t] * legs.straight[i]
             if after_fan:
                 total[j] -= self._fan_pressure_at(flows)
                 height[j] -= run.rise
