@@ -125,7 +125,7 @@ class RecordForm(Form):
     ) -> None:
         super().__init__(parent)
         self._record, self._names = record, tuple(names)
-        self._base: Address = ()
+        self._base: Address | None = None
         self._title = ""
         self._shown: dict[str, Any] = {}
         self._grid = form_grid(self)
@@ -161,7 +161,7 @@ class RecordForm(Form):
             self._by_name[name].set_fault("")
 
     def _committed(self, name: str, value: Any) -> None:
-        address = (*self._base, name)
+        address = (*(self._base or ()), name)
         field = self._by_name[name]
         words = f"Change {field.name().lower()} of {self._title}" if self._title else f"Change {field.name().lower()}"
         self.propose(lambda design: with_value(design, address, value), words, field)

@@ -329,6 +329,10 @@ class GroundForm(Form):
     def _write(self, value: float, dimension: Dimension) -> str:
         return format_quantity(value, dimension, self._system)
 
+    def _with_band(self, value: float, band: float, dimension: Dimension) -> str:
+        bare = format_quantity(value, dimension, self._system, with_unit=False)
+        return f"{bare} ± {format_quantity(band, dimension, self._system, digits=2)}"
+
     def _sentence(self, point: SuctionPoint) -> str:
         ground = ground_of(point)
         dug = (
@@ -341,8 +345,8 @@ class GroundForm(Form):
             fit = ground.fit
             error = [2.0 * max(float(fit.covariance[i, i]), 0.0) ** 0.5 for i in (0, 1)]
             terms = (
-                f"Fitted: linear {self._write(fit.a, 'resistance')} ± {self._write(error[0], 'resistance')}, "
-                f"quadratic {self._write(fit.b, 'resistance2')} ± {self._write(error[1], 'resistance2')}."
+                f"Fitted: linear {self._with_band(fit.a, error[0], 'resistance')}, "
+                f"quadratic {self._with_band(fit.b, error[1], 'resistance2')}."
             )
             if fit.residuals.size < 2:
                 return f"{terms} One reading says nothing of how well it fits. {dug}"
