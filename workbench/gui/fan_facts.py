@@ -8,6 +8,7 @@ from PySide6.QtCore import QSize, Qt, QTimer
 from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QPlainTextEdit, QSizePolicy, QVBoxLayout, QWidget
 
+from workbench.design.catalogue import cautions
 from workbench.design.fan import Fan
 from workbench.design.record import field_facts, with_value
 from workbench.gui.fan_draft import fan_change
@@ -129,6 +130,7 @@ class FanFacts(Form):
         self._name_line = name_line
         caution = QLabel(CAUTION, wordWrap=True)
         caution.setObjectName("caution")
+        caution.setToolTip(cautions()["electrical"].more)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(8)

@@ -7,7 +7,7 @@ from typing import Any
 
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QPalette
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
 from workbench.design.edit import add_fan, choose_fan, free_name, remove_fan
@@ -69,7 +69,12 @@ class FansPage(QWidget):
         row.addWidget(_rule())
         row.addWidget(middle)
         row.addWidget(_rule())
-        row.addWidget(right, 1)
+        # a small window shows a part of it rather than forbidding itself
+        scroll = QScrollArea(self, widgetResizable=True)
+        scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        scroll.setWidget(right)
+        row.addWidget(scroll, 1)
         self._fit_titles()
 
     def _column(self, title: str, content: QWidget) -> QWidget:
@@ -116,19 +121,20 @@ class FansPage(QWidget):
     def show_design(self, design: Design) -> None:
         """Take a design; the fan that was picked stays picked, under another name too."""
         before, self._design = self._design, design
+        self.show_faults([])
+        if before is not None and (design.fans, design.fan) == (before.fans, before.fan) and not self._wanted:
+            return
         names = [fan.name for fan in design.fans]
-        if before is None or design.fans != before.fans:
-            old = [fan.name for fan in before.fans] if before else []
-            gone, come = set(old) - set(names), set(names) - set(old)
-            if len(old) == len(names) and len(gone) == len(come) == 1:
-                self._renamed(gone.pop(), come.pop())
-            self.points.forget(names)
+        old = [fan.name for fan in before.fans] if before else []
+        gone, come = set(old) - set(names), set(names) - set(old)
+        if len(old) == len(names) and len(gone) == len(come) == 1:
+            self._renamed(gone.pop(), come.pop())
+        self.points.forget(names)
         if self._wanted in names:
             self._name, self._wanted = self._wanted, None
         if self._name not in names:
             at = min(self._place_before(before), len(names) - 1)
             self._name = (design.fan or names[0]) if before is None and names else (names[at] if at >= 0 else None)
-        self.show_faults([])
         self._show()
 
     def _renamed(self, old: str, new: str) -> None:

@@ -218,8 +218,10 @@ class PointsPanel(QWidget):
 
     def show_refusal(self, sentences: Sequence[str]) -> None:
         """Say why a proposal was not taken."""
-        self._refusal = " ".join(map(sentence, sentences))
-        self._judge()
+        refusal = " ".join(map(sentence, sentences))
+        if refusal != self._refusal:
+            self._refusal = refusal
+            self._judge()
 
     def set_system(self, system: System) -> None:
         """Columns whose unit nobody has chosen yet take that of the system."""
