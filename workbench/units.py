@@ -24,7 +24,8 @@ System = Literal["SI", "IP"]
 Dimension = Literal[
     "length", "small_length", "volume", "flow", "pressure", "velocity", "temperature", "density", "power",
     "energy_kwh", "price_per_kwh", "money", "fraction", "speed", "degree_days", "level", "ratio",
-    "resistance", "resistance2", "roughness", "level_difference", "count",
+    "resistance", "resistance2", "roughness", "level_difference", "count", "permeability",
+    "leakage",
 ]  # fmt: skip
 SYSTEMS: Final[tuple[System, ...]] = get_args(System)
 DIMENSIONS: Final[tuple[Dimension, ...]] = get_args(Dimension)
@@ -70,6 +71,8 @@ _BOTH: Final[Mapping[Dimension, Unit]] = {
     "speed": _SHARE,
     "level": Unit("dB(A)", decimals=0),
     "level_difference": Unit("dB", decimals=0),
+    "permeability": Unit("×10⁻¹⁰ m²", 1e-10, decimals=6, step=0),
+    "leakage": Unit("×10⁻⁶ m/(s·Pa)", 1e-6, decimals=6, step=0),
     "ratio": _PLAIN,
     "count": Unit("", decimals=0),
 }
@@ -195,6 +198,7 @@ _WORDS: Final[Mapping[Dimension, str]] = {
     "degree_days": "a number of degree-days", "level": "a sound level", "ratio": "a plain number",
     "resistance": "a flow resistance", "resistance2": "a flow resistance", "roughness": "a length",
     "level_difference": "a difference of sound levels", "count": "a number of things",
+    "permeability": "a permeability", "leakage": "a leakage for each area",
 }  # fmt: skip
 
 # what pint is asked for, where a dimension has typed units at all
@@ -203,6 +207,7 @@ _INSIDE: Final[Mapping[Dimension, str]] = {
     "temperature": "K", "density": "kg/m**3", "power": "W", "energy_kwh": "kWh", "fraction": "dimensionless",
     "speed": "dimensionless", "ratio": "dimensionless", "degree_days": "K*day", "resistance": "Pa*s/m**3",
     "resistance2": "Pa*s**2/m**6", "roughness": "m", "count": "dimensionless",
+    "permeability": "m**2", "leakage": "m/s/Pa",
 }  # fmt: skip
 
 # Trade spellings, keyed without blanks and full stops and in lower case. pint alone reads "cfm" as centifermis, "pa"

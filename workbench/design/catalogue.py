@@ -82,6 +82,27 @@ class GroundKind:
 
 
 @dataclass(frozen=True)
+class FillKind:
+    """A fill: permeability [m2], the factor it may be off (one standard deviation), Forchheimer's beta [1/m]."""
+
+    kind: str
+    permeability: float
+    factor: float
+    source: str
+    inertia: float = 0.0
+
+
+@dataclass(frozen=True)
+class SlabKind:
+    """Leakage of a slab per area [m/(s Pa)] and how far it may be off as a factor (one standard deviation)."""
+
+    kind: str
+    leak: float
+    factor: float
+    source: str
+
+
+@dataclass(frozen=True)
 class Limit:
     """A published limit in SI, with whose it is."""
 
@@ -178,6 +199,18 @@ def cautions() -> dict[str, Caution]:
 def pipe_kinds() -> dict[str, PipeKind]:
     """Pipes by name."""
     return {row["name"]: PipeKind(**row) for row in _table("pipes")["pipe"]}
+
+
+@cache
+def fill_kinds() -> dict[str, FillKind]:
+    """Fills between slab and soil, by kind."""
+    return {row["kind"]: FillKind(**row) for row in _table("fills")["fill"]}
+
+
+@cache
+def slab_kind(kind: str = "usual") -> SlabKind:
+    """How much a slab leaks before anything was read at it. KeyError for a kind that is not there."""
+    return {row["kind"]: SlabKind(**row) for row in _table("fills")["slab"]}[kind]
 
 
 @cache

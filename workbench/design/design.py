@@ -12,6 +12,7 @@ from workbench.design.ground import SuctionPoint
 from workbench.design.house import House, Place, Prices
 from workbench.design.pipework import Junction, Leg, Run
 from workbench.design.record import Address, Record, choice, quantity, several, text
+from workbench.design.slab import Slab, Target, TestHole, WorstDay
 
 
 class Uncertainty(Record):
@@ -44,6 +45,10 @@ class Design(Record):
     arrangement: Literal["single", "series", "parallel"] = choice("Arrangement", default="single")
     speed: float = quantity("Speed", "speed", gt=0.0, le=1.0, default=1.0)
     uncertainty: Uncertainty = Uncertainty()
+    slab: Slab | None = None
+    holes: tuple[TestHole, ...] = several("Test holes", default=())
+    target: Target = Target()
+    worst_day: WorstDay = WorstDay()
 
     @model_validator(mode="after")
     def _names_stand_once(self) -> Design:
@@ -51,6 +56,9 @@ class Design(Record):
         for name in names:
             if names.count(name) > 1:
                 raise ValueError(f"the name '{name}' is given twice; runs and suction points need names of their own")
+        for name in (holes := [hole.name for hole in self.holes]):
+            if holes.count(name) > 1:
+                raise ValueError(f"two test holes are called '{name}'")
         fans = [fan.name for fan in self.fans]
         for name in fans:
             if fans.count(name) > 1:

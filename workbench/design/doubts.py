@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -29,9 +30,10 @@ class Doubt:
     text: str
 
 
-def doubts(fan: Fan) -> list[Doubt]:
+@lru_cache(maxsize=64)
+def doubts(fan: Fan) -> tuple[Doubt, ...]:
     """Everything odd about a fan's points."""
-    return [Doubt(number, row, text) for number, table in enumerate(fan.curves) for row, text in _doubts_of(table)]
+    return tuple(Doubt(number, row, text) for number, table in enumerate(fan.curves) for row, text in _doubts_of(table))
 
 
 def _doubts_of(table: FanTable) -> Iterator[tuple[int | None, str]]:

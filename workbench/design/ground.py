@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 
 from workbench.design.catalogue import ground_kinds
 from workbench.design.record import Record, choice, quantity, several, text
+from workbench.design.slab import Position
 from workbench.physics.ground import fit_step_test, pit_scaling_layer
 
 
@@ -94,6 +95,7 @@ class SuctionPoint(Record):
     bed_thickness: float = quantity("Thickness of the bed", "small_length", gt=0.0, le=2.0, default=0.1)
     bed_reach: float = quantity("Reach of the bed", "length", gt=0.0, le=100.0, default=5.0)
     ground: Annotated[StepTest | GroundClass | Resistance, Field(discriminator="basis")]
+    position: Position | None = None
 
     @model_validator(mode="after")
     def _bed_reaches_beyond_the_pit(self) -> SuctionPoint:

@@ -28,7 +28,7 @@ FanPressure = Callable[[Array], Array]
 
 _MOST_STEPS = 60
 _MOST_HALVINGS = 12
-_TOLERANCE = 1e-11
+_TOLERANCE = 1e-8
 _ROUNDING = 1e-7
 """Part of the flow scale below which a step that no longer lowers the residual is rounding and nothing else."""
 _FLOOR_PA = 1e-9
@@ -98,17 +98,17 @@ class Network:
 
     Attributes
     ----------
-    coupling : array, shape (n, n)
+    coupling : array, shape (..., n, n)
         Suction at point i for unit flow at point j through the ground; diagonal when the points
-        do not feel each other. [Pa s/m3]
-    inertial : array, shape (n,)
+        do not feel each other. A batch of them goes with a batch of flows. [Pa s/m3]
+    inertial : array, shape (..., n)
         Inertial resistance around each pit. [Pa s2/m6]
     upstream : array, shape (m, n)
         1 where the air of a point passes a run.
     diameter, length, roughness, k : array, shape (m,)
         Runs; `k` is the sum of the loss coefficients on the run's own velocity pressure.
     junctions : tuple of JunctionLegs
-    draft : array, shape (n,)
+    draft : array, shape (..., n)
         Lift by warm air on the way of each point, positive when it helps the fan. [Pa]
     density, viscosity : float
         Of the air in the pipe. [kg/m3], [Pa s]
@@ -133,7 +133,8 @@ class Network:
 
     def parts(self, flows: Array, scatter: Scatter = AS_CALCULATED) -> Parts:
         """Loss of every part at given flows of the points, shape (..., n) [m3/s]."""
-        ground = (flows @ self.coupling.T + self.inertial * flows * np.abs(flows)) * _column(scatter.ground)
+        linear = np.matmul(self.coupling, flows[..., None])[..., 0]
+        ground = (linear + self.inertial * flows * np.abs(flows)) * _column(scatter.ground)
         through = flows @ self.upstream.T
         friction = friction_loss(
             through, self.diameter, self.length, self.roughness, self.density, self.viscosity
@@ -246,34 +247,37 @@ def _column(factor: ArrayLike) -> Array:
 def _newton(residual: Callable[[Array], Array], start: Array, flow_scale: float) -> Array:
     """Damped Newton on flows, every batch member with its own step length.
 
-    The Jacobian is taken by differences, so convergence is linear with a very small factor near
-    the end; the residual itself is exact, and so is what it converges to.
+    The residual and its differences for the Jacobian are one call, with the probes along a new leading axis. The
+    Jacobian being one of differences, an error shrinks a million times a step near the end, so the last step
+    need not be at rounding for the flows to be.
     """
     n = start.shape[-1]
     nudge = 1e-6 * flow_scale
-    flows, value = start, residual(start)
+    probes = nudge * np.concatenate((np.zeros((1, n)), np.eye(n))).reshape(n + 1, *[1] * (start.ndim - 1), n)
+    flows, values = start, residual(start + probes)
     for _ in range(_MOST_STEPS):
-        columns = [(residual(flows + nudge * direction) - value) / nudge for direction in np.eye(n)]
-        jacobian = np.stack(columns, axis=-1)
+        value = values[0]
+        jacobian = np.moveaxis(values[1:] - value, 0, -1) / nudge
         step = -np.linalg.solve(jacobian, value[..., None])[..., 0]
         norm = np.max(np.abs(value), axis=-1)
+        trial_flows = flows + step
+        trial = residual(trial_flows + probes)
         length = np.ones(norm.shape)
-        trial_flows, trial = flows + step, residual(flows + step)
         for _ in range(_MOST_HALVINGS):
             with np.errstate(invalid="ignore"):
-                worse = ~(np.max(np.abs(trial), axis=-1) <= norm * (1.0 + 1e-9) + _FLOOR_PA)
-            if not np.any(worse):
+                worse = ~(np.max(np.abs(trial[0]), axis=-1) <= norm * (1.0 + 1e-9) + _FLOOR_PA)
+            if not worse.any():
                 break
             length = np.where(worse, 0.5 * length, length)
             trial_flows = flows + length[..., None] * step
-            trial = residual(trial_flows)
-        flows, value = trial_flows, trial
+            trial = residual(trial_flows + probes)
+        flows, values = trial_flows, trial
         last = np.max(np.abs(step), axis=-1)
-        stuck = (last <= _ROUNDING * flow_scale) & (np.max(np.abs(value), axis=-1) > 0.5 * norm)
+        stuck = (last <= _ROUNDING * flow_scale) & (np.max(np.abs(values[0]), axis=-1) > 0.5 * norm)
         if np.all((last <= _TOLERANCE * flow_scale) | stuck):
             break
     else:
         raise NoConvergence("the flows of the pipe tree did not settle")
-    if not np.all(np.isfinite(value)):
+    if not np.all(np.isfinite(values[0])):
         raise NoConvergence("the flows of the pipe tree left the range of the model")
     return flows

@@ -1,0 +1,148 @@
+"""The floor seen from above: outline, fill, footings, edges, and the holes it was tested through."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import model_validator
+
+from workbench.design.catalogue import fill_kinds
+from workbench.design.record import Record, choice, quantity, several, text
+
+
+class Position(Record):
+    """A place on the floor, from an origin of the user's choosing."""
+
+    x: float = quantity("East", "length", ge=-500.0, le=500.0)
+    y: float = quantity("North", "length", ge=-500.0, le=500.0)
+
+
+EdgeKind = Literal["sealed", "joint", "open"]
+
+
+class Edge(Record):
+    """One side of the floor: how air comes in along it."""
+
+    kind: EdgeKind = choice("Edge", default="sealed")
+    joint_width: float = quantity("Width of the joint", "small_length", ge=0.0, le=0.05, default=0.001)
+
+
+class Zone(Record):
+    """A part of the floor with a fill or a slab of its own."""
+
+    name: str = text("Name", least=1)
+    outline: tuple[Position, ...] = several("Outline", least=3)
+    permeability_factor: float = quantity("Fill lets through, times", "ratio", gt=0.0, le=1e4, default=1.0)
+    leak_factor: float = quantity("Slab leaks, times", "ratio", ge=0.0, le=1e4, default=1.0)
+
+
+class Footing(Record):
+    """A wall or beam that reaches down through the fill."""
+
+    name: str = text("Name", least=1)
+    line: tuple[Position, ...] = several("Line", least=2)
+    opening: float = quantity(
+        "Open share", "fraction", ge=0.0, le=1.0, default=0.0, help="Part of its length through which air still passes."
+    )
+
+
+class PlanPicture(Record):
+    """A picture of a plan laid under the drawing, its scale set by two points a known distance apart."""
+
+    path: str = text("Picture", least=1)
+    corner: Position = Position(x=0.0, y=0.0)
+    metres_per_pixel: float = quantity("Metres to a pixel", "ratio", gt=0.0, le=10.0, default=0.02)
+
+
+class Slab(Record):
+    """A permeable layer under a leaky slab."""
+
+    outline: tuple[Position, ...] = several("Outline", least=3)
+    edges: tuple[Edge, ...] = several("Edges", default=(), least=0)
+    fill: str = choice("Fill under the slab", default="gravel")
+    thickness: float = quantity("Thickness of the fill", "small_length", gt=0.005, le=2.0, default=0.1)
+    permeability: float | None = quantity(
+        "Own permeability", "permeability", gt=0.0, le=1e-4, default=None, help="In place of the class of fill."
+    )
+    leak: float | None = quantity(
+        "Own leakage of the slab", "leakage", gt=0.0, le=1.0, default=None, help="In place of a usual slab."
+    )
+    outdoor_share: float = quantity(
+        "Leakage from outdoors", "fraction", ge=0.0, le=1.0, default=0.2, help="The rest comes from the house."
+    )
+    zones: tuple[Zone, ...] = several("Zones", default=())
+    footings: tuple[Footing, ...] = several("Footings", default=())
+    cell: float = quantity("Grid", "small_length", ge=0.05, le=1.0, default=0.1)
+    picture: PlanPicture | None = None
+
+    @model_validator(mode="after")
+    def _hangs_together(self) -> Slab:
+        if self.fill not in fill_kinds():
+            raise ValueError(f"there is no fill called '{self.fill}' in the catalogue")
+        if self.edges and len(self.edges) != len(self.outline):
+            raise ValueError("give every side of the floor its edge, or none")
+        for what, names in (("zones", self.zones), ("footings", self.footings)):
+            taken = [part.name for part in names]
+            if len(set(taken)) < len(taken):
+                raise ValueError(f"two {what} bear one name")
+        return self
+
+    def edge(self, side: int) -> Edge:
+        """Edge of a side, counted from the first corner."""
+        return self.edges[side] if self.edges else Edge()
+
+
+class HoleReading(Record):
+    """One reading at a test hole while one suction point is drawn on."""
+
+    point: str = text("Drawn on", least=1, help="Name of the suction point.")
+    applied: float = quantity("Suction at the point", "pressure", gt=0.0, le=60000.0)
+    flow: float | None = quantity("Flow", "flow", gt=0.0, le=2.0, default=None)
+    suction: float = quantity("Suction at the hole", "pressure", ge=-1000.0, le=60000.0)
+    at_rest: float = quantity("At rest", "pressure", ge=-100.0, le=100.0, default=0.0)
+
+
+class TestHole(Record):
+    """A small hole through the slab where the suction is read."""
+
+    __test__ = False
+
+    name: str = text("Name", least=1)
+    position: Position | None = None
+    readings: tuple[HoleReading, ...] = several("Readings", default=())
+    exhausts: float | None = quantity(
+        "Change with all exhausts on",
+        "pressure",
+        ge=-100.0,
+        le=100.0,
+        default=None,
+        help="Minus where it loses.",
+    )
+
+
+class Target(Record):
+    """The suction every hole is to keep on the worst day, and whose figure it is."""
+
+    suction: float = quantity("Suction to keep", "pressure", ge=0.0, le=100.0, default=1.0)
+    source: str = text("Source", default="ANSI/AARST SGM-SF 2017, relative to indoors")
+    chance: float = quantity("At a chance of", "fraction", ge=0.5, le=0.999, default=0.9)
+
+
+class WorstDay(Record):
+    """What takes suction away on the worst day of the year."""
+
+    exhausts: float = quantity(
+        "House drawn down by exhausts",
+        "pressure",
+        ge=0.0,
+        le=50.0,
+        default=2.5,
+        help="Measured at the slab, or estimated.",
+    )
+    outdoor_temperature: float = quantity(
+        "Coldest design temperature", "temperature", ge=213.15, le=310.0, default=261.15
+    )
+    neutral_height: float = quantity(
+        "Neutral level above the slab", "length", ge=0.0, le=20.0, default=3.0, help="About half the heated height."
+    )
+    uncertainty: float = quantity("Season, plus or minus", "fraction", ge=0.0, le=1.0, default=0.3)
