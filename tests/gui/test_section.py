@@ -343,12 +343,15 @@ def test_labels_stand_on_nothing(show: Show, seed: int, system: Any) -> None:
             assert not (a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3])
 
 
-def test_every_suction_point_of_six_keeps_its_label(show: Show) -> None:
+@pytest.mark.parametrize("system", ["SI", "IP"])
+def test_every_suction_point_of_six_the_fan_and_the_gauge_keep_their_labels(show: Show, system: Any) -> None:
     design = one_point()
     for _ in range(5):
         design = add_suction_point(design, ("intake",))
     section, _ = show(design)
+    section.set_system(system)
     assert {key[1] for key in labels(section) if key[0] == "pit"} == {a for a, _ in design.suction_points()}
+    assert {("fan", FAN), ("gauge", FAN)} <= labels(section).keys()
 
 
 def test_faults_grey_the_answers_and_a_theme_repaints_the_sheet(show: Show) -> None:

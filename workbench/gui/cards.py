@@ -51,6 +51,8 @@ class AnswerGrid(QWidget):
 
     def show_answers(self, lines: Sequence[tuple[str, str]], *, stale: bool = False) -> None:
         """Write titles and values; cells without one are hidden."""
+        if self.isHidden() == bool(lines):
+            self.setVisible(bool(lines))
         for i, (title, value) in enumerate(self._cells):
             there = i < len(lines)
             if there:

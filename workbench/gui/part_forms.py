@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from workbench.design import edit
@@ -185,7 +185,7 @@ class HouseForm(GroupForm):
         button = small_button("✕", f"Remove place {position + 1} where the fan is heard")
         button.setObjectName("remove listener")
         button.clicked.connect(lambda: self._remove(position))
-        layout.addWidget(button)
+        layout.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
         self.add(form)
         self._column.addWidget(box)
         return form, box

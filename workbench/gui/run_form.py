@@ -119,6 +119,7 @@ class FittingRow(Form):
         grid.setColumnStretch(1, 1)
         grid.setColumnStretch(3, 1)
         head = QHBoxLayout()
+        head.setSpacing(8)
         self.title = QLabel(fitting.kind[:1].upper() + fitting.kind[1:])
         head.addWidget(self.title, 1)
         self.loss = QLabel()

@@ -25,7 +25,7 @@ from workbench.design.record import Address
 from workbench.gui.part_menu import part_menu
 from workbench.gui.parts import PLACE, PartAnswers, part_of, part_sort, part_title, removal
 from workbench.gui.section_layout import HOUSE, Layout, Shape, lay_out
-from workbench.gui.section_paint import Screen, paint_marks, paint_outline, paint_shares, paint_still, pen
+from workbench.gui.section_paint import Screen, paint_marks, paint_outline, paint_shares, paint_still, pen, tint
 from workbench.gui.section_words import Words
 from workbench.gui.theme import LIGHT, Theme, scaled_font
 from workbench.solve.outcome import Outcome
@@ -63,6 +63,7 @@ class SectionView(QWidget):
         self._screen: Screen | None = None
         self._words: Words | None = None
         self._still: QPixmap | None = None
+        self._still_answered = False
         self._said = ""
         self.still_paints = 0
         self.setMinimumSize(280, 220)
@@ -192,16 +193,30 @@ class SectionView(QWidget):
 
     def _still_picture(self, layout: Layout, screen: Screen, words: Words) -> QPixmap:
         ratio = self.devicePixelRatioF()
-        if self._still is None or self._still.devicePixelRatio() != ratio:
+        answered = self._answers is not None and self._answers.outcome.operating is not None
+        if self._still is None or self._still.devicePixelRatio() != ratio or answered != self._still_answered:
+            self._still_answered = answered
             still = QPixmap(round(self.width() * ratio), round(self.height() * ratio))
             still.setDevicePixelRatio(ratio)
             painter = QPainter(still)
             paint_still(painter, layout, screen, self._theme, ratio)
-            words.paint_veils(painter, self._theme)
+            words.paint_veils(painter, self._answers, self._theme)
+            self._key(painter, words)
             painter.end()
             self._still = still
             self.still_paints += 1
         return self._still
+
+    def _key(self, painter: QPainter, words: Words) -> None:
+        """What the shade of a pipe means, in the corner, where there is room for it."""
+        top = self.height() - 16.0
+        if any(label.box[3] > top for label in words.labels.values()):
+            return
+        painter.setFont(words.font)
+        for i, share in enumerate((0.03, 0.25, 0.5, 0.8)):
+            painter.fillRect(QRectF(8.0 + 9.0 * i, top, 9.0, 7.0), tint(self._theme, share))
+        painter.setPen(self._theme.colour("muted"))
+        painter.drawText(QPointF(50.0, top + 8.0), "shade: share of the fan’s pressure")
 
     def _paint_picked(self, painter: QPainter, layout: Layout, screen: Screen) -> None:
         for address, role, width in ((self._hover, "edge", 1.4), (self._picked, "accent", 2.0)):

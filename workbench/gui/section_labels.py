@@ -36,7 +36,7 @@ class Label:
     leader: tuple[Spot, Spot] | None
 
 
-_FAR = (0.0, 16.0, 34.0, 56.0)
+_FAR = (0.0, 16.0, 34.0, 56.0, 84.0, 120.0)
 """How much farther off a block may move, with a leader line. [px]"""
 _SLIDES = (0.0, -0.5, 0.5)
 """How far a block with a leader may slide along its side, in its own size."""
@@ -55,6 +55,28 @@ def place_labels(
         if label is not None:
             placed[block.key] = label
             boxes.append(label.box)
+    return placed
+
+
+def spread(centres: Sequence[float], widths: Sequence[float], left: float, right: float) -> list[float]:
+    """Centres of blocks in one row, in order from the left, moved no more than keeps them apart and within the row.
+
+    Where they cannot all fit, they are laid evenly.
+    """
+    room = right - left
+    total = sum(widths)
+    if total > room:
+        ends = [left + room * (sum(widths[:i]) + width / 2.0) / total for i, width in enumerate(widths)]
+        return ends
+    placed = list(centres)
+    edge = left
+    for i, width in enumerate(widths):
+        placed[i] = max(placed[i], edge + width / 2.0)
+        edge = placed[i] + width / 2.0
+    edge = right
+    for i in reversed(range(len(widths))):
+        placed[i] = min(placed[i], edge - widths[i] / 2.0)
+        edge = placed[i] - widths[i] / 2.0
     return placed
 
 

@@ -28,11 +28,14 @@ from workbench.physics.ground import hemisphere_radius
 Point = tuple[float, float]
 Kind = Literal["house", "pit", "run", "fitting", "junction", "fan", "outlet"]
 
+MANY_POINTS = 4
+"""With more suction points than this the ground is drawn deeper, for two rows of words."""
 FAN: Address = ("fan",)
 HOUSE: Address = ("house",)
 
 # in units
 _GROUND_SHARE = 27.0
+_DEEP_GROUND_SHARE = 37.0
 _MARGIN = 5.0
 _PAD = 5.0
 _BASE = 5.0
@@ -178,7 +181,9 @@ class _Layer:
         for run in runs:
             height += run.rise
             top = max(top, self._squash(height))
-        self.unit = top / (100.0 - _GROUND_SHARE - 2.0 * _MARGIN)
+        points = sum(1 for _ in design.suction_points())
+        self.ground_share = _GROUND_SHARE if points <= MANY_POINTS else _DEEP_GROUND_SHARE
+        self.unit = top / (100.0 - self.ground_share - 2.0 * _MARGIN)
         self.lines: list[_Line] = []
         self.pits: list[tuple[Address, SuctionPoint, _Vertex]] = []
         self.joints: list[tuple[Address, _Vertex]] = []
@@ -348,7 +353,7 @@ class _Layer:
         self._let_out(paths, frame)
         shapes = tuple(self._shapes(paths, place(fan), frame, place))
         top = max(self.ridge, *(y for path in paths for _, y in path))
-        bounds = (0.0, -_GROUND_SHARE * unit, breadth, top + 2.0 * _MARGIN * unit)
+        bounds = (0.0, -self.ground_share * unit, breadth, top + 2.0 * _MARGIN * unit)
         return Layout(bounds, unit, frame, shapes, order_of_air(self.design))
 
     def _ends_low(self) -> bool:

@@ -22,6 +22,7 @@ from PySide6.QtGui import (
 from workbench.gui.section_layout import Layout, Point, Shape
 from workbench.gui.theme import Theme
 
+_LEAST_TINT = 0.005
 _HATCHED = 34.0
 """Depth to which the soil is hatched. [px]"""
 
@@ -272,23 +273,24 @@ def paint_shares(
     """Fill each bore and pit the more, the greater its share of the fan's pressure."""
     painter.setBrush(Qt.BrushStyle.NoBrush)
     for shape in layout.of("run"):
-        colour = _tint(theme, share(shape))
-        if colour is not None:
+        part = share(shape)
+        if part >= _LEAST_TINT:
+            colour = tint(theme, part)
             painter.setPen(pen(colour, screen.width(shape) - 2.4))
             painter.drawPolyline(screen.run(shape))
     painter.setPen(Qt.PenStyle.NoPen)
     for shape in layout.of("pit"):
-        colour = _tint(theme, share(shape))
-        if colour is not None:
+        part = share(shape)
+        if part >= _LEAST_TINT:
+            colour = tint(theme, part)
             painter.setBrush(colour)
             painter.drawPath(pit_path(shape, screen, -1.0))
 
 
-def _tint(theme: Theme, share: float) -> QColor | None:
-    if share < 0.005:
-        return None
+def tint(theme: Theme, share: float) -> QColor:
+    """The shade of a share of the fan's pressure."""
     colour = theme.colour("system")
-    colour.setAlphaF(min(0.08 + 0.92 * share**0.7, 1.0))
+    colour.setAlphaF(min(0.08 + 0.92 * max(share, 0.0) ** 0.7, 1.0))
     return colour
 
 

@@ -11,8 +11,8 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter
 
 from workbench.design.record import Address
 from workbench.gui.parts import PartAnswers
-from workbench.gui.section_labels import Box, Label, Side, Spot, Wanted, boxes_of_line, place_labels
-from workbench.gui.section_layout import FAN, Layout, Shape, along
+from workbench.gui.section_labels import Box, Label, Side, Spot, Wanted, boxes_of_line, place_labels, spread
+from workbench.gui.section_layout import FAN, MANY_POINTS, Layout, Shape, along
 from workbench.gui.section_paint import Screen, pen
 from workbench.gui.theme import Theme, number_font, scaled_font
 from workbench.units import System, unit_of
@@ -23,6 +23,10 @@ _WIDEST = {"flow": "88.8", "pressure": "8888", "velocity": "88.8"}
 _WIDEST_IP = {"flow": "88.8", "pressure": "0.888", "velocity": "8888"}
 _LEAST_FOR_SPEED = 3
 """Up to so many runs carry their air speed on the drawing; with more it is left to the card and the tool tip."""
+_LEAST_SHARE = 0.02
+"""A loss below this share of the fan's pressure is left to the card where there are many runs."""
+_ASIDE = 9.0
+"""How far words may stand aside from their pit without a line that leads to it. [px]"""
 
 
 @dataclass(frozen=True)
@@ -41,12 +45,15 @@ class Words:
         self.font = number_font(scaled_font(font, 0.88))
         self.strong = scaled_font(self.font, 1.0, bold=True)
         self._metrics, self._strong_metrics = QFontMetricsF(self.font), QFontMetricsF(self.strong)
+        self._counts = {shape.address: shape.words for shape in layout.of("fitting")}
         self._widths: dict[tuple[str, bool], float] = {}
         self._runs = list(layout.of("run"))
         self._many = len(self._runs) > _LEAST_FOR_SPEED
         area = screen.area
         bounds = (area.left() + 5.0, area.top() + 5.0, area.right() - 5.0, area.bottom() - 4.0)
-        self.labels = place_labels(list(self._wanted()), self._taken(), bounds)
+        pits = self._pit_labels(bounds)
+        taken = [*self._taken(), *(label.box for label in pits.values())]
+        self.labels = pits | place_labels(list(self._wanted()), taken, bounds)
 
     # -- where -------------------------------------------------------------------------------------------------
 
@@ -58,6 +65,8 @@ class Words:
         kind, address = key
         if kind == "pit":
             return Block((self._name(address), self._sample("flow"), self._sample("pressure")), strong=True)
+        if kind == "count":
+            return Block((self._counts[address],))
         if kind == "fan":
             return Block(("Fan " + self._sample("pressure"), self._sample("flow")))
         if kind == "gauge":
@@ -67,8 +76,36 @@ class Words:
 
     def _name(self, address: Address) -> str:
         columns = max(sum(1 for _ in self._layout.of("pit")), 1)
-        most = max(min(120.0, 0.85 * self._screen.area.width() / columns), 40.0)
-        return self._strong_metrics.elidedText(self._names.get(address, ""), Qt.TextElideMode.ElideRight, most)
+        # two rows of words have twice the room
+        rows = 1.0 if columns <= MANY_POINTS else 2.0
+        most = max(min(130.0, rows * (self._screen.area.width() - 10.0) / columns - 10.0), 30.0)
+        # the end of a name often tells it from its neighbours
+        return self._strong_metrics.elidedText(self._names.get(address, ""), Qt.TextElideMode.ElideMiddle, most)
+
+    def _pit_labels(self, bounds: Box) -> dict[Key, Label]:
+        """All words of suction points in one row below the deepest pit."""
+        pits = sorted(self._layout.of("pit"), key=lambda pit: pit.points[0][0])
+        centres = [self._screen(pit.points[0]).x() for pit in pits]
+        bottoms = [self._screen(pit.points[0]).y() + self._screen.scale * pit.size for pit in pits]
+        sizes = [self._size(self._samples(("pit", pit.address))) for pit in pits]
+        widths = [width for width, _ in sizes]
+        # too many for one row: every other one stands a row lower
+        rows = 1 if sum(widths) <= bounds[2] - bounds[0] else 2
+        placed = list(centres)
+        for row in range(rows):
+            placed[row::rows] = spread(centres[row::rows], widths[row::rows], bounds[0], bounds[2])
+        moved = any(abs(at - centre) > _ASIDE for at, centre in zip(placed, centres, strict=True))
+        height = max(height for _, height in sizes)
+        first = min(max(bottoms) + (12.0 if moved else 3.0), bounds[3] - rows * height)
+        found: dict[Key, Label] = {}
+        for i, (pit, at, centre, bottom, (width, tall)) in enumerate(
+            zip(pits, placed, centres, bottoms, sizes, strict=True)
+        ):
+            top = first + (i % rows) * height
+            aside = abs(at - centre) > _ASIDE or top > first
+            leader = ((centre, bottom + 1.0), (at, top)) if aside else None
+            found["pit", pit.address] = Label((at - width / 2.0, top, at + width / 2.0, top + tall), "below", leader)
+        return found
 
     def _size(self, block: Block) -> tuple[float, float]:
         widths = [self._metrics.horizontalAdvance(line) for line in block.lines]
@@ -77,21 +114,22 @@ class Words:
         return max(widths) + 6.0, self._metrics.height() * len(block.lines) + 2.0
 
     def _wanted(self) -> Iterator[Wanted]:
-        # under the pits all words stand on one line, below the deepest
-        pits = list(self._layout.of("pit"))
-        deepest = max(self._screen(pit.points[0]).y() + self._screen.scale * pit.size for pit in pits)
-        for pit in pits:
-            spot = self._screen(pit.points[0])
-            below: tuple[Side, ...] = ("below", "right", "left")
-            yield self._block(("pit", pit.address), [(spot.x(), deepest)], below, 3.0)
         yield from self._at_the_fan()
+        for shape in self._layout.of("fitting"):
+            if shape.words:
+                around: tuple[Side, ...] = ("above", "left", "below", "right")
+                spot = _spot(self._screen(shape.points[0]))
+                clearance = self._screen.scale * shape.size + 3.0
+                yield self._block(("count", shape.address), [spot], around, clearance, far=False)
         yield from (self._of_run(run) for run in reversed(self._runs))
 
     def _at_the_fan(self) -> Iterator[Wanted]:
         fan = next(self._layout.of("fan"))
         radius = self._screen.scale * fan.size
-        yield self._block(("fan", FAN), [_spot(self._screen(fan.points[0]))], ("right", "left", "above"), radius + 4.0)
-        yield self._block(("gauge", FAN), [_spot(self.gauge)], ("left", "right"), 9.0)
+        yield self._block(
+            ("fan", FAN), [_spot(self._screen(fan.points[0]))], ("right", "left", "above", "below"), radius + 4.0
+        )
+        yield self._block(("gauge", FAN), [_spot(self.gauge)], ("left", "right", "below", "above"), 9.0)
 
     @property
     def gauge(self) -> QPointF:
@@ -134,6 +172,8 @@ class Words:
             top = 0.0 if shape.kind == "pit" else radius * (2.5 if shape.kind == "outlet" else 1.0)
             boxes.append((centre.x() - radius, centre.y() - top, centre.x() + radius, centre.y() + radius))
         frame = self._layout.frame
+        roof = [(frame.left, frame.eaves), (frame.ridge_at, frame.ridge), (frame.right, frame.eaves)]
+        boxes += boxes_of_line([_spot(self._screen(p)) for p in roof], 2.5)
         slab_top, slab_under = self._screen((frame.left, 0.0)), self._screen((frame.right, -frame.slab))
         boxes.append((slab_top.x(), slab_top.y() - 2.0, slab_under.x(), slab_under.y() + 1.0))
         for x in (frame.left, frame.right):
@@ -157,6 +197,8 @@ class Words:
             return Block(
                 (name, answers.write(state.flow, "flow"), answers.write(state.suction, "pressure")), strong=True
             )
+        if kind == "count":
+            return Block((self._counts[address],))
         if answers is None or not known:
             return Block(())
         crossing = answers.outcome.operating
@@ -170,14 +212,18 @@ class Words:
         run = answers.runs.get(address)
         if run is None:
             return Block(())
-        loss = f"{answers.write(run.loss, 'pressure')} · {answers.share_words(address)}"
         if run.flow < 0.0:
-            return Block((loss, "reversed"))
+            return Block(("reversed",))
+        if self._many and abs(answers.shares.get(address, 0.0)) < _LEAST_SHARE:
+            return Block(())
+        loss = f"{answers.write(run.loss, 'pressure')} · {answers.share_words(address)}"
         return Block((loss,) if self._many else (loss, answers.write(abs(run.velocity), "velocity")))
 
-    def paint_veils(self, painter: QPainter, theme: Theme) -> None:
+    def paint_veils(self, painter: QPainter, answers: PartAnswers | None, theme: Theme) -> None:
         """Draw leader lines, and a veil behind each label that keeps it legible over floors and hatching."""
         for key, label in self.labels.items():
+            if not self.block(key, answers).lines or key[0] == "count":
+                continue
             if label.leader is not None:
                 painter.setPen(pen(theme.colour("edge"), 0.8))
                 painter.drawLine(QPointF(*label.leader[0]), QPointF(*label.leader[1]))

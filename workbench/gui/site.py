@@ -166,8 +166,7 @@ class SitePanel(QWidget):
 
     def _show_tools(self, part: Address | None) -> None:
         design = self._design
-        if part is not None:
-            self.parts.set_value(part)
+        self.parts.set_value(part)
         away = removal(design, part) if design is not None and part is not None else "Pick a part first."
         self.remove_button.setEnabled(isinstance(away, Action))
         self.remove_button.setToolTip(away.words if isinstance(away, Action) else away)
