@@ -300,6 +300,13 @@ def test_an_edit_elsewhere_leaves_what_is_being_typed(bench: Bench) -> None:
     assert editor.text() == "235"
 
 
+def test_another_job_with_the_same_fan_begins_clean(bench: Bench) -> None:
+    bench.enter(2, 0, "rubbish")
+    bench.page.show_design(design())
+    assert bench.texts()[2][0] == "50"
+    assert bench.page.points.notes() == []
+
+
 def test_delete_clears_cells_and_removes_rows(bench: Bench) -> None:
     bench.at(1, 1)
     bench.press(KEY.Key_Delete)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QPalette
+from PySide6.QtGui import QPalette, QShowEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
@@ -94,6 +94,11 @@ class FansPage(QWidget):
         for label in self._titles:
             label.setFont(scaled_font(self.font(), 1.05, bold=True))
 
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        # what lies in a scrolled sheet loses its font when it is first dressed
+        self._fit_titles()
+
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == QEvent.Type.FontChange:
@@ -122,14 +127,15 @@ class FansPage(QWidget):
         """Take a design; the fan that was picked stays picked, under another name too."""
         before, self._design = self._design, design
         self.show_faults([])
-        if before is not None and (design.fans, design.fan) == (before.fans, before.fan) and not self._wanted:
+        another = before is None or _another(before, design)
+        if not (another or self._wanted) and before and (design.fans, design.fan) == (before.fans, before.fan):
             return
         names = [fan.name for fan in design.fans]
         old = [fan.name for fan in before.fans] if before else []
         gone, come = set(old) - set(names), set(names) - set(old)
         if len(old) == len(names) and len(gone) == len(come) == 1:
             self._renamed(gone.pop(), come.pop())
-        self.points.forget(names)
+        self.points.forget([] if another else names)
         if self._wanted in names:
             self._name, self._wanted = self._wanted, None
         if self._name not in names:
@@ -235,6 +241,12 @@ class FansPage(QWidget):
     def _lay_over(self, fan: Any) -> None:
         nothing_chosen = self._design is not None and self._design.fan is None
         self._add(fan, f"Lay over {fan.name}", nothing_chosen)
+
+
+def _another(before: Design, design: Design) -> bool:
+    """Whether a design is another job, not an edit of the one before: an edit leaves most records the very same."""
+    kept = {id(fan) for fan in before.fans} & {id(fan) for fan in design.fans}
+    return not kept and design.intake is not before.intake and design.discharge[0] is not before.discharge[0]
 
 
 def _rule() -> QFrame:
