@@ -83,9 +83,10 @@ def _slopes(step: Array, chord: Array) -> Array:
     before, after = chord[:-1], chord[1:]
     w1 = 2.0 * step[1:] + step[:-1]
     w2 = step[1:] + 2.0 * step[:-1]
-    same = before * after > 0.0
-    safe_before, safe_after = np.where(same, before, 1.0), np.where(same, after, 1.0)
-    inner = np.where(same, (w1 + w2) / (w1 / safe_before + w2 / safe_after), 0.0)
+    product = before * after
+    same = product > 0.0
+    # not as the mean of reciprocals, which overflow where a chord is next to level
+    inner = np.where(same, (w1 + w2) * product / np.where(same, w1 * after + w2 * before, 1.0), 0.0)
     first = _end_slope(step[0], step[1], chord[0], chord[1])
     last = _end_slope(step[-1], step[-2], chord[-1], chord[-2])
     return np.concatenate(([first], inner, [last]))
