@@ -222,7 +222,8 @@ class Words:
     def paint_veils(self, painter: QPainter, answers: PartAnswers | None, theme: Theme) -> None:
         """Draw leader lines, and a veil behind each label that keeps it legible over floors and hatching."""
         for key, label in self.labels.items():
-            if not self.block(key, answers).lines or key[0] == "count":
+            block = self.block(key, answers)
+            if not block.lines or key[0] == "count":
                 continue
             if label.leader is not None:
                 painter.setPen(pen(theme.colour("edge"), 0.8))
@@ -231,7 +232,13 @@ class Words:
             veil = theme.colour("ground" if key[0] == "pit" else inside)
             veil.setAlpha(215)
             left, top, right, bottom = label.box
-            painter.fillRect(QRectF(left, top, right - left, bottom - top), veil)
+            # as wide as the words now are, with room for a figure more
+            width = min(max(self._width(line, block.strong) for line in block.lines) + 12.0, right - left)
+            if label.side in ("above", "below"):
+                left = (left + right - width) / 2.0
+            elif label.side == "left":
+                left = right - width
+            painter.fillRect(QRectF(left, top, width, bottom - top), veil)
 
     def paint(self, painter: QPainter, answers: PartAnswers | None, theme: Theme, *, stale: bool) -> None:
         """Write every label."""
