@@ -23,7 +23,7 @@ def curves(draw: st.DrawFn, top: float = 2000.0) -> Points:
     steps = draw(st.lists(st.floats(1e-3, 0.05), min_size=1, max_size=9))
     first = draw(st.sampled_from([0.0, 0.004]))
     flow = [first, *(first + np.cumsum(steps))]
-    return [float(q) for q in flow], [draw(st.floats(0.0, top)) for _ in flow]
+    return [float(q) for q in flow], [round(draw(st.floats(0.0, top)), 3) for _ in flow]
 
 
 def single(points: Points, density: float = 1.2, motor: Motor = Motor(), **kind: object) -> Fan:  # noqa: B008
