@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import hypot
 from typing import Literal
 
 from pydantic import model_validator
@@ -13,6 +14,7 @@ from workbench.design.house import House, Place, Prices
 from workbench.design.pipework import Junction, Leg, Run
 from workbench.design.record import Address, Record, choice, quantity, several, text
 from workbench.design.slab import Slab, Target, TestHole, WorstDay
+from workbench.physics.ground import hemisphere_radius
 
 
 class Uncertainty(Record):
@@ -59,6 +61,7 @@ class Design(Record):
         for name in (holes := [hole.name for hole in self.holes]):
             if holes.count(name) > 1:
                 raise ValueError(f"two test holes are called '{name}'")
+        self._stand_on_the_floor()
         fans = [fan.name for fan in self.fans]
         for name in fans:
             if fans.count(name) > 1:
@@ -66,6 +69,28 @@ class Design(Record):
         if self.fan is not None and self.fan not in fans:
             raise ValueError(f"the chosen fan '{self.fan}' is not among the fans of this design")
         return self
+
+    def _stand_on_the_floor(self) -> None:
+        if self.slab is None:
+            return
+        for hole in self.holes:
+            if hole.position is not None and not self.slab.holds(hole.position):
+                raise ValueError(f"the hole '{hole.name}' lies outside the floor")
+        placed: list[tuple[str, float, float, float]] = []
+        for _, point in self.suction_points():
+            if point.position is None:
+                continue
+            if not self.slab.holds(point.position):
+                raise ValueError(f"the suction point '{point.name}' lies outside the floor")
+            radius = float(hemisphere_radius(point.pit_volume))
+            footing = self.slab.footing_at(point.position, radius)
+            if footing is not None:
+                raise ValueError(f"the pit of '{point.name}' lies on the footing '{footing.name}'")
+            x, y = point.position.x, point.position.y
+            for name, other_x, other_y, other_radius in placed:
+                if hypot(x - other_x, y - other_y) < radius + other_radius:
+                    raise ValueError(f"the pits of '{name}' and '{point.name}' run into one another")
+            placed.append((point.name, x, y, radius))
 
     def legs(self) -> Iterator[tuple[Address, Leg]]:
         """Every leg with its address, the one into the fan first, each straight leg before its side leg."""

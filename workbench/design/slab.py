@@ -4,10 +4,17 @@ from __future__ import annotations
 
 from typing import Literal
 
+import numpy as np
 from pydantic import model_validator
 
 from workbench.design.catalogue import fill_kinds
 from workbench.design.record import Record, choice, quantity, several, text
+from workbench.physics.polygon import contains, distance_to_segments, polyline, simple_polygon
+
+
+def corners(places: tuple[Position, ...]) -> list[tuple[float, float]]:
+    """Places as pairs of coordinates. [m]"""
+    return [(place.x, place.y) for place in places]
 
 
 class Position(Record):
@@ -85,7 +92,24 @@ class Slab(Record):
             taken = [part.name for part in names]
             if len(set(taken)) < len(taken):
                 raise ValueError(f"two {what} bear one name")
+        simple_polygon(corners(self.outline), "the outline of the floor")
+        for zone in self.zones:
+            simple_polygon(corners(zone.outline), f"the outline of {zone.name}")
+        for footing in self.footings:
+            polyline(corners(footing.line), footing.name)
         return self
+
+    def holds(self, position: Position) -> bool:
+        """Whether a place lies on the floor."""
+        return bool(contains(np.array(corners(self.outline)), np.array([[position.x, position.y]]))[0])
+
+    def footing_at(self, position: Position, radius: float) -> Footing | None:
+        """A footing that comes within `radius` [m] of a place."""
+        for footing in self.footings:
+            line = np.array(corners(footing.line))
+            if distance_to_segments(np.array([[position.x, position.y]]), line[:-1], line[1:]).min() < radius:
+                return footing
+        return None
 
     def edge(self, side: int) -> Edge:
         """Edge of a side, counted from the first corner."""

@@ -112,6 +112,7 @@ class Document(QObject):
         """
         try:
             design = change(self._design)
+            prepare(design)
         except ValidationError as error:
             return self._refuse(faults_in(error))
         except ValueError as error:

@@ -17,7 +17,7 @@ from workbench.gui.fields import ChoiceEdit, Field, QuantityEdit
 from workbench.gui.forms import Form, RecordForm, column, form_grid, quiet, small_button
 from workbench.gui.forms import add_row as form_row
 from workbench.gui.pasted import looks_like_a_table, rows_from_text
-from workbench.solve.assemble import ground_of
+from workbench.solve.ground import ground_of
 from workbench.units import Dimension, System, format_quantity
 
 _BASES = [("step test", "Step test at the hole"), ("ground class", "Class of ground"), ("resistance", "Own resistance")]

@@ -218,7 +218,7 @@ class Network:
     def _flow_scale(self, q: Array) -> float:
         return max(float(np.max(np.abs(q), initial=0.0)), 1e-4)
 
-    def meet(self, fan_pressure: FanPressure, flows: Array) -> Array:
+    def meet(self, fan_pressure: FanPressure, flows: Array, scatter: Scatter = AS_CALCULATED) -> Array:
         """Flows at which every path asks exactly what the fan gives at their sum.
 
         Parameters
@@ -235,7 +235,7 @@ class Network:
         """
 
         def residual(q: Array) -> Array:
-            return self.required(q) - fan_pressure(q.sum(axis=-1))[..., None]
+            return self.required(q, scatter) - fan_pressure(q.sum(axis=-1))[..., None]
 
         return _newton(residual, flows, self._flow_scale(flows))
 

@@ -7,8 +7,8 @@ from collections.abc import Callable
 from typing import Any
 
 from workbench.design.design import Design
-from workbench.solve.outcome import Crossing, Outcome
-from workbench.solve.prepare import Prepared
+from workbench.solve.outcome import Crossing, Holding, Outcome
+from workbench.solve.prepare import Prepared, prepare
 
 _SYMBOLS = {
     "flow": " m3/s",
@@ -32,7 +32,8 @@ def answer(
 
     `write` puts a value of a dimension into the sentences of the warnings.
     """
-    design = design.design if isinstance(design, Prepared) else design
+    ready = design if isinstance(design, Prepared) else prepare(design)
+    design = ready.design
     operating, year = outcome.operating, outcome.year
     return {
         "title": design.title,
@@ -59,6 +60,17 @@ def answer(
             }
             for run in outcome.runs
         ],
+        "holes": [
+            {
+                "name": hole.name,
+                "suction_Pa": _known(hole.suction),
+                "worst_day_suction_Pa": _known(hole.worst),
+                "band_Pa": [_known(edge) for edge in hole.band],
+                "worst_day_band_Pa": [_known(edge) for edge in hole.worst_band],
+            }
+            for hole in (outcome.holding.holes if outcome.holding else ())
+        ],
+        "holds": _holds(ready, outcome.holding),
         "sound": [{"place": s.place, "dBA": s.level, "band_dB": s.band} for s in outcome.sound],
         "year": None
         if year is None
@@ -81,6 +93,23 @@ def answer(
             for loss in outcome.losses
         ],
         "warnings": [{"code": notice.code, "text": notice.text(write)} for notice in outcome.notices],
+    }
+
+
+def _holds(ready: Prepared, holding: Holding | None) -> dict[str, Any] | None:
+    if holding is None:
+        return None
+    return {
+        "verdict": holding.verdict,
+        "target_Pa": holding.target,
+        "target_source": ready.design.target.source,
+        "weakest_hole": holding.weakest,
+        "margin_Pa": _known(holding.margin),
+        "chance": holding.chance,
+        "wanted_chance": holding.wanted_chance,
+        "lowest_speed": ready.lowest.plain,
+        "lowest_speed_at_wanted_chance": ready.lowest.sure,
+        "matters_most": [{"what": name, "share": share} for name, share in holding.weights[:3]],
     }
 
 

@@ -2,48 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from workbench.design.catalogue import OWN, fitting_kinds, ground_kinds, junction_kinds
+from workbench.design.catalogue import OWN, fitting_kinds, junction_kinds
+from workbench.design.design import Design
 from workbench.design.fan import Fan as FanRecord
-from workbench.design.ground import GroundClass, Resistance, StepTest, SuctionPoint
+from workbench.design.ground import SuctionPoint
 from workbench.design.house import Place
 from workbench.design.pipework import Fitting, Junction, Leg, Run
 from workbench.design.record import Address
+from workbench.design.slab import Slab, TestHole
 from workbench.physics.air import Air, air_at
 from workbench.physics.draft import stack_draft
 from workbench.physics.fan import Arrangement, Control, Fan, MeasuredCurve, Motor
 from workbench.physics.fittings import sudden_contraction, sudden_expansion
-from workbench.physics.ground import StepFit, fit_step_test, pit_scaling_hemisphere, pit_scaling_layer
 from workbench.physics.network import JunctionLegs, Network
 from workbench.physics.pipe import bore_area
+from workbench.solve.floor import Floor, floor_of
+from workbench.solve.ground import Ground, ground_of
 
 Array = NDArray[np.float64]
-Band = Callable[[Array], tuple[Array, Array]]
-
-
-@dataclass(frozen=True, eq=False)
-class Ground:
-    """Resistance of the ground at one point with its pit as dug, and the band around it.
-
-    `band` gives the lower and upper suction [Pa] at a flow [m3/s]; `tested` is the span of tested flows, None when
-    there was no test.
-    """
-
-    linear: float
-    quadratic: float
-    band: Band
-    tested: tuple[float, float] | None
-    fit: StepFit | None = None
-
-    def suction(self, flow: Array) -> Array:
-        """Suction the ground asks at a flow. [Pa]"""
-        return self.linear * flow + self.quadratic * flow * np.abs(flow)
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,6 +47,7 @@ class Assembly:
     outdoor: Air
     indoor: Air
     grounds: tuple[Ground, ...]
+    floor: Floor
     points: tuple[tuple[Address, SuctionPoint], ...]
     runs: tuple[tuple[Address, Run], ...]
     fittings: tuple[tuple[PartK, ...], ...]
@@ -72,9 +56,32 @@ class Assembly:
     """Height of each run's downstream end above the slab. [m]"""
 
 
+class Site(NamedTuple):
+    """All that a network is made from, none of which a fan or a speed touches."""
+
+    intake: Leg
+    discharge: tuple[Run, ...]
+    place: Place
+    slab: Slab | None
+    holes: tuple[TestHole, ...]
+    slab_thickness: float
+
+
+def site_of(design: Design) -> Site:
+    """The site of a design."""
+    return Site(design.intake, design.discharge, design.place, design.slab, design.holes, design.house.slab_thickness)
+
+
 @lru_cache(maxsize=32)
-def assemble(intake: Leg, discharge: tuple[Run, ...], place: Place) -> Assembly:
-    """Lay out the network of a pipe tree in the air of a place."""
+def assemble(site: Site) -> Assembly:
+    """Lay out the network of a pipe tree over its floor, in the air of its place.
+
+    Raises
+    ------
+    ValueError
+        With a sentence, when a drawn floor makes no field.
+    """
+    intake, discharge, place = site.intake, site.discharge, site.place
     air = air_at(place.pipe_temperature, place.pipe_humidity, place.altitude)
     outdoor = air_at(place.outdoor_temperature, place.outdoor_humidity, place.altitude)
     indoor = air_at(place.indoor_temperature, 0.4, place.altitude)
@@ -86,9 +93,11 @@ def assemble(intake: Leg, discharge: tuple[Run, ...], place: Place) -> Assembly:
     runs = [run for _, run in layout.runs]
     rise = np.array([run.rise for run in runs])
     grounds = tuple(ground_of(point) for _, point in layout.points)
+    points = tuple(point for _, point in layout.points)
+    floor = floor_of(site.slab, points, site.holes, site.slab_thickness, air.viscosity)
     network = Network(
-        coupling=np.diag([g.linear for g in grounds]),
-        inertial=np.array([g.quadratic for g in grounds]),
+        coupling=floor.coupling,
+        inertial=floor.inertial,
         upstream=upstream,
         diameter=np.array([run.pipe.inside_diameter for run in runs]),
         length=np.array([run.length for run in runs]),
@@ -110,6 +119,7 @@ def assemble(intake: Leg, discharge: tuple[Run, ...], place: Place) -> Assembly:
         outdoor=outdoor,
         indoor=indoor,
         grounds=grounds,
+        floor=floor,
         points=tuple(layout.points),
         runs=tuple(layout.runs),
         fittings=tuple(layout.fittings),
@@ -200,60 +210,6 @@ def _legs(junction: Junction, common: Run, straight: tuple[int, ...], side: tupl
         straight_k=junction.straight_k,
         side_k=junction.side_k,
     )
-
-
-def ground_of(point: SuctionPoint) -> Ground:
-    """Resistance at a suction point: fitted, classed or entered, brought to the pit as it will be dug."""
-    known = point.ground
-    a_factor, b_factor = _pit_factors(point)
-    if isinstance(known, StepTest):
-        fit = fit_step_test(
-            np.array([r.flow for r in known.readings]),
-            np.array([r.suction for r in known.readings]),
-            np.array([r.baseline for r in known.readings]),
-        )
-        flows = [r.flow for r in known.readings]
-        return Ground(
-            fit.a * a_factor,
-            fit.b * b_factor,
-            _scaled_band(fit, a_factor, b_factor),
-            (min(flows), max(flows)),
-            fit,
-        )
-    if isinstance(known, GroundClass):
-        kind = ground_kinds()[known.kind]
-        linear, quadratic, low, high = kind.linear, kind.quadratic, 1.0 / kind.factor, kind.factor
-    else:
-        assert isinstance(known, Resistance)
-        linear, quadratic, low, high = known.linear, known.quadratic, 1.0 - known.band, 1.0 + known.band
-    linear, quadratic = linear * a_factor, quadratic * b_factor
-
-    def band(flow: Array) -> tuple[Array, Array]:
-        middle = linear * flow + quadratic * flow * np.abs(flow)
-        return low * middle, high * middle
-
-    return Ground(linear, quadratic, band, None)
-
-
-def _scaled_band(fit: StepFit, a_factor: float, b_factor: float) -> Band:
-    def band(flow: Array) -> tuple[Array, Array]:
-        low, high = fit.band(flow)
-        tested = fit.suction(flow)
-        as_dug = a_factor * fit.a * flow + b_factor * fit.b * flow * np.abs(flow)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            scale = np.where(tested > 0.0, as_dug / tested, 1.0)
-        return low * scale, high * scale
-
-    return band
-
-
-def _pit_factors(point: SuctionPoint) -> tuple[float, float]:
-    tested_volume = point.ground.tested_volume
-    if point.pattern == "deep soil":
-        a_factor, b_factor = pit_scaling_hemisphere(point.pit_volume, tested_volume)
-    else:
-        a_factor, b_factor = pit_scaling_layer(point.pit_volume, tested_volume, point.bed_thickness, point.bed_reach)
-    return float(a_factor), float(b_factor)
 
 
 @lru_cache(maxsize=64)

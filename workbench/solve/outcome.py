@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Literal
 
 from workbench.design.record import Address
 
@@ -89,6 +90,51 @@ class Year:
 
 
 @dataclass(frozen=True)
+class HoleState:
+    """A test hole at one speed: the reading to expect, and what is left on the worst day, with their 90 % bands. [Pa]
+
+    `known` is False, and the rest NaN, where nothing was read at the hole and no plan tells.
+    """
+
+    name: str
+    address: Address
+    known: bool
+    suction: float
+    band: tuple[float, float]
+    worst: float
+    worst_band: tuple[float, float]
+
+
+Verdict = Literal["holds", "fails", "unsure"]
+
+
+@dataclass(frozen=True)
+class Holding:
+    """Whether every hole keeps its target on the worst day.
+
+    `margin` is what the weakest hole keeps beyond the target [Pa]; `chance` that all hold, None where it could not be
+    drawn; `weights` names what the chance hangs on, largest share of the variance first.
+    """
+
+    holes: tuple[HoleState, ...]
+    target: float
+    wanted_chance: float
+    weakest: str | None
+    margin: float
+    chance: float | None
+    weights: tuple[tuple[str, float], ...]
+
+    @property
+    def verdict(self) -> Verdict:
+        """A pass within its band is no pass: unsure, until the chance is as high as was asked, or as low."""
+        if self.weakest is None or self.chance is None:
+            return "unsure"
+        if self.chance >= self.wanted_chance and self.margin >= 0.0:
+            return "holds"
+        return "fails" if self.chance <= 1.0 - self.wanted_chance and self.margin < 0.0 else "unsure"
+
+
+@dataclass(frozen=True)
 class Notice:
     """Something the user should know: a code, a sentence, and the part it concerns.
 
@@ -126,4 +172,5 @@ class Outcome:
     losses: tuple[Loss, ...]
     sound: tuple[SoundAt, ...]
     year: Year | None
+    holding: Holding | None
     notices: tuple[Notice, ...]

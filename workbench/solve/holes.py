@@ -1,0 +1,92 @@
+"""What is left at each test hole, on the day and on the worst day, and whether it is enough."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workbench.physics.fan import Fan
+from workbench.physics.network import NoConvergence
+from workbench.solve.chance import Cloud, cloud, rest_on_the_day
+from workbench.solve.outcome import Holding, HoleState
+from workbench.solve.season import Season
+
+if TYPE_CHECKING:
+    from workbench.solve.prepare import Prepared
+
+Array = NDArray[np.float64]
+
+_EDGES = (0.05, 0.95)
+
+
+def worst_flows(ready: Prepared, fan: Fan, speed: float, season: Season, flows: Array) -> Array | None:
+    """Flows of the points in a season, from those on the day; None where the fan then meets nothing."""
+
+    def lift(total: Array) -> Array:
+        return fan.pressure(total, speed, ready.density)
+
+    try:
+        return season.network(ready.assembly).meet(lift, flows)
+    except NoConvergence:
+        return None
+
+
+def holding_at(ready: Prepared, fan: Fan, speed: float, flows: Array, samples: int) -> Holding | None:
+    """What the holes keep at a speed, with the chance that all keep the target; None without holes.
+
+    Parameters
+    ----------
+    flows : array, shape (n,)
+        Flows of the points on the day.
+    """
+    design, assembly = ready.design, ready.assembly
+    if not design.holes:
+        return None
+    season = ready.worst_day
+    on_the_worst_day = worst_flows(ready, fan, speed, season, flows)
+    if on_the_worst_day is None:
+        return None
+    rest = rest_on_the_day(design)
+    day = assembly.floor.holes @ flows + rest
+    worst = assembly.floor.holes @ on_the_worst_day + rest + season.change_at_holes(design, assembly)
+    seen = cloud(design, assembly, fan, speed, season, on_the_worst_day, samples)
+    return _judged(ready, day, worst, seen)
+
+
+def _judged(ready: Prepared, day: Array, worst: Array, seen: Cloud | None) -> Holding:
+    design = ready.design
+    bands = _bands(seen.day if seen else None, day), _bands(seen.worst if seen else None, worst)
+    states = tuple(
+        HoleState(
+            name=hole.name,
+            address=("holes", h),
+            known=not np.isnan(day[h]),
+            suction=float(day[h]),
+            band=(float(bands[0][0][h]), float(bands[0][1][h])),
+            worst=float(worst[h]),
+            worst_band=(float(bands[1][0][h]), float(bands[1][1][h])),
+        )
+        for h, hole in enumerate(design.holes)
+    )
+    known = [state for state in states if state.known]
+    if not known:
+        return Holding(states, design.target.suction, design.target.chance, None, float("nan"), None, ())
+    weakest = min(known, key=lambda state: state.worst)
+    return Holding(
+        holes=states,
+        target=design.target.suction,
+        wanted_chance=design.target.chance,
+        weakest=weakest.name,
+        margin=weakest.worst - design.target.suction,
+        chance=seen.chance(design.target.suction) if seen else None,
+        weights=tuple(seen.weights()) if seen else (),
+    )
+
+
+def _bands(samples: Array | None, middle: Array) -> tuple[Array, Array]:
+    if samples is None:
+        return middle, middle
+    low, high = np.quantile(samples, _EDGES, axis=0)
+    return np.minimum(low, middle), np.maximum(high, middle)
