@@ -111,6 +111,25 @@ def test_a_gauge_reads_one_suction_whichever_way_the_air_came(design: Design, sp
     )
 
 
+def test_height_follows_the_straight_way() -> None:
+    """Where the record of one way climbs less than the other, which a notice tells, the straight one is believed."""
+    room = load_scene("reading-room")
+    low = with_value(room, ("intake", "source", "side", "runs", 0, "rise"), 0.0)
+    heights = {run.name: float(h) for (_, run), h in zip(low.runs(), _heights(low), strict=True)}
+    assert heights["Behind the stove wall"] == 0.0
+    assert heights["Along the shelves"] == pytest.approx(2.9)
+    assert heights["Trunk in the loft"] == pytest.approx(2.9 + 1.4)
+    assert heights["Stack through the roof"] == pytest.approx(2.9 + 1.4 + 2.6)
+    assert "heights-differ" in noticed(low)
+    assert "heights-differ" not in noticed(room)
+
+
+def _heights(design: Design) -> list[float]:
+    assembly = prepare(design).assembly
+    at = {address: height for (address, _), height in zip(assembly.runs, assembly.height, strict=True)}
+    return [at[address] for address, _ in design.runs()]
+
+
 def test_air_leaves_the_outlet_with_its_velocity_pressure_and_no_suction() -> None:
     """Just before an open outlet of K 1 the air is at outdoor pressure but for what it has still to lose."""
     studio = with_value(load_scene(), ("place", "outdoor_temperature"), load_scene().place.indoor_temperature)
