@@ -248,15 +248,15 @@ def _finite_elements(wells: Array, holes: Array, radius: float, joint: float, fo
     from skfem.helpers import dot, grad
 
     slit = (footing - 0.001, footing + 0.001)
-    x = np.concatenate((np.linspace(0.0, slit[0], 16), np.linspace(slit[1], 5.0, 11), np.linspace(5.0, 9.0, 21)[1:]))
-    y = np.concatenate((np.linspace(0.0, 4.57, 24), [4.8, 5.0], np.linspace(5.0, 8.0, 16)[1:]))
+    x = np.concatenate((np.linspace(0.0, slit[0], 13), np.linspace(slit[1], 5.0, 9), np.linspace(5.0, 9.0, 17)[1:]))
+    y = np.concatenate((np.linspace(0.0, 4.57, 19), [4.8, 5.0], np.linspace(5.0, 8.0, 13)[1:]))
     mesh = MeshTri.init_tensor(x, y)
     middle = mesh.p[:, mesh.t].mean(axis=1)
     cut = (middle[0] > slit[0]) & (middle[0] < slit[1]) & (middle[1] < 4.57)
     mesh = mesh.remove_elements(np.flatnonzero(cut | ((middle[0] > 5.0) & (middle[1] > 5.0))))
     # where the field is singular: the wells, the footing's end, the corner that points inwards
     centres = np.vstack((wells, (footing, 4.57), (5.0, 5.0)))
-    for reach in (0.8, 0.5, 0.35, 0.2, 0.1, 0.05, 0.025):
+    for reach in (0.5, 0.35, 0.2, 0.1, 0.05):
         middle = mesh.p[:, mesh.t].mean(axis=1)
         near = np.min([np.hypot(*(middle - centre[:, None])) for centre in centres], axis=0) < reach
         mesh = mesh.refined(np.flatnonzero(near))

@@ -121,8 +121,9 @@ class Field:
     def sample(self, points: ArrayLike) -> Responses:
         """Suction at places such as test holes, shape (k, 2) [m].
 
-        Bilinear between centres; beyond the last centre before an edge or a footing the slope is carried on. Near a pit
-        the logarithm is put in for what the cells make of it, and within its rim the pit's suction stands.
+        Bilinear between centres, which rounds the kink at the rim of a zone; beyond the last centre before an edge or a
+        footing the slope is carried on. Near a pit the logarithm is put in for what the cells make of it, and within
+        its rim the pit's suction stands.
 
         Raises
         ------
@@ -214,8 +215,9 @@ def vacuum_field(slab: Slab, positions: ArrayLike, radii: ArrayLike) -> Field:
     solved = factor.solve(loads)
     fault = system.diagonal() @ solved - loads.sum(axis=0)
     if np.any(np.abs(fault) > _BALANCE * np.maximum(loads.sum(axis=0), 1e-300)):
-        # a nearly sealed slab: one step of refinement brings its balance down to rounding
+        # a nearly sealed slab: its level is known worse than its slopes, and follows from the balance of the whole
         solved += factor.solve(np.asfortranarray(loads - system.matrix @ solved))
+        solved -= (system.diagonal() @ solved - loads.sum(axis=0)) / system.diagonal().sum()
     raw = Responses(solved[:, :-1], solved[:, -1])
     mean = np.stack([well.weights @ solved[well.cells] for well in wells])
     pits = Responses(mean[:, :-1] + np.diag([well.pit_term / well.transmissivity for well in wells]), mean[:, -1])

@@ -27,7 +27,10 @@ Ints = NDArray[np.int64]
 _ROOT = math.sqrt(2.0)
 _REACH = 0.5 + 0.25 * _ROOT
 _JOINED = 0.5
+_BEYOND = 1.5
 _JUST_PAST = 1e-9
+_GAP = 1e-4
+_HAIR = np.array([1.7e-6, 1.1e-6])
 
 
 class _End(NamedTuple):
@@ -42,7 +45,6 @@ def cut_links(
     grid: Grid,
     footings: tuple[Footing, ...],
     conductance: tuple[Array, Array],
-    transmissivity: tuple[Array, Array],
     whole: tuple[Bools, Bools],
 ) -> tuple[Array, Array]:
     """Put the footings' resistance into the links they cross, in place.
@@ -51,7 +53,7 @@ def cut_links(
 
     Parameters
     ----------
-    conductance, transmissivity, whole : pair of array, shape (ny, nx - 1) and (ny - 1, nx)
+    conductance, whole : pair of array, shape (ny, nx - 1) and (ny - 1, nx)
         Of the links along x and along y.
 
     Returns
@@ -71,7 +73,8 @@ def cut_links(
         others = [grid.outline, *(other for k, other in enumerate(lines) if k != f)]
         starts = np.concatenate([grid.outline, *(other[:-1] for other in others[1:])])
         stops = np.concatenate([np.roll(grid.outline, -1, axis=0), *(other[1:] for other in others[1:])])
-        drawn = line
+        # a hair aside, so that no centre lies upon it and all links agree on which side each is
+        drawn = line + grid.cell * _HAIR
         ends = []
         for last in (False, True):
             drawn = drawn[::-1] if not last else drawn
@@ -81,7 +84,7 @@ def cut_links(
                 ends.append(end)
         a, b = drawn[:-1], drawn[1:]
         for axis, links in enumerate((grid.links_x(a, b), grid.links_y(a, b))):
-            _cut(grid, footing, links, conductance[axis], transmissivity[axis], whole[axis], axis, ends)
+            _cut(grid, footing, links, conductance[axis], whole[axis], axis, ends)
     if not lines:
         return np.empty((0, 2)), np.empty((0, 2))
     return np.concatenate([line[:-1] for line in lines]), np.concatenate([line[1:] for line in lines])
@@ -97,8 +100,11 @@ def _checked(footing: Footing, name: str) -> Array:
 
 
 def _ended(grid: Grid, line: Array, starts: Array, stops: Array) -> tuple[Array, _End | None]:
-    """The line with its last point moved to where the grid needs it, and the end there if it is free."""
-    tip = line[-1:]
+    """The line with its last point moved to where the grid needs it, and the end there if it is free.
+
+    `starts` and `stops` are the pieces it may join, those of the outline first.
+    """
+    tip, outline = line[-1:], len(grid.outline)
     if len(line) > 2:
         starts, stops = np.concatenate((starts, line[:-2])), np.concatenate((stops, line[1:-1]))
     gaps = distance_to_segments(tip, starts, stops)[0]
@@ -107,8 +113,13 @@ def _ended(grid: Grid, line: Array, starts: Array, stops: Array) -> tuple[Array,
         along = stops[nearest] - starts[nearest]
         share = np.clip(np.sum((tip[0] - starts[nearest]) * along) / np.sum(along * along), 0.0, 1.0)
         meeting = starts[nearest] + share * along
-        apart = np.hypot(*(meeting - tip[0])) > _JUST_PAST
-        return (np.concatenate((line, meeting[None])) if apart else line), None
+        if np.hypot(*(meeting - tip[0])) > _GAP * grid.cell:
+            line = np.concatenate((line, meeting[None]))
+        if nearest < outline:
+            # centres of cut cells may lie beyond the outline, and their links with them
+            ahead = line[-1] - line[-2]
+            line = np.concatenate((line[:-1], (line[-1] + _BEYOND * grid.cell * ahead / np.hypot(*ahead))[None]))
+        return line, None
     a, b = grid.units(line[-2:])
     step = b - a
     axis = int(abs(step[1]) > abs(step[0]))
@@ -130,7 +141,6 @@ def _cut(
     footing: Footing,
     links: Links,
     conductance: Array,
-    transmissivity: Array,
     whole: Bools,
     axis: int,
     ends: list[_End],
@@ -143,10 +153,10 @@ def _cut(
     if footing.opening == 0.0:
         conductance[at] = 0.0
     else:
-        extra = footing.width * (1.0 / footing.opening - 1.0) / (grid.cell * links.slope[kept])
+        # on a slanting line each link takes the part of it that faces its way
         added = np.zeros(conductance.shape)
-        np.add.at(added, at, extra / transmissivity[at])
-        conductance[at] = clear / (1.0 + clear * added[at])
+        np.add.at(added, at, footing.width * (1.0 / footing.opening - 1.0) / (grid.cell * links.slope[kept]))
+        conductance[at] = clear / (1.0 + added[at])
     for end in ends:
         if end.axis != axis:
             continue

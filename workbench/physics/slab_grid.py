@@ -24,7 +24,7 @@ FEWEST_CELLS = 16
 MOST_CELLS = 1_000_000
 
 _SLIVER = 1e-9
-_LEAF = 36
+_LEAF = 64
 
 
 class Crossings(NamedTuple):

@@ -10,8 +10,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from workbench.physics.polygon import simple_polygon
 from workbench.physics.ranges import positive
+from workbench.physics.slab_edges import hard_edges
 from workbench.physics.slab_footing import cut_links
-from workbench.physics.slab_grid import Grid, Links
+from workbench.physics.slab_grid import Grid
 from workbench.physics.slab_parts import Slab
 
 if TYPE_CHECKING:
@@ -21,8 +22,6 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.int64]
-
-_LEAST_SHARE = 1e-3
 
 
 class Intake(NamedTuple):
@@ -178,7 +177,7 @@ def assemble(grid: Grid, slab: Slab) -> System:
     none = np.empty(0, dtype=np.int64)
     ways = [(none, none, np.empty(0))]
     if np.any(hard):
-        area, open_x, open_y, ways = _hard_edges(grid, hard, total, transmissivity)
+        area, open_x, open_y, ways = hard_edges(grid, hard, total, transmissivity)
     fragments = grid.fragments
     kept = (total[fragments.edge] > 0.0) & ~hard[fragments.edge] & (area.ravel()[fragments.cell] > 0.0)
     if np.any(kept):
@@ -194,7 +193,7 @@ def assemble(grid: Grid, slab: Slab) -> System:
     k_x = np.where(active[:, :-1] & active[:, 1:], t_x * open_x, 0.0)
     k_y = np.where(active[:-1] & active[1:], t_y * open_y, 0.0)
     whole_x, whole_y = k_x > 0.0, k_y > 0.0
-    barriers = cut_links(grid, slab.footings, (k_x, k_y), (t_x, t_y), (whole_x, whole_y))
+    barriers = cut_links(grid, slab.footings, (k_x, k_y), (whole_x, whole_y))
 
     flat = grid.order[active.ravel()[grid.order]]
     number = np.full(area.size, -1, dtype=np.int64)
@@ -293,60 +292,6 @@ def _per_edge(slab: Slab, edges: int) -> tuple[Array, Array]:
     if np.any(np.isinf(found[0]) & np.isinf(found[1])):
         raise ValueError("an edge cannot be open to the house and to the outdoors at once")
     return found[0], found[1]
-
-
-def _hard_edges(
-    grid: Grid, hard: Bools, total: Array, transmissivity: Array
-) -> tuple[Array, Array, Array, list[tuple[Ints, Ints, Array]]]:
-    """Tie cells to edges that nearly fix the suction, at the true distance of the edge along each link.
-
-    Shortley and Weller's unequal arms in the symmetric form of F. Gibou et al., J. Comput. Phys. 176 (2002) 205: second
-    order for a fixed value, where cut faces are not. Cells whose centres lie beyond such an edge drop out, and their
-    area goes to the cell within.
-    """
-    area, nx = grid.area.copy(), grid.shape[1]
-    touched = np.zeros(area.size, dtype=np.bool_)
-    touched[grid.fragments.cell[hard[grid.fragments.edge]]] = True
-    touched = touched.reshape(grid.shape)
-    centred = touched & grid.inside
-    dropped = touched & ~grid.inside
-    open_x = np.where(centred[:, :-1] & centred[:, 1:] & (grid.open_x > 0.0), 1.0, grid.open_x)
-    open_y = np.where(centred[:-1] & centred[1:] & (grid.open_y > 0.0), 1.0, grid.open_y)
-    here = np.flatnonzero(hard[grid.edge])
-    a, b = grid.outline[here], np.roll(grid.outline, -1, axis=0)[here]
-    ways = []
-    heirs = np.full(area.size, -1, dtype=np.int64)
-    for links, openings, step in ((grid.links_x(a, b), open_x, (0, 1)), (grid.links_y(a, b), open_y, (1, 0))):
-        cut = _on_faces(links, openings)
-        openings[links.row[cut], links.column[cut]] = 0.0
-        inner = (links.row + step[0] * links.forward, links.column + step[1] * links.forward)
-        outer = (links.row + step[0] * ~links.forward, links.column + step[1] * ~links.forward)
-        good = _on_grid(inner, grid)
-        good[good] = grid.inside[inner[0][good], inner[1][good]]
-        edge = grid.edge[here[links.segment[good]]]
-        cell = inner[0][good] * nx + inner[1][good]
-        arm = np.maximum(np.where(links.forward, 1.0 - links.share, links.share)[good], _LEAST_SHARE)
-        joint = 1.0 / (total[edge] * links.slope[good] * grid.cell)
-        ways.append((edge, cell, 1.0 / (arm / transmissivity.ravel()[cell] + joint)))
-        there = (outer[0][good], outer[1][good])
-        real = _on_grid(there, grid)
-        heirs[there[0][real] * nx + there[1][real]] = cell[real]
-    gone = np.flatnonzero(dropped.ravel())
-    owned = gone[heirs[gone] >= 0]
-    flat_area = area.ravel()
-    np.add.at(flat_area, heirs[owned], flat_area[owned])
-    flat_area[gone] = 0.0
-    return flat_area.reshape(grid.shape), open_x, open_y, ways
-
-
-def _on_grid(place: tuple[Ints, Ints], grid: Grid) -> Bools:
-    rows, columns = grid.shape
-    return (place[0] >= 0) & (place[0] < rows) & (place[1] >= 0) & (place[1] < columns)
-
-
-def _on_faces(links: Links, faces: Array) -> Bools:
-    rows, columns = faces.shape
-    return np.asarray((links.row >= 0) & (links.row < rows) & (links.column >= 0) & (links.column < columns))
 
 
 def _harmonic(a: Array, b: Array) -> Array:
