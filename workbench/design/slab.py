@@ -75,7 +75,13 @@ class Slab(Record):
         "Own leakage of the slab", "leakage", gt=0.0, le=1.0, default=None, help="In place of a usual slab."
     )
     outdoor_share: float = quantity(
-        "Leakage from outdoors", "fraction", ge=0.0, le=1.0, default=0.2, help="The rest comes from the house."
+        "Leakage from outdoors", "fraction", ge=0.0, le=1.0, default=0.5, help="The rest comes from the house."
+    )
+    leak_left: float = quantity(
+        "Leakage left after sealing", "fraction", gt=0.0, le=1.0, default=1.0, help="Planned, after the readings."
+    )
+    joints_left: float = quantity(
+        "Joints left after sealing", "fraction", ge=0.0, le=1.0, default=1.0, help="Planned, after the readings."
     )
     zones: tuple[Zone, ...] = several("Zones", default=())
     footings: tuple[Footing, ...] = several("Footings", default=())

@@ -84,16 +84,29 @@ class _Plan:
     slab: Slab
     points: tuple[SuctionPoint, ...]
     grounds: tuple[Ground, ...]
+    tested: tuple[Ground, ...]
     holes: tuple[TestHole, ...]
     placed: tuple[int, ...]
     unknowns: tuple[_Unknown, ...]
     slab_thickness: float
     viscosity: float
 
-    def trial(self, logs: Array, cell: float) -> _Trial:
-        """Solve the field with the factors exp(logs)."""
+    @property
+    def to_be_sealed(self) -> bool:
+        """Whether something is planned to be sealed after the readings."""
+        return self.slab.leak_left < 1.0 or self.slab.joints_left < 1.0
+
+    def trial(self, logs: Array, cell: float, *, sealed: bool = False) -> _Trial:
+        """Solve the field with the factors exp(logs), as it was read or as it will be."""
         factors = {u.name: math.exp(x) for u, x in zip(self.unknowns, logs, strict=True)}
-        layer = layer_of(self.slab, self.slab_thickness, self.viscosity, lambda name: factors.get(name, 1.0), cell)
+        layer = layer_of(
+            self.slab,
+            self.slab_thickness,
+            self.viscosity,
+            lambda name: factors.get(name, 1.0),
+            cell,
+            sealed=sealed,
+        )
         field = field_of(layer, self.points)
         if not self.placed:
             return _Trial(field, np.zeros((0, len(self.points))), np.zeros(0))
@@ -116,6 +129,7 @@ def calibrated(
     slab: Slab,
     points: tuple[SuctionPoint, ...],
     grounds: tuple[Ground, ...],
+    tested: tuple[Ground, ...],
     holes: tuple[TestHole, ...],
     slab_thickness: float,
     viscosity: float,
@@ -128,7 +142,7 @@ def calibrated(
         With a sentence, when the plan makes no field.
     """
     placed = tuple(h for h, hole in enumerate(holes) if hole.position is not None)
-    plan = _Plan(slab, points, grounds, holes, placed, tuple(_unknowns(slab)), slab_thickness, viscosity)
+    plan = _Plan(slab, points, grounds, tested, holes, placed, tuple(_unknowns(slab)), slab_thickness, viscosity)
     data = _data(plan)
     cell = max(slab.cell, math.sqrt(_area(slab) / _COARSE_CELLS))
     spread = np.array([u.spread for u in plan.unknowns])
@@ -146,15 +160,16 @@ def calibrated(
     base = residuals(logs)
     jacobian = np.stack([(residuals(logs + _NUDGE * unit) - base) / _NUDGE for unit in np.eye(len(logs))], axis=1)
     covariance: Array = np.asarray(np.linalg.inv(jacobian.T @ jacobian), dtype=np.float64)
-    final = plan.trial(logs, slab.cell)
+    as_read = plan.trial(logs, slab.cell)
+    final = plan.trial(logs, slab.cell, sealed=True) if plan.to_be_sealed else as_read
     return Floor(
-        coupling=_with_near_pit(plan, final.field),
+        coupling=_with_near_pit(plan, final.field, as_read.field),
         inertial=np.array([ground.quadratic for ground in grounds]),
         holes=plan.spread_over(final.response, math.nan),
         rest_points=np.clip(final.field.pits.rest, 0.0, 1.0),
         rest_holes=np.clip(plan.spread_over(final.rest, 1.0), 0.0, 1.0),
-        directions=(*_open_directions(plan, logs, covariance, cell), *_hole_directions(plan, data, final)),
-        fits=tuple(_fit(plan, datum, final) for datum in data if datum.hole >= 0),
+        directions=(*_open_directions(plan, logs, covariance, cell), *_hole_directions(plan, data, as_read)),
+        fits=tuple(_fit(plan, datum, as_read) for datum in data if datum.hole >= 0),
         field=final.field,
         factors=tuple(
             Factor(u.title, math.exp(x), math.exp(math.sqrt(covariance[i, i])))
@@ -195,7 +210,7 @@ def _data(plan: _Plan) -> list[_Datum]:
                 i = names.index(reading.point)
                 net = reading.suction - reading.at_rest
                 error = math.hypot(READING_FLOOR, READING_ERROR * net)
-                found.append(_Datum(row, i, reading_flow(reading, plan.grounds[i]), net, error))
+                found.append(_Datum(row, i, reading_flow(reading, plan.tested[i]), net, error))
     return found
 
 
@@ -216,8 +231,8 @@ def _misfits(data: list[_Datum], trial: _Trial) -> Array:
     return misfits
 
 
-def _with_near_pit(plan: _Plan, field: Field) -> Array:
-    """Coupling with the measured resistance of each point on its diagonal.
+def _with_near_pit(plan: _Plan, field: Field, as_read: Field) -> Array:
+    """Coupling with the measured resistance of each point on its diagonal, raised as sealing raises the field's.
 
     What the field lacks of a measured resistance lies close to the pit and is felt by no hole.
     """
@@ -225,7 +240,7 @@ def _with_near_pit(plan: _Plan, field: Field) -> Array:
     for i, (point, ground) in enumerate(zip(plan.points, plan.grounds, strict=True)):
         if is_tested(point):
             least = _LEAST_LEFT * float(np.delete(coupling[i], i).max(initial=0.0))
-            coupling[i, i] = max(ground.linear, least)
+            coupling[i, i] = max(ground.linear + field.resistance[i, i] - as_read.resistance[i, i], least)
     return coupling
 
 
@@ -236,10 +251,10 @@ def _open_directions(plan: _Plan, logs: Array, covariance: Array, cell: float) -
     resistance does not move with the fit: it has a direction of its own.
     """
     n = len(plan.points)
-    base = plan.trial(logs, cell)
+    base = plan.trial(logs, cell, sealed=True)
     coupling, response = [], []
     for unit in np.eye(len(logs)):
-        moved = plan.trial(logs + _NUDGE * unit, cell)
+        moved = plan.trial(logs + _NUDGE * unit, cell, sealed=True)
         coupling.append(np.log(moved.field.resistance / base.field.resistance) / _NUDGE)
         response.append(np.log(np.maximum(moved.response, _TINY) / np.maximum(base.response, _TINY)) / _NUDGE)
     free = np.ones((n, n)) - np.diag([float(is_tested(point)) for point in plan.points])

@@ -125,17 +125,23 @@ def floor_of(
         With a sentence, when the plan makes no field, as where a part of it can draw air from nowhere.
     """
     grounds = tuple(ground_of(point) for point in points)
+    tested = tuple(ground_as_tested(point) for point in points)
     if slab is not None and has_plan(slab, points):
         from workbench.solve.calibrate import calibrated
 
-        return calibrated(slab, points, grounds, holes, slab_thickness, viscosity)
-    return _by_shares(points, grounds, holes)
+        return calibrated(slab, points, grounds, tested, holes, slab_thickness, viscosity)
+    return _by_shares(points, grounds, tested, holes)
 
 
 # --- without a plan ---------------------------------------------------------------------------------------------------
 
 
-def _by_shares(points: tuple[SuctionPoint, ...], grounds: tuple[Ground, ...], holes: tuple[TestHole, ...]) -> Floor:
+def _by_shares(
+    points: tuple[SuctionPoint, ...],
+    grounds: tuple[Ground, ...],
+    tested: tuple[Ground, ...],
+    holes: tuple[TestHole, ...],
+) -> Floor:
     n, k = len(points), len(holes)
     response, spread = np.zeros((k, n)), np.zeros((k, n))
     names = [point.name for point in points]
@@ -143,7 +149,7 @@ def _by_shares(points: tuple[SuctionPoint, ...], grounds: tuple[Ground, ...], ho
         for i, name in enumerate(names):
             read = [r for r in hole.readings if r.point == name]
             if read:
-                response[h, i], spread[h, i] = _response(read, grounds[i])
+                response[h, i], spread[h, i] = _response(read, tested[i])
         if not any(r.point in names for r in hole.readings):
             response[h] = np.nan
     directions = [own_direction(i, point.name, grounds[i], n, k) for i, point in enumerate(points)]
@@ -164,8 +170,16 @@ def _by_shares(points: tuple[SuctionPoint, ...], grounds: tuple[Ground, ...], ho
     )
 
 
+def ground_as_tested(point: SuctionPoint) -> Ground:
+    """The ground at a point with the hollow it was tested with, which the readings at the holes belong to."""
+    return ground_of(point.model_copy(update={"pit_volume": point.ground.tested_volume}))
+
+
 def reading_flow(reading: HoleReading, ground: Ground) -> float:
-    """Flow when a reading was taken: as measured, or the one at which the ground holds the suction. [m3/s]"""
+    """Flow when a reading was taken: as measured, or the one at which the ground holds the suction. [m3/s]
+
+    `ground` is that of the point as it was tested.
+    """
     if reading.flow is not None:
         return reading.flow
     a, b, s = ground.linear, ground.quadratic, reading.applied
@@ -212,19 +226,25 @@ def own_direction(i: int, name: str, ground: Ground, n: int, k: int) -> Directio
 
 
 def layer_of(
-    slab: Slab, slab_thickness: float, viscosity: float, factors: Callable[[str], float], cell: float
+    slab: Slab, slab_thickness: float, viscosity: float, factors: Callable[[str], float], cell: float, *, sealed: bool
 ) -> Layer:
-    """The drawn floor as the physics takes it, every entered value times its calibrated factor."""
+    """The drawn floor as the physics takes it, every entered value times its calibrated factor.
+
+    `sealed` is the floor as it will be, with what is planned to be sealed; without, as it was when it was read.
+    """
     fill = fill_kinds()[slab.fill]
     permeability = (slab.permeability or fill.permeability) * factors("fill")
     leak = (slab.leak if slab.leak is not None else slab_kind("usual").leak) * factors("leak")
+    leak *= slab.leak_left if sealed else 1.0
+    joints_left = slab.joints_left if sealed else 1.0
     joints = []
     for side in range(len(slab.outline)):
         edge = slab.edge(side)
         if edge.kind == "joint":
-            joints.append(float(joint_conductance(edge.joint_width, slab_thickness, viscosity)) * factors("joint"))
+            joint = float(joint_conductance(edge.joint_width, slab_thickness, viscosity))
+            joints.append(joint * factors("joint") * joints_left)
         else:
-            joints.append(math.inf if edge.kind == "open" else 0.0)
+            joints.append(math.inf if edge.kind == "open" and joints_left > 0.0 else 0.0)
     return Layer(
         outline=tuple((corner.x, corner.y) for corner in slab.outline),
         transmissivity=bed(permeability, slab.thickness, viscosity).transmissivity,

@@ -33,21 +33,20 @@ def worst_flows(ready: Prepared, fan: Fan, speed: float, season: Season, flows: 
         return None
 
 
-def holding_at(ready: Prepared, fan: Fan, speed: float, flows: Array, samples: int) -> Holding | None:
+def holding_at(
+    ready: Prepared, fan: Fan, speed: float, flows: Array, on_the_worst_day: Array | None, samples: int
+) -> Holding | None:
     """What the holes keep at a speed, with the chance that all keep the target; None without holes.
 
     Parameters
     ----------
-    flows : array, shape (n,)
-        Flows of the points on the day.
+    flows, on_the_worst_day : array, shape (n,)
+        Flows of the points on the day and on the worst one.
     """
     design, assembly = ready.design, ready.assembly
-    if not design.holes:
+    if not design.holes or on_the_worst_day is None:
         return None
     season = ready.worst_day
-    on_the_worst_day = worst_flows(ready, fan, speed, season, flows)
-    if on_the_worst_day is None:
-        return None
     rest = rest_on_the_day(design)
     day = assembly.floor.holes @ flows + rest
     worst = assembly.floor.holes @ on_the_worst_day + rest + season.change_at_holes(design, assembly)

@@ -157,7 +157,8 @@ class Outcome:
     """The answer at one speed.
 
     `operating` is the stable crossing that a fan reaches from standstill, which is the one of least flow; None
-    where there is none, with the reason among `notices`. `band` is the flow at the crossings with the lower and
+    where there is none, with the reason among `notices`. `worst_flows` are the flows of the points on the worst day,
+    None where the fan then meets nothing. `band` is the flow at the crossings with the lower and
     upper edge of the system curve's band. `gauge` is the suction a gauge reads on the riser just before the fan.
     """
 
@@ -172,5 +173,6 @@ class Outcome:
     losses: tuple[Loss, ...]
     sound: tuple[SoundAt, ...]
     year: Year | None
+    worst_flows: tuple[float, ...] | None
     holding: Holding | None
     notices: tuple[Notice, ...]

@@ -18,7 +18,7 @@ from workbench.physics.fan import Fan
 from workbench.solve.assemble import assemble, fan_of, site_of
 from workbench.solve.chance import DRAG_SAMPLES, REST_SAMPLES
 from workbench.solve.crossing import Met, crossings, flow_band, scan
-from workbench.solve.holes import holding_at
+from workbench.solve.holes import holding_at, worst_flows
 from workbench.solve.losses import breakdown
 from workbench.solve.lowest import Lowest, lowest_speeds
 from workbench.solve.notices import notices_at
@@ -112,7 +112,9 @@ class Prepared:
         met = self.settled(speed)
         if met is None or self.design.fan is None:
             return None
-        return holding_at(self, self.fans[self.design.fan], speed, met.flows, samples)
+        fan = self.fans[self.design.fan]
+        worst = worst_flows(self, fan, speed, self.worst_day, met.flows)
+        return holding_at(self, fan, speed, met.flows, worst, samples)
 
     def at(self, speed: float) -> Outcome:
         """The answer at a speed (fraction of full speed)."""
@@ -129,6 +131,8 @@ class Prepared:
         parts = self.assembly.network.parts(flows)
         points = point_states(self.assembly, flows, parts)
         runs = run_states(self.assembly, flows, parts)
+        floored = bool(self.design.holes) or self.assembly.floor.field is not None
+        worst = worst_flows(self, fan, speed, self.worst_day, flows) if floored else None
         inlet = next(run for run in runs if run.address == ("intake", "runs", len(self.design.intake.runs) - 1))
         return Outcome(
             speed=speed,
@@ -142,7 +146,8 @@ class Prepared:
             losses=breakdown(self.assembly, flows, parts),
             sound=sound_at(self.design, speed, self.density),
             year=year_of(self.design, operating, self.density),
-            holding=holding_at(self, fan, speed, flows, DRAG_SAMPLES),
+            worst_flows=None if worst is None else tuple(float(q) for q in worst),
+            holding=holding_at(self, fan, speed, flows, worst, DRAG_SAMPLES),
             notices=tuple(notices_at(self, speed, every, points, runs)),
         )
 
@@ -159,6 +164,7 @@ class Prepared:
             losses=(),
             sound=(),
             year=None,
+            worst_flows=None,
             holding=None,
             notices=tuple(notices_at(self, speed, every, (), ())),
         )

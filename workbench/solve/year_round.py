@@ -1,0 +1,60 @@
+"""Held in June: will it hold in January? What each hole keeps as the weather turns."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from workbench.solve.chance import rest_on_the_day
+from workbench.solve.holes import worst_flows
+from workbench.solve.prepare import Prepared
+from workbench.solve.season import season_at
+
+Array = NDArray[np.float64]
+
+_STEPS = 9
+
+
+@dataclass(frozen=True, eq=False)
+class Turning:
+    """Suction at k holes over t outdoor temperatures [K], shape (t, k) [Pa].
+
+    `quiet` with no exhaust running, `exhausts` with every one on.
+    """
+
+    temperature: Array
+    quiet: Array
+    exhausts: Array
+
+    def at(self, temperature: ArrayLike, *, exhausts: bool) -> Array:
+        """Suction at any outdoor temperatures within the range, shape (..., k); the ends are held beyond it. [Pa]"""
+        values = self.exhausts if exhausts else self.quiet
+        at = np.asarray(temperature, dtype=np.float64)
+        return np.stack([np.interp(at, self.temperature, column) for column in values.T], axis=-1)
+
+
+def turning(ready: Prepared, speed: float, coldest: float, warmest: float) -> Turning | None:
+    """What the holes keep at a speed from the coldest to the warmest outdoor air [K]; None without an answer.
+
+    The flows are solved anew at each temperature: the draft in the riser rises while the house is drawn down.
+    """
+    met, design = ready.settled(speed), ready.design
+    if met is None or design.fan is None or not design.holes:
+        return None
+    fan, floor = ready.fans[design.fan], ready.assembly.floor
+    rest = rest_on_the_day(design)
+    temperatures = np.linspace(coldest, warmest, _STEPS)
+    kept: dict[float, list[Array]] = {0.0: [], design.worst_day.exhausts: []}
+    for exhausts, rows in kept.items():
+        flows = met.flows
+        for temperature in temperatures:
+            season = season_at(design, ready.assembly, float(temperature), exhausts)
+            found = worst_flows(ready, fan, speed, season, flows)
+            if found is None:
+                return None
+            flows = found
+            rows.append(floor.holes @ flows + rest + season.change_at_holes(design, ready.assembly))
+    quiet = np.array(kept[0.0])
+    return Turning(temperatures, quiet, np.array(kept[design.worst_day.exhausts]) if len(kept) > 1 else quiet)
