@@ -13,11 +13,11 @@ import pytest
 
 import workbench
 from workbench import __main__ as program
-from workbench.commands import CAUTION, Window, run
+from workbench.commands import Window, run
 from workbench.design import Design
 from workbench.design.edit import choose_fan
 from workbench.files.fan_library import fan_class
-from workbench.files.project import save_project
+from workbench.files.project import load_project, save_project
 from workbench.files.scenes import load_scene
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -28,16 +28,18 @@ class Opened:
 
     def __init__(self) -> None:
         self.paths: list[Path | None] = []
-        self.pictures: list[tuple[Design, Path]] = []
+        self.pictures: list[tuple[Design, Path, str]] = []
         self.window = Window(self._open, self._picture)
 
     def _open(self, path: Path | None) -> int:
+        if path is not None:
+            load_project(path)
         self.paths.append(path)
         return 7
 
-    def _picture(self, design: Design, path: Path) -> None:
+    def _picture(self, design: Design, path: Path, system: str) -> None:
         path.write_bytes(b"")
-        self.pictures.append((design, path))
+        self.pictures.append((design, path, system))
 
 
 @pytest.fixture
@@ -177,7 +179,10 @@ def test_text_answer_reads_in_both_systems(capsys: pytest.CaptureFixture[str]) -
         assert flow in out
         assert pressure in out
         assert "Invented" in out
-        assert " ".join(out.split()).endswith(CAUTION)
+        closing = " ".join(out.split())
+        assert "only a radon test after the work shows the result" in closing
+        assert "can make chimneys spill" in closing
+        assert closing.endswith("Local code and the licence prevail.")
         assert max(map(len, out.splitlines())) <= 100
 
 
@@ -268,13 +273,18 @@ def test_the_window_opens_alone_or_on_a_file(opened: Opened, tmp_path: Path) -> 
     assert opened.paths == [None, file]
 
 
+def test_a_file_the_window_refuses_is_one_line(capsys: pytest.CaptureFixture[str], opened: Opened) -> None:
+    assert "not a project file" in refused(capsys, opened, str(ROOT / "README.md"))
+
+
 def test_show_draws_the_design_at_the_wanted_speed(
     capsys: pytest.CaptureFixture[str], opened: Opened, tmp_path: Path
 ) -> None:
-    assert run(["show", "--picture", str(tmp_path / "out.png"), "--speed", "50%"], opened.window) == 0
+    argv = ["show", "--picture", str(tmp_path / "out.png"), "--speed", "50%", "--units", "IP"]
+    assert run(argv, opened.window) == 0
     assert "at 50 % of full speed" in capsys.readouterr().out
-    ((design, path),) = opened.pictures
-    assert (design.speed, path) == (0.5, tmp_path / "out.png")
+    ((design, path, system),) = opened.pictures
+    assert (design.speed, path, system) == (0.5, tmp_path / "out.png", "IP")
     assert design.title == load_scene().title
 
 

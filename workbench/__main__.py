@@ -11,14 +11,15 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from workbench.design.design import Design
+    from workbench.units import System
 
 
 def _open(path: Path | None) -> int:
     return int(_window().main(path))
 
 
-def _picture(design: Design, path: Path) -> None:
-    _window().picture(design, path)
+def _picture(design: Design, path: Path, system: System) -> None:
+    _window().picture(design, path, system=system)
 
 
 def _window() -> ModuleType:

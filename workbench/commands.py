@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn, cast
 
+from workbench.design.catalogue import cautions
 from workbench.design.design import Design
 from workbench.design.doubts import doubts
 from workbench.files.fan_library import fan_classes
@@ -25,10 +26,9 @@ from workbench.units import SYSTEMS, Dimension, System, format_entry, format_qua
 
 DONE, DOES_NOT_HOLD, BAD_INPUT = 0, 1, 2
 
-CAUTION = (
-    "This predicts; it does not prove. Only a radon test after the work shows the result, and a change of speed voids "
-    "the last one. Local code and the licence prevail."
-)
+_ANSWERED = ("not-proof", "spillage")
+"""Cautions that concern every answer."""
+_LOCAL = "Local code and the licence prevail."
 
 _SUBCOMMANDS = ("solve", "check", "fans", "schema", "show")
 _LINE = 100
@@ -39,11 +39,12 @@ _LINE = 100
 class Window:
     """What only the window can do, handed in so that nothing here loads it.
 
-    `open` shows it, with a file or without, and gives the exit code; `picture` draws it into a file.
+    `open` shows it, with a file or without, and gives the exit code, or raises ProjectError; `picture` draws it into
+    a file, or raises OSError.
     """
 
     open: Callable[[Path | None], int]
-    picture: Callable[[Design, Path], None]
+    picture: Callable[[Design, Path, System], None]
 
 
 _Write = Callable[[float, str], str]
@@ -65,7 +66,7 @@ def run(argv: Sequence[str], window: Window) -> int:
         sys.stdout.flush()
     except SystemExit as left:  # argparse, after printing its help
         return int(left.code or DONE)
-    except Refused as refusal:
+    except (Refused, ProjectError) as refusal:
         print(f"subslab-workbench: {refusal}", file=sys.stderr)
         return BAD_INPUT
     except BrokenPipeError:
@@ -96,7 +97,7 @@ def _parser() -> argparse.ArgumentParser:
         prog="subslab-workbench",
         description="Design and dial back a sub-slab fan and its pipe. Without a command the window opens, on FILE if "
         "one is given.",
-        epilog=CAUTION,
+        epilog=_caution(),
     )
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
 
@@ -129,7 +130,7 @@ def _command(
 ) -> argparse.ArgumentParser:
     parser = cast(
         argparse.ArgumentParser,
-        commands.add_parser(name, help=purpose, description=purpose[0].upper() + purpose[1:] + ".", epilog=CAUTION),
+        commands.add_parser(name, help=purpose, description=purpose[0].upper() + purpose[1:] + ".", epilog=_caution()),
     )
     parser.set_defaults(carry_out=carry_out)
     return parser
@@ -166,9 +167,9 @@ def _solve(arguments: argparse.Namespace, _window: Window) -> int:
 def _show(arguments: argparse.Namespace, window: Window) -> int:
     prepared, outcome = _solved(arguments)
     try:
-        window.picture(prepared.design.model_copy(update={"speed": outcome.speed}), arguments.picture)
+        window.picture(prepared.design.model_copy(update={"speed": outcome.speed}), arguments.picture, arguments.units)
     except OSError as error:
-        raise Refused(f"{arguments.picture}: the picture cannot be written ({error.strerror or error})") from error
+        raise Refused(f"{arguments.picture}: the picture cannot be written") from error
     print("\n".join(answer_lines(prepared, outcome, arguments.units)))
     return DONE
 
@@ -270,7 +271,7 @@ def answer_lines(prepared: Prepared, outcome: Outcome, system: System) -> list[s
         lines += ["", "To know"]
         for notice in outcome.notices:
             lines += _sentence(notice.text(write), "  - ")
-    return [*lines, "", *_sentence(CAUTION)]
+    return [*lines, "", *_sentence(_caution())]
 
 
 def _running(outcome: Outcome, operating: Crossing, write: _Write, system: System) -> list[str]:
@@ -352,6 +353,10 @@ def _table(rows: Sequence[Sequence[str]], right: Sequence[int] = (1,), indent: s
         )
         lines.append((indent + "   ".join(cells)).rstrip())
     return lines
+
+
+def _caution() -> str:
+    return " ".join([*(cautions()[name].text for name in _ANSWERED), _LOCAL])
 
 
 def _counted(number: int, thing: str) -> str:
