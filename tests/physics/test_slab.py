@@ -272,13 +272,14 @@ def test_open_edge_ends_where_it_is_drawn(outline: Outline, edge: int, conductan
 
 
 def test_edges_through_the_centres_of_cells() -> None:
-    # Open all round and turned by 45 degrees, against the same square along the grid.
+    # Open all round and turned by 45 degrees, against the same square along a fine grid.
     diamond: Outline = ((2.0, 0.0), (0.0, 2.0), (-2.0, 0.0), (0.0, -2.0))
     half = math.sqrt(2.0)
     square: Outline = ((-half, -half), (half, -half), (half, half), (-half, half))
     holes = np.array([(0.5, 0.5), (1.0, 0.3), (0.0, -1.2)])
     one, two = (
-        vacuum_field(Slab(outline, FILL, 1e-7, edge_house=math.inf), [(0.0, 0.0)], 0.1) for outline in (diamond, square)
+        vacuum_field(Slab(outline, FILL, 1e-7, edge_house=math.inf, cell=h), [(0.0, 0.0)], 0.1)
+        for outline, h in ((diamond, 0.1), (square, 0.025))
     )
     np.testing.assert_allclose(one.sample(holes).flow, two.sample(turned(holes, math.pi / 4.0)).flow, rtol=5e-3)
     assert one.resistance[0, 0] == pytest.approx(two.resistance[0, 0], rel=5e-3)
