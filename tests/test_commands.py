@@ -16,6 +16,7 @@ from workbench import __main__ as program
 from workbench.commands import Window, run
 from workbench.design import Design
 from workbench.design.edit import choose_fan
+from workbench.design.slab import HoleReading, TestHole
 from workbench.files.fan_library import fan_class
 from workbench.files.project import load_project, save_project
 from workbench.files.scenes import load_scene
@@ -165,6 +166,41 @@ def test_strict_tells_by_the_exit_code(capsys: pytest.CaptureFixture[str], unser
     assert program.main(["solve", unserved, "--strict"]) == 1
     assert program.main(["solve", "--strict"]) == 0
     assert "more flow than the last measured point" in " ".join(capsys.readouterr().out.split())
+
+
+@pytest.fixture
+def tested(tmp_path: Path) -> str:
+    """The demonstration with two holes that were read and one that was not."""
+    holes = [
+        TestHole(name=name, readings=(HoleReading(point="Kiln corner", applied=93.0, flow=0.016, suction=suction),))
+        for name, suction in (("North wall", 40.0), ("Under the stairs", 30.0))
+    ]
+    save_project(load_scene().model_copy(update={"holes": tuple(holes)}), tmp_path / "tested.json")
+    return str(tmp_path / "tested.json")
+
+
+def test_holes_decide_whether_a_design_holds(capsys: pytest.CaptureFixture[str], tested: str) -> None:
+    codes, verdicts = [], []
+    for speed in ("1", "0.3"):
+        holds = answered(capsys, tested, "--speed", speed)["holds"]
+        verdicts.append(holds["verdict"])
+        codes.append(program.main(["solve", tested, "--speed", speed, "--strict"]))
+        out = " ".join(capsys.readouterr().out.split())
+        words = {"holds": "Holds:", "fails": "Does not hold:", "unsure": "Not sure:"}[holds["verdict"]]
+        assert words in out
+        assert f"The weakest hole is {holds['weakest_hole']}." in out
+    assert verdicts[0] == "holds"
+    assert codes == [0 if verdict == "holds" else 1 for verdict in verdicts]
+
+
+def test_a_hole_nothing_is_known_of_leaves_the_answer_unsure(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    save_project(load_scene().model_copy(update={"holes": (TestHole(name="Behind the kiln"),)}), tmp_path / "a.json")
+    assert program.main(["solve", str(tmp_path / "a.json"), "--strict"]) == 1
+    out = capsys.readouterr().out
+    assert "not read, not on a plan" in out
+    assert "Not sure" in out
 
 
 def test_text_answer_reads_in_both_systems(capsys: pytest.CaptureFixture[str]) -> None:
@@ -319,7 +355,7 @@ def test_help_speaks_of_the_job(capsys: pytest.CaptureFixture[str]) -> None:
     assert program.main(["solve", "--help"]) == 0
     out = capsys.readouterr().out
     assert "62%" in out
-    assert "stable operating point" in out
+    assert "every hole holds" in " ".join(out.split())
 
 
 def test_a_window_that_cannot_be_loaded_is_told(

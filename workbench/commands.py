@@ -20,7 +20,7 @@ from workbench.files.project import ProjectError, load_project, project_schema
 from workbench.files.scenes import load_scene
 from workbench.physics.network import NoConvergence
 from workbench.solve.answer import answer
-from workbench.solve.outcome import Crossing, Outcome
+from workbench.solve.outcome import Crossing, Holding, Outcome
 from workbench.solve.prepare import Prepared, prepare
 from workbench.units import SYSTEMS, Dimension, System, format_entry, format_quantity
 
@@ -106,7 +106,7 @@ def _parser() -> argparse.ArgumentParser:
     _speed(solve)
     _units(solve)
     solve.add_argument("--json", action="store_true", help="one JSON object in SI: m3/s, Pa, W, m/s")
-    solve.add_argument("--strict", action="store_true", help="exit with 1 when there is no stable operating point")
+    solve.add_argument("--strict", action="store_true", help="exit with 1 unless the fan settles and every hole holds")
 
     check = _command(commands, "check", _check, "look project files over and name every fault with its place")
     check.add_argument("files", metavar="FILE", nargs="+", type=Path, help="project file")
@@ -161,7 +161,12 @@ def _solve(arguments: argparse.Namespace, _window: Window) -> int:
         _print_json(answer(prepared, outcome))
     else:
         print("\n".join(answer_lines(prepared, outcome, arguments.units)))
-    return DOES_NOT_HOLD if arguments.strict and outcome.operating is None else DONE
+    return DOES_NOT_HOLD if arguments.strict and not _holds(outcome) else DONE
+
+
+def _holds(outcome: Outcome) -> bool:
+    """Whether the fan settles and, where there are test holes, every one surely keeps its target."""
+    return outcome.operating is not None and (outcome.holding is None or outcome.holding.verdict == "holds")
 
 
 def _show(arguments: argparse.Namespace, window: Window) -> int:
@@ -267,6 +272,8 @@ def answer_lines(prepared: Prepared, outcome: Outcome, system: System) -> list[s
     ]
     if outcome.operating is not None:
         lines += _running(outcome, outcome.operating, write, system)
+    if outcome.holding is not None:
+        lines += _holding(prepared, outcome.holding, write, system)
     if outcome.notices:
         lines += ["", "To know"]
         for notice in outcome.notices:
@@ -307,7 +314,7 @@ def _running(outcome: Outcome, operating: Crossing, write: _Write, system: Syste
             (
                 loss.part,
                 write(loss.pressure, "pressure"),
-                format_quantity(loss.pressure / total, "fraction", system, digits=2) if total else "",
+                _share(loss.pressure / total, system) if total else "",
             )
             for loss in outcome.losses
         ],
@@ -333,6 +340,40 @@ def _running(outcome: Outcome, operating: Crossing, write: _Write, system: Syste
             right=(1, 2),
         )
     return lines
+
+
+def _holding(prepared: Prepared, holding: Holding, write: _Write, system: System) -> list[str]:
+    """What every hole keeps, and in words whether that is enough."""
+    rows = [
+        (
+            hole.name,
+            write(hole.suction, "pressure"),
+            f"worst day {write(hole.worst, 'pressure')}",
+            f"({write(hole.worst_band[0], 'pressure')} to {write(hole.worst_band[1], 'pressure')})",
+        )
+        if hole.known
+        else (hole.name, "", "not read, not on a plan", "")
+        for hole in holding.holes
+    ]
+    verdict = {"holds": "Holds", "fails": "Does not hold", "unsure": "Not sure"}[holding.verdict]
+    words = f"{verdict}: {write(holding.target, 'pressure')} is to be kept ({prepared.design.target.source})."
+    if holding.weakest is not None:
+        words += f" The weakest hole is {holding.weakest}."
+    if holding.chance is not None:
+        words += f" The chance that all hold is {_share(holding.chance, system)}; asked for"
+        words += f" {_share(holding.wanted_chance, system)}."
+    lowest = prepared.lowest
+    if lowest.plain is None:
+        words += " At no speed of this fan does the middle of the bands hold."
+    else:
+        sure = "at no speed" if lowest.sure is None else f"from {_share(lowest.sure, system)}"
+        words += f" The middle of the bands holds from {_share(lowest.plain, system)} of full speed, with the chance"
+        words += f" asked for {sure}."
+    return ["", "Test holes", *_table(rows, right=(1,)), *_sentence(words, "  ")]
+
+
+def _share(part: float, system: System) -> str:
+    return format_quantity(part, "fraction", system, digits=2)
 
 
 def _writer(system: System) -> _Write:
