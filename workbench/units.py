@@ -25,7 +25,7 @@ Dimension = Literal[
     "length", "small_length", "volume", "flow", "pressure", "velocity", "temperature", "density", "power",
     "energy_kwh", "price_per_kwh", "money", "fraction", "speed", "degree_days", "level", "ratio",
     "resistance", "resistance2", "roughness", "level_difference", "count", "permeability",
-    "leakage",
+    "leakage", "area", "leak_area", "co2_per_kwh", "mass", "conductance",
 ]  # fmt: skip
 SYSTEMS: Final[tuple[System, ...]] = get_args(System)
 DIMENSIONS: Final[tuple[Dimension, ...]] = get_args(Dimension)
@@ -72,6 +72,7 @@ _BOTH: Final[Mapping[Dimension, Unit]] = {
     "level": Unit("dB(A)", decimals=0),
     "level_difference": Unit("dB", decimals=0),
     "permeability": Unit("×10⁻¹⁰ m²", 1e-10, decimals=6, step=0),
+    "co2_per_kwh": Unit("kg/kWh", decimals=3, step=0.01),
     "leakage": Unit("×10⁻⁶ m/(s·Pa)", 1e-6, decimals=6, step=0),
     "ratio": _PLAIN,
     "count": Unit("", decimals=0),
@@ -81,6 +82,10 @@ _TABLE: Final[Mapping[System, Mapping[Dimension, Unit]]] = {
         **_BOTH,
         "length": Unit("m", decimals=2, step=0.1),
         "small_length": Unit("mm", 1e-3),
+        "area": Unit("m²", decimals=2, step=1),
+        "leak_area": Unit("cm²", 1e-4, step=10),
+        "mass": Unit("kg", decimals=2),
+        "conductance": Unit("W/(m²·K)", decimals=2),
         "roughness": Unit("mm", 1e-3, decimals=4, step=0.001),
         "volume": Unit("L", 1e-3),
         "flow": Unit("L/s", 1e-3, decimals=2),
@@ -96,6 +101,10 @@ _TABLE: Final[Mapping[System, Mapping[Dimension, Unit]]] = {
         **_BOTH,
         "length": Unit("ft", FOOT, decimals=2, step=0.5),
         "small_length": Unit("in", INCH, decimals=3, step=0.125),
+        "area": Unit("ft²", FOOT**2, step=10),
+        "leak_area": Unit("in²", INCH**2, step=1),
+        "mass": Unit("lb", POUND, decimals=2),
+        "conductance": Unit("Btu/(h·ft²·°F)", 5.678263341, decimals=3),
         "roughness": Unit("in", INCH, decimals=6, step=0.0001),
         "volume": Unit("gal", US_GALLON),
         "flow": Unit("cfm", CFM),
@@ -198,7 +207,8 @@ _WORDS: Final[Mapping[Dimension, str]] = {
     "degree_days": "a number of degree-days", "level": "a sound level", "ratio": "a plain number",
     "resistance": "a flow resistance", "resistance2": "a flow resistance", "roughness": "a length",
     "level_difference": "a difference of sound levels", "count": "a number of things",
-    "permeability": "a permeability", "leakage": "a leakage for each area",
+    "permeability": "a permeability", "leakage": "a leakage for each area", "area": "an area",
+    "leak_area": "an area", "co2_per_kwh": "an amount of CO₂ per kWh", "mass": "a mass", "conductance": "a conductance",
 }  # fmt: skip
 
 # what pint is asked for, where a dimension has typed units at all
@@ -207,7 +217,8 @@ _INSIDE: Final[Mapping[Dimension, str]] = {
     "temperature": "K", "density": "kg/m**3", "power": "W", "energy_kwh": "kWh", "fraction": "dimensionless",
     "speed": "dimensionless", "ratio": "dimensionless", "degree_days": "K*day", "resistance": "Pa*s/m**3",
     "resistance2": "Pa*s**2/m**6", "roughness": "m", "count": "dimensionless",
-    "permeability": "m**2", "leakage": "m/s/Pa",
+    "permeability": "m**2", "leakage": "m/s/Pa", "area": "m**2",
+    "leak_area": "m**2", "mass": "kg", "conductance": "W/m**2/K",
 }  # fmt: skip
 
 # Trade spellings, keyed without blanks and full stops and in lower case. pint alone reads "cfm" as centifermis, "pa"

@@ -3,8 +3,9 @@
 from workbench.design.design import Design
 from workbench.design.fan import Fan, FanPoint, FanTable
 from workbench.design.ground import GroundClass, Resistance, StepReading, StepTest, SuctionPoint
-from workbench.design.house import House, Listener, Place, Prices
+from workbench.design.house import House, Place, Prices
 from workbench.design.pipework import Fitting, Junction, Leg, Pipe, Run
+from workbench.design.sound import Listener
 
 __all__ = [
     "Design",

@@ -82,6 +82,45 @@ class GroundKind:
 
 
 @dataclass(frozen=True)
+class PartitionKind:
+    """Transmission loss of a partition, 63 Hz to 8 kHz. [dB]"""
+
+    name: str
+    loss: tuple[float, ...]
+    source: str
+    tag: str
+
+
+@dataclass(frozen=True)
+class SpectrumKind:
+    """Levels of a fan's octave bands against one another, 63 Hz to 8 kHz. [dB]"""
+
+    name: str
+    level: tuple[float, ...]
+    source: str
+    tag: str
+
+
+@dataclass(frozen=True)
+class SoundLimit:
+    """A level [dB(A)] and whose it is."""
+
+    what: str
+    value: float
+    source: str
+
+
+@dataclass(frozen=True)
+class ApplianceKind:
+    """An appliance and the draft of the house, below outdoors, at which it is feared to spill. [Pa]"""
+
+    kind: str
+    text: str
+    limit: float
+    source: str
+
+
+@dataclass(frozen=True)
 class FillKind:
     """A fill: permeability [m2], the factor it may be off (one standard deviation), Forchheimer's beta [1/m]."""
 
@@ -199,6 +238,50 @@ def cautions() -> dict[str, Caution]:
 def pipe_kinds() -> dict[str, PipeKind]:
     """Pipes by name."""
     return {row["name"]: PipeKind(**row) for row in _table("pipes")["pipe"]}
+
+
+@cache
+def partition_kinds() -> dict[str, PartitionKind]:
+    """Partitions by name, every one with eight octave bands."""
+    table = _table("partitions")
+    return {row["name"]: _partition(row, table["extend"]) for row in table["partition"]}
+
+
+def _partition(row: dict[str, Any], extend: dict[str, Any]) -> PartitionKind:
+    loss = [float(level) for level in row["loss"]]
+    if row["bands"][0] == 125:
+        loss.insert(0, loss[0] - extend["below"])
+    if row["bands"][-1] == 4000:
+        loss.append(loss[-1] + extend["above"])
+    return PartitionKind(row["name"], tuple(loss), row["source"], row["tag"])
+
+
+@cache
+def spectrum_kinds() -> dict[str, SpectrumKind]:
+    """Forms of fan spectra, by name."""
+    return {
+        row["name"]: SpectrumKind(row["name"], tuple(float(v) for v in row["level"]), row["source"], row["tag"])
+        for row in _table("sound_spectra")["spectrum"]
+    }
+
+
+@cache
+def sound_limits() -> dict[str, SoundLimit]:
+    """Published levels people are advised or held to, by name."""
+    return {
+        name: SoundLimit(row["what"], row["value"], f"{row['source']}, {row['edition']}")
+        for name, row in _table("sound_limits").items()
+        if row["quantity"] == "level"
+    }
+
+
+@cache
+def appliance_kinds() -> dict[str, ApplianceKind]:
+    """Combustion appliances by kind, with the draft at which each is feared to spill."""
+    return {
+        row["kind"]: ApplianceKind(row["kind"], row["text"], min(row["limit"]), f"{row['source']} ({row['tag']})")
+        for row in _table("appliances")["appliance"]
+    }
 
 
 @cache

@@ -7,6 +7,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
+from workbench.design.catalogue import spectrum_kinds
 from workbench.design.record import Record, choice, quantity, several, text
 
 
@@ -65,11 +66,21 @@ class Fan(Record):
     power_exponent: float = quantity("Power falls with speed to the", "ratio", ge=0.5, le=2.0, default=1.8)
     sound_dBA: float | None = quantity("Sound at full speed", "level", ge=0.0, le=130.0, default=None)
     sound_distance: float = quantity("Measured at a distance of", "length", gt=0.0, le=50.0, default=1.5)
+    sound_bands: tuple[float, ...] | None = Field(
+        default=None,
+        title="Sound power by octave, 63 Hz to 8 kHz",
+        description="dB at full speed; in place of the one level.",
+    )
+    spectrum: str = choice("Form of its spectrum", default="backward-curved wheel, small")
     price: float | None = quantity("First cost", "money", ge=0.0, le=1e6, default=None)
     curves: tuple[FanTable, ...] = several("Curves", least=1)
 
     @model_validator(mode="after")
     def _hangs_together(self) -> Fan:
+        if self.sound_bands is not None and len(self.sound_bands) != 8:
+            raise ValueError("sound power by octave needs eight levels, from 63 Hz to 8 kHz")
+        if self.spectrum not in spectrum_kinds():
+            raise ValueError(f"there is no spectrum called '{self.spectrum}' in the catalogue")
         speeds = [table.speed for table in self.curves]
         if any(after <= before for before, after in pairwise(speeds)):
             raise ValueError("curves of several speeds must stand in order of rising speed, each speed once")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
+from workbench.design.catalogue import appliance_kinds
 from workbench.design.record import Record, quantity, several, text
+from workbench.design.sound import Listener
 
 
 class Place(Record):
@@ -24,20 +26,19 @@ class Place(Record):
         help="Soil gas and house air, as drawn off.",
     )
     pipe_humidity: float = quantity("Humidity in the pipe", "fraction", ge=0.0, le=1.0, default=0.95)
+    wind: float = quantity("Wind at the pipe", "velocity", ge=0.0, le=40.0, default=3.0)
+    weather: str = text("Weather file", help="Path of an EPW file of the place.", default="")
 
 
-class Listener(Record):
-    """A place where the fan is heard."""
+class Crack(Record):
+    """A crack or joint that could be sealed."""
 
-    name: str = text("Heard at", least=1)
-    distance: float = quantity("Distance from the fan", "length", gt=0.05, le=200.0)
-    insulation: float = quantity(
-        "Walls and floors between",
-        "level_difference",
-        ge=0.0,
-        le=80.0,
-        default=0.0,
-        help="What they take off the level.",
+    name: str = text("Name", least=1)
+    width: float = quantity("Width", "small_length", gt=0.0, le=0.05, default=0.001)
+    length: float = quantity("Length", "length", gt=0.0, le=500.0, default=1.0)
+    bends: int = Field(default=0, title="Right-angle bends on the way through", ge=0, le=10)
+    suction: float = quantity(
+        "Suction under it", "pressure", gt=0.0, le=5000.0, default=10.0, help="While the fan runs, as read or expected."
     )
 
 
@@ -56,11 +57,50 @@ class House(Record):
         default=0.5,
         help="No published single value; 30 to 90 % is common, a sealed slab can be near nothing.",
     )
+    house_air_least: float = quantity("House air, at least", "fraction", ge=0.0, le=1.0, default=0.3)
+    house_air_most: float = quantity("House air, at most", "fraction", ge=0.0, le=1.0, default=0.9)
+    share_from_floor: bool = Field(default=True, title="Take the share from the drawn floor")
     heating_degree_days: float = quantity("Heating degree-days", "degree_days", ge=0.0, le=12000.0, default=3000.0)
     heating_efficiency: float = quantity(
         "Heating efficiency", "fraction", gt=0.0, le=8.0, default=0.85, help="Above 100 % for a heat pump."
     )
+    balance_temperature: float = quantity(
+        "Heated below",
+        "temperature",
+        ge=263.15,
+        le=300.0,
+        default=288.15,
+        help="Outdoors; above it no heat is bought.",
+    )
+    cooling_above: float | None = quantity(
+        "Cooled above", "temperature", ge=283.15, le=320.0, default=None, help="Left empty: not cooled."
+    )
+    indoor_humidity: float = quantity("Indoor humidity", "fraction", ge=0.05, le=0.95, default=0.5)
+    cooling_efficiency: float = quantity("Cooling, heat per electricity", "ratio", gt=0.0, le=15.0, default=3.0)
+    floor_area: float | None = quantity("Floor area", "area", gt=0.0, le=1e5, default=None)
+    leakage_area: float | None = quantity(
+        "Leakage of the house",
+        "leak_area",
+        gt=0.0,
+        le=5.0,
+        default=None,
+        help="Effective, at 4 Pa: a blower door's.",
+    )
+    exhaust_flow: float = quantity("All exhausts together", "flow", ge=0.0, le=5.0, default=0.0)
+    appliances: tuple[str, ...] = several("Combustion appliances", default=())
+    cracks: tuple[Crack, ...] = several("Cracks and joints", default=())
     listeners: tuple[Listener, ...] = several("Heard at", default=())
+
+    @model_validator(mode="after")
+    def _hangs_together(self) -> House:
+        if not self.house_air_least <= self.house_air_share <= self.house_air_most:
+            raise ValueError("the share of house air must lie between its least and its most")
+        if self.cooling_above is not None and self.cooling_above < self.balance_temperature:
+            raise ValueError("cooling must begin at or above the temperature at which heating ends")
+        for kind in self.appliances:
+            if kind not in appliance_kinds():
+                raise ValueError(f"there is no appliance called '{kind}' in the catalogue")
+        return self
 
 
 class Prices(Record):
@@ -69,3 +109,7 @@ class Prices(Record):
     currency: str = text("Currency", least=1, default="EUR")
     electricity: float = quantity("Electricity", "price_per_kwh", ge=0.0, le=100.0, default=0.30)
     heat: float = quantity("Heating fuel", "price_per_kwh", ge=0.0, le=100.0, default=0.12)
+    electricity_co2: float | None = quantity(
+        "CO₂ of electricity", "co2_per_kwh", ge=0.0, le=5.0, default=None, help="Left empty: not reckoned."
+    )
+    heat_co2: float | None = quantity("CO₂ of heating fuel", "co2_per_kwh", ge=0.0, le=5.0, default=None)

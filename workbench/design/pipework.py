@@ -62,6 +62,15 @@ class Run(Record):
         default=0.0,
         help="How far the air climbs on the way; minus where it falls.",
     )
+    slope: float = quantity(
+        "Falls back to the pit by",
+        "fraction",
+        ge=-0.5,
+        le=0.5,
+        default=0.01,
+        help="Level parts; minus if away.",
+    )
+    insulation: float = quantity("Insulation", "small_length", ge=0.0, le=0.3, default=0.0)
     surroundings: Surroundings = choice("Runs through", default="indoors")
     fittings: tuple[Fitting, ...] = several("Fittings", default=())
 

@@ -12,6 +12,9 @@ from PySide6.QtCore import QObject, Signal
 from workbench.design import Design
 from workbench.design.faults import Fault, faults_in
 from workbench.design.record import Address, value_at
+from workbench.files.climate import climate_of
+from workbench.files.weather import WeatherError
+from workbench.physics.network import NoConvergence
 from workbench.solve import Outcome, Prepared, prepare
 
 Change = Callable[[Design], Design]
@@ -49,8 +52,8 @@ class Document(QObject):
         self._path: Path | None = None
         self._undo: list[_Step] = []
         self._redo: list[_Step] = []
-        self._prepared: Prepared = prepare(design)
-        self._outcome: Outcome = self._prepared.at(design.speed)
+        self._weather_fault = ""
+        self._prepared, self._outcome = self._answer(design)
         self._faults: list[Fault] = []
 
     @property
@@ -84,6 +87,11 @@ class Document(QObject):
         return self._faults
 
     @property
+    def weather_fault(self) -> str:
+        """Why the weather file of the design could not be used, or nothing."""
+        return self._weather_fault
+
+    @property
     def undo_words(self) -> str:
         """What undo would take back, or nothing."""
         return self._undo[-1].words if self._undo else ""
@@ -112,10 +120,10 @@ class Document(QObject):
         """
         try:
             design = change(self._design)
-            prepare(design)
+            answer = self._answer(design)
         except ValidationError as error:
             return self._refuse(faults_in(error))
-        except ValueError as error:
+        except (ValueError, NoConvergence) as error:
             return self._refuse([Fault((), str(error))])
         self._take_back_faults()
         if design == self._design:
@@ -123,7 +131,7 @@ class Document(QObject):
         if not (self._undo and gesture is not None and self._undo[-1].gesture == gesture):
             self._undo.append(_Step(self._design, words, gesture))
         self._redo.clear()
-        self._show(design)
+        self._show(design, answer)
         return []
 
     def end_gesture(self) -> None:
@@ -173,10 +181,19 @@ class Document(QObject):
             return False
         return True
 
-    def _show(self, design: Design) -> None:
+    def _answer(self, design: Design) -> tuple[Prepared, Outcome]:
+        """Solve a design in the weather it names; a weather file that cannot be read is told of, and done without."""
+        try:
+            hours = climate_of(design, self._path.parent if self._path else None)
+            self._weather_fault = ""
+        except WeatherError as error:
+            hours, self._weather_fault = None, str(error)
+        ready = prepare(design, hours)
+        return ready, ready.at(design.speed)
+
+    def _show(self, design: Design, answer: tuple[Prepared, Outcome] | None = None) -> None:
         self._design = design
-        self._prepared = prepare(design)
-        self._outcome = self._prepared.at(design.speed)
+        self._prepared, self._outcome = answer or self._answer(design)
         self.changed.emit(design)
         self.answered.emit(self._prepared, self._outcome)
         self.moved.emit()

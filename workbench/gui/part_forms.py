@@ -9,9 +9,10 @@ from workbench.design import edit
 from workbench.design.catalogue import junction_kinds
 from workbench.design.design import Design, Uncertainty
 from workbench.design.ground import SuctionPoint
-from workbench.design.house import House, Listener, Place, Prices
+from workbench.design.house import House, Place, Prices
 from workbench.design.pipework import Junction
 from workbench.design.record import Address, Record, with_value
+from workbench.design.sound import Listener
 from workbench.gui.fields import ChoiceEdit
 from workbench.gui.forms import GroupForm, RecordForm, add_row, column, form_grid, heading, quiet, small_button
 from workbench.gui.ground_form import GroundForm

@@ -9,9 +9,9 @@ from workbench.design import edit
 from workbench.design.catalogue import OWN, fitting_kinds
 from workbench.design.design import Design
 from workbench.design.ground import SuctionPoint
-from workbench.design.house import Listener
 from workbench.design.pipework import Fitting, Junction, Run
 from workbench.design.record import Address, value_at, with_value
+from workbench.design.sound import Listener
 from workbench.gui.section_layout import FAN, HOUSE, order_of_air
 from workbench.solve.outcome import Outcome
 from workbench.units import MINUS, Dimension, System, format_quantity

@@ -71,15 +71,32 @@ def answer(
             for hole in (outcome.holding.holes if outcome.holding else ())
         ],
         "holds": _holds(ready, outcome.holding),
-        "sound": [{"place": s.place, "dBA": s.level, "band_dB": s.band} for s in outcome.sound],
+        "sound": [
+            {
+                "place": s.place,
+                "dBA": s.level,
+                "band_dB": s.band,
+                "limit_dBA": s.limit,
+                "verdict": s.verdict,
+                "octaves_dB": list(s.spectrum),
+                "parts": [{"what": what, "dBA": level} for what, level in s.parts],
+            }
+            for s in outcome.sound
+        ],
         "year": None
         if year is None
         else {
             "fan_kWh": _known(year.fan_energy),
             "house_air_kWh": year.house_air_energy,
+            "heat_kWh": year.heat_energy,
+            "cooling_kWh": year.cooling_energy,
+            "house_air_share": year.house_air_share,
+            "share_source": year.share_source,
             "fan_cost": _known(year.fan_cost),
             "house_air_cost": year.house_air_cost,
             "cost": _known(year.cost),
+            "cost_band": [_known(edge) for edge in year.cost_band],
+            "co2_kg": None if year.co2 is None else _known(year.co2),
             "currency": year.currency,
         },
         "losses": [

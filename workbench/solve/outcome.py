@@ -8,6 +8,8 @@ from typing import Literal
 
 from workbench.design.record import Address
 
+Verdict = Literal["holds", "fails", "unsure"]
+
 
 @dataclass(frozen=True)
 class Crossing:
@@ -66,27 +68,67 @@ class Loss:
 
 @dataclass(frozen=True)
 class SoundAt:
-    """A-weighted level at a place, and how far it may be off either way. [dB]"""
+    """A-weighted level at a place and how far it may be off either way [dB].
+
+    `spectrum` is by octave from 63 Hz to 8 kHz, `parts` the level of each source alone; `limit` is the user's.
+    """
 
     place: str
     level: float
     band: float
+    limit: float | None = None
+    limit_source: str = ""
+    spectrum: tuple[float, ...] = ()
+    parts: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def verdict(self) -> Verdict | None:
+        """Against the limit, a level within its band of it being unsure; None without a limit."""
+        if self.limit is None:
+            return None
+        if self.level + self.band <= self.limit:
+            return "holds"
+        return "fails" if self.level > self.limit else "unsure"
 
 
 @dataclass(frozen=True)
 class Year:
-    """A year of running at this speed. Energy in kWh, money in the currency of the prices."""
+    """A year of running at this speed. Bought energy in kWh, money in the currency of the prices, CO2 in kg or None.
+
+    `house_air_share` is the part of the exhaust that is house air, and `share_source` where that comes from.
+    """
 
     fan_energy: float
     fan_cost: float
-    house_air_energy: float
+    heat_energy: float
+    cooling_energy: float
     house_air_cost: float
+    house_air_share: float
+    share_source: str
+    cost_band: tuple[float, float]
     currency: str
+    co2: float | None
+    hourly: bool
+
+    @property
+    def house_air_energy(self) -> float:
+        """Heat and cooling bought for the house air that leaves by the pipe. [kWh]"""
+        return self.heat_energy + self.cooling_energy
 
     @property
     def cost(self) -> float:
-        """Electricity and heating together."""
+        """Electricity, heating and cooling together."""
         return self.fan_cost + self.house_air_cost
+
+
+@dataclass(frozen=True)
+class SealedCrack:
+    """A crack: air it lets through while the fan runs [m3/s], and what sealing it saves a year [kWh, money]."""
+
+    name: str
+    flow: float
+    energy: float
+    money: float
 
 
 @dataclass(frozen=True)
@@ -103,9 +145,6 @@ class HoleState:
     band: tuple[float, float]
     worst: float
     worst_band: tuple[float, float]
-
-
-Verdict = Literal["holds", "fails", "unsure"]
 
 
 @dataclass(frozen=True)

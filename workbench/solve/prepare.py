@@ -23,10 +23,11 @@ from workbench.solve.losses import breakdown
 from workbench.solve.lowest import Lowest, lowest_speeds
 from workbench.solve.notices import notices_at
 from workbench.solve.outcome import Crossing, Holding, Outcome
-from workbench.solve.running import sound_at, year_of
 from workbench.solve.season import Season, worst_day
+from workbench.solve.sounding import sound_at
 from workbench.solve.states import point_states, run_states
 from workbench.solve.system import system_curve
+from workbench.solve.yearly import Hours, Share, share_of, year_of
 
 Array = NDArray[np.float64]
 
@@ -54,8 +55,9 @@ class Prepared:
         With a sentence, when a drawn floor makes no field.
     """
 
-    def __init__(self, design: Design) -> None:
+    def __init__(self, design: Design, hours: Hours | None = None) -> None:
         self.design = design
+        self.hours = hours
         site, spread = site_of(design), design.uncertainty
         self.assembly = assemble(site)
         self.fans: dict[str, Fan] = {record.name: fan_of(record, design.arrangement) for record in design.fans}
@@ -131,6 +133,7 @@ class Prepared:
         parts = self.assembly.network.parts(flows)
         points = point_states(self.assembly, flows, parts)
         runs = run_states(self.assembly, flows, parts)
+        band = flow_band(self.system, along, operating.flow)
         floored = bool(self.design.holes) or self.assembly.floor.field is not None
         worst = worst_flows(self, fan, speed, self.worst_day, flows) if floored else None
         inlet = next(run for run in runs if run.address == ("intake", "runs", len(self.design.intake.runs) - 1))
@@ -138,18 +141,25 @@ class Prepared:
             speed=speed,
             crossings=every,
             operating=operating,
-            band=flow_band(self.system, along, operating.flow),
+            band=band,
             velocity=max(run.velocity for run in runs),
             gauge=inlet.suction,
             points=points,
             runs=runs,
             losses=breakdown(self.assembly, flows, parts),
-            sound=sound_at(self.design, speed, self.density),
-            year=year_of(self.design, operating, self.density),
+            sound=sound_at(self.design, speed, operating.flow, self.density),
+            year=year_of(self.design, operating, self.density, band, self._share(flows), self.hours),
             worst_flows=None if worst is None else tuple(float(q) for q in worst),
             holding=holding_at(self, fan, speed, flows, worst, DRAG_SAMPLES),
             notices=tuple(notices_at(self, speed, every, points, runs)),
         )
+
+    def _share(self, flows: Array) -> Share:
+        field = self.assembly.floor.field
+        if field is None:
+            return share_of(self.design.house, None)
+        intake, total = field.intake(flows), float(flows.sum())
+        return share_of(self.design.house, min(max(float(intake.house) / total, 0.0), 1.0) if total > 0.0 else None)
 
     def _no_answer(self, speed: float, every: tuple[Crossing, ...]) -> Outcome:
         return Outcome(
@@ -171,21 +181,23 @@ class Prepared:
 
 
 @lru_cache(maxsize=16)
-def _prepared(design: Design) -> Prepared:
-    return Prepared(design)
+def _prepared(design: Design, hours: Hours | None) -> Prepared:
+    return Prepared(design, hours)
 
 
-def prepare(design: Design) -> Prepared:
+def prepare(design: Design, hours: Hours | None = None) -> Prepared:
     """Make a design ready; designs that differ only in their speed share the work.
+
+    `hours` is a year of weather, where one is given.
 
     Raises
     ------
     ValueError
         With a sentence, when a drawn floor makes no field.
     """
-    return _prepared(design if design.speed == 1.0 else design.model_copy(update={"speed": 1.0}))
+    return _prepared(design if design.speed == 1.0 else design.model_copy(update={"speed": 1.0}), hours)
 
 
-def solve(design: Design, speed: float | None = None) -> Outcome:
+def solve(design: Design, speed: float | None = None, hours: Hours | None = None) -> Outcome:
     """Answer a design at its own speed or another."""
-    return prepare(design).at(design.speed if speed is None else speed)
+    return prepare(design, hours).at(design.speed if speed is None else speed)

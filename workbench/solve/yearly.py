@@ -1,0 +1,141 @@
+"""A year of running: electricity, the house air that leaves by the pipe, money and CO2, each with its band.
+
+By degree-days where nothing better is known; hour by hour, moist, where a year of weather is given.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workbench.design.design import Design
+from workbench.design.house import Crack, House, Place
+from workbench.physics.air import air_at, humidity_ratio
+from workbench.physics.crack import crack_coefficients, crack_flow
+from workbench.physics.energy import heating_energy, replacement_load, seasonal_energy, yearly_energy
+from workbench.solve.outcome import Crossing, SealedCrack, Year
+
+Array = NDArray[np.float64]
+
+_FLOOR_SHARE_BAND = 0.15
+"""Either way, of a share of house air taken from the drawn floor; a judgement."""
+
+
+@dataclass(frozen=True, eq=False)
+class Hours:
+    """A year of outdoor air by the hour, shape (hours,): temperature [K], humidity ratio, pressure [Pa], month."""
+
+    place: str
+    temperature: Array
+    humidity_ratio: Array
+    pressure: Array
+    month: NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class AirPrice:
+    """What a cubic metre a second of house air takes along in a year, bought energy [kWh]: heat, cooling."""
+
+    heat: float
+    cooling: float
+
+
+@lru_cache(maxsize=16)
+def air_price(house: House, place: Place, density: float, hours: Hours | None) -> AirPrice:
+    """Energy bought in a year for one m3/s of exhausted house air; everything else is in proportion to the flow."""
+    if hours is None:
+        heat = heating_energy(1.0, 1.0, density, house.heating_degree_days, house.heating_efficiency)
+        return AirPrice(float(heat), 0.0)
+    indoor = air_at(place.indoor_temperature, house.indoor_humidity, place.altitude)
+    load = replacement_load(
+        density / indoor.density,
+        1.0,
+        hours.temperature,
+        hours.humidity_ratio,
+        indoor.temperature,
+        indoor.humidity_ratio,
+        indoor.pressure,
+    )
+    season = seasonal_energy(load, hours.temperature, house.balance_temperature, house.cooling_above)
+    return AirPrice(season.heating / house.heating_efficiency, season.cooling / house.cooling_efficiency)
+
+
+@dataclass(frozen=True)
+class Share:
+    """Share of house air in the exhaust, with its band, and where it comes from."""
+
+    value: float
+    low: float
+    high: float
+    source: str
+
+
+def share_of(house: House, from_floor: float | None) -> Share:
+    """The share by the drawn floor where there is one, else as entered."""
+    if from_floor is not None and house.share_from_floor:
+        low, high = max(from_floor - _FLOOR_SHARE_BAND, 0.0), min(from_floor + _FLOOR_SHARE_BAND, 1.0)
+        return Share(from_floor, low, high, "computed from the drawn floor")
+    return Share(house.house_air_share, house.house_air_least, house.house_air_most, "as entered")
+
+
+def year_of(
+    design: Design,
+    operating: Crossing,
+    density: float,
+    flow_band: tuple[float, float] | None,
+    share: Share,
+    hours: Hours | None,
+) -> Year:
+    """What a year at this operating point uses and costs."""
+    prices = design.prices
+    bought = air_price(design.house, design.place, density, hours)
+    fan = float(yearly_energy(operating.power))
+    heat, cooling = (each * operating.flow * share.value for each in (bought.heat, bought.cooling))
+    air_cost = heat * prices.heat + cooling * prices.electricity
+    fan_cost = fan * prices.electricity
+    low, high = flow_band or (operating.flow, operating.flow)
+    down = air_cost * _short(1.0 - low / operating.flow, 1.0 - share.low / share.value if share.value else 0.0)
+    up = air_cost * _short(high / operating.flow - 1.0, share.high / share.value - 1.0 if share.value else 0.0)
+    co2 = None
+    if prices.electricity_co2 is not None:
+        co2 = (fan + cooling) * prices.electricity_co2 + heat * (prices.heat_co2 or 0.0)
+    return Year(
+        fan_energy=fan,
+        fan_cost=fan_cost,
+        heat_energy=heat,
+        cooling_energy=cooling,
+        house_air_cost=air_cost,
+        house_air_share=share.value,
+        share_source=share.source,
+        cost_band=(fan_cost + air_cost - down, fan_cost + air_cost + up),
+        currency=prices.currency,
+        co2=co2,
+        hourly=hours is not None,
+    )
+
+
+def _short(first: float, second: float) -> float:
+    """Relative width of a product whose two factors are off independently."""
+    return math.hypot(max(first, 0.0), max(second, 0.0))
+
+
+def sealed_crack(design: Design, crack: Crack, density: float, viscosity: float, hours: Hours | None) -> SealedCrack:
+    """Air through a crack at the suction under it, and what sealing it saves a year."""
+    thickness = design.house.slab_thickness
+    coefficients = crack_coefficients(crack.width, thickness, crack.length, viscosity, density, crack.bends)
+    flow = float(crack_flow(crack.suction, coefficients))
+    bought = air_price(design.house, design.place, density, hours)
+    prices = design.prices
+    saved = flow * (bought.heat * prices.heat + bought.cooling * prices.electricity)
+    return SealedCrack(crack.name, flow, flow * (bought.heat + bought.cooling), saved)
+
+
+def hours_of(
+    place: str, temperature: Array, relative_humidity: Array, pressure: Array, month: NDArray[np.int64]
+) -> Hours:
+    """A year of hours from what a weather file holds."""
+    return Hours(place, temperature, humidity_ratio(temperature, relative_humidity, pressure), pressure, month)
