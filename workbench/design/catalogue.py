@@ -284,6 +284,13 @@ def appliance_kinds() -> dict[str, ApplianceKind]:
     }
 
 
+def rule_tables() -> list[dict[str, Any]]:
+    """The rule sheets that come along, as their files hold them."""
+    folder = files("workbench.design").joinpath("data", "rules")
+    names = sorted(entry.name for entry in folder.iterdir() if entry.name.endswith(".toml"))
+    return [tomllib.loads(folder.joinpath(name).read_text(encoding="utf-8")) for name in names]
+
+
 @cache
 def fill_kinds() -> dict[str, FillKind]:
     """Fills between slab and soil, by kind."""

@@ -13,6 +13,7 @@ from workbench.design.ground import SuctionPoint
 from workbench.design.house import House, Place, Prices
 from workbench.design.pipework import Junction, Leg, Run
 from workbench.design.record import Address, Record, choice, quantity, several, text
+from workbench.design.rules import Entered, RuleSheet
 from workbench.design.slab import Slab, Target, TestHole, WorstDay
 from workbench.physics.ground import hemisphere_radius
 
@@ -51,6 +52,8 @@ class Design(Record):
     holes: tuple[TestHole, ...] = several("Test holes", default=())
     target: Target = Target()
     worst_day: WorstDay = WorstDay()
+    rules: RuleSheet | None = None
+    entered: tuple[Entered, ...] = several("Entered for the rules", default=())
 
     @model_validator(mode="after")
     def _names_stand_once(self) -> Design:

@@ -1,0 +1,144 @@
+"""A design against the rules of its place: met, not met, or not entered, and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from workbench.design.record import Address
+from workbench.design.rules import Number, Rule, When
+from workbench.design.slab import corners
+from workbench.physics.polygon import signed_area
+from workbench.solve.outcome import Outcome
+from workbench.solve.prepare import Prepared
+from workbench.solve.water import low_points
+
+Judgement = Literal["met", "not met", "not entered", "not this case"]
+
+_TIGHT = 1e6
+"""Linear resistance of one point above which the ground counts as tight, near that of fine sand and silt. [Pa s/m3]"""
+
+
+@dataclass(frozen=True)
+class RuleAnswer:
+    """A rule and how the design stands to it; `found` is the value in the rule's unit, None where none is entered."""
+
+    rule: Rule
+    judgement: Judgement
+    found: Number | None
+    why: str
+    address: Address | None = None
+
+
+@dataclass(frozen=True)
+class _Found:
+    value: Number
+    words: str
+    address: Address | None = None
+
+
+def check_rules(ready: Prepared, outcome: Outcome) -> tuple[RuleAnswer, ...]:
+    """Hold a design at an answer against every row of its rule sheet."""
+    sheet = ready.design.rules
+    if sheet is None:
+        return ()
+    known = _known(ready, outcome)
+    return tuple(_judge(rule, known) for rule in sheet.rules)
+
+
+def _judge(rule: Rule, known: dict[str, _Found]) -> RuleAnswer:
+    if rule.when is not None:
+        case = known.get(rule.when.quantity)
+        if case is None:
+            return RuleAnswer(
+                rule, "not entered", None, f"it depends on {_plain(rule.when.quantity)}, which is not entered"
+            )
+        if not _holds(case.value, rule.when):
+            return RuleAnswer(rule, "not this case", None, case.words)
+    found = known.get(rule.key)
+    if found is None:
+        return RuleAnswer(rule, "not entered", None, "not entered")
+    met = _holds(found.value, rule)
+    return RuleAnswer(rule, "met" if met else "not met", found.value, found.words, found.address)
+
+
+def _holds(value: Number, limit: Rule | When) -> bool:
+    if limit.comparison == "is":
+        return bool(value) == bool(limit.value)
+    if limit.comparison == "at least":
+        return float(value) >= float(limit.value)
+    if limit.comparison == "above":
+        return float(value) > float(limit.value)
+    return float(value) <= float(limit.value)
+
+
+def _plain(key: str) -> str:
+    return key.replace("_", " ")
+
+
+def _known(ready: Prepared, outcome: Outcome) -> dict[str, _Found]:
+    """Everything that can be held against a rule: computed, drawn or entered; what is entered comes first."""
+    found = _from_the_pipe(ready) | _from_the_answer(ready, outcome) | _from_the_floor(ready)
+    for entry in ready.design.entered:
+        found[entry.key] = _Found(entry.value, "as entered")
+    return found
+
+
+def _from_the_pipe(ready: Prepared) -> dict[str, _Found]:
+    design = ready.design
+    runs = list(design.runs())
+    narrowest = min(runs, key=lambda pair: pair[1].pipe.inside_diameter)
+    level = [(address, run) for address, run in runs if run.rise <= 0.02 * run.length and address[0] == "intake"]
+    pit = min(design.suction_points(), key=lambda pair: pair[1].pit_volume)
+    beside_fan = (design.intake.runs[-1], design.discharge[0])
+    standing = low_points(ready)
+    found = {
+        "pipe_bore": _Found(narrowest[1].pipe.inside_diameter, f"narrowest in {narrowest[1].name}", narrowest[0]),
+        "pit_volume": _Found(pit[1].pit_volume, f"smallest at {pit[1].name}", pit[0]),
+        "water_traps": _Found(
+            float(len(standing)),
+            "; ".join(f"{low.name}: {low.reason}" for low in standing) or "none by the rises and slopes entered",
+            standing[0].address if standing else None,
+        ),
+        "fan_outside_conditioned_space": _Found(
+            all(run.surroundings != "indoors" for run in beside_fan[1:]) and beside_fan[0].surroundings != "indoors",
+            f"between {beside_fan[0].name} ({beside_fan[0].surroundings}) and "
+            f"{beside_fan[1].name} ({beside_fan[1].surroundings})",
+        ),
+        "ground_is_tight": _Found(
+            max(ground.linear for ground in ready.assembly.grounds) >= _TIGHT, "by the resistance of the ground"
+        ),
+    }
+    if level:
+        flattest = min(level, key=lambda pair: pair[1].slope)
+        found["slope"] = _Found(flattest[1].slope, f"least in {flattest[1].name}", flattest[0])
+    return found
+
+
+def _from_the_answer(ready: Prepared, outcome: Outcome) -> dict[str, _Found]:
+    if outcome.operating is None:
+        return {}
+    fastest = max(outcome.runs, key=lambda run: run.velocity)
+    least = min(outcome.points, key=lambda point: point.suction)
+    found = {
+        "system_flow": _Found(outcome.operating.flow, "at this speed"),
+        "velocity_condensate": _Found(fastest.velocity, f"fastest in {fastest.name}", fastest.address),
+        "velocity_rush": _Found(fastest.velocity, f"fastest in {fastest.name}", fastest.address),
+        "suction_at_point": _Found(least.suction, f"least at {least.name}", least.address),
+    }
+    if outcome.holding is not None and outcome.holding.weakest is not None:
+        kept = outcome.holding.margin + outcome.holding.target
+        found["suction_weakest"] = _Found(kept, f"on the worst day at {outcome.holding.weakest}")
+    return found
+
+
+def _from_the_floor(ready: Prepared) -> dict[str, _Found]:
+    design = ready.design
+    holes = float(len(design.holes))
+    found = {"test_holes": _Found(holes, "as drawn or listed")}
+    if design.slab is not None:
+        found["slab_area"] = _Found(abs(signed_area(np.array(corners(design.slab.outline)))), "as drawn")
+        found["test_holes_per_slab"] = _Found(holes, "on the one slab that is drawn")
+    return found
