@@ -10,7 +10,8 @@ import numpy as np
 from workbench.design.catalogue import limits
 from workbench.design.doubts import doubts
 from workbench.design.ground import GroundClass, StepTest
-from workbench.solve.outcome import Crossing, Notice, PointState, RunState
+from workbench.solve.misfits import misfits, remarks
+from workbench.solve.outcome import Crossing, Holding, Notice, PointState, RunState
 
 if TYPE_CHECKING:
     from workbench.solve.prepare import Prepared
@@ -22,9 +23,11 @@ def notices_at(
     crossings: tuple[Crossing, ...],
     points: tuple[PointState, ...],
     runs: tuple[RunState, ...],
+    holding: Holding | None,
 ) -> Iterator[Notice]:
     """Notices in the order of their weight."""
     yield from _about_the_crossing(ready, speed, crossings)
+    yield from _about_the_holes(ready, holding)
     yield from _about_the_ground(ready, points)
     yield from _about_the_pipe(ready, runs)
     yield from _about_the_fan(ready, speed)
@@ -67,6 +70,41 @@ def _no_crossing(ready: Prepared, speed: float) -> Notice:
         "no-crossing",
         "This fan cannot serve this system: at no flow does it lift what pipe and ground ask.",
     )
+
+
+def _about_the_holes(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
+    if holding is not None and holding.chance is not None and holding.verdict != "holds":
+        yield Notice(
+            "chance",
+            "The chance that every hole holds {0} on the worst day is {1}; {2} is asked. The weakest is "
+            f"{holding.weakest}.",
+            next(hole.address for hole in holding.holes if hole.name == holding.weakest),
+            ((holding.target, "pressure"), (holding.chance, "fraction"), (holding.wanted_chance, "fraction")),
+        )
+    odd = remarks(ready)
+    unknown = [notice.address for notice in odd if notice.code == "unknown-hole"]
+    if unknown:
+        names = ", ".join(ready.design.holes[int(address[1])].name for address in unknown if address)
+        yield Notice("unknown-hole", f"Nothing is known of {names}: not read, or not on the plan.", unknown[0])
+    yield from (notice for notice in odd if notice.code != "unknown-hole")
+    off = misfits(ready)
+    if off:
+        worst = off[0]
+        more = f" {len(off) - 1} more lie off too." if len(off) > 1 else ""
+        yield Notice(
+            "misfit",
+            f"{ready.design.holes[worst.hole].name} reads {{0}} beyond rest where the floor says {{1}}: "
+            f"{abs(worst.errors):.1f} standard errors off.{more}",
+            ("holes", worst.hole, "readings", worst.reading),
+            ((worst.read, "pressure"), (worst.predicted, "pressure")),
+        )
+    if ready.design.holes and ready.assembly.floor.field is None:
+        yield Notice(
+            "no-plan",
+            "Without a plan winter and exhausts are taken off every hole in full, which is the careful way; "
+            "draw the floor to know better.",
+            ("holes", 0),
+        )
 
 
 def _about_the_ground(ready: Prepared, points: tuple[PointState, ...]) -> Iterator[Notice]:

@@ -146,6 +146,13 @@ class HoleState:
     worst: float
     worst_band: tuple[float, float]
 
+    def verdict(self, target: float) -> Verdict:
+        """Whether this hole alone keeps a target [Pa] on the worst day: surely, surely not, or within its band."""
+        if not self.known:
+            return "unsure"
+        low, high = self.worst_band
+        return "holds" if low >= target else "fails" if high < target else "unsure"
+
 
 @dataclass(frozen=True)
 class Holding:

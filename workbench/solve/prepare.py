@@ -136,6 +136,7 @@ class Prepared:
         band = flow_band(self.system, along, operating.flow)
         floored = bool(self.design.holes) or self.assembly.floor.field is not None
         worst = worst_flows(self, fan, speed, self.worst_day, flows) if floored else None
+        holding = holding_at(self, fan, speed, flows, worst, DRAG_SAMPLES)
         inlet = next(run for run in runs if run.address == ("intake", "runs", len(self.design.intake.runs) - 1))
         return Outcome(
             speed=speed,
@@ -150,8 +151,8 @@ class Prepared:
             sound=sound_at(self.design, speed, operating.flow, self.density),
             year=year_of(self.design, operating, self.density, band, self._share(flows), self.hours),
             worst_flows=None if worst is None else tuple(float(q) for q in worst),
-            holding=holding_at(self, fan, speed, flows, worst, DRAG_SAMPLES),
-            notices=tuple(notices_at(self, speed, every, points, runs)),
+            holding=holding,
+            notices=tuple(notices_at(self, speed, every, points, runs, holding)),
         )
 
     def _share(self, flows: Array) -> Share:
@@ -176,7 +177,7 @@ class Prepared:
             year=None,
             worst_flows=None,
             holding=None,
-            notices=tuple(notices_at(self, speed, every, (), ())),
+            notices=tuple(notices_at(self, speed, every, (), (), None)),
         )
 
 

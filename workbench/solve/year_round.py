@@ -58,3 +58,40 @@ def turning(ready: Prepared, speed: float, coldest: float, warmest: float) -> Tu
             rows.append(floor.holes @ flows + rest + season.change_at_holes(design, ready.assembly))
     quiet = np.array(kept[0.0])
     return Turning(temperatures, quiet, np.array(kept[design.worst_day.exhausts]) if len(kept) > 1 else quiet)
+
+
+@dataclass(frozen=True, eq=False)
+class YearHeld:
+    """A year hour by hour at one speed.
+
+    `below` (k,) hours each hole spends under the target, NaN where a hole is unknown; `months` (12,) share of the
+    hours of each month in which every known hole holds; `share` that of the year.
+    """
+
+    below: Array
+    months: Array
+    share: float
+
+
+def year_held(
+    turned: Turning, temperature: Array, month: NDArray[np.int64], target: float, *, exhausts: bool
+) -> YearHeld:
+    """How the holes fare through the hours of a year.
+
+    Parameters
+    ----------
+    temperature, month : array, shape (hours,)
+        Outdoor air [K] and the month, 1 to 12.
+    target
+        [Pa]
+    exhausts
+        With every exhaust running all year, or none.
+    """
+    kept = turned.at(temperature, exhausts=exhausts)
+    known = ~np.isnan(kept[0])
+    below = np.where(known, np.sum(kept < target, axis=0).astype(np.float64), np.nan)
+    held = np.all(kept[:, known] >= target, axis=1)
+    hours = np.bincount(month - 1, minlength=12)
+    with np.errstate(invalid="ignore"):
+        months = np.bincount(month - 1, weights=held, minlength=12) / hours
+    return YearHeld(below, months, float(held.mean()))
