@@ -28,7 +28,6 @@ class Record(BaseModel):
         allow_inf_nan=False,
         validate_default=True,
         str_strip_whitespace=True,
-        use_attribute_docstrings=True,
     )
 
 

@@ -9,6 +9,8 @@ from workbench.design.design import Design
 from workbench.files.weather import WeatherError, read_epw
 from workbench.solve.yearly import Hours, hours_of
 
+__all__ = ["WeatherError", "climate_of"]
+
 
 def climate_of(design: Design, folder: Path | None = None) -> Hours | None:
     """The hours of the weather file a design names; None when it names none.

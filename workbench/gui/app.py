@@ -75,6 +75,7 @@ def picture(design: Design, path: Path, *, system: System = "SI", theme: ThemeCh
     window = MainWindow(document, Settings(None), ThemeKeeper(app, theme))
     window.set_system(system)
     window.show()
+    window.finish()
     # the axes take their size at the first painting and stand right at the second
     for _ in range(3):
         app.processEvents()

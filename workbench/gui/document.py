@@ -12,8 +12,6 @@ from PySide6.QtCore import QObject, Signal
 from workbench.design import Design
 from workbench.design.faults import Fault, faults_in
 from workbench.design.record import Address, value_at
-from workbench.files.climate import climate_of
-from workbench.files.weather import WeatherError
 from workbench.physics.network import NoConvergence
 from workbench.solve import Outcome, Prepared, prepare
 
@@ -183,11 +181,14 @@ class Document(QObject):
 
     def _answer(self, design: Design) -> tuple[Prepared, Outcome]:
         """Solve a design in the weather it names; a weather file that cannot be read is told of, and done without."""
-        try:
-            hours = climate_of(design, self._path.parent if self._path else None)
-            self._weather_fault = ""
-        except WeatherError as error:
-            hours, self._weather_fault = None, str(error)
+        hours, self._weather_fault = None, ""
+        if design.place.weather:
+            from workbench.files.climate import WeatherError, climate_of
+
+            try:
+                hours = climate_of(design, self._path.parent if self._path else None)
+            except WeatherError as error:
+                self._weather_fault = str(error)
         ready = prepare(design, hours)
         return ready, ready.at(design.speed)
 

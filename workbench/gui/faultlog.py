@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import logging
-import platform
 import sys
 import traceback
 from collections.abc import Callable
-from logging.handlers import RotatingFileHandler
 from types import TracebackType
 
 import pyqtgraph
@@ -16,23 +13,26 @@ import PySide6
 import workbench
 from workbench.gui.settings import folder
 
-_LOGGER = logging.getLogger("workbench")
 _SIZE = 200_000
 _LINES = 60
 
 
 def start(tell: Callable[[], None]) -> None:
     """Write faults into the log from now on and tell the user that one occurred; the window stays open."""
+    import logging
+    from logging.handlers import RotatingFileHandler
+
+    logger = logging.getLogger("workbench")
     folder().mkdir(parents=True, exist_ok=True)
     handler = RotatingFileHandler(folder() / "faults.log", maxBytes=_SIZE, backupCount=1, delay=True, encoding="utf-8")
     handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s"))
-    _LOGGER.addHandler(handler)
+    logger.addHandler(handler)
 
     def note(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
         if issubclass(kind, KeyboardInterrupt):
             sys.__excepthook__(kind, error, trace)
             return
-        _LOGGER.error("".join(traceback.format_exception(kind, error, trace)))
+        logger.error("".join(traceback.format_exception(kind, error, trace)))
         tell()
 
     sys.excepthook = note
@@ -40,6 +40,8 @@ def start(tell: Callable[[], None]) -> None:
 
 def report() -> str:
     """Versions and the last lines of the log, without anything of the design."""
+    import platform
+
     log = folder() / "faults.log"
     lines = log.read_text(encoding="utf-8", errors="replace").splitlines()[-_LINES:] if log.exists() else []
     return "\n".join(

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QPoint, Qt, Signal
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtCore import QPoint, Qt, QTimer, Signal
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSplitter, QToolButton, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import Address
-from workbench.gui.cards import PartCard
 from workbench.gui.fields import ChoiceEdit
 from workbench.gui.forms import quiet, small_button
 from workbench.gui.part_menu import part_menu
@@ -22,6 +22,10 @@ from workbench.solve.outcome import Outcome
 from workbench.solve.prepare import Prepared
 from workbench.units import System
 
+if TYPE_CHECKING:
+    from workbench.gui.cards import PartCard
+
+_AFTER_FIRST_PAINT_MS = 40
 _BESIDE = 1.45
 """Breadth over height from which the card stands beside the section."""
 
@@ -37,8 +41,11 @@ class SitePanel(QWidget):
         super().__init__(parent)
         self._design: Design | None = None
         self._parts: tuple[tuple[Address, str], ...] = ()
+        self._answer: tuple[Prepared, Outcome] | None = None
+        self._system: System = "SI"
+        self._theme: Theme | None = None
+        self._card: PartCard | None = None
         self.section = SectionView()
-        self.card = PartCard()
         self.parts = ChoiceEdit("Part")
         self.parts.set_hint("Every part in the order of the air, then what is around the pipe.")
         self.parts.committed.connect(self.choose)
@@ -70,7 +77,8 @@ class SitePanel(QWidget):
         column.setSpacing(0)
         column.addLayout(tools)
         column.addWidget(self.refusal)
-        column.addWidget(self.card, 1)
+        column.addStretch(1)
+        self._card_column = column
         self._lower = lower
         self.splitter = QSplitter(Qt.Orientation.Vertical)
         self.splitter.addWidget(self.section)
@@ -84,10 +92,37 @@ class SitePanel(QWidget):
         self._column.addWidget(self.splitter)
         self.section.picked.connect(self._section_picked)
         self.section.opened.connect(self._open_card)
-        for view in (self.section, self.card):
-            view.proposed.connect(self._pass_on)
-        self.card.fan_wanted.connect(self.fan_wanted)
+        self.section.proposed.connect(self._pass_on)
         self._show_tools(None)
+
+    @property
+    def card(self) -> PartCard:
+        """The card of the picked part, made when it is first wanted: the window's first picture does without it."""
+        if self._card is None:
+            from workbench.gui.cards import PartCard
+
+            card = PartCard()
+            self._card = card
+            card.proposed.connect(self._pass_on)
+            card.fan_wanted.connect(self.fan_wanted)
+            card.set_system(self._system)
+            if self._theme is not None:
+                card.apply_theme(self._theme)
+            if self._design is not None:
+                card.show_design(self._design)
+            card.show_part(self.section.picked_part())
+            if self._answer is not None:
+                card.show_outcome(*self._answer)
+            self._card_column.takeAt(self._card_column.count() - 1)
+            self._card_column.addWidget(card, 1)
+            self._fold(self.card_button.isChecked())
+        return self._card
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Make the card soon after the first picture."""
+        super().showEvent(event)
+        if self._card is None:
+            QTimer.singleShot(_AFTER_FIRST_PAINT_MS, self, lambda: self.card)
 
     # -- the protocol of views ---------------------------------------------------------------------------------
 
@@ -97,7 +132,8 @@ class SitePanel(QWidget):
         self._refuse("")
         self.section.set_stale(False)
         self.section.show_design(design)
-        self.card.show_design(design)
+        if self._card is not None:
+            self._card.show_design(design)
         parts = tuple((address, part_title(design, address)) for address in all_parts(design))
         if parts != self._parts:
             self._parts = parts
@@ -108,18 +144,24 @@ class SitePanel(QWidget):
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         """Write the answers."""
+        self._answer = (prepared, outcome)
         self.section.show_outcome(prepared, outcome)
-        self.card.show_outcome(prepared, outcome)
+        if self._card is not None:
+            self._card.show_outcome(prepared, outcome)
 
     def set_system(self, system: System) -> None:
         """Show quantities in other units."""
+        self._system = system
         self.section.set_system(system)
-        self.card.set_system(system)
+        if self._card is not None:
+            self._card.set_system(system)
 
     def apply_theme(self, theme: Theme) -> None:
         """Wear another theme."""
+        self._theme = theme
         self.section.apply_theme(theme)
-        self.card.apply_theme(theme)
+        if self._card is not None:
+            self._card.apply_theme(theme)
 
     def show_faults(self, faults: Sequence[Fault]) -> None:
         """Say what is wrong beside the fields; what belongs to none stands under the tools."""
@@ -132,7 +174,8 @@ class SitePanel(QWidget):
         """Bring a part into sight; emits nothing."""
         part = part_of(self._design, address) if self._design is not None else None
         self.section.pick(part)
-        self.card.show_part(part)
+        if self._card is not None:
+            self._card.show_part(part)
         self._show_tools(part)
 
     # -- doing -------------------------------------------------------------------------------------------------
@@ -143,7 +186,8 @@ class SitePanel(QWidget):
         self.picked.emit(address)
 
     def _section_picked(self, address: Address | None) -> None:
-        self.card.show_part(address)
+        if self._card is not None:
+            self._card.show_part(address)
         self._show_tools(address)
         self.picked.emit(address)
 
@@ -173,7 +217,8 @@ class SitePanel(QWidget):
         self.add_button.setEnabled(design is not None and part is not None and bool(additions(design, part)))
 
     def _fold(self, shown: bool) -> None:
-        self.card.setVisible(shown)
+        if self._card is not None:
+            self._card.setVisible(shown)
         self._lower.setMaximumHeight(16777215 if shown or self._beside() else self._lower.sizeHint().height())
 
     def _beside(self) -> bool:

@@ -49,7 +49,7 @@ class MainWindow(QMainWindow):
         self._compose()
         self._make_menus()
         self._connect()
-        self.set_system(self._system)
+        self._write_in(self._system)
         self.apply_theme(themes.theme)
         self._show_design(document.design)
         self._show_outcome(document.prepared, document.outcome)
@@ -205,13 +205,16 @@ class MainWindow(QMainWindow):
 
     def set_system(self, system: System) -> None:
         """Show every value in a system of units, from now on and at the next start."""
-        self._system = system
         self._settings.system = system
+        self._write_in(system)
+        self._show_outcome(self._document.prepared, self._document.outcome)
+
+    def _write_in(self, system: System) -> None:
+        self._system = system
         self._system_actions[system].setChecked(True)
         self.pages.set_system(system)
         self.notes.set_system(system)
         self.rail.set_system(system)
-        self._show_outcome(self._document.prepared, self._document.outcome)
 
     def apply_theme(self, theme: Theme) -> None:
         """Dress the hand-drawn parts."""
@@ -222,6 +225,10 @@ class MainWindow(QMainWindow):
     def _choose_theme(self, choice: Any) -> None:
         self._settings.theme = choice
         self._themes.choose(choice)
+
+    def finish(self) -> None:
+        """Make now what the first picture does without, for a picture that is to show all."""
+        _ = self.site_page.site.card
 
     def show_part(self, address: Address) -> None:
         """Bring the part at an address into sight, on the page where it is edited."""

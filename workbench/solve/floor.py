@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,10 +21,11 @@ from workbench.design.ground import GroundClass, SuctionPoint
 from workbench.design.slab import HoleReading, Slab, TestHole
 from workbench.physics.crack import joint_conductance
 from workbench.physics.ground import hemisphere_radius
-from workbench.physics.slab import Field, vacuum_field
-from workbench.physics.slab_parts import Footing, Zone, bed
-from workbench.physics.slab_parts import Slab as Layer
 from workbench.solve.ground import Ground, ground_of
+
+if TYPE_CHECKING:
+    from workbench.physics.slab import Field
+    from workbench.physics.slab_parts import Slab as Layer
 
 Array = NDArray[np.float64]
 
@@ -232,6 +234,9 @@ def layer_of(
 
     `sealed` is the floor as it will be, with what is planned to be sealed; without, as it was when it was read.
     """
+    from workbench.physics.slab_parts import Footing, Zone, bed
+    from workbench.physics.slab_parts import Slab as Layer
+
     fill = fill_kinds()[slab.fill]
     permeability = (slab.permeability or fill.permeability) * factors("fill")
     leak = (slab.leak if slab.leak is not None else slab_kind("usual").leak) * factors("leak")
@@ -269,6 +274,8 @@ def layer_of(
 
 def field_of(layer: Layer, points: tuple[SuctionPoint, ...]) -> Field:
     """The field of a layer drawn on at the suction points, each pit a half ball seen from above."""
+    from workbench.physics.slab import vacuum_field
+
     return vacuum_field(
         layer,
         [(point.position.x, point.position.y) for point in points if point.position is not None],
