@@ -37,16 +37,22 @@ Array = NDArray[np.float64]
 _COARSE_CELLS = 1500
 """Cells of the grid on which is fitted; the answer itself is computed on the grid asked for."""
 
-_POINT_ERROR = 0.15
-"""Standard error of the logarithm of a measured resistance beyond its own fit; a judgement."""
+_POINT_ERROR = 0.4
+"""Standard error of the logarithm of a measured resistance: part of it lies close to the pit; a judgement."""
 
 _JOINT_SPREAD = math.log(3.0)
 _ZONE_SPREAD = math.log(5.0)
 _NUDGE = 0.05
 _LEAST_LEFT = 1.05
 _TINY = 1e-9
-_LEAST_AT_HOLE, _UNREAD_HOLE = 0.15, 0.35
+_LEAST_AT_HOLE, _LOCAL_SPREAD, _UNREAD_HOLE = 0.12, 0.25, 0.35
 """Standard deviations of the logarithm of a response: a field is no exact copy of a floor; judgements."""
+
+_MISFIT = 2.5
+"""Standard errors from which a hole no longer fits the field."""
+
+_SOFT = 2.0
+"""Standard errors from which a misfit pulls less hard, so that one bad hole does not bend the whole floor."""
 
 
 @dataclass(frozen=True)
@@ -155,20 +161,30 @@ def calibrated(
         from scipy.optimize import least_squares
 
         logs = least_squares(
-            residuals, logs, diff_step=np.full(len(logs), _NUDGE), x_scale=spread, max_nfev=25, xtol=1e-4, ftol=1e-5
+            residuals,
+            logs,
+            diff_step=np.full(len(logs), _NUDGE),
+            x_scale=spread,
+            max_nfev=25,
+            xtol=1e-4,
+            ftol=1e-5,
+            loss="soft_l1",
+            f_scale=_SOFT,
         ).x
     base = residuals(logs)
     jacobian = np.stack([(residuals(logs + _NUDGE * unit) - base) / _NUDGE for unit in np.eye(len(logs))], axis=1)
     covariance: Array = np.asarray(np.linalg.inv(jacobian.T @ jacobian), dtype=np.float64)
     as_read = plan.trial(logs, slab.cell)
     final = plan.trial(logs, slab.cell, sealed=True) if plan.to_be_sealed else as_read
+    local = _local(plan, data, as_read)
+    factors = np.array([own.factor for own in local])
     return Floor(
         coupling=_with_near_pit(plan, final.field, as_read.field),
         inertial=np.array([ground.quadratic for ground in grounds]),
-        holes=plan.spread_over(final.response, math.nan),
+        holes=plan.spread_over(final.response * factors[:, None], math.nan),
         rest_points=np.clip(final.field.pits.rest, 0.0, 1.0),
         rest_holes=np.clip(plan.spread_over(final.rest, 1.0), 0.0, 1.0),
-        directions=(*_open_directions(plan, logs, covariance, cell), *_hole_directions(plan, data, as_read)),
+        directions=(*_open_directions(plan, logs, covariance, cell), *_hole_directions(plan, local)),
         fits=tuple(_fit(plan, datum, as_read) for datum in data if datum.hole >= 0),
         field=final.field,
         factors=tuple(
@@ -276,18 +292,41 @@ def _open_directions(plan: _Plan, logs: Array, covariance: Array, cell: float) -
     return found
 
 
-def _hole_directions(plan: _Plan, data: list[_Datum], trial: _Trial) -> list[Direction]:
-    """What the fitted floor misses at each hole stays open there; more where nothing was read."""
+class _Local(NamedTuple):
+    """What the readings at one hole say beyond the fitted field: a factor on its response, and its remaining spread."""
+
+    factor: float
+    spread: float
+
+
+def _local(plan: _Plan, data: list[_Datum], trial: _Trial) -> list[_Local]:
+    """Lean each placed hole from the field towards its own readings, as far as these are the surer.
+
+    A field is a smooth picture of a floor that is not; what was read at a hole tells more of that hole than any field.
+    A hole that does not fit follows its readings wholly.
+    """
+    found = []
+    for row in range(len(plan.placed)):
+        own = [d for d in data if d.hole == row]
+        if not own:
+            found.append(_Local(1.0, _UNREAD_HOLE))
+            continue
+        logs = np.array([math.log(max(d.value, READING_FLOOR) / max(_predicted(d, trial), READING_FLOOR)) for d in own])
+        weights = np.array([(max(d.value, READING_FLOOR) / d.error) ** 2 for d in own])
+        off, error = float(weights @ logs / weights.sum()), float(weights.sum() ** -0.5)
+        field = _LOCAL_SPREAD if abs(off) < _MISFIT * math.hypot(_LOCAL_SPREAD, error) else math.inf
+        lean = 1.0 if math.isinf(field) else field**2 / (field**2 + error**2)
+        scatter = float(np.std(logs)) if len(own) > 1 else 0.0
+        found.append(_Local(math.exp(lean * off), max(_LEAST_AT_HOLE, math.sqrt(lean) * error, scatter)))
+    return found
+
+
+def _hole_directions(plan: _Plan, local: list[_Local]) -> list[Direction]:
     n, k = len(plan.points), len(plan.holes)
     found = []
-    for row, h in enumerate(plan.placed):
-        off = [
-            abs(math.log(max(d.value, READING_FLOOR) / max(_predicted(d, trial), READING_FLOOR)))
-            for d in data
-            if d.hole == row
-        ]
+    for h, own in zip(plan.placed, local, strict=True):
         at = np.zeros((k, n))
-        at[h] = max(_LEAST_AT_HOLE, *off) if off else _UNREAD_HOLE
+        at[h] = own.spread
         found.append(Direction(f"Field at {plan.holes[h].name}", np.zeros((n, n)), at, np.zeros(n)))
     return found
 
