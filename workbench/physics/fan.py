@@ -18,6 +18,8 @@ Array = NDArray[np.float64]
 
 
 _SLACK = 1e-12
+_STEEP = 30.0
+"""Slope beyond the ends of an extended curve, in shut-off pressures over its flow range."""
 
 
 class MonotoneCubic:
@@ -268,6 +270,25 @@ class Fan:
         if self.outlet_area is not None:
             rise = rise + (0.5 * self.rated_density / (self._flow_split * self.outlet_area) ** 2) * (q * q)
         return np.asarray(rise * (density / self.rated_density * self._stages))
+
+    @property
+    def rises(self) -> bool:
+        """Whether a measured curve rises anywhere, so that a system may meet it more than once."""
+        return any(bool(np.any(np.diff(curve.pressure.y) > 0.0)) for curve in self.curves)
+
+    def extended(self, flow: ArrayLike, speed: ArrayLike, density: float) -> Array:
+        """Fan total pressure, falling steeply beyond the measured points: for solvers, which must not leave a curve.
+
+        An answer found out there is to be refused, see `flow_range`.
+        """
+        q, r = np.asarray(flow, dtype=np.float64), np.asarray(speed, dtype=np.float64)
+        first, last = self.flow_range(r)
+        margin = 1e-9 * last
+        inside = np.clip(q, first + margin, last - margin)
+        pressure, over = self.pressure(inside, r, density), q - inside
+        if not over.any():
+            return pressure
+        return np.asarray(pressure - over * (_STEEP * self.pressure(first + margin, r, density) / (last - first)))
 
     def static_pressure(self, flow: ArrayLike, speed: ArrayLike, density: float, outlet_area: float) -> Array:
         """Fan static pressure: total less the velocity pressure in an outlet of the given area. [Pa]"""

@@ -10,8 +10,8 @@ Every array function takes leading batch axes, so a whole curve, or a cloud of s
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import NamedTuple
 
@@ -51,7 +51,7 @@ class JunctionLegs:
     angle
         Angle between the side leg and the common leg. [deg]
     area
-        Bore of the common leg. [m2]
+        Bore of the common leg; of shape (w,) where w networks are stacked. [m2]
     area_ratio
         Bore of the side leg over the bore of the common leg.
     straight_k, side_k
@@ -61,7 +61,7 @@ class JunctionLegs:
     straight: Array
     side: Array
     angle: float
-    area: float
+    area: float | Array
     area_ratio: float
     straight_k: float | None = None
     side_k: float | None = None
@@ -105,7 +105,7 @@ class Network:
         Inertial resistance around each pit. [Pa s2/m6]
     upstream : array, shape (m, n)
         1 where the air of a point passes a run.
-    diameter, length, roughness, k : array, shape (m,)
+    diameter, length, roughness, k : array, shape (m,), or (w, m) where w networks are stacked
         Runs; `k` is the sum of the loss coefficients on the run's own velocity pressure.
     junctions : tuple of JunctionLegs
     draft : array, shape (..., n)
@@ -129,7 +129,7 @@ class Network:
     @property
     def points(self) -> int:
         """Number of suction points."""
-        return int(self.inertial.size)
+        return int(self.inertial.shape[-1])
 
     def parts(self, flows: Array, scatter: Scatter = AS_CALCULATED) -> Parts:
         """Loss of every part at given flows of the points, shape (..., n) [m3/s]."""
@@ -195,25 +195,27 @@ class Network:
             need = self.required(flows, scatter) + easing * flows
             balance = need[..., :-1] - need[..., -1:]
             # scaled so that a fault in the flow weighs like a fault in the pressure
-            lack = (flows.sum(axis=-1) - q) * self._stiffness
+            lack = (flows.sum(axis=-1) - q) * self.stiffness
             return np.concatenate((balance, lack[..., None]), axis=-1)
 
-        flows, scale = self._first_share() * q[..., None], self._flow_scale(q)
+        flows, scale = self.first_share() * q[..., None], self._flow_scale(q)
         try:
-            flows = _newton(residual, flows, scale)
+            flows = newton(residual, flows, scale)
         except NoConvergence:
             # air in junctions turns where drafts differ and the ground is wide open: the losses bend sharply there
             for easing in _EASING:
-                flows = _newton(partial(residual, easing=easing), flows, scale)
+                flows = newton(partial(residual, easing=easing), flows, scale)
         return self.required(flows, scatter)[..., -1], flows
 
     @property
-    def _stiffness(self) -> float:
-        return float(np.mean(np.diag(self.coupling))) + 1e3
+    def stiffness(self) -> float:
+        """A resistance that weighs a fault in the flow like one in the pressure. [Pa s/m3]"""
+        return float(np.mean(np.diagonal(self.coupling, axis1=-2, axis2=-1))) + 1e3
 
-    def _first_share(self) -> Array:
-        ease = 1.0 / (np.diag(self.coupling) + np.sqrt(self.inertial) + 1e3)
-        return np.asarray(ease / ease.sum())
+    def first_share(self) -> Array:
+        """How the points may share the flow, shape (..., n): where a search for their flows begins."""
+        ease = 1.0 / (np.diagonal(self.coupling, axis1=-2, axis2=-1) + np.sqrt(self.inertial) + 1e3)
+        return np.asarray(ease / ease.sum(axis=-1, keepdims=True))
 
     def _flow_scale(self, q: Array) -> float:
         return max(float(np.max(np.abs(q), initial=0.0)), 1e-4)
@@ -237,16 +239,63 @@ class Network:
         def residual(q: Array) -> Array:
             return self.required(q, scatter) - fan_pressure(q.sum(axis=-1))[..., None]
 
-        return _newton(residual, flows, self._flow_scale(flows))
+        return newton(residual, flows, self._flow_scale(flows))
 
 
 def _column(factor: ArrayLike) -> Array:
     return np.asarray(factor, dtype=np.float64)[..., None]
 
 
-def _newton(residual: Callable[[Array], Array], start: Array, flow_scale: float) -> Array:
-    """Damped Newton on flows, every batch member with its own step length.
+def stacked(networks: Sequence[Network]) -> Network:
+    """Networks of one layout side by side, so that flows of shape (..., w, n) answer for all w at once.
 
+    Raises
+    ------
+    ValueError
+        If they differ in anything but resistances, runs, bores and drafts.
+    """
+    first = networks[0]
+    for other in networks[1:]:
+        alike = first.upstream.shape == other.upstream.shape and np.array_equal(first.upstream, other.upstream)
+        if not alike or (first.density, first.viscosity) != (other.density, other.viscosity):
+            raise ValueError("only networks of one layout in one air can be stacked")
+        for a, b in zip(first.junctions, other.junctions, strict=True):
+            if (a.angle, a.area_ratio, a.straight_k, a.side_k) != (b.angle, b.area_ratio, b.straight_k, b.side_k):
+                raise ValueError("only networks with the same junctions can be stacked")
+    return replace(
+        first,
+        coupling=np.stack([one.coupling for one in networks]),
+        inertial=np.stack([one.inertial for one in networks]),
+        diameter=np.stack([one.diameter for one in networks]),
+        length=np.stack([one.length for one in networks]),
+        roughness=np.stack([one.roughness for one in networks]),
+        k=np.stack([one.k for one in networks]),
+        draft=np.stack([one.draft for one in networks]),
+        junctions=tuple(
+            replace(legs, area=np.array([one.junctions[t].area for one in networks]))
+            for t, legs in enumerate(first.junctions)
+        ),
+    )
+
+
+def newton(residual: Callable[[Array], Array], start: Array, flow_scale: float) -> Array:
+    """Flows at which a residual is nothing, by damped Newton, every batch member with its own step length.
+
+    Parameters
+    ----------
+    residual
+        From flows (..., n) [m3/s] to pressures (..., n) [Pa]; called with one more axis in front.
+    start : array, shape (..., n)
+        First guess.
+    flow_scale
+        Size of the flows looked for. [m3/s]
+
+    Raises
+    ------
+    NoConvergence
+
+    Notes
+    -----
     The residual and its differences for the Jacobian are one call, with the probes along a new leading axis. The
     Jacobian being one of differences, an error shrinks a million times a step near the end, so the last step
     need not be at rounding for the flows to be.

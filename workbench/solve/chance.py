@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from workbench.design.design import Design
 from workbench.physics.fan import Fan
-from workbench.physics.network import FanPressure, NoConvergence, Scatter
+from workbench.physics.network import AS_CALCULATED, Network, NoConvergence, Scatter
 from workbench.solve.assemble import Assembly
 from workbench.solve.season import Season
 
@@ -23,8 +24,6 @@ Array = NDArray[np.float64]
 DRAG_SAMPLES = 500
 REST_SAMPLES = 4000
 _SEED = 20260217
-_STEEP = 30.0
-"""Slope beyond the ends of a sampled fan's curve, in shut-off pressures over its flow range."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,21 +65,56 @@ def _numbers(samples: int, columns: int) -> Array:
     return np.concatenate((half, -half))
 
 
-def cloud(
-    design: Design, assembly: Assembly, fan: Fan, speed: float, season: Season, flows: Array, samples: int
-) -> Cloud | None:
-    """Sample what the holes keep at a speed.
+@dataclass(frozen=True, eq=False)
+class State:
+    """A site in a season: what its flows follow from, and what the holes feel of them.
 
-    Parameters
+    By the middle of the bands the batch shape is (), for s samples it is (s,).
+
+    Attributes
     ----------
-    flows : array, shape (n,)
-        Flows of the points on the worst day, where every sample starts.
-
-    Returns
-    -------
-    Cloud or None
-        None where the samples leave what the model can answer.
+    network : Network
+    scatter : Scatter
+    holes : array, shape (..., k, n)
+        Suction at a hole for the flow of a point; NaN where nothing is known of a hole. [Pa s/m3]
+    rest : array, shape (k,)
+        Reading at rest. [Pa]
+    change : array, shape (..., k)
+        What the season adds to it. [Pa]
+    fan : array, shape (...)
+        Factor on the speed that a fan is set to.
     """
+
+    network: Network
+    scatter: Scatter
+    holes: Array
+    rest: Array
+    change: Array
+    fan: Array
+
+
+class Samples(NamedTuple):
+    """A sampled state, and what varied in it, shape (s, v), with its names."""
+
+    state: State
+    varied: Array
+    names: tuple[str, ...]
+
+
+def middle(design: Design, assembly: Assembly, season: Season) -> State:
+    """A site in a season by the middle of the bands."""
+    return State(
+        network=season.network(assembly),
+        scatter=AS_CALCULATED,
+        holes=assembly.floor.holes,
+        rest=rest_on_the_day(design),
+        change=season.change_at_holes(design, assembly),
+        fan=np.ones(()),
+    )
+
+
+def sampled(design: Design, assembly: Assembly, season: Season, samples: int) -> Samples:
+    """A site in a season with everything that is uncertain varied together; independent of fan and speed."""
     floor, spread = assembly.floor, design.uncertainty
     directions = floor.directions
     z = _numbers(samples, len(directions) + 4)
@@ -104,21 +138,42 @@ def cloud(
         ),
         fittings=np.exp(0.5 * (low + high) + 0.25 * (high - low) * fittings_z),
     )
-    speeds = speed * np.maximum(1.0 + 0.5 * spread.fan_speed * fan_z, 0.1)
-    lift = _beyond_its_ends(fan, speeds, network.density)
+    state = State(
+        network=network,
+        scatter=scatter,
+        holes=floor.holes * np.exp(np.tensordot(ground, reach, axes=1)),
+        rest=rest_on_the_day(design),
+        change=season.change_at_holes(design, assembly, season_part),
+        fan=np.maximum(1.0 + 0.5 * spread.fan_speed * fan_z, 0.1),
+    )
+    return Samples(state, z, (*(d.name for d in directions), "Straight pipe", "Fittings", "Fan", "Season"))
+
+
+def cloud(samples: Samples, fan: Fan, speed: float, flows: Array) -> Cloud | None:
+    """What the holes of a sampled site keep at a speed.
+
+    Parameters
+    ----------
+    flows : array, shape (n,)
+        Flows of the points on the worst day, where every sample starts.
+
+    Returns
+    -------
+    Cloud or None
+        None where the samples leave what the model can answer.
+    """
+    state, varied, names = samples
+    speeds = speed * state.fan
+
+    def lift(total: Array) -> Array:
+        return fan.extended(total, speeds, state.network.density)
+
     try:
-        found = network.meet(lift, np.broadcast_to(flows, (samples, flows.size)), scatter)
+        found = state.network.meet(lift, np.broadcast_to(flows, (len(varied), flows.size)), state.scatter)
     except NoConvergence:
         return None
-    response = floor.holes * np.exp(np.tensordot(ground, reach, axes=1))
-    drawn = np.matmul(response, found[..., None])[..., 0]
-    day = drawn + rest_on_the_day(design)
-    return Cloud(
-        day=day,
-        worst=day + season.change_at_holes(design, assembly, season_part),
-        varied=z,
-        names=(*(d.name for d in directions), "Straight pipe", "Fittings", "Fan", "Season"),
-    )
+    day = np.matmul(state.holes, found[..., None])[..., 0] + state.rest
+    return Cloud(day=day, worst=day + state.change, varied=varied, names=names)
 
 
 def rest_on_the_day(design: Design) -> Array:
@@ -126,16 +181,3 @@ def rest_on_the_day(design: Design) -> Array:
     return np.array(
         [sum(r.at_rest for r in hole.readings) / len(hole.readings) if hole.readings else 0.0 for hole in design.holes]
     )
-
-
-def _beyond_its_ends(fan: Fan, speeds: Array, density: float) -> FanPressure:
-    """Pressure of the fan at each sample's speed, falling steeply outside its measured points."""
-    first, last = fan.flow_range(speeds)
-    margin = 1e-9 * last
-    slope = _STEEP * fan.pressure(first + margin, speeds, density) / (last - first)
-
-    def pressure(flow: Array) -> Array:
-        inside = np.clip(flow, first + margin, last - margin)
-        return fan.pressure(inside, speeds, density) - slope * (flow - inside)
-
-    return pressure

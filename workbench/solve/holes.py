@@ -50,7 +50,7 @@ def holding_at(
     rest = rest_on_the_day(design)
     day = assembly.floor.holes @ flows + rest
     worst = assembly.floor.holes @ on_the_worst_day + rest + season.change_at_holes(design, assembly)
-    seen = cloud(design, assembly, fan, speed, season, on_the_worst_day, samples)
+    seen = cloud(ready.sampled(samples), fan, speed, on_the_worst_day)
     return _judged(ready, day, worst, seen)
 
 

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from workbench.solve.chance import DRAG_SAMPLES
+import numpy as np
+
+from workbench.physics.fan import Fan
+from workbench.physics.network import NoConvergence
+from workbench.solve.chance import DRAG_SAMPLES, middle
+from workbench.solve.holes import worst_flows
+from workbench.solve.needed import at_chance, needed, settable, speeds_for
 from workbench.solve.outcome import Holding
 
 if TYPE_CHECKING:
@@ -27,10 +34,55 @@ class Lowest:
 
 
 def lowest_speeds(ready: Prepared) -> Lowest:
-    """Search between the fan's least speed and full speed; more speed never takes suction from a hole."""
-    fan = ready.design.chosen_fan
-    if fan is None or not ready.design.holes:
+    """Lowest speeds between the fan's least and full speed; more speed never takes suction from a hole.
+
+    Found from what the site needs where the fan meets it once. Where a rising curve meets it more often, the fan
+    settles at the first stable crossing, and the speed is found by halving.
+    """
+    record, fan = ready.design.chosen_fan, ready.fans.get(ready.design.fan or "")
+    if record is None or fan is None or not ready.design.holes:
         return Lowest(None, None)
+    try:
+        return _by_need(ready, fan, record.lowest_speed)
+    except (_MeetsOften, NoConvergence):
+        return _by_halving(ready, record.lowest_speed)
+
+
+class _MeetsOften(Exception):
+    """Fan and system meet more than once."""
+
+
+def _by_need(ready: Prepared, fan: Fan, least: float) -> Lowest:
+    design, assembly, season = ready.design, ready.assembly, ready.worst_day
+    target = design.target.suction
+    plainly = needed(middle(design, assembly, season), target)
+    if plainly is None:
+        return Lowest(None, None)
+    plain = speeds_for(fan, plainly.flow, plainly.pressure, ready.density, least)
+    state = ready.sampled(DRAG_SAMPLES).state
+    surely = needed(state, target)
+    assert surely is not None
+    speeds = speeds_for(fan, surely.flow, surely.pressure, ready.density, least, state.fan)
+    sure = np.maximum(plain, at_chance(speeds, design.target.chance))
+    return Lowest(
+        _answered(ready, fan, float(settable(plain, least))), _answered(ready, fan, float(settable(sure, least)))
+    )
+
+
+def _answered(ready: Prepared, fan: Fan, speed: float) -> float | None:
+    """The speed, if the fan's measured points speak of it both on the day and on the worst one."""
+    if math.isnan(speed):
+        return None
+    found = ready.crossings(speed)
+    if fan.rises and len(found) != 1:
+        raise _MeetsOften
+    met = ready.settled(speed)
+    if met is None or worst_flows(ready, fan, speed, ready.worst_day, met.flows) is None:
+        return None
+    return speed
+
+
+def _by_halving(ready: Prepared, least: float) -> Lowest:
     kept: dict[float, Holding | None] = {}
 
     def holding(speed: float) -> Holding | None:
@@ -46,7 +98,7 @@ def lowest_speeds(ready: Prepared) -> Lowest:
         found = holding(speed)
         return found is not None and found.verdict == "holds"
 
-    return Lowest(_least(plainly, fan.lowest_speed), _least(surely, fan.lowest_speed))
+    return Lowest(_least(plainly, least), _least(surely, least))
 
 
 def _least(holds: Callable[[float], bool], lowest: float) -> float | None:

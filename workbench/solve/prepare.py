@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from workbench.design.design import Design
 from workbench.physics.fan import Fan
 from workbench.solve.assemble import assemble, fan_of, site_of
-from workbench.solve.chance import DRAG_SAMPLES, REST_SAMPLES
+from workbench.solve.chance import DRAG_SAMPLES, REST_SAMPLES, Samples, sampled
 from workbench.solve.crossing import Met, crossings, flow_band, scan
 from workbench.solve.holes import holding_at, worst_flows
 from workbench.solve.losses import breakdown
@@ -60,6 +60,7 @@ class Prepared:
         self.hours = hours
         site, spread = site_of(design), design.uncertainty
         self.assembly = assemble(site)
+        self._sampled: dict[int, Samples] = {}
         self.fans: dict[str, Fan] = {record.name: fan_of(record, design.arrangement) for record in design.fans}
         self.system = system_curve(
             site,
@@ -81,9 +82,15 @@ class Prepared:
         """The coldest design temperature with every exhaust on."""
         return worst_day(self.design, self.assembly)
 
+    def sampled(self, samples: int) -> Samples:
+        """The site on the worst day with everything that is uncertain varied; kept, since no speed touches it."""
+        if samples not in self._sampled:
+            self._sampled[samples] = sampled(self.design, self.assembly, self.worst_day, samples)
+        return self._sampled[samples]
+
     @cached_property
     def lowest(self) -> Lowest:
-        """The lowest speeds at which the chosen fan holds; found when first asked for, a few tens of milliseconds."""
+        """The lowest speeds at which the chosen fan holds; found when first asked for, some milliseconds."""
         return lowest_speeds(self)
 
     def trace(self, name: str, speed: float) -> FanTrace:

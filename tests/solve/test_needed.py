@@ -1,0 +1,242 @@
+"""What a site needs, and the lowest speed that brings it, against sums by hand and against plain halving."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy.optimize import brentq
+
+from tests.jobs import ground_only, measured, open_run, record
+from workbench.design import Design, Leg, Pipe, Resistance, Run, SuctionPoint
+from workbench.design.edit import add_suction_point, choose_fan
+from workbench.design.record import with_value
+from workbench.design.slab import Edge, HoleReading, Position, Slab, Target, TestHole, WorstDay
+from workbench.files.fan_library import fan_classes
+from workbench.physics.network import AS_CALCULATED, NoConvergence
+from workbench.solve import prepare
+from workbench.solve.chance import DRAG_SAMPLES, State, middle
+from workbench.solve.lowest import Lowest, lowest_speeds
+from workbench.solve.needed import FASTEST, at_chance, needed, settable, speeds_for
+
+CALM = WorstDay(exhausts=0.0, neutral_height=0.0, uncertainty=0.0)
+
+
+def hole(name: str, suction: float, flow: float, at_rest: float = 0.0) -> TestHole:
+    reading = HoleReading(point="Pit", applied=100.0, flow=flow, suction=suction, at_rest=at_rest)
+    return TestHole(name=name, readings=(reading,))
+
+
+def job(*holes: TestHole, target: float = 2.0, chance: float = 0.9, **fields: Any) -> Design:
+    fan = record([0.0, 0.1], [400.0, 0.0], [40.0, 40.0])
+    return ground_only(
+        fan, 4000.0, 2e4, holes=holes, target=Target(suction=target, chance=chance), worst_day=CALM, **fields
+    )
+
+
+def floor_job(points: int = 1, target: float = 5.0) -> Design:
+    """A drawn floor of two rooms, one or two points on one riser, three holes."""
+    places = (Position(x=1.2, y=1.2), Position(x=5.0, y=2.5))
+    pipe = Pipe(name="DN 75", inside_diameter=0.0712)
+    first = SuctionPoint(
+        name="P1",
+        pit_volume=0.03,
+        ground=Resistance(linear=6000.0, quadratic=3e4, tested_volume=0.03),
+    )
+    riser = Run(name="Riser", pipe=pipe, length=6.0, rise=5.0)
+    out = Run(name="Out", pipe=pipe, length=1.0, rise=1.0)
+    design = Design(intake=Leg(source=first, runs=(riser,)), discharge=(out,), fans=tuple(fan_classes()))
+    for i in range(1, points):
+        design = add_suction_point(design, ("intake",))
+        design = with_value(design, ("intake", "source", "side", "source", "position"), places[i])
+    design = with_value(
+        design, ("intake", "source") if points == 1 else ("intake", "source", "straight", "source"),
+        first.model_copy(update={"position": places[0]}),
+    )  # fmt: skip
+    corners = ((0.0, 0.0), (9.0, 0.0), (9.0, 4.0), (0.0, 4.0))
+    slab = Slab(
+        outline=tuple(Position(x=x, y=y) for x, y in corners),
+        edges=(Edge(), Edge(), Edge(), Edge(kind="joint", joint_width=5e-4)),
+        cell=0.3,
+    )
+    holes = tuple(
+        TestHole(
+            name=name,
+            position=Position(x=x, y=y),
+            readings=(HoleReading(point="P1", applied=150.0, flow=0.02, suction=suction),),
+        )
+        for name, x, y, suction in (("A", 4.0, 1.5, 60.0), ("B", 1.0, 3.5, 40.0), ("C", 8.5, 3.5, 14.0))
+    )
+    design = with_value(with_value(design, ("slab",), slab), ("holes",), holes)
+    return with_value(design, ("target",), Target(suction=target))
+
+
+def test_one_point_by_hand() -> None:
+    # the first hole feels 500 Pa per m3/s and reads 0.5 Pa at rest, the second 100 Pa per m3/s and 0.2 Pa against it
+    ready = prepare(job(hole("near", 10.5, 0.02, 0.5), hole("far", 1.8, 0.02, -0.2)))
+    found = needed(middle(ready.design, ready.assembly, ready.worst_day), 2.0)
+    assert found is not None
+    flow = max((2.0 - 0.5) / 500.0, (2.0 + 0.2) / 100.0)
+    assert float(found.flow) == pytest.approx(flow, rel=1e-12)
+    # the open pipe costs next to nothing
+    assert float(found.pressure) == pytest.approx(4000.0 * flow + 2e4 * flow**2, rel=1e-3)
+
+
+def test_a_straight_curve_passes_through_the_point_at_the_root_of_a_quadratic() -> None:
+    fan = measured([0.0, 0.05, 0.1], [400.0, 200.0, 0.0], 1.2)
+    flow, asked = np.array([0.022, 0.05, 0.0]), np.array([97.0, 150.0, 36.0])
+    # r^2 (400 - 4000 Q / r) = P
+    exact = (4000.0 * flow + np.sqrt((4000.0 * flow) ** 2 + 4.0 * 400.0 * asked)) / 800.0
+    assert speeds_for(fan, flow, asked, 1.2, 0.05) == pytest.approx(exact, rel=1e-7)
+    # a fan that truly turns a tenth faster than it is set to needs as much less
+    faster = speeds_for(fan, flow, asked, 1.2, 0.05, np.full(3, 1.1))
+    assert faster == pytest.approx(exact / 1.1, rel=1e-7)
+
+
+def test_speeds_end_at_the_least_and_beyond_reach() -> None:
+    fan = measured([0.0, 0.1], [400.0, 0.0], 1.2)
+    flow, asked = np.array([0.001, 0.01, 0.01]), np.array([1.0, 1e6, math.inf])
+    assert list(speeds_for(fan, flow, asked, 1.2, 0.3)) == [0.3, math.inf, math.inf]
+    lacking = speeds_for(fan, np.array([0.0]), np.array([625.0]), 1.2, 0.3)
+    assert lacking == pytest.approx(1.25)
+    assert lacking[0] < FASTEST
+    assert np.isnan(settable(lacking, 0.3)[0])
+    assert settable(np.array([0.3]), 0.3)[0] == 0.3
+
+
+def test_the_chance_is_a_place_in_the_order() -> None:
+    speeds = np.random.default_rng(3).permutation(np.arange(1.0, 501.0))[:, None] / 500.0
+    found = at_chance(speeds, 0.9)[0]
+    assert found == 0.9
+    assert np.mean(speeds <= found) >= 0.9
+    assert at_chance(speeds, 0.5)[0] == 0.5
+
+
+def test_holes_that_hold_by_themselves_need_no_flow() -> None:
+    ready = prepare(job(hole("A", 10.0, 0.02, 3.0)))
+    found = needed(middle(ready.design, ready.assembly, ready.worst_day), 2.0)
+    assert found is not None
+    assert float(found.flow) == 0.0
+    assert float(found.pressure) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_no_known_hole_gives_no_need() -> None:
+    ready = prepare(job(TestHole(name="not read")))
+    assert needed(middle(ready.design, ready.assembly, ready.worst_day), 2.0) is None
+    assert ready.lowest == Lowest(None, None)
+
+
+def test_a_hole_that_no_flow_reaches_asks_infinitely_much() -> None:
+    ready = prepare(job(hole("A", 10.0, 0.02)))
+    state = middle(ready.design, ready.assembly, ready.worst_day)
+    deaf = State(state.network, AS_CALCULATED, np.zeros((1, 1)), state.rest, state.change, state.fan)
+    found = needed(deaf, 2.0)
+    assert found is not None
+    assert math.isinf(float(found.pressure))
+    assert math.isinf(float(speeds_for(ready.fans["Any"], found.flow, found.pressure, 1.2, 0.1)))
+
+
+def test_two_points_share_the_flow_as_their_ways_ask() -> None:
+    ready = prepare(choose_fan(floor_job(2), "Medium suction, electronic"))
+    state = middle(ready.design, ready.assembly, ready.worst_day)
+    found = needed(state, 5.0)
+    assert found is not None
+    # independently: share first, for a total flow; then the total at which the weakest hole has its target
+    network = state.network
+
+    def kept(total: float) -> tuple[float, np.ndarray]:
+        def uneven(part: float) -> float:
+            asked = network.required(np.array([part, total - part]))
+            return float(asked[0] - asked[1])
+
+        part = brentq(uneven, -5.0 * total, 5.0 * total, xtol=1e-16)
+        flows = np.array([part, total - part])
+        return float((state.holes @ flows + state.rest + state.change).min()) - 5.0, flows
+
+    total = brentq(lambda q: kept(q)[0], 1e-4, 0.2, xtol=1e-16)
+    assert float(found.flow) == pytest.approx(total, rel=1e-7)
+    assert found.flows == pytest.approx(kept(total)[1], rel=1e-6)
+
+
+@pytest.mark.parametrize("points", [1, 2])
+@pytest.mark.parametrize(
+    "fan",
+    [
+        "Medium suction, electronic",
+        "Everyday in-line, electronic",
+        "Strong in-line, electronic, measured at three speeds",
+        "Wide wheel, rising start, electronic",
+        "Small in-line, one speed",
+    ],
+)
+def test_the_lowest_speed_just_holds(points: int, fan: str) -> None:
+    ready = prepare(choose_fan(floor_job(points, target=12.0), fan))
+    lowest = lowest_speeds(ready)
+    record = ready.design.chosen_fan
+    assert record is not None
+    if lowest.sure is None:
+        full = ready.holding(1.0, DRAG_SAMPLES)
+        assert full is None or full.verdict != "holds"
+        return
+    at = ready.holding(lowest.sure, DRAG_SAMPLES)
+    assert at is not None
+    assert at.verdict == "holds"
+    if lowest.sure > record.lowest_speed:
+        below = ready.holding(lowest.sure * 0.9995, DRAG_SAMPLES)
+        assert below is not None
+        assert below.verdict != "holds"
+    assert lowest.plain is not None
+    if lowest.plain > record.lowest_speed:
+        below = ready.holding(lowest.plain * 0.9995, DRAG_SAMPLES)
+        assert below is not None
+        assert below.margin < 0.0
+
+
+def test_a_fan_that_is_met_often_settles_at_its_first_crossing() -> None:
+    # a dip below the laminar ground's line: three crossings at full speed
+    rows = [(0.0, 300.0), (0.02, 160.0), (0.03, 100.0), (0.04, 180.0), (0.06, 190.0), (0.08, 0.0)]
+    fan = record([q for q, _ in rows], [p for _, p in rows], [30.0] * 6, control="none")
+    design = ground_only(fan, 4000.0, holes=(hole("A", 2.0, 0.05),), target=Target(suction=1.7), worst_day=CALM)
+    ready = prepare(design)
+    assert len(ready.crossings(1.0)) == 3
+    # the second stable crossing would keep the target, the first one, where the fan settles, does not
+    state = middle(design, ready.assembly, ready.worst_day)
+    found = needed(state, 1.7)
+    assert found is not None
+    assert float(speeds_for(ready.fans["Any"], found.flow, found.pressure, ready.density, 0.01)) < 1.0
+    met = ready.settled(1.0)
+    assert met is not None
+    assert met.crossing.flow < float(found.flow)
+    assert ready.lowest == Lowest(None, None)
+
+
+def test_a_speed_of_which_the_points_say_nothing_is_no_answer() -> None:
+    # the curve ends at 20 L/s with most of its pressure left, the hole needs 30
+    fan = record([0.0, 0.02], [400.0, 390.0], [40.0, 40.0])
+    design = ground_only(fan, 1000.0, holes=(hole("A", 1.0, 0.015),), target=Target(suction=2.0), worst_day=CALM)
+    assert prepare(design).lowest == Lowest(None, None)
+
+
+def test_air_that_will_not_settle_is_found_by_halving(monkeypatch: pytest.MonkeyPatch) -> None:
+    ready = prepare(job(hole("near", 10.5, 0.02), hole("far", 1.8, 0.02)))
+    quick = lowest_speeds(ready)
+
+    def lost(*_: object) -> None:
+        raise NoConvergence
+
+    monkeypatch.setattr("workbench.solve.lowest.needed", lost)
+    slow = lowest_speeds(ready)
+    assert quick.plain is not None
+    assert quick.sure is not None
+    assert slow.plain == pytest.approx(quick.plain, abs=5e-4)
+    assert slow.sure == pytest.approx(quick.sure, abs=5e-4)
+
+
+def test_open_pipe_is_open() -> None:
+    """The runs these checks treat as costing nothing cost less than a thousandth of the ground."""
+    ready = prepare(job(hole("A", 10.0, 0.02)))
+    asked = float(ready.assembly.network.required(np.array([0.022]))[0])
+    assert asked == pytest.approx(4000.0 * 0.022 + 2e4 * 0.022**2, rel=1e-3)
+    assert open_run("x").length < 0.01

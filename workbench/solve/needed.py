@@ -1,0 +1,150 @@
+"""What a site needs so that its weakest hole keeps just the target on the worst day, and the speed that brings it.
+
+What the holes keep hangs on the flows alone, and the flows on the site alone once one condition is set. So the flows
+at which the weakest hole is just at the target, and the pressure the paths then ask, are found once for a site; every
+fan is then only asked at which speed its curve passes through that point.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from workbench.physics.fan import Fan
+from workbench.physics.network import newton
+from workbench.solve.chance import State
+
+Array = NDArray[np.float64]
+
+FASTEST = 4.0
+"""Multiple of full speed up to which a needed speed is told, as a measure of what is lacking."""
+
+_MOST_FLOW = 10.0
+"""Flow that no pipe of a house carries; a hole that would need more is out of reach. [m3/s]"""
+
+_ROUNDS = 60
+_CLOSE = 1e-10
+_ROUNDING = 1e-6
+"""Part by which a speed that just holds is raised, so that rounding does not undo it."""
+
+
+class Needed(NamedTuple):
+    """Flows of the points, shape (..., n), their sum and the pressure asked of the fan, shape (...) [m3/s], [Pa].
+
+    The pressure is infinite where no flow brings the target to every hole.
+    """
+
+    flows: Array
+    flow: Array
+    pressure: Array
+
+
+def needed(state: State, target: float) -> Needed | None:
+    """The least flows at which every known hole keeps the target, and air is drawn; None when no hole is known.
+
+    Parameters
+    ----------
+    state : State
+        Of any batch shape, also of stacked networks.
+    target : float
+        Suction to keep. [Pa]
+
+    Raises
+    ------
+    NoConvergence
+        For several points, where the flows cannot be found.
+    """
+    unknown = np.asarray(np.isnan(state.holes).any(axis=-1))
+    if np.all(unknown):
+        return None
+    response = np.where(unknown[..., None], 0.0, state.holes)
+    lacking = np.where(unknown, -np.inf, target - (state.rest + state.change))
+    shape = np.broadcast_shapes(response.shape[:-1], lacking.shape)
+    response, lacking = np.broadcast_to(response, (*shape, response.shape[-1])), np.broadcast_to(lacking, shape)
+    share = state.network.first_share()
+    with np.errstate(divide="ignore", invalid="ignore"):
+        each = lacking / np.matmul(response, np.broadcast_to(share, (*shape[:-1], share.shape[-1]))[..., None])[..., 0]
+    total = np.where(lacking > 0.0, each, 0.0).max(axis=-1)
+    reached = total < _MOST_FLOW
+    flows = share * np.where(reached, total, 0.0)[..., None]
+    if flows.shape[-1] > 1:
+        flows = _balanced(state, response, np.where(reached[..., None], lacking, -np.inf), flows)
+    pressure = state.network.required(flows, state.scatter)[..., -1]
+    return Needed(flows, flows.sum(axis=-1), np.where(reached, pressure, np.inf))
+
+
+def _balanced(state: State, response: Array, lacking: Array, start: Array) -> Array:
+    """Flows of several points whose paths ask the same, at which the weakest hole has just what it lacked."""
+    network = state.network
+    weight = network.stiffness
+
+    def residual(flows: Array) -> Array:
+        asked = network.required(flows, state.scatter)
+        spare = (np.matmul(response, flows[..., None])[..., 0] - lacking).min(axis=-1)
+        # where the holes hold by themselves, the air just stands still
+        spare = np.minimum(spare, weight * flows.sum(axis=-1))
+        return np.concatenate((asked[..., :-1] - asked[..., -1:], spare[..., None]), axis=-1)
+
+    return newton(residual, start, max(float(start.max()), 1e-4))
+
+
+def speeds_for(fan: Fan, flow: Array, pressure: Array, density: float, least: float, factor: ArrayLike = 1.0) -> Array:
+    """Lowest settings of a fan that bring a pressure [Pa] at a flow [m3/s], from `least` up; infinite when none does.
+
+    Settings above 1 tell how much faster the fan would have to be, up to `FASTEST`.
+
+    Parameters
+    ----------
+    flow, pressure : array, shape (...)
+    factor : array_like
+        True speed over setting, broadcast against them.
+    """
+    shape = np.broadcast_shapes(flow.shape, pressure.shape, np.shape(factor))
+    q, p, f = (np.broadcast_to(a, shape).ravel() for a in (flow, pressure, factor))
+    found = np.full(q.shape, np.inf)
+
+    def surplus(square: Array, at: NDArray[np.intp]) -> Array:
+        return np.asarray(fan.extended(q[at], np.sqrt(square) * f[at], density) - p[at])
+
+    every = np.flatnonzero(np.isfinite(p))
+    # pressure goes with the square of speed, so in it the surplus is nearly a straight line
+    low, high = np.full(every.size, least**2), np.full(every.size, FASTEST**2)
+    at_low, at_high = surplus(low, every), surplus(high, every)
+    found[every[at_low >= 0.0]] = least
+    between = (at_low < 0.0) & (at_high >= 0.0)
+    left = every[between]
+    low, high, at_low, at_high = (a[between] for a in (low, high, at_low, at_high))
+    before, side = high, np.zeros(left.size)
+    for _ in range(_ROUNDS):
+        if not left.size:
+            break
+        square = low + (high - low) * (at_low / (at_low - at_high))
+        value = surplus(square, left)
+        found[left] = np.sqrt(square)
+        # regula falsi after Illinois: an end that stays twice counts half, so that it is passed over soon
+        over = value >= 0.0
+        low, high = np.where(over, low, square), np.where(over, square, high)
+        at_low = np.where(over, np.where(side > 0.0, 0.5, 1.0) * at_low, value)
+        at_high = np.where(over, value, np.where(side < 0.0, 0.5, 1.0) * at_high)
+        side = np.where(over, 1.0, -1.0)
+        going = (np.abs(square - before) > _CLOSE * square) & (value != 0.0)
+        before = square
+        left, low, high, at_low, at_high, before, side = (
+            a[going] for a in (left, low, high, at_low, at_high, before, side)
+        )
+    return found.reshape(shape)
+
+
+def at_chance(speeds: Array, chance: float) -> Array:
+    """Speed that suffices in a share `chance` of the samples, which lie along the first axis."""
+    place = max(math.ceil(chance * speeds.shape[0] - 1e-9), 1) - 1
+    return np.asarray(np.partition(speeds, place, axis=0)[place])
+
+
+def settable(speed: Array, least: float) -> Array:
+    """Speeds found, raised by a hair so that rounding does not undo them; not a number where full speed is too slow."""
+    raised = np.where(speed > least, np.minimum(speed * (1.0 + _ROUNDING), 1.0), least)
+    return np.where(speed <= 1.0, raised, np.nan)
