@@ -54,7 +54,8 @@ def codes(design: Design, speed: float) -> set[str]:
 def test_studio_is_an_everyday_house() -> None:
     """Flow 11 to 167 cfm, median 70, in 87 systems (Brodhead and Saum, AARST 1996); WHO 1999: 30 dB(A) to sleep."""
     design = load_scene("studio")
-    assert codes(design, 0.72) == codes(design, 1.0) == set()
+    assert codes(design, 0.72) == {"chance"}
+    assert codes(design, 1.0) == set()
     full, slowed = solve(design, 1.0), solve(design, 0.72)
     assert full.operating is not None
     assert slowed.operating is not None
@@ -70,7 +71,7 @@ def test_reading_room_shares_its_fan_between_unequal_grounds() -> None:
     hall, wing = solve(design).points
     assert hall.flow > 1.5 * wing.flow
     assert wing.suction > 1.2 * hall.suction
-    assert codes(design, design.speed) == set()
+    assert codes(design, design.speed) == {"chance", "misfit"}
 
 
 def test_clubhouse_fan_can_stall() -> None:

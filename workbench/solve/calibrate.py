@@ -29,6 +29,7 @@ from workbench.solve.floor import (
     layer_of,
     own_direction,
     reading_flow,
+    shares,
 )
 from workbench.solve.ground import Ground
 
@@ -177,14 +178,18 @@ def calibrated(
     as_read = plan.trial(logs, slab.cell)
     final = plan.trial(logs, slab.cell, sealed=True) if plan.to_be_sealed else as_read
     local = _local(plan, data, as_read)
+    unplaced = tuple(hole if hole.position is None else hole.model_copy(update={"readings": ()}) for hole in holes)
+    by_readings, open_readings = shares(points, tested, unplaced)
     factors = np.array([own.factor for own in local])
     return Floor(
         coupling=_with_near_pit(plan, final.field, as_read.field),
         inertial=np.array([ground.quadratic for ground in grounds]),
-        holes=plan.spread_over(final.response * factors[:, None], math.nan),
+        holes=np.where(
+            np.isnan(by_readings), plan.spread_over(final.response * factors[:, None], math.nan), by_readings
+        ),
         rest_points=np.clip(final.field.pits.rest, 0.0, 1.0),
         rest_holes=np.clip(plan.spread_over(final.rest, 1.0), 0.0, 1.0),
-        directions=(*_open_directions(plan, logs, covariance, cell), *_hole_directions(plan, local)),
+        directions=(*_open_directions(plan, logs, covariance, cell), *_hole_directions(plan, local), *open_readings),
         fits=tuple(_fit(plan, datum, as_read) for datum in data if datum.hole >= 0),
         field=final.field,
         factors=tuple(

@@ -145,31 +145,39 @@ def _by_shares(
     holes: tuple[TestHole, ...],
 ) -> Floor:
     n, k = len(points), len(holes)
-    response, spread = np.zeros((k, n)), np.zeros((k, n))
-    names = [point.name for point in points]
-    for h, hole in enumerate(holes):
-        for i, name in enumerate(names):
-            read = [r for r in hole.readings if r.point == name]
-            if read:
-                response[h, i], spread[h, i] = _response(read, tested[i])
-        if not any(r.point in names for r in hole.readings):
-            response[h] = np.nan
-    directions = [own_direction(i, point.name, grounds[i], n, k) for i, point in enumerate(points)]
-    for h, hole in enumerate(holes):
-        if np.any(spread[h] > 0.0):
-            at = np.zeros((k, n))
-            at[h] = spread[h]
-            directions.append(Direction(f"Readings at {hole.name}", np.zeros((n, n)), at, np.zeros(n)))
+    response, by_readings = shares(points, tested, holes)
+    own = [own_direction(i, point.name, grounds[i], n, k) for i, point in enumerate(points)]
     return Floor(
         coupling=np.diag([g.linear for g in grounds]),
         inertial=np.array([g.quadratic for g in grounds]),
         holes=response,
         rest_points=np.ones(n),
         rest_holes=np.ones(k),
-        directions=tuple(directions),
+        directions=(*own, *by_readings),
         fits=(),
         field=None,
     )
+
+
+def shares(
+    points: tuple[SuctionPoint, ...], tested: tuple[Ground, ...], holes: tuple[TestHole, ...]
+) -> tuple[Array, list[Direction]]:
+    """Responses of holes by their own readings alone, shape (k, n), NaN where none was read; what is open of them."""
+    n, k = len(points), len(holes)
+    names = [point.name for point in points]
+    response = np.full((k, n), np.nan)
+    directions = []
+    for h, hole in enumerate(holes):
+        at = np.zeros((k, n))
+        for i, name in enumerate(names):
+            read = [r for r in hole.readings if r.point == name]
+            if read:
+                response[h, i], at[h, i] = _response(read, tested[i])
+        if not np.all(np.isnan(response[h])):
+            # a point that was not drawn on when the hole was read is not counted upon
+            response[h] = np.nan_to_num(response[h])
+            directions.append(Direction(f"Readings at {hole.name}", np.zeros((n, n)), at, np.zeros(n)))
+    return response, directions
 
 
 def ground_as_tested(point: SuctionPoint) -> Ground:
