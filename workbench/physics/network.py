@@ -220,7 +220,13 @@ class Network:
     def _flow_scale(self, q: Array) -> float:
         return max(float(np.max(np.abs(q), initial=0.0)), 1e-4)
 
-    def meet(self, fan_pressure: FanPressure, flows: Array, scatter: Scatter = AS_CALCULATED) -> Array:
+    def meet(
+        self,
+        fan_pressure: FanPressure,
+        flows: Array,
+        scatter: Scatter = AS_CALCULATED,
+        tolerance: float = _TOLERANCE,
+    ) -> Array:
         """Flows at which every path asks exactly what the fan gives at their sum.
 
         Parameters
@@ -229,6 +235,8 @@ class Network:
             Fan pressure [Pa] as a function of total flow [m3/s], for arrays.
         flows : array, shape (..., n)
             First guess near the crossing.
+        tolerance : float
+            Last step taken, as a share of the flows; they are then a thousand times as close and more.
 
         Raises
         ------
@@ -239,7 +247,7 @@ class Network:
         def residual(q: Array) -> Array:
             return self.required(q, scatter) - fan_pressure(q.sum(axis=-1))[..., None]
 
-        return newton(residual, flows, self._flow_scale(flows))
+        return newton(residual, flows, self._flow_scale(flows), tolerance)
 
 
 def _column(factor: ArrayLike) -> Array:
@@ -278,7 +286,7 @@ def stacked(networks: Sequence[Network]) -> Network:
     )
 
 
-def newton(residual: Callable[[Array], Array], start: Array, flow_scale: float) -> Array:
+def newton(residual: Callable[[Array], Array], start: Array, flow_scale: float, tolerance: float = _TOLERANCE) -> Array:
     """Flows at which a residual is nothing, by damped Newton, every batch member with its own step length.
 
     Parameters
@@ -323,7 +331,7 @@ def newton(residual: Callable[[Array], Array], start: Array, flow_scale: float) 
         flows, values = trial_flows, trial
         last = np.max(np.abs(step), axis=-1)
         stuck = (last <= _ROUNDING * flow_scale) & (np.max(np.abs(values[0]), axis=-1) > 0.5 * norm)
-        if np.all((last <= _TOLERANCE * flow_scale) | stuck):
+        if np.all((last <= tolerance * flow_scale) | stuck):
             break
     else:
         raise NoConvergence("the flows of the pipe tree did not settle")

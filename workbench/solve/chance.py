@@ -24,6 +24,8 @@ Array = NDArray[np.float64]
 DRAG_SAMPLES = 500
 REST_SAMPLES = 4000
 _SEED = 20260217
+_CLOSE = 1e-4
+"""Last step of the samples' flows, as a share of them; the flows are then closer by a thousand times and more."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,6 +36,8 @@ class Cloud:
     worst: Array
     varied: Array
     names: tuple[str, ...]
+    flows: Array
+    """Of the points in each sample, shape (s, n). [m3/s]"""
 
     def chance(self, target: float) -> float:
         """Share of samples in which every hole that is known keeps the target on the worst day."""
@@ -45,16 +49,17 @@ class Cloud:
 
     def weights(self) -> list[tuple[str, float]]:
         """What matters most: share of the variance of the weakest hole that goes with each thing, largest first."""
-        least = self._least()
-        if float(least.std()) == 0.0:
+        least = self._least() - float(self._least().mean())
+        spread = float(least @ least)
+        if spread == 0.0:
             return []
-        shares = [
-            0.0 if float(column.std()) == 0.0 else float(np.corrcoef(column, least)[0, 1]) ** 2
-            for column in self.varied.T
-        ]
-        total = sum(shares) or 1.0
+        # the columns have mean 0 by construction
+        own = np.einsum("sv,sv->v", self.varied, self.varied)
+        shares = (self.varied.T @ least) ** 2 / (np.where(own > 0.0, own, 1.0) * spread)
+        total = float(shares.sum()) or 1.0
         return sorted(
-            ((name, share / total) for name, share in zip(self.names, shares, strict=True)), key=lambda pair: -pair[1]
+            ((name, float(share) / total) for name, share in zip(self.names, shares, strict=True)),
+            key=lambda pair: -pair[1],
         )
 
 
@@ -154,8 +159,8 @@ def cloud(samples: Samples, fan: Fan, speed: float, flows: Array) -> Cloud | Non
 
     Parameters
     ----------
-    flows : array, shape (n,)
-        Flows of the points on the worst day, where every sample starts.
+    flows : array, shape (n,) or (s, n)
+        Where the samples start: the flows of the points on the worst day, or of each sample at a speed nearby.
 
     Returns
     -------
@@ -169,11 +174,11 @@ def cloud(samples: Samples, fan: Fan, speed: float, flows: Array) -> Cloud | Non
         return fan.extended(total, speeds, state.network.density)
 
     try:
-        found = state.network.meet(lift, np.broadcast_to(flows, (len(varied), flows.size)), state.scatter)
+        found = state.network.meet(lift, np.broadcast_to(flows, (len(varied), flows.shape[-1])), state.scatter, _CLOSE)
     except NoConvergence:
         return None
     day = np.matmul(state.holes, found[..., None])[..., 0] + state.rest
-    return Cloud(day=day, worst=day + state.change, varied=varied, names=names)
+    return Cloud(day=day, worst=day + state.change, varied=varied, names=names, flows=found)
 
 
 def rest_on_the_day(design: Design) -> Array:

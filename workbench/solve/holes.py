@@ -50,22 +50,22 @@ def holding_at(
     rest = rest_on_the_day(design)
     day = assembly.floor.holes @ flows + rest
     worst = assembly.floor.holes @ on_the_worst_day + rest + season.change_at_holes(design, assembly)
-    seen = cloud(ready.sampled(samples), fan, speed, on_the_worst_day)
+    seen = cloud(ready.sampled(samples), fan, speed, ready.nearby(samples, fan, speed, on_the_worst_day))
     return _judged(ready, day, worst, seen)
 
 
 def _judged(ready: Prepared, day: Array, worst: Array, seen: Cloud | None) -> Holding:
     design = ready.design
-    bands = _bands(seen.day if seen else None, day), _bands(seen.worst if seen else None, worst)
+    day_band, worst_band = _bands(seen, day, worst)
     states = tuple(
         HoleState(
             name=hole.name,
             address=("holes", h),
             known=not np.isnan(day[h]),
             suction=float(day[h]),
-            band=(float(bands[0][0][h]), float(bands[0][1][h])),
+            band=(float(day_band[0][h]), float(day_band[1][h])),
             worst=float(worst[h]),
-            worst_band=(float(bands[1][0][h]), float(bands[1][1][h])),
+            worst_band=(float(worst_band[0][h]), float(worst_band[1][h])),
         )
         for h, hole in enumerate(design.holes)
     )
@@ -84,8 +84,13 @@ def _judged(ready: Prepared, day: Array, worst: Array, seen: Cloud | None) -> Ho
     )
 
 
-def _bands(samples: Array | None, middle: Array) -> tuple[Array, Array]:
-    if samples is None:
-        return middle, middle
-    low, high = np.quantile(samples, _EDGES, axis=0)
-    return np.minimum(low, middle), np.maximum(high, middle)
+def _bands(seen: Cloud | None, day: Array, worst: Array) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
+    """Edges of the 90 % bands about the readings on the day and on the worst day."""
+    if seen is None:
+        return (day, day), (worst, worst)
+    ordered = np.sort(np.stack((seen.day, seen.worst)), axis=1)
+    low, high = (ordered[:, round(edge * (ordered.shape[1] - 1))] for edge in _EDGES)
+    return (
+        (np.minimum(low[0], day), np.maximum(high[0], day)),
+        (np.minimum(low[1], worst), np.maximum(high[1], worst)),
+    )

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from workbench.design.design import Design
 from workbench.physics.fan import Fan
 from workbench.solve.assemble import assemble, fan_of, site_of
-from workbench.solve.chance import DRAG_SAMPLES, REST_SAMPLES, Samples, sampled
+from workbench.solve.chance import DRAG_SAMPLES, REST_SAMPLES, Samples, cloud, sampled
 from workbench.solve.crossing import Met, crossings, flow_band, scan
 from workbench.solve.holes import holding_at, worst_flows
 from workbench.solve.losses import breakdown
@@ -33,6 +33,7 @@ Array = NDArray[np.float64]
 
 _TRACE_POINTS = 121
 _FLOW_WITHOUT_FAN = 0.1
+_REFERENCE_STEP = 0.1
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,6 +62,7 @@ class Prepared:
         site, spread = site_of(design), design.uncertainty
         self.assembly = assemble(site)
         self._sampled: dict[int, Samples] = {}
+        self._settled: dict[tuple[int, float], Array | None] = {}
         self.fans: dict[str, Fan] = {record.name: fan_of(record, design.arrangement) for record in design.fans}
         self.system = system_curve(
             site,
@@ -87,6 +89,23 @@ class Prepared:
         if samples not in self._sampled:
             self._sampled[samples] = sampled(self.design, self.assembly, self.worst_day, samples)
         return self._sampled[samples]
+
+    def nearby(self, samples: int, fan: Fan, speed: float, flows: Array) -> Array:
+        """Where samples start at a speed: from those at the nearest of a few speeds, which saves a drag most steps.
+
+        What is kept depends on those speeds alone, so that an answer never depends on the way the hand came.
+        """
+        reference = min(max(round(speed / _REFERENCE_STEP), 1) * _REFERENCE_STEP, 1.0)
+        if (samples, reference) not in self._settled:
+            self._settled[samples, reference] = self._sampled_flows(samples, fan, reference)
+        settled = self._settled[samples, reference]
+        return flows if settled is None else settled * (speed / reference)
+
+    def _sampled_flows(self, samples: int, fan: Fan, speed: float) -> Array | None:
+        met = self.settled(speed)
+        worst = None if met is None else worst_flows(self, fan, speed, self.worst_day, met.flows)
+        seen = None if worst is None else cloud(self.sampled(samples), fan, speed, worst)
+        return None if seen is None else seen.flows
 
     @cached_property
     def lowest(self) -> Lowest:
