@@ -78,7 +78,8 @@ def add_suction_point(design: Design, leg: Address) -> Design:
         before = [first]
     model = _first_point(here)
     names = [*_part_names(design), last.name]
-    point = model.model_copy(update={"name": free_name(model.name, names)})
+    # where the new one stands is not known yet, and two pits cannot lie in one place
+    point = model.model_copy(update={"name": free_name(model.name, names), "position": None})
     branch = before[0].model_copy(update={"name": free_name("Branch", [*names, point.name])})
     junction = Junction(straight=Leg(source=here.source, runs=tuple(before)), side=Leg(source=point, runs=(branch,)))
     return with_value(design, leg, Leg(source=junction, runs=(last,)))
@@ -132,6 +133,13 @@ def choose_fan(design: Design, name: str | None) -> Design:
     if fan is None:
         return chosen
     return _checked(chosen, {"speed": max(chosen.speed, fan.lowest_speed)})
+
+
+def set_speed(design: Design, speed: float) -> Design:
+    """Set the speed and nothing else, which no rule ties to anything; ValueError outside 0 to 1."""
+    if not 0.0 < speed <= 1.0:
+        raise ValueError("the speed must lie above 0 and at most at full speed")
+    return design.model_copy(update={"speed": speed})
 
 
 def _checked(design: Design, fields: dict[str, object]) -> Design:

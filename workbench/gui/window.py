@@ -11,7 +11,8 @@ from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QVBoxLayout, QWidget
 
 from workbench.design import Design
-from workbench.design.record import Address, with_value
+from workbench.design.edit import set_speed
+from workbench.design.record import Address
 from workbench.gui.curves import CurvesPage
 from workbench.gui.document import Document
 from workbench.gui.filing import Filing
@@ -65,6 +66,11 @@ class MainWindow(QMainWindow):
         from workbench.gui.fans_page import FansPage
 
         return FansPage()
+
+    @property
+    def document(self) -> Document:
+        """What the window shows."""
+        return self._document
 
     @property
     def site_page(self) -> CurvesPage:
@@ -252,7 +258,7 @@ class MainWindow(QMainWindow):
 
     def _drag_to(self, speed: float) -> None:
         self._document.propose(
-            lambda design: with_value(design, ("speed",), speed), "Change speed", gesture=("speed", self._gesture)
+            lambda design: set_speed(design, speed), "Change speed", gesture=("speed", self._gesture)
         )
 
     # --- leaving --------------------------------------------------------------------------------------------------

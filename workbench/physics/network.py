@@ -28,7 +28,7 @@ FanPressure = Callable[[Array], Array]
 
 _MOST_STEPS = 60
 _MOST_HALVINGS = 12
-_TOLERANCE = 1e-8
+_TOLERANCE = 1e-11
 _ROUNDING = 1e-7
 """Part of the flow scale below which a step that no longer lowers the residual is rounding and nothing else."""
 _FLOOR_PA = 1e-9
@@ -304,37 +304,49 @@ def newton(residual: Callable[[Array], Array], start: Array, flow_scale: float, 
 
     Notes
     -----
-    The residual and its differences for the Jacobian are one call, with the probes along a new leading axis. The
-    Jacobian being one of differences, an error shrinks a million times a step near the end, so the last step
-    need not be at rounding for the flows to be.
+    The residual and its differences for the Jacobian are one call, with the probes along a new leading axis. A Jacobian
+    is kept while every residual shrinks tenfold a step, since a new one costs as much as all steps between. The error
+    left is then a small part of the last step, so this need not be at rounding for the flows to be.
     """
     n = start.shape[-1]
     nudge = 1e-6 * flow_scale
     probes = nudge * np.concatenate((np.zeros((1, n)), np.eye(n))).reshape(n + 1, *[1] * (start.ndim - 1), n)
-    flows, values = start, residual(start + probes)
+    flows: Array = start
+    value, norm = start, np.zeros(start.shape[:-1])
+    inverse: Array | None = None
     for _ in range(_MOST_STEPS):
-        value = values[0]
-        jacobian = np.moveaxis(values[1:] - value, 0, -1) / nudge
-        step = -np.linalg.solve(jacobian, value[..., None])[..., 0]
-        norm = np.max(np.abs(value), axis=-1)
+        fresh = inverse is None
+        if inverse is None:
+            values = residual(flows + probes)
+            value = values[0]
+            norm = np.max(np.abs(value), axis=-1)
+            inverse = np.linalg.inv(np.moveaxis(values[1:] - value, 0, -1) / nudge)
+        step = -np.matmul(inverse, value[..., None])[..., 0]
         trial_flows = flows + step
-        trial = residual(trial_flows + probes)
+        trial = residual(trial_flows)
+        left = np.max(np.abs(trial), axis=-1)
         length = np.ones(norm.shape)
         for _ in range(_MOST_HALVINGS):
             with np.errstate(invalid="ignore"):
-                worse = ~(np.max(np.abs(trial[0]), axis=-1) <= norm * (1.0 + 1e-9) + _FLOOR_PA)
-            if not worse.any():
+                worse = ~(left <= norm * (1.0 + 1e-9) + _FLOOR_PA)
+            if not (fresh and worse.any()):
                 break
             length = np.where(worse, 0.5 * length, length)
             trial_flows = flows + length[..., None] * step
-            trial = residual(trial_flows + probes)
-        flows, values = trial_flows, trial
+            trial = residual(trial_flows)
+            left = np.max(np.abs(trial), axis=-1)
+        if not fresh and worse.any():
+            inverse = None
+            continue
         last = np.max(np.abs(step), axis=-1)
-        stuck = (last <= _ROUNDING * flow_scale) & (np.max(np.abs(values[0]), axis=-1) > 0.5 * norm)
+        stuck = (last <= _ROUNDING * flow_scale) & (left > 0.5 * norm)
+        if not np.all(left <= np.maximum(0.1 * norm, _FLOOR_PA)):
+            inverse = None
+        flows, value, norm = trial_flows, trial, left
         if np.all((last <= tolerance * flow_scale) | stuck):
             break
     else:
         raise NoConvergence("the flows of the pipe tree did not settle")
-    if not np.all(np.isfinite(values[0])):
+    if not np.all(np.isfinite(value)):
         raise NoConvergence("the flows of the pipe tree left the range of the model")
     return flows
