@@ -26,6 +26,7 @@ Dimension = Literal[
     "energy_kwh", "price_per_kwh", "money", "fraction", "speed", "degree_days", "level", "ratio",
     "resistance", "resistance2", "roughness", "level_difference", "count", "permeability",
     "leakage", "area", "leak_area", "co2_per_kwh", "mass", "conductance",
+    "price_per_length", "price_per_area", "price_per_volume",
 ]  # fmt: skip
 SYSTEMS: Final[tuple[System, ...]] = get_args(System)
 DIMENSIONS: Final[tuple[Dimension, ...]] = get_args(Dimension)
@@ -86,6 +87,9 @@ _TABLE: Final[Mapping[System, Mapping[Dimension, Unit]]] = {
         "leak_area": Unit("cm²", 1e-4, step=10),
         "mass": Unit("kg", decimals=2),
         "conductance": Unit("W/(m²·K)", decimals=2),
+        "price_per_length": Unit("per m", decimals=2),
+        "price_per_area": Unit("per m²", decimals=2),
+        "price_per_volume": Unit("per L", 1e3, decimals=2),
         "roughness": Unit("mm", 1e-3, decimals=4, step=0.001),
         "volume": Unit("L", 1e-3),
         "flow": Unit("L/s", 1e-3, decimals=2),
@@ -105,6 +109,9 @@ _TABLE: Final[Mapping[System, Mapping[Dimension, Unit]]] = {
         "leak_area": Unit("in²", INCH**2, step=1),
         "mass": Unit("lb", POUND, decimals=2),
         "conductance": Unit("Btu/(h·ft²·°F)", 5.678263341, decimals=3),
+        "price_per_length": Unit("per ft", 1 / FOOT, decimals=2),
+        "price_per_area": Unit("per ft²", 1 / FOOT**2, decimals=2),
+        "price_per_volume": Unit("per gal", 1 / US_GALLON, decimals=2),
         "roughness": Unit("in", INCH, decimals=6, step=0.0001),
         "volume": Unit("gal", US_GALLON),
         "flow": Unit("cfm", CFM),
@@ -209,6 +216,8 @@ _WORDS: Final[Mapping[Dimension, str]] = {
     "level_difference": "a difference of sound levels", "count": "a number of things",
     "permeability": "a permeability", "leakage": "a leakage for each area", "area": "an area",
     "leak_area": "an area", "co2_per_kwh": "an amount of CO₂ per kWh", "mass": "a mass", "conductance": "a conductance",
+    "price_per_length": "a price for a length", "price_per_area": "a price for an area",
+    "price_per_volume": "a price for a volume",
 }  # fmt: skip
 
 # what pint is asked for, where a dimension has typed units at all
@@ -265,7 +274,7 @@ _PINT_SPELLINGS: Final[Mapping[str, str]] = {
 _SPELLINGS: Final = {key: name for name, keys in _PINT_SPELLINGS.items() for key in keys.split()}
 # "0.5 in" beside a pressure gauge means inches of water
 _IN_A_PRESSURE_FIELD: Final = {key: "inch_H2O" for key, name in _SPELLINGS.items() if name == "inch"}
-_MONEY: Final = ("money", "price_per_kwh")
+_MONEY: Final = ("money", "price_per_kwh", "price_per_length", "price_per_area", "price_per_volume")
 _CURRENCY_SIGNS: Final = "$€£¥"
 _ONLY_THE_AMOUNT: Final = "Type the amount alone; the currency is set once, with the prices."
 _LEVELS: Final = ("level", "level_difference")

@@ -5,9 +5,11 @@ from workbench.design.fan import Fan, FanPoint, FanTable
 from workbench.design.ground import GroundClass, Resistance, StepReading, StepTest, SuctionPoint
 from workbench.design.house import House, Place, Prices
 from workbench.design.pipework import Fitting, Junction, Leg, Pipe, Run
+from workbench.design.search import Costs, PipePrice, Search
 from workbench.design.sound import Listener
 
 __all__ = [
+    "Costs",
     "Design",
     "Fan",
     "FanPoint",
@@ -19,10 +21,12 @@ __all__ = [
     "Leg",
     "Listener",
     "Pipe",
+    "PipePrice",
     "Place",
     "Prices",
     "Resistance",
     "Run",
+    "Search",
     "StepReading",
     "StepTest",
     "SuctionPoint",

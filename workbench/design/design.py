@@ -14,6 +14,7 @@ from workbench.design.house import House, Place, Prices
 from workbench.design.pipework import Junction, Leg, Run
 from workbench.design.record import Address, Record, choice, quantity, several, text
 from workbench.design.rules import Entered, RuleSheet
+from workbench.design.search import Search
 from workbench.design.slab import Slab, Target, TestHole, WorstDay
 from workbench.physics.ground import hemisphere_radius
 
@@ -54,6 +55,7 @@ class Design(Record):
     worst_day: WorstDay = WorstDay()
     rules: RuleSheet | None = None
     entered: tuple[Entered, ...] = several("Entered for the rules", default=())
+    search: Search = Search()
 
     @model_validator(mode="after")
     def _names_stand_once(self) -> Design:
