@@ -62,6 +62,7 @@ class Prepared:
         site, spread = site_of(design), design.uncertainty
         self.assembly = assemble(site)
         self._sampled: dict[int, Samples] = {}
+        self._worst: dict[float, Array | None] = {}
         self._settled: dict[tuple[int, float], Array | None] = {}
         self.fans: dict[str, Fan] = {record.name: fan_of(record, design.arrangement) for record in design.fans}
         self.system = system_curve(
@@ -90,22 +91,30 @@ class Prepared:
             self._sampled[samples] = sampled(self.design, self.assembly, self.worst_day, samples)
         return self._sampled[samples]
 
+    def worst_flows(self, fan: Fan, speed: float, flows: Array) -> Array | None:
+        """Flows of the points on the worst day; None where the fan then meets nothing. [m3/s]
+
+        `flows` are those on the day.
+        """
+        reference = _reference(speed)
+        if reference not in self._worst:
+            met = self.settled(reference)
+            self._worst[reference] = met and worst_flows(self, fan, reference, self.worst_day, met.flows)
+        near = self._worst[reference]
+        return worst_flows(self, fan, speed, self.worst_day, flows if near is None else near * (speed / reference))
+
     def nearby(self, samples: int, fan: Fan, speed: float, flows: Array) -> Array:
         """Where samples start at a speed: from those at the nearest of a few speeds, which saves a drag most steps.
 
         What is kept depends on those speeds alone, so that an answer never depends on the way the hand came.
         """
-        reference = min(max(round(speed / _REFERENCE_STEP), 1) * _REFERENCE_STEP, 1.0)
+        reference = _reference(speed)
         if (samples, reference) not in self._settled:
-            self._settled[samples, reference] = self._sampled_flows(samples, fan, reference)
+            worst = self._worst.get(reference)
+            seen = None if worst is None else cloud(self.sampled(samples), fan, reference, worst)
+            self._settled[samples, reference] = None if seen is None else seen.flows
         settled = self._settled[samples, reference]
         return flows if settled is None else settled * (speed / reference)
-
-    def _sampled_flows(self, samples: int, fan: Fan, speed: float) -> Array | None:
-        met = self.settled(speed)
-        worst = None if met is None else worst_flows(self, fan, speed, self.worst_day, met.flows)
-        seen = None if worst is None else cloud(self.sampled(samples), fan, speed, worst)
-        return None if seen is None else seen.flows
 
     @cached_property
     def lowest(self) -> Lowest:
@@ -141,7 +150,7 @@ class Prepared:
         if met is None or self.design.fan is None:
             return None
         fan = self.fans[self.design.fan]
-        worst = worst_flows(self, fan, speed, self.worst_day, met.flows)
+        worst = self.worst_flows(fan, speed, met.flows)
         return holding_at(self, fan, speed, met.flows, worst, samples)
 
     def at(self, speed: float) -> Outcome:
@@ -161,7 +170,7 @@ class Prepared:
         runs = run_states(self.assembly, flows, parts)
         band = flow_band(self.system, along, operating.flow)
         floored = bool(self.design.holes) or self.assembly.floor.field is not None
-        worst = worst_flows(self, fan, speed, self.worst_day, flows) if floored else None
+        worst = self.worst_flows(fan, speed, flows) if floored else None
         holding = holding_at(self, fan, speed, flows, worst, DRAG_SAMPLES)
         inlet = next(run for run in runs if run.address == ("intake", "runs", len(self.design.intake.runs) - 1))
         return Outcome(
@@ -205,6 +214,10 @@ class Prepared:
             holding=None,
             notices=tuple(notices_at(self, speed, every, (), (), None)),
         )
+
+
+def _reference(speed: float) -> float:
+    return min(max(round(speed / _REFERENCE_STEP), 1) * _REFERENCE_STEP, 1.0)
 
 
 @lru_cache(maxsize=16)
