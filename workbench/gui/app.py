@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from pathlib import Path
 
-from PySide6.QtCore import QCoreApplication
+from PySide6.QtCore import QCoreApplication, QTimer
 from PySide6.QtWidgets import QApplication
 
 from workbench.design import Design
@@ -20,6 +21,8 @@ from workbench.gui.window import MainWindow
 from workbench.units import System
 
 NAME = "Sub-slab Workbench"
+_SETTLED_MS = 1500
+"""From then on the program is started, and garbage is looked for again (see `workbench.__main__`)."""
 
 
 def application() -> QApplication:
@@ -34,11 +37,16 @@ def application() -> QApplication:
     return app
 
 
-def open_window(design: Design, path: Path | None = None, settings: Settings | None = None) -> MainWindow:
-    """A window on a design; the caller shows it and keeps it."""
+def open_window(
+    design: Design, path: Path | None = None, settings: Settings | None = None, *, quick: bool = False
+) -> MainWindow:
+    """A window on a design; the caller shows it and keeps it.
+
+    With `quick`, a drawn floor is worked out after the window's first picture.
+    """
     app = application()
     settings = settings or Settings()
-    document = Document(design)
+    document = Document(design, quick=quick)
     themes = ThemeKeeper(app, settings.theme)
     window = MainWindow(document, settings, themes)
     if path is not None:
@@ -56,9 +64,10 @@ def main(path: Path | None = None) -> int:
     """
     design = load_project(path) if path is not None else load_scene()
     app = application()
-    window = open_window(design, path)
+    window = open_window(design, path, quick=True)
     faultlog.start(window.tell_of_fault)
     window.show()
+    QTimer.singleShot(_SETTLED_MS, gc.enable)
     return app.exec()
 
 

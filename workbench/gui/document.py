@@ -43,14 +43,16 @@ class Document(QObject):
     moved = Signal()
     """Name of file, unsaved mark or the words of undo and redo may have changed."""
 
-    def __init__(self, design: Design, parent: QObject | None = None) -> None:
+    def __init__(self, design: Design, parent: QObject | None = None, *, quick: bool = False) -> None:
         super().__init__(parent)
+        self._quick = quick
         self._design = design
         self._saved: Design | None = design
         self._path: Path | None = None
         self._undo: list[_Step] = []
         self._redo: list[_Step] = []
         self._weather_fault = ""
+        self._complete = True
         self._prepared, self._outcome = self._answer(design)
         self._faults: list[Fault] = []
 
@@ -83,6 +85,17 @@ class Document(QObject):
     def faults(self) -> list[Fault]:
         """Faults of the last refused edit; empty when the screen shows what was last typed."""
         return self._faults
+
+    @property
+    def complete(self) -> bool:
+        """Whether the answer is the whole one; a document opened quickly leaves the drawn floor for later."""
+        return self._complete
+
+    def make_complete(self) -> None:
+        """Give the whole answer from now on."""
+        self._quick = False
+        if not self._complete:
+            self._show(self._design)
 
     @property
     def weather_fault(self) -> str:
@@ -189,7 +202,9 @@ class Document(QObject):
                 hours = climate_of(design, self._path.parent if self._path else None)
             except WeatherError as error:
                 self._weather_fault = str(error)
-        ready = prepare(design, hours)
+        self._complete = not (self._quick and design.slab is not None)
+        # a drawn floor takes most of a second at first; its holes answer by their readings until then
+        ready = prepare(design if self._complete else design.model_copy(update={"slab": None}), hours)
         return ready, ready.at(design.speed)
 
     def _show(self, design: Design, answer: tuple[Prepared, Outcome] | None = None) -> None:

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
-from PySide6.QtCore import QSize
-from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence
+from PySide6.QtCore import QSize, QTimer
+from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QShowEvent
 from PySide6.QtWidgets import QMainWindow, QVBoxLayout, QWidget
 
 from workbench.design import Design
@@ -22,9 +22,10 @@ from workbench.gui.rail import SpeedRail
 from workbench.gui.readouts import answers_of
 from workbench.gui.settings import Settings
 from workbench.gui.theme import Theme, ThemeKeeper
-from workbench.solve import Outcome, Prepared
+from workbench.solve import Outcome, Prepared, prepare
 from workbench.units import System
 
+_AFTER_FIRST_PAINT_MS = 60
 SITE, FANS = "Section and curves", "Fans"
 _KEYS = (
     "Alt+1, Alt+2… turn the pages. Ctrl+L goes to the speed: arrows step it by 1 %, the page keys by 5 %, "
@@ -235,6 +236,21 @@ class MainWindow(QMainWindow):
     def finish(self) -> None:
         """Make now what the first picture does without, for a picture that is to show all."""
         _ = self.site_page.site.card
+        self._document.make_complete()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Work out beside the window what was left for after its first picture."""
+        super().showEvent(event)
+        if not self._document.complete:
+            QTimer.singleShot(_AFTER_FIRST_PAINT_MS, self, self._complete)
+
+    def _complete(self) -> None:
+        from workbench.gui.background import Background
+
+        background = Background(self)
+        background.answered.connect(lambda _ready: self._document.make_complete())
+        background.failed.connect(lambda _words: self._document.make_complete())
+        background.ask(partial(prepare, self._document.design, self._document.prepared.hours))
 
     def show_part(self, address: Address) -> None:
         """Bring the part at an address into sight, on the page where it is edited."""
