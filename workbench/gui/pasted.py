@@ -33,14 +33,14 @@ def rows_from_text(
     if not lines:
         raise ValueError("There is nothing to paste: copy the cells of the readings first.")
     units = [""] * len(columns)
-    first = _cells(lines[0][1])
+    first = cells_of(lines[0][1])
     if not any(character.isdigit() for character in re.sub(_UNIT_IN_TITLE, "", " ".join(first))):
-        units = [_unit_of_title(cell) for cell in first[: len(columns)]]
+        units = [unit_of_title(cell) for cell in first[: len(columns)]]
         units += [""] * (len(columns) - len(units))
         lines = lines[1:]
     if not lines:
         raise ValueError("There are titles but no readings under them.")
-    return [_row(n, _cells(line), columns, units, system, needed) for n, line in lines]
+    return [_row(n, cells_of(line), columns, units, system, needed) for n, line in lines]
 
 
 def _row(
@@ -58,16 +58,22 @@ def _row(
             if i < needed:
                 raise ValueError(f"Row {number} lacks the {title.lower()}.")
             break
-        # a cell may carry its own unit; a title's unit is only for bare numbers
-        given = cell if not units[i] or re.search(r"[^\d\s.,eE+\-−]", cell) else f"{cell} {units[i]}"
         try:
-            values.append(parse_quantity(given, dimension, system))
+            values.append(value_of_cell(cell, units[i], dimension, system))
         except UnitError as refusal:
             raise ValueError(f"Row {number}, {title.lower()}: {refusal}") from refusal
     return tuple(values)
 
 
-def _cells(line: str) -> list[str]:
+def value_of_cell(cell: str, unit: str, dimension: Dimension, system: System) -> float:
+    """SI value of a cell under a title with a unit, or none. UnitError with a sentence when it cannot be read."""
+    # a cell may carry its own unit; a title's unit is only for bare numbers
+    bare = re.search(r"[^\d\s.,eE+\-−]", cell) is None
+    return parse_quantity(f"{cell} {unit}" if unit and bare else cell, dimension, system)
+
+
+def cells_of(line: str) -> list[str]:
+    """Cells of a copied line."""
     for mark in ("\t", ";"):
         if mark in line:
             return [cell.strip() for cell in line.split(mark)]
@@ -75,6 +81,7 @@ def _cells(line: str) -> list[str]:
     return wide if len(wide) > 1 else line.split()
 
 
-def _unit_of_title(title: str) -> str:
+def unit_of_title(title: str) -> str:
+    """The unit that stands in a title, as in ``Flow (cfm)`` or ``Flow, cfm``; empty when there is none."""
     match = _UNIT_IN_TITLE.search(title)
     return (match.group(1) or match.group(2)).strip() if match is not None else ""

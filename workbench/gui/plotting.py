@@ -274,6 +274,13 @@ class Chart(pg.PlotWidget):
             if self._at_home:
                 self._go_home()
 
+    def show_range(self, xmin: float, xmax: float, ymin: float, ymax: float) -> None:
+        """Show so much from now on, in SI: exactly across, as a temperature has no round zero; rounded upwards."""
+        _, _, low, high = self._rounded((0.0, 0.0, ymin, ymax))
+        self._extent, self._home = None, (xmin, xmax, low, high)
+        if self._at_home:
+            self._go_home()
+
     def reset(self) -> None:
         """Show all the data again, closely."""
         if self._extent is not None:

@@ -1,0 +1,401 @@
+"""The chance that every hole holds, what it hangs on, the lowest speeds, and what would help most."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from functools import partial
+
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import (
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from workbench.design.design import Design
+from workbench.design.faults import Fault
+from workbench.design.record import with_value
+from workbench.gui.background import Background
+from workbench.gui.forms import column, heading, quiet, small_button
+from workbench.gui.holes_kept import WORDS
+from workbench.gui.resting import Resting
+from workbench.gui.theme import LIGHT, SHAPES, Theme, line_height, number_font, scaled_font
+from workbench.solve.helps import Help, helps
+from workbench.solve.outcome import Holding, Outcome
+from workbench.solve.prepare import Prepared
+from workbench.units import System, format_quantity
+
+_MOST_SHARES, _MOST_HELPS = 3, 6
+_NAMES: tuple[tuple[str, str, str], ...] = (
+    (r"Field at (.+)", "how the fill lies towards hole {0}", "another reading at {0} narrows it"),
+    (r"Readings at (.+)", "the reading taken at hole {0}", "read {0} again, nearer to the suction the fan will hold"),
+    (r"Ground at (.+)", "the ground at {0}", "a step test with three readings narrows it"),
+    (r"Fill of (.+)", "the fill of {0}", "a reading there narrows it"),
+    (r"Fill lets through", "how open the fill is", "a reading far from the point narrows it"),
+    (r"Slab leaks", "how much the slab leaks", "a reading far from the point narrows it"),
+    (r"Joints let through", "how open the joints are", "a reading near an edge narrows it"),
+    (r"Fittings", "the losses of the fittings", "a gauge reading on the riser narrows it"),
+    (r"Straight pipe", "the friction of the pipe", "a gauge reading on the riser narrows it"),
+    (r"Fan", "the tolerance of the fan", "read its pressure once it runs"),
+    (r"Season", "winter and exhausts", "measure the change with all exhausts on"),
+)
+
+
+def in_words(name: str) -> tuple[str, str]:
+    """What a chance hangs on, in the words of the trade, and what would narrow it."""
+    for pattern, words, narrows in _NAMES:
+        match = re.fullmatch(pattern, name)
+        if match is not None:
+            return words.format(*match.groups()), narrows.format(*match.groups())
+    return name.lower(), ""
+
+
+def percent(chance: float) -> str:
+    """A chance as it may be said: never certain, as a sample of a model is not."""
+    if chance > 0.99:
+        return "> 99 %"
+    return "< 1 %" if chance < 0.01 else f"{100.0 * chance:.0f} %"
+
+
+class Shares(QWidget):
+    """Bars of what the chance hangs on most, the longest first."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._rows: list[tuple[str, str, float]] = []
+        self._theme, self._stale = LIGHT, False
+        self._small = number_font(scaled_font(self.font(), 0.95))
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setAccessibleName("What the chance hangs on most")
+
+    def sizeHint(self) -> QSize:
+        return QSize(360, round(_MOST_SHARES * (line_height(self._small) + 13)))
+
+    def show_weights(self, weights: Sequence[tuple[str, float]]) -> None:
+        """Show the largest shares."""
+        rows = [(*in_words(name), share) for name, share in weights[:_MOST_SHARES] if share >= 0.005]
+        if rows != self._rows:
+            self._rows = rows
+            told = "; ".join(f"{words}, {100 * share:.0f} %" for words, _, share in rows)
+            self.setAccessibleDescription(told)
+            self.setToolTip("\n".join(f"{words}: {narrows}" for words, narrows, _ in rows if narrows))
+            self.update()
+
+    def rows(self) -> list[tuple[str, str, float]]:
+        """Words, what would narrow it, share of the variance."""
+        return list(self._rows)
+
+    def set_stale(self, stale: bool) -> None:
+        """Grey what is only roughly so."""
+        self._stale = stale
+        self.update()
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+        self._theme = theme
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter, theme = QPainter(self), self._theme
+        painter.setFont(self._small)
+        line = line_height(self._small)
+        room = QFontMetricsF(self._small).horizontalAdvance("100 %") + 8
+        for i, (words, _, share) in enumerate(self._rows):
+            top = i * (line + 13)
+            painter.setPen(theme.colour("muted" if self._stale else "text"))
+            painter.drawText(
+                QRectF(0, top, self.width(), line), int(Qt.AlignmentFlag.AlignLeft), words[:1].upper() + words[1:]
+            )
+            bar = QRectF(0.5, top + line + 1, self.width() - room - 1, 7)
+            painter.setPen(QPen(theme.colour("rule"), 1))
+            painter.drawRect(bar)
+            filled = QRectF(bar.left(), bar.top(), share * bar.width(), bar.height())
+            painter.fillRect(filled, theme.colour("ghost" if self._stale else "fan"))
+            painter.setPen(theme.colour("muted" if self._stale else "text"))
+            figure = QRectF(self.width() - room, top + line + 4.5 - line / 2, room, line)
+            painter.drawText(
+                figure, int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter), f"{100 * share:.0f} %"
+            )
+        painter.end()
+
+
+class HelpRow(QWidget):
+    """One change that would help, what it brings, and the button that makes it."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.words = quiet()
+        self.words.setObjectName("")
+        self.brings = quiet()
+        self.button = small_button("Do this", "Make this change")
+        text = QVBoxLayout()
+        text.setSpacing(0)
+        text.addWidget(self.words)
+        text.addWidget(self.brings)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 2, 0, 2)
+        row.addLayout(text, 1)
+        row.addWidget(self.button, 0, Qt.AlignmentFlag.AlignTop)
+
+    def show_help(self, words: str, brings: str) -> None:
+        """Write one help."""
+        self.words.setText(words)
+        self.brings.setText(brings)
+        self.button.setAccessibleName(f"Do this: {words}")
+        self.button.setToolTip(f"Make this change: {words}")
+
+
+class ChancePanel(QWidget):
+    """Whether it holds, how surely, and what to do about it."""
+
+    proposed = Signal(object, str)
+    picked = Signal(object)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._system: System = "SI"
+        self._theme = LIGHT
+        self._ask: tuple[Prepared, float] | None = None
+        self._holding: Holding | None = None
+        self._known: list[Help] = []
+        self._helps_of: Prepared | None = None
+        self._asked_of: Prepared | None = None
+        self.chance = QLabel("–")
+        self.chance.setFont(number_font(scaled_font(self.chance.font(), 2.6, bold=True)))
+        self.verdict = QLabel("")
+        self.verdict.setFont(scaled_font(self.verdict.font(), 1.2, bold=True))
+        self.margin = quiet()
+        self.shares = Shares()
+        self.narrows = quiet()
+        self.lowest = quiet()
+        self.lowest.setObjectName("")
+        self.set_button = QToolButton()
+        self.set_button.setText("Go to it")
+        self.set_button.setAccessibleName("Set the fan to the lowest speed that surely holds")
+        self.set_button.setToolTip("Set the fan to the lowest speed that surely holds.")
+        self.ask_button = QPushButton("What would help most?")
+        self.ask_button.setToolTip("Tries bigger pits, sealing and every fan of this design, each solved in full.")
+        self.help_words = quiet()
+        self.help_rows = [HelpRow() for _ in range(_MOST_HELPS)]
+        self._compose()
+        self._rest = Resting(self._refine, self)
+        self._background = Background(self)
+        self._background.answered.connect(self._show_helps)
+        self._background.failed.connect(self._no_helps)
+        self.ask_button.clicked.connect(self._ask_for_help)
+        self.set_button.clicked.connect(self._go_to_lowest)
+        for i, row in enumerate(self.help_rows):
+            row.button.clicked.connect(partial(self._do, i))
+
+    def _compose(self) -> None:
+        layout = column(self)
+        top = QGridLayout()
+        top.setHorizontalSpacing(12)
+        top.addWidget(self.chance, 0, 0, 2, 1, Qt.AlignmentFlag.AlignVCenter)
+        top.addWidget(self.verdict, 0, 1, Qt.AlignmentFlag.AlignBottom)
+        top.addWidget(self.margin, 1, 1, Qt.AlignmentFlag.AlignTop)
+        top.setColumnStretch(1, 1)
+        # figures of other widths must move nothing
+        self.chance.setFixedWidth(round(QFontMetricsF(self.chance.font()).horizontalAdvance("> 99 %")) + 4)
+        for label in (self.chance, self.verdict):
+            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        layout.addLayout(top)
+        layout.addWidget(heading("What it hangs on most"))
+        layout.addWidget(self.shares)
+        layout.addWidget(self.narrows)
+        layout.addWidget(heading("Lowest speed that holds"))
+        row = QHBoxLayout()
+        row.addWidget(self.lowest, 1)
+        row.addWidget(self.set_button, 0, Qt.AlignmentFlag.AlignTop)
+        layout.addLayout(row)
+        layout.addWidget(heading("What would help"))
+        ask = QHBoxLayout()
+        ask.addWidget(self.ask_button)
+        ask.addStretch(1)
+        layout.addLayout(ask)
+        layout.addWidget(self.help_words)
+        for help_row in self.help_rows:
+            layout.addWidget(help_row)
+            help_row.hide()
+        layout.addStretch(1)
+
+    # --- the protocol of views ------------------------------------------------------------------------------------
+
+    def show_design(self, design: Design) -> None:
+        """Nothing here is edited."""
+
+    def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
+        """Write the chance as roughly as a drag allows; it is refined when the hand rests."""
+        same = self._ask is not None and self._ask[0] is prepared
+        if self._ask == (prepared, outcome.speed) and not self._rest.pending():
+            return
+        self._ask = (prepared, outcome.speed)
+        self._show(outcome.holding, rough=True)
+        if not same:
+            self._forget_helps(prepared)
+            self.lowest.setEnabled(False)
+        self._rest.touch()
+
+    def set_system(self, system: System) -> None:
+        """Show other units."""
+        self._system = system
+        self._write_all()
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+        self._theme = theme
+        self.shares.apply_theme(theme)
+        self._write_all()
+
+    def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
+        """Say why a change was refused."""
+        if faults:
+            self.help_words.setText(" ".join(f"{f.text[:1].upper()}{f.text[1:]}." for f in faults))
+            self.help_words.show()
+        return []
+
+    def pick(self, address: object) -> None:
+        """Nothing here is picked."""
+
+    def settle(self) -> None:
+        """Reckon now what waits for the hand to rest."""
+        self._rest.flush()
+
+    # --- the chance -----------------------------------------------------------------------------------------------
+
+    def _refine(self) -> None:
+        if self._ask is None:
+            return
+        ready, speed = self._ask
+        self._show(ready.holding(speed), rough=False)
+        self.lowest.setEnabled(True)
+        self._write_lowest()
+
+    def _show(self, holding: Holding | None, *, rough: bool) -> None:
+        self._holding = holding
+        self.shares.set_stale(rough)
+        self.shares.show_weights(() if holding is None else holding.weights)
+        self._write_chance()
+        if not rough:
+            rows = self.shares.rows()
+            narrows = rows[0][1] if rows else ""
+            self.narrows.setText(f"{narrows[:1].upper()}{narrows[1:]}." if narrows else "")
+
+    def _write_all(self) -> None:
+        self._write_chance()
+        self._write_lowest()
+        if self._known:
+            self._write_helps()
+
+    def _pressure(self, value: float) -> str:
+        return format_quantity(value, "pressure", self._system)
+
+    def _write_chance(self) -> None:
+        holding = self._holding
+        if holding is None or holding.chance is None or holding.weakest is None:
+            self.chance.setText("–")
+            self.verdict.setText("")
+            known = self._ask is not None and bool(self._ask[0].design.holes)
+            words = "No answer at this speed." if known else "Read a test hole, and the chance that it holds is told."
+            self.margin.setText(words)
+            return
+        self.chance.setText(percent(holding.chance))
+        self.verdict.setText(f"{SHAPES[holding.verdict]} {WORDS[holding.verdict].capitalize()}")
+        self.verdict.setStyleSheet(f"color: {self._theme.verdict(holding.verdict)}")
+        side = "beyond" if holding.margin >= 0.0 else "short of"
+        self.margin.setText(
+            f"that every hole keeps {self._pressure(holding.target)} on the worst day; "
+            f"{100 * holding.wanted_chance:.0f} % is asked. {holding.weakest}, the weakest, is "
+            f"{self._pressure(abs(holding.margin))} {side} it."
+        )
+
+    def _write_lowest(self) -> None:
+        if self._ask is None or not self.lowest.isEnabled():
+            return
+        ready = self._ask[0]
+        found, asked = ready.lowest, f"{100 * ready.design.target.chance:.0f} %"
+        if ready.design.fan is None or not ready.design.holes:
+            words = "Needs a fan and a hole."
+        elif found.plain is None:
+            words = "None: this fan does not hold at full speed."
+        elif found.sure is None:
+            words = f"{self._speed(found.plain)} by the middle of the bands; none at a chance of {asked}."
+        else:
+            plain = self._speed(found.plain)
+            words = f"{self._speed(found.sure)} at a chance of {asked}; {plain} by the middle of the bands."
+        self.lowest.setText(words)
+        self.set_button.setEnabled(found.sure is not None and ready.design.chosen_fan is not None)
+
+    def _speed(self, speed: float) -> str:
+        return format_quantity(speed, "speed", self._system)
+
+    def _go_to_lowest(self) -> None:
+        if self._ask is None or self._ask[0].lowest.sure is None:
+            return
+        # up to a tenth of a percent, as the rail shows it, so that the figure shown holds too
+        speed = min(-(-round(1e6 * self._ask[0].lowest.sure) // 1000) / 1000, 1.0)
+        self.proposed.emit(lambda design: with_value(design, ("speed",), speed), "Go to the lowest speed that holds")
+
+    # --- what would help ------------------------------------------------------------------------------------------
+
+    def _forget_helps(self, ready: Prepared) -> None:
+        if self._helps_of is not ready:
+            self._background.drop()
+            self._known, self._helps_of = [], None
+            self.ask_button.setEnabled(ready.design.fan is not None and bool(ready.design.holes))
+            self.help_words.setText("")
+            for row in self.help_rows:
+                row.hide()
+
+    def _ask_for_help(self) -> None:
+        if self._ask is None:
+            return
+        ready = self._ask[0]
+        self._asked_of = ready
+        self.ask_button.setEnabled(False)
+        self.help_words.setText("Trying pits, sealing and fans…")
+        self._background.ask(partial(helps, ready))
+
+    def busy(self) -> bool:
+        """Whether the worker still tries."""
+        return self._background.busy()
+
+    def _show_helps(self, found: list[Help]) -> None:
+        self._known, self._helps_of = found, self._asked_of
+        self.ask_button.setEnabled(True)
+        self._write_helps()
+
+    def _no_helps(self, sentence: str) -> None:
+        self.ask_button.setEnabled(True)
+        self.help_words.setText(sentence)
+
+    def _write_helps(self) -> None:
+        if not self._known:
+            self.help_words.setText("None of these changes brings the weakest hole more.")
+        else:
+            self.help_words.setText("What the weakest hole gains on the worst day at full speed, the most first:")
+        for i, row in enumerate(self.help_rows):
+            row.setVisible(i < len(self._known))
+            if i < len(self._known):
+                row.show_help(self._known[i].words, self._brings(self._known[i]))
+
+    def _brings(self, help: Help) -> str:
+        gains = f"+ {self._pressure(help.gain)}"
+        if help.lowest.sure is not None:
+            return f"{gains}; surely holds from {self._speed(help.lowest.sure)}."
+        if help.lowest.plain is not None:
+            return f"{gains}; holds from {self._speed(help.lowest.plain)}, but not surely."
+        return f"{gains}; still short by {self._pressure(-help.margin)}."
+
+    def _do(self, position: int) -> None:
+        if position < len(self._known):
+            chosen = self._known[position]
+            change: Callable[[Design], Design] = chosen.change
+            self.proposed.emit(change, chosen.words)
