@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from workbench.design.catalogue import partition_kinds, spectrum_kinds
 from workbench.design.design import Design
@@ -31,8 +31,8 @@ _LISTENING = 2.0
 """Directivity of a fan or an outlet near one reflecting surface."""
 
 
-def fan_power(fan: Fan, machines: int, speed: float, density: float) -> Array | None:
-    """Sound power of the fan by octave at a speed, shape (8,) [dB]; None without a rating."""
+def fan_power(fan: Fan, machines: int, speed: ArrayLike, density: float) -> Array | None:
+    """Sound power of the fan by octave at speeds of shape (...), shape (..., 8) [dB]; None without a rating."""
     if fan.sound_bands is not None:
         full = np.array(fan.sound_bands)
     elif fan.sound_dBA is not None:
@@ -40,8 +40,8 @@ def fan_power(fan: Fan, machines: int, speed: float, density: float) -> Array | 
         full = power_from_dBA(fan.sound_dBA, fan.sound_distance, _LISTENING, shape)
     else:
         return None
-    change = float(speed_change_dB(speed)) + float(density_change_dB(density / fan.rated_density))
-    return np.asarray(full + change + float(add_levels([0.0] * machines)))
+    change = speed_change_dB(speed) + float(density_change_dB(density / fan.rated_density))
+    return np.asarray(full + np.asarray(change)[..., None] + float(add_levels([0.0] * machines)))
 
 
 def sound_at(design: Design, speed: float, flow: float, density: float) -> tuple[SoundAt, ...]:
@@ -52,7 +52,7 @@ def sound_at(design: Design, speed: float, flow: float, density: float) -> tuple
     fan = design.chosen_fan
     if fan is None:
         return ()
-    power = fan_power(fan, 1 if design.arrangement == "single" else 2, speed, density)
+    power = fan_power(fan, _machines(design), speed, density)
     if power is None:
         return ()
     last = design.discharge[-1]
@@ -60,17 +60,48 @@ def sound_at(design: Design, speed: float, flow: float, density: float) -> tuple
     return tuple(_heard(listener, power, max(flow, 0.0) / area, area) for listener in design.house.listeners)
 
 
-def _heard(listener: Listener, power: Array, velocity: float, area: float) -> SoundAt:
+def levels_at(
+    design: Design, listener: Listener, fan: Fan, speed: Array, flow: Array, area: Array, density: float
+) -> tuple[Array, float] | None:
+    """A-weighted level at a listener of many settings of a fan, and its band, as in `sound_at` [dB]; None unrated.
+
+    Parameters
+    ----------
+    speed, flow, area : array, shape (...)
+        Of the fan, through the outlet [m3/s], and of the outlet [m2].
+    """
+    power = fan_power(fan, _machines(design), speed, density)
+    if power is None:
+        return None
+    spectra = [levels for _, levels in _sources(listener, power, np.maximum(flow, 0.0) / area, area)]
+    return np.asarray(a_weighted(add_spectra(spectra), FAN_BANDS)), _band(listener)
+
+
+def _machines(design: Design) -> int:
+    return 1 if design.arrangement == "single" else 2
+
+
+def _sources(listener: Listener, power: Array, velocity: ArrayLike, area: ArrayLike) -> list[tuple[str, Array]]:
+    """Each source by octave at the ear."""
     parts = [("fan", _behind(listener, in_the_open(power, listener.distance, _LISTENING)))]
-    if listener.outlet_distance is not None and velocity > 0.0:
+    if listener.outlet_distance is not None and np.any(np.asarray(velocity) > 0.0):
         rush = in_the_open(outlet_rush(velocity, area), listener.outlet_distance, _LISTENING)
         parts.append(("rush at the outlet", _behind(listener, rush)))
-    spectrum = add_spectra([levels for _, levels in parts])
+    return parts
+
+
+def _band(listener: Listener) -> float:
     path = 0.0 if listener.between == "open air" or _nothing_between(listener) else PATH_BAND_DB
+    return math.hypot(RATING_BAND_DB, path)
+
+
+def _heard(listener: Listener, power: Array, velocity: float, area: float) -> SoundAt:
+    parts = _sources(listener, power, velocity, area)
+    spectrum = add_spectra([levels for _, levels in parts])
     return SoundAt(
         place=listener.name,
         level=float(a_weighted(spectrum, FAN_BANDS)),
-        band=math.hypot(RATING_BAND_DB, path),
+        band=_band(listener),
         limit=listener.limit,
         limit_source=listener.limit_source,
         spectrum=tuple(float(level) for level in spectrum),
