@@ -44,6 +44,6 @@ def target_kinds() -> dict[str, TargetKind]:
 
 
 def target_kind_of(suction: float, source: str) -> TargetKind | None:
-    """The row an entered target was taken from, None for a figure of the user's own."""
-    found = (kind for kind in target_kinds().values() if kind.value == suction and kind.credit == source)
+    """The row an entered target was taken from, by its figure and the source it names; None for a user's own."""
+    found = (kind for kind in target_kinds().values() if kind.value == suction and kind.source in source)
     return next(found, None)

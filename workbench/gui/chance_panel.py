@@ -23,7 +23,7 @@ from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import with_value
 from workbench.gui.background import Background
-from workbench.gui.forms import column, heading, quiet, small_button
+from workbench.gui.forms import column, heading, paragraph, small_button
 from workbench.gui.holes_kept import WORDS
 from workbench.gui.resting import Resting
 from workbench.gui.theme import LIGHT, SHAPES, Theme, line_height, number_font, scaled_font
@@ -131,9 +131,8 @@ class HelpRow(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.words = quiet()
-        self.words.setObjectName("")
-        self.brings = quiet()
+        self.words = paragraph()
+        self.brings = paragraph()
         self.button = small_button("Do this", "Make this change")
         text = QVBoxLayout()
         text.setSpacing(0)
@@ -171,18 +170,17 @@ class ChancePanel(QWidget):
         self.chance.setFont(number_font(scaled_font(self.chance.font(), 2.6, bold=True)))
         self.verdict = QLabel("")
         self.verdict.setFont(scaled_font(self.verdict.font(), 1.2, bold=True))
-        self.margin = quiet()
+        self.margin = paragraph()
         self.shares = Shares()
-        self.narrows = quiet()
-        self.lowest = quiet()
-        self.lowest.setObjectName("")
+        self.narrows = paragraph()
+        self.lowest = paragraph()
         self.set_button = QToolButton()
         self.set_button.setText("Go to it")
         self.set_button.setAccessibleName("Set the fan to the lowest speed that surely holds")
         self.set_button.setToolTip("Set the fan to the lowest speed that surely holds.")
         self.ask_button = QPushButton("What would help most?")
         self.ask_button.setToolTip("Tries bigger pits, sealing and every fan of this design, each solved in full.")
-        self.help_words = quiet()
+        self.help_words = paragraph()
         self.help_rows = [HelpRow() for _ in range(_MOST_HELPS)]
         self._compose()
         self._rest = Resting(self._refine, self)
@@ -204,8 +202,7 @@ class ChancePanel(QWidget):
         top.setColumnStretch(1, 1)
         # figures of other widths must move nothing
         self.chance.setFixedWidth(round(QFontMetricsF(self.chance.font()).horizontalAdvance("> 99 %")) + 4)
-        for label in (self.chance, self.verdict):
-            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.verdict.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         layout.addLayout(top)
         layout.addWidget(heading("What it hangs on most"))
         layout.addWidget(self.shares)

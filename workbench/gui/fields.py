@@ -175,6 +175,12 @@ class TextEdit(TypedField):
     def _write(self, value: str) -> str:
         return value
 
+    def _display(self) -> None:
+        super()._display()
+        if not self._editor.hasFocus():
+            # a text longer than its field is read from its beginning
+            self._editor.setCursorPosition(0)
+
 
 class _QuietWheel(QObject):
     """Lets the wheel scroll the page instead of changing a control that has not been chosen."""

@@ -253,6 +253,15 @@ def quiet(text: str = "") -> QLabel:
     return label
 
 
+def paragraph(text: str = "") -> QLabel:
+    """A text in a column that scrolls: as tall as its lines at the width it is given, and no taller."""
+    label = QLabel(text, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
+    policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+    policy.setHeightForWidth(True)
+    label.setSizePolicy(policy)
+    return label
+
+
 def small_button(text: str, name: str) -> QToolButton:
     """A button with a sign or a word or two, and what it is called aloud."""
     button = QToolButton()

@@ -93,7 +93,7 @@ class KeptModel(QAbstractTableModel):
         middle, low, high = (
             format_quantity(v, "pressure", self._system, with_unit=False) for v in (value, band[0], band[1])
         )
-        return f"{middle}  ({low} to {high})"
+        return f"{middle}\n{low} to {high}"
 
     def text(self, row: int, column_of: int) -> str:
         """What stands in a cell."""
@@ -148,12 +148,12 @@ class KeptModel(QAbstractTableModel):
             return None
         if role == _ROLE.DisplayRole:
             unit = unit_of("pressure", self._system).label
-            return f"{_TITLES[section]}, {unit}" if section in (1, 2) else _TITLES[section]
+            return f"{_TITLES[section]}\n{unit}" if section in (1, 2) else _TITLES[section]
         if role == _ROLE.ToolTipRole:
             return _HINTS[section]
         if role == _ROLE.TextAlignmentRole:
             side = Qt.AlignmentFlag.AlignRight if section in (1, 2, 4) else Qt.AlignmentFlag.AlignLeft
-            return side | Qt.AlignmentFlag.AlignVCenter
+            return side | Qt.AlignmentFlag.AlignBottom
         return None
 
 
@@ -176,7 +176,7 @@ class KeptView(QTableView):
         header.setHighlightSections(False)
         self.verticalHeader().hide()
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        self.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + 7)
+        self.verticalHeader().setDefaultSectionSize(2 * self.fontMetrics().height() + 7)
 
     def set_widths(self) -> None:
         """Fixed widths, so that figures that change move nothing."""

@@ -29,7 +29,7 @@ from workbench.gui.holes_draft import (
     remove_lines,
 )
 from workbench.gui.theme import LIGHT, Theme, scaled_font
-from workbench.units import MINUS, System, format_entry, parse_quantity, unit_of
+from workbench.units import MINUS, Dimension, System, format_entry, format_quantity, parse_quantity, unit_of
 
 Index = QModelIndex | QPersistentModelIndex
 _TOP = QModelIndex()
@@ -377,7 +377,7 @@ class HolesModel(QAbstractTableModel):
             flags |= Qt.ItemFlag.ItemIsEditable
         return flags
 
-    def _text(self, line: Line, key: str) -> str:
+    def _text(self, line: Line, key: str, *, whole: bool = True) -> str:
         cell = self._typed.get((line.name, line.reading), {}).get(key)
         if cell is not None:
             return cell.text
@@ -387,7 +387,9 @@ class HolesModel(QAbstractTableModel):
         dimension = COLUMNS[KEYS.index(key)].dimension
         if value is None:
             return ""
-        return str(value) if dimension is None else format_entry(value, dimension, self._system)
+        if dimension is None:
+            return str(value)
+        return format_entry(value, dimension, self._system) if whole else _short(value, dimension, self._system)
 
     def _fault(self, line: Line, key: str) -> str:
         cell = self._typed.get((line.name, line.reading), {}).get(key)
@@ -403,7 +405,7 @@ class HolesModel(QAbstractTableModel):
         line, key = self._lines[index.row()], KEYS[index.column()]
         column = COLUMNS[index.column()]
         if role in (_ROLE.DisplayRole, _ROLE.EditRole):
-            text = self._text(line, key)
+            text = self._text(line, key, whole=role == _ROLE.EditRole)
             blank = role == _ROLE.DisplayRole and key == "name" and line.hole is None and not text
             return "+ hole" if blank else text
         if role == _ROLE.TextAlignmentRole:
@@ -458,6 +460,13 @@ class HolesModel(QAbstractTableModel):
 def _without_reading(design: Design, hole: int, reading: int) -> Design:
     readings = design.holes[hole].readings
     return with_value(design, ("holes", hole, "readings"), readings[:reading] + readings[reading + 1 :])
+
+
+def _short(value: float, dimension: Dimension, system: System) -> str:
+    """A value to the figures a narrow cell holds; all of it stands there while it is edited."""
+    small = abs(value) < 0.01 * unit_of(dimension, system).factor
+    text = format_quantity(value, dimension, system, with_unit=False, digits=2 if small else 4)
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def sentence(text: str) -> str:

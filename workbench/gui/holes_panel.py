@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import Address
-from workbench.gui.forms import column, heading, quiet, small_button
+from workbench.gui.forms import column, heading, paragraph, small_button
 from workbench.gui.holes_draft import KEYS
 from workbench.gui.holes_kept import KeptModel, KeptView
 from workbench.gui.holes_model import HolesModel, sentence
@@ -51,16 +51,16 @@ class HolesPanel(QWidget):
         self.kept = KeptView(self)
         self.kept.setModel(self.kept_model)
         self.kept.set_widths()
-        self.fault = quiet()
+        self.fault = paragraph()
         self.fault.setObjectName("fault")
         self.fault.hide()
         self.add_hole_button = small_button("Add hole", "Type a new hole in the last row")
         self.add_reading_button = small_button("Add reading", "One reading more at the picked hole")
         self.remove_button = small_button("Remove", "Remove the picked rows (Ctrl+Delete)")
         self.paste_button = small_button("Paste", "Put copied cells in from the picked cell on (Ctrl+V)")
-        self.story = quiet()
+        self.story = paragraph()
         self.story.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.factors = quiet()
+        self.factors = paragraph()
         self.factors.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self._compose()
         self._rest = Resting(self._tell, self)
@@ -77,7 +77,7 @@ class HolesPanel(QWidget):
 
     def _compose(self) -> None:
         layout = column(self)
-        layout.addWidget(quiet(SIGNS))
+        layout.addWidget(paragraph(SIGNS))
         layout.addWidget(self.table)
         layout.addWidget(self.fault)
         row = QHBoxLayout()

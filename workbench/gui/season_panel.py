@@ -17,8 +17,9 @@ from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QSizePolicy, QWidget
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.house import Place
-from workbench.gui.forms import RecordForm, column, heading, quiet, small_button
+from workbench.gui.forms import RecordForm, column, heading, paragraph, small_button
 from workbench.gui.plotting import Chart, Curve
+from workbench.gui.rail import spread
 from workbench.gui.resting import Resting
 from workbench.gui.theme import LIGHT, LineStyle, Theme, line_height, scaled_font
 from workbench.solve.outcome import Outcome
@@ -30,6 +31,9 @@ Array = NDArray[np.float64]
 _MARGIN = 3.0
 _TARGET = (4.0, 3.0)
 _EXHAUSTS = (5.0, 3.0)
+_NAME_ROOM = 0.12
+_NAME_SHARE = 0.08
+"""Of the chart's height, that a name takes."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -172,8 +176,7 @@ class SeasonPanel(QWidget):
         self._ask: tuple[Prepared, float] | None = None
         self._done: tuple[Prepared, float] | None = None
         self.answer: Answer | None = None
-        self.sentence = quiet()
-        self.sentence.setObjectName("")
+        self.sentence = paragraph()
         self.sentence.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.chart = Chart(
             "Suction at each hole over outdoor temperature", ("Outdoor air", "temperature"), ("Suction", "pressure")
@@ -185,13 +188,13 @@ class SeasonPanel(QWidget):
         self._day_names = [pg.TextItem(anchor=(0.5, 0.0)) for _ in range(2)]
         for item in (*self._days, *self._day_names):
             self.chart.addItem(item, ignoreBounds=True)
-        self.key = quiet("Solid: no exhaust running. Dashed: every exhaust on. Dotted across: the suction to keep.")
+        self.key = paragraph("Solid: no exhaust running. Dashed: every exhaust on. Dotted across: the suction to keep.")
         self.strip = MonthStrip()
         self.strip_title = heading("Hours of the year in which every hole holds, %")
-        self.hours = quiet()
+        self.hours = paragraph()
         self.weather = RecordForm(Place, ("weather",), "SI")
         self.browse = small_button("Choose…", "Choose a weather file (EPW)")
-        self.weather_words = quiet()
+        self.weather_words = paragraph()
         self._compose()
         self._rest = Resting(self._recompute, self)
         self.weather.proposed.connect(self.proposed)
@@ -281,7 +284,7 @@ class SeasonPanel(QWidget):
         while len(self._curves) < len(names):
             z = float(len(self._curves))
             quiet_line = self.chart.add_curve(LineStyle(LIGHT.fan), z)
-            name = pg.TextItem(anchor=(1.0, 1.0))
+            name = pg.TextItem(anchor=(0.0, 0.5))
             self.chart.addItem(name, ignoreBounds=True)
             self._curves.append((quiet_line, self.chart.add_curve(LineStyle(LIGHT.fan), z), name))
         for i, (one, other, name) in enumerate(self._curves):
@@ -292,7 +295,6 @@ class SeasonPanel(QWidget):
                 x = answer.turned.temperature
                 one.setData(x, answer.turned.quiet[:, i])
                 other.setData(x, answer.turned.exhausts[:, i])
-                name.setPos(x[-1], answer.turned.quiet[-1, i])
         shown = answer is not None
         for item in (self._target, *self._days, *self._day_names):
             item.setVisible(shown)
@@ -305,8 +307,11 @@ class SeasonPanel(QWidget):
         both = np.concatenate([answer.turned.quiet, answer.turned.exhausts])
         top, foot = float(np.nanmax(both)), float(np.nanmin(both))
         self._target.setData(np.array([x[0], x[-1]]), np.array([target, target]))
-        self.chart.show_range(float(x[0]), float(x[-1]), min(foot, 0.0), 1.15 * max(top, target, 1e-3))
+        # room for the names beyond the lines
+        room = _NAME_ROOM * float(x[-1] - x[0])
+        self.chart.show_range(float(x[0]), float(x[-1]) + room, min(foot, 0.0), 1.15 * max(top, target, 1e-3))
         high = self.chart.home()[3]
+        self._place_names(answer.turned, high)
         for line, name, (title, at) in zip(self._days, self._day_names, (answer.warm, answer.cold), strict=True):
             line.setValue(at)
             name.setText(title.removeprefix("the ").capitalize())
@@ -314,6 +319,15 @@ class SeasonPanel(QWidget):
             near_left = at < x[0] + 0.2 * (x[-1] - x[0])
             near_right = at > x[-1] - 0.2 * (x[-1] - x[0])
             name.setAnchor((0.0 if near_left else 1.0 if near_right else 0.5, 0.0))
+
+    def _place_names(self, turned: Turning, top: float) -> None:
+        """Names at the right end of their lines, moved apart where lines run close."""
+        known = [i for i in range(turned.quiet.shape[1]) if not np.isnan(turned.quiet[-1, i])]
+        known.sort(key=lambda i: float(turned.quiet[-1, i]))
+        height = _NAME_SHARE * top
+        lows = spread([float(turned.quiet[-1, i]) for i in known], [height] * len(known), 0.0, top, 0.0)
+        for i, low in zip(known, lows, strict=True):
+            self._curves[i][2].setPos(turned.temperature[-1], low + height / 2)
 
     def _weakest(self) -> int:
         if self.answer is None:
@@ -353,12 +367,12 @@ class SeasonPanel(QWidget):
             below = [
                 f"{hole.name} {quiet_hours:.0f} h, {loud_hours:.0f} h with every exhaust on"
                 for hole, quiet_hours, loud_hours in zip(ready.design.holes, year[0].below, year[1].below, strict=True)
-                if not np.isnan(quiet_hours)
+                if loud_hours > 0.0 or quiet_hours > 0.0
             ]
-            self.hours.setText(
-                "Left bar: no exhaust running; right bar, dotted: every exhaust all the time.\n"
-                f"Hours of the year below the target: {'; '.join(below)}."
+            told = (
+                f"Hours below the target: {'; '.join(below)}." if below else "No hole is below the target in any hour."
             )
+            self.hours.setText(f"Left bar: no exhaust running; right bar, dotted: every exhaust all year. {told}")
         self._tell_weather(ready)
 
     def _tell_weather(self, ready: Prepared | None) -> None:

@@ -13,7 +13,7 @@ from workbench.design.record import with_value
 from workbench.design.slab import Target, WorstDay
 from workbench.design.targets import target_kind_of, target_kinds
 from workbench.gui.fields import ChoiceEdit
-from workbench.gui.forms import GroupForm, RecordForm, add_row, column, form_grid, heading, quiet
+from workbench.gui.forms import GroupForm, RecordForm, add_row, column, form_grid, heading, paragraph
 from workbench.gui.theme import Theme
 from workbench.solve.outcome import Outcome
 from workbench.solve.prepare import Prepared
@@ -42,7 +42,7 @@ class TargetPanel(GroupForm):
         self.whose.committed.connect(self._choose)
         add_row(grid, 0, self.whose)
         layout.addWidget(top)
-        self.condition = quiet()
+        self.condition = paragraph()
         layout.addWidget(self.condition)
         self.target = RecordForm(Target, ("suction", "source", "chance"), "SI")
         self.target.field("chance").set_hint("Below it, a pass is shown as “not sure”.")
@@ -53,10 +53,10 @@ class TargetPanel(GroupForm):
         self.worst = RecordForm(WorstDay, names, "SI")
         self.add(self.worst)
         layout.addWidget(self.worst)
-        self.taken = quiet()
+        self.taken = paragraph()
         layout.addWidget(self.taken)
         layout.addWidget(
-            quiet(
+            paragraph(
                 "To measure the draw-down: with every fan, hood and dryer running, windows and doors shut, read each "
                 "hole again; enter its change in the table of holes."
             )
