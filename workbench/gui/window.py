@@ -26,7 +26,7 @@ from workbench.solve import Outcome, Prepared, prepare
 from workbench.units import System
 
 _AFTER_FIRST_PAINT_MS = 60
-SITE, FANS = "Section and curves", "Fans"
+SITE, FLOOR, FANS = "Section and curves", "Floor", "Fans"
 _KEYS = (
     "Alt+1, Alt+2… turn the pages. Ctrl+L goes to the speed: arrows step it by 1 %, the page keys by 5 %, "
     "Home and End go to its ends. In the section, arrows walk the parts and Enter opens one. "
@@ -44,7 +44,8 @@ class MainWindow(QMainWindow):
         self._themes = themes
         self._system: System = settings.system
         self._gesture = 0
-        self.pages = Pages({SITE: self._make_site_page, FANS: self._make_fans_page}, self)
+        makers = {SITE: self._make_site_page, FLOOR: self._make_floor_page, FANS: self._make_fans_page}
+        self.pages = Pages(makers, self)
         self.rail = SpeedRail(self)
         self.notes = NoteLine(self)
         self.filing = Filing(document, settings, self)
@@ -62,6 +63,11 @@ class MainWindow(QMainWindow):
         page.fan_wanted.connect(partial(self.pages.turn_to, FANS))
         page.told.connect(self.filing.bar.say)
         return page
+
+    def _make_floor_page(self) -> QWidget:
+        from workbench.gui.floor_page import FloorPage
+
+        return FloorPage()
 
     def _make_fans_page(self) -> QWidget:
         from workbench.gui.fans_page import FansPage
@@ -254,7 +260,8 @@ class MainWindow(QMainWindow):
 
     def show_part(self, address: Address) -> None:
         """Bring the part at an address into sight, on the page where it is edited."""
-        title = FANS if address and address[0] == "fans" else SITE
+        pages = {"fans": FANS, "slab": FLOOR, "holes": FLOOR, "target": FLOOR, "worst_day": FLOOR}
+        title = pages.get(str(address[0]), SITE) if address else SITE
         self.pages.turn_to(title)
         self.pages.page(title).pick(address)
 

@@ -1,0 +1,118 @@
+"""The small field on the plan in which a length is typed while a side is drawn, or on the dimension of one."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPoint, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent
+from PySide6.QtWidgets import QLabel, QLineEdit, QVBoxLayout, QWidget
+
+
+class _Line(QLineEdit):
+    dismissed = Signal()
+    left = Signal()
+    emptied = Signal()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape:
+            self.dismissed.emit()
+        elif event.key() == Qt.Key.Key_Backspace and not self.text():
+            self.emptied.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        super().focusOutEvent(event)
+        if event.reason() not in (Qt.FocusReason.PopupFocusReason, Qt.FocusReason.ActiveWindowFocusReason):
+            self.left.emit()
+
+
+class PlanEntry(QWidget):
+    """A line to type in, and under it what is wrong with what was typed."""
+
+    entered = Signal(str)
+    dismissed = Signal()
+    emptied = Signal()
+    """Backspace where nothing stands any more."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._sheet = parent
+        self._line = _Line()
+        self._line.setAccessibleName("Length")
+        self._fault = QLabel(wordWrap=True, textFormat=Qt.TextFormat.PlainText)
+        self._fault.setObjectName("fault")
+        self._fault.setAutoFillBackground(True)
+        self._fault.hide()
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(1)
+        layout.addWidget(self._line)
+        layout.addWidget(self._fault)
+        self.setFixedWidth(150)
+        self._line.returnPressed.connect(lambda: self.entered.emit(self._line.text()))
+        self._line.dismissed.connect(self._let_go)
+        self._line.left.connect(self._left)
+        self._line.emptied.connect(self.emptied)
+        self._line.textEdited.connect(lambda: self.say(""))
+        self.hide()
+
+    def open(self, at: QPoint, text: str, hint: str, *, name: str, chosen: bool) -> None:
+        """Stand beside a place and take the keys; `chosen` marks the text so that typing replaces it."""
+        self._line.setAccessibleName(name)
+        self._line.setPlaceholderText(hint)
+        self._line.setText(text)
+        self.say("")
+        self.move_to(at)
+        self.show()
+        self.raise_()
+        self._line.setFocus(Qt.FocusReason.OtherFocusReason)
+        if chosen:
+            self._line.selectAll()
+
+    def move_to(self, at: QPoint) -> None:
+        """Stand beside a place, within the sheet."""
+        room = self._sheet.rect()
+        self.adjustSize()
+        x = min(max(at.x(), 2), room.right() - self.width() - 2)
+        y = min(max(at.y(), 2), room.bottom() - self.height() - 2)
+        self.move(x, y)
+
+    def follow(self, at: QPoint, hint: str) -> None:
+        """Go along with the pointer while nothing is typed, saying what a click would give."""
+        if self.is_open() and not self._line.text():
+            self._line.setPlaceholderText(hint)
+            self.move_to(at)
+
+    def line(self) -> QLineEdit:
+        """The line itself."""
+        return self._line
+
+    def is_open(self) -> bool:
+        """Whether it takes the keys."""
+        return not self.isHidden()
+
+    def say(self, sentence: str) -> None:
+        """What is wrong with the text."""
+        self._fault.setText(sentence)
+        self._fault.setVisible(bool(sentence))
+        self._line.setAccessibleDescription(sentence)
+        self.adjustSize()
+
+    def fault(self) -> str:
+        """The sentence shown."""
+        return self._fault.text()
+
+    def close_up(self) -> None:
+        """Go away; the keys go back to the plan."""
+        if self.is_open():
+            self.hide()
+            self._sheet.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _let_go(self) -> None:
+        self.close_up()
+        self.dismissed.emit()
+
+    def _left(self) -> None:
+        if self.is_open():
+            self.hide()
+            self.dismissed.emit()
