@@ -24,7 +24,7 @@ from workbench.design.faults import Fault
 from workbench.design.record import with_value
 from workbench.gui.background import Background
 from workbench.gui.forms import column, heading, paragraph, small_button
-from workbench.gui.holes_kept import WORDS
+from workbench.gui.readouts import WORDS, percent
 from workbench.gui.resting import Resting
 from workbench.gui.theme import LIGHT, SHAPES, Theme, line_height, number_font, scaled_font
 from workbench.solve.helps import Help, helps
@@ -55,13 +55,6 @@ def in_words(name: str) -> tuple[str, str]:
         if match is not None:
             return words.format(*match.groups()), narrows.format(*match.groups())
     return name.lower(), ""
-
-
-def percent(chance: float) -> str:
-    """A chance as it may be said: never certain, as a sample of a model is not."""
-    if chance > 0.99:
-        return "> 99 %"
-    return "< 1 %" if chance < 0.01 else f"{100.0 * chance:.0f} %"
 
 
 class Shares(QWidget):

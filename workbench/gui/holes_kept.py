@@ -9,6 +9,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelInd
 from PySide6.QtGui import QColor, QGuiApplication
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
+from workbench.gui.readouts import WORDS
 from workbench.gui.theme import LIGHT, SHAPES, Theme, number_font, scaled_font
 from workbench.solve.misfits import MISFIT
 from workbench.solve.outcome import Holding, HoleState, Verdict
@@ -17,8 +18,6 @@ from workbench.units import System, format_number, format_quantity, unit_of
 Index = QModelIndex | QPersistentModelIndex
 _TOP = QModelIndex()
 _ROLE = Qt.ItemDataRole
-WORDS: dict[Verdict, str] = {"holds": "holds", "fails": "does not hold", "unsure": "not sure"}
-"""A verdict in words, wherever the window speaks of holes."""
 _TITLES = ("Hole", "On the day", "Left, worst day", "", "Misfit")
 _HINTS = (
     "The test hole.",

@@ -6,9 +6,11 @@ import math
 
 from workbench.gui.answers import Answer
 from workbench.solve import Outcome, Prepared
+from workbench.solve.outcome import Holding, Verdict
 from workbench.units import System, format_quantity
 
 NONE = "—"
+_LEFT = "Weakest hole, worst day"
 _KEYS = (
     ("flow", "Air drawn off"),
     ("suction", "Suction left in the pit"),
@@ -19,15 +21,26 @@ _KEYS = (
     ("money", "Cost a year"),
 )
 
+WORDS: dict[Verdict, str] = {"holds": "holds", "fails": "does not hold", "unsure": "not sure"}
+"""A verdict in words, wherever the window speaks of holes."""
+
+
+def percent(chance: float) -> str:
+    """A chance as it may be said: never certain, as a sample of a model is not."""
+    if chance > 0.99:
+        return "> 99 %"
+    return "< 1 %" if chance < 0.01 else f"{100.0 * chance:.0f} %"
+
 
 def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Answer]:
     """The row of answers for one outcome; always the same keys in the same order, so that nothing jumps."""
     if outcome.operating is None or outcome.year is None:
         reason = outcome.notices[0] if outcome.notices else None
         words = _no_answer(reason.code if reason else "")
+        titles = dict(_KEYS) | ({"suction": _LEFT} if prepared.design.holes else {})
         return [
-            Answer(key, title, NONE, "", "fails" if i == 0 else "", words if i == 0 else "")
-            for i, (key, title) in enumerate(_KEYS)
+            Answer(key, title, NONE, "", "fails" if key == "flow" else "", words if key == "flow" else "")
+            for key, title in titles.items()
         ]
 
     def write(value: float, dimension: str) -> str:
@@ -35,7 +48,6 @@ def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Ans
 
     point, year = outcome.operating, outcome.year
     low, high = outcome.band or (point.flow, point.flow)
-    weakest = min(outcome.points, key=lambda p: p.suction)
     several = len(outcome.crossings) > 1
     flow = Answer(
         "flow",
@@ -45,14 +57,10 @@ def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Ans
         "unsure" if several else "",
         "one of several crossings" if several else "stable",
     )
-    pit = Answer(
-        "suction",
-        _KEYS[1][1],
-        write(weakest.suction, "pressure"),
-        weakest.name if len(outcome.points) > 1 else "",
-        "fails" if weakest.suction <= 0.0 else "",
-        "no suction" if weakest.suction <= 0.0 else "",
-    )
+    if prepared.design.holes:
+        left = _left(outcome.holding, system)
+    else:
+        left = _left_in_the_pit(outcome, system)
     gauge = Answer("gauge", _KEYS[2][1], write(outcome.gauge, "pressure"), "on the riser, before the fan")
     loudest = max(outcome.sound, key=lambda s: s.level, default=None)
     heard = outcome.sound[0] if outcome.sound else loudest
@@ -81,7 +89,38 @@ def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Ans
         NONE if math.isnan(year.cost) else f"{write(year.cost, 'money')} {year.currency}",
         f"{write(year.fan_cost, 'money')} fan + {write(year.house_air_cost, 'money')} heat",
     )
-    return [flow, pit, gauge, sound, power, energy, money]
+    return [flow, left, gauge, sound, power, energy, money]
+
+
+def _left(holding: Holding | None, system: System) -> Answer:
+    """What the weakest hole keeps on the worst day, and how surely every hole holds."""
+    weakest = next((h for h in holding.holes if h.name == holding.weakest), None) if holding is not None else None
+    if holding is None or weakest is None:
+        return Answer("suction", _LEFT, NONE, "", "unsure", "no hole is known" if holding else "no answer")
+    low, high = weakest.worst_band
+    words = WORDS[holding.verdict]
+    if holding.chance is not None and holding.verdict != "fails":
+        words += f": {percent(holding.chance)}" + (" sure" if holding.verdict == "holds" else "")
+    return Answer(
+        "suction",
+        _LEFT,
+        format_quantity(weakest.worst, "pressure", system),
+        f"{_bare(low, 'pressure', system)} to {_bare(high, 'pressure', system)} at {weakest.name}",
+        holding.verdict,
+        words,
+    )
+
+
+def _left_in_the_pit(outcome: Outcome, system: System) -> Answer:
+    weakest = min(outcome.points, key=lambda p: p.suction)
+    return Answer(
+        "suction",
+        _KEYS[1][1],
+        format_quantity(weakest.suction, "pressure", system),
+        weakest.name if len(outcome.points) > 1 else "",
+        "fails" if weakest.suction <= 0.0 else "",
+        "no suction" if weakest.suction <= 0.0 else "",
+    )
 
 
 def _bare(value: float, dimension: str, system: System) -> str:
