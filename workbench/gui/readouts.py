@@ -57,10 +57,7 @@ def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Ans
         "unsure" if several else "",
         "one of several crossings" if several else "stable",
     )
-    if prepared.design.holes:
-        left = _left(outcome.holding, system)
-    else:
-        left = _left_in_the_pit(outcome, system)
+    left = _left(outcome.holding, system) if prepared.design.holes else _left_in_the_pit(outcome, system)
     gauge = Answer("gauge", _KEYS[2][1], write(outcome.gauge, "pressure"), "on the riser, before the fan")
     loudest = max(outcome.sound, key=lambda s: s.level, default=None)
     heard = outcome.sound[0] if outcome.sound else loudest

@@ -20,6 +20,7 @@ from workbench.gui.notes import NoteLine
 from workbench.gui.pages import Pages
 from workbench.gui.rail import SpeedRail
 from workbench.gui.readouts import answers_of
+from workbench.gui.resting import Resting
 from workbench.gui.settings import Settings
 from workbench.gui.theme import Theme, ThemeKeeper
 from workbench.solve import Outcome, Prepared, prepare
@@ -49,6 +50,8 @@ class MainWindow(QMainWindow):
         self.rail = SpeedRail(self)
         self.notes = NoteLine(self)
         self.filing = Filing(document, settings, self)
+        self._rest = Resting(self._mark_lowest, self)
+        self._marked: Prepared | None = None
         self._compose()
         self._make_menus()
         self._connect()
@@ -199,6 +202,24 @@ class MainWindow(QMainWindow):
         self.pages.show_outcome(prepared, outcome)
         self.rail.set_answers(answers_of(prepared, outcome, self._system))
         self.notes.show_notices(outcome.notices)
+        if prepared is not self._marked:
+            # the mark of another design would be a false promise; its own takes too long for a drag
+            self.rail.set_lowest_holding(None)
+            self._rest.touch()
+
+    def _mark_lowest(self) -> None:
+        document = self._document
+        if document.complete:
+            self._marked = document.prepared
+            self.rail.set_lowest_holding(document.prepared.lowest.sure)
+
+    def _mark_reference(self) -> None:
+        """Mark the speed that the file holds; nothing for work that no file holds."""
+        document = self._document
+        if not document.dirty:
+            self.rail.set_reference(document.design.speed)
+        elif not document.undo_words and not document.redo_words:
+            self.rail.set_reference(None)
 
     def _show_refusal(self, faults: list[Any]) -> None:
         self.rail.set_stale(bool(faults))
@@ -209,6 +230,7 @@ class MainWindow(QMainWindow):
         name = document.path.name if document.path else document.design.title
         self.setWindowTitle(f"{name}[*] — Sub-slab Workbench")
         self.setWindowModified(document.dirty)
+        self._mark_reference()
         for action, verb, words in (
             (self._undo, "&Undo", document.undo_words),
             (self._redo, "&Redo", document.redo_words),
