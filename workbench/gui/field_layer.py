@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from pyqtgraph.functions import arrayToQPolygonF
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, QPixmap, QPolygonF, QTransform
 
@@ -210,27 +211,31 @@ class FieldLayer:
         day, worst = finer.spread(plan.day), finer.spread(plan.worst)
         seen = worst if self._worst else day
         fine = finer.fine(seen)
-        index = np.zeros(fine.shape, dtype=np.uint8)
-        for bound in levels(self._system):
+        low, high = float(fine.min()), float(fine.max())
+        bounds = levels(self._system)
+        index = np.full(fine.shape, int(np.sum(bounds <= low)), dtype=np.uint8)
+        for bound in bounds[(bounds > low) & (bounds <= high)]:
             index += fine >= np.float32(bound)
         # the first row of the grid is the southernmost, the first of a picture the topmost
         pixels = np.ascontiguousarray(self._table[index[::-1]])
         rows, columns = pixels.shape
         image = QImage(pixels.data, columns, rows, 4 * columns, QImage.Format.Format_RGB32).copy()
-        self._shown = _Shown(image, day, worst, self._target_line(seen), self._failing(worst))
+        traced = _generator(finer, seen)
+        failing = self._failing(worst, traced if seen is worst else _generator(finer, worst))
+        self._shown = _Shown(image, day, worst, self._target_line(seen, traced), failing)
 
-    def _target_line(self, seen: Array) -> QPainterPath:
+    def _target_line(self, seen: Array, traced: Any) -> QPainterPath:
         path = QPainterPath()
-        if self._finer is not None and float(seen.min()) < self._target <= float(seen.max()):
-            for line in _generator(self._finer, seen).lines(self._target):
+        if float(seen.min()) < self._target <= float(seen.max()):
+            for line in traced.lines(self._target):
                 path.addPolygon(_polygon(line))
         return path
 
-    def _failing(self, worst: Array) -> QPainterPath:
+    def _failing(self, worst: Array, traced: Any) -> QPainterPath:
         path = QPainterPath()
         path.setFillRule(Qt.FillRule.OddEvenFill)
-        if self._finer is not None and float(worst.min()) < self._target:
-            points, offsets = _generator(self._finer, worst).filled(float(worst.min()) - 1.0, self._target)
+        if float(worst.min()) < self._target:
+            points, offsets = traced.filled(float(worst.min()) - 1.0, self._target)
             for rings, ends in zip(points, offsets, strict=True):
                 for start, end in itertools.pairwise(ends):
                     path.addPolygon(_polygon(rings[start:end]))
@@ -276,7 +281,7 @@ def _generator(finer: _Finer, values: Array) -> Any:
 
 
 def _polygon(points: Array) -> QPolygonF:
-    return QPolygonF([QPointF(x, y) for x, y in points.tolist()])
+    return arrayToQPolygonF(points[:, 0], points[:, 1])
 
 
 @lru_cache(maxsize=8)
@@ -297,5 +302,6 @@ def _tile(colour: str, ratio: float) -> QPixmap:
 def failing_brush(theme: Theme, ratio: float) -> QBrush:
     """The slanting strokes over what does not hold."""
     brush = QBrush(_tile(theme.bad, ratio))
-    brush.setTransform(QTransform.fromScale(1.0 / ratio, 1.0 / ratio))
+    if ratio != 1.0:
+        brush.setTransform(QTransform.fromScale(1.0 / ratio, 1.0 / ratio))
     return brush

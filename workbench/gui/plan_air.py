@@ -120,7 +120,7 @@ def _from_outdoors(painter: QPainter, sketch: Sketch, share: float, frame: Frame
 
 def _rings(painter: QPainter, plan: Plan, share: float, frame: Frame, theme: Theme) -> None:
     """Rings with a dot, arrows seen from their tip, each as large as what comes down around it."""
-    places, parts = _gathered(plan, _SPACING / frame.scale)
+    places, parts = _gathered(plan, 1.2 * _SPACING / frame.scale)
     most = float(parts.max()) if parts.size else 0.0
     if most <= 0.0:
         return
@@ -128,7 +128,7 @@ def _rings(painter: QPainter, plan: Plan, share: float, frame: Frame, theme: The
     largest = 4.0 + 12.0 * math.sqrt(share)
     for (x, y), part in zip(places, parts, strict=True):
         radius = largest * math.sqrt(max(float(part), 0.0) / most)
-        if radius < 1.2:
+        if radius < 1.6:
             continue
         at = frame.pixels((float(x), float(y)))
         _ring(painter, at, radius, colour)
@@ -138,8 +138,8 @@ def _ring(painter: QPainter, at: QPointF, radius: float, colour: QColor) -> None
     painter.setPen(QPen(colour, 1.4))
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.drawEllipse(at, radius, radius)
-    painter.setBrush(colour)
-    painter.drawEllipse(at, min(1.5, radius / 2.0), min(1.5, radius / 2.0))
+    dot = min(1.5, radius / 2.0)
+    painter.fillRect(QRectF(at.x() - dot, at.y() - dot, 2.0 * dot, 2.0 * dot), colour)
 
 
 def _gathered(plan: Plan, spacing: float) -> tuple[Array, Array]:

@@ -91,7 +91,7 @@ class Field:
         """Suction at the centres of the N cells, right next to the pits too, and the pit's own within its rim."""
         return self._refined(self.raw, *self.singular(self.centres, None, CELL_REACH))
 
-    @property
+    @cached_property
     def centres(self) -> Array:
         """Centres of the N cells, shape (N, 2) [m]."""
         return self.grid.centres(self.system.flat)
