@@ -74,7 +74,7 @@ def _answered(ready: Prepared, fan: Fan, speed: float) -> float | None:
     if math.isnan(speed):
         return None
     found = ready.crossings(speed)
-    if fan.rises and len(found) != 1:
+    if fan.rises and len(found) > 1:
         raise _MeetsOften
     met = ready.settled(speed)
     if met is None or worst_flows(ready, fan, speed, ready.worst_day, met.flows) is None:

@@ -115,6 +115,8 @@ def _nothing_between(listener: Listener) -> bool:
 
 def _behind(listener: Listener, levels: Array) -> Array:
     if listener.between == "partition" and listener.partition is not None:
-        loss = partition_kinds()[listener.partition].loss
-        return through_partition(levels, loss, listener.partition_area, listener.absorption)
-    return levels - (listener.insulation if listener.between == "level difference" else 0.0)
+        kind = partition_kinds()[listener.partition]
+        if kind.difference:
+            return np.asarray(levels - np.array(kind.loss))
+        return through_partition(levels, kind.loss, listener.partition_area, listener.absorption)
+    return np.asarray(levels - (listener.insulation if listener.between == "level difference" else 0.0))

@@ -1,0 +1,243 @@
+"""Many sites of one layout side by side: the lowest speed of a fan on each of them, and the air it then moves.
+
+The rule is that of `lowest`, on arrays: what each site needs is found once, then every fan is asked for its speed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from workbench.design.design import Design
+from workbench.design.ground import SuctionPoint
+from workbench.design.slab import Slab, TestHole
+from workbench.physics.fan import Fan
+from workbench.physics.network import Network, Scatter, stacked
+from workbench.physics.pipe import bore_area
+from workbench.solve.assemble import Assembly, laid_out, site_of
+from workbench.solve.chance import DRAG_SAMPLES, State, middle, sampled
+from workbench.solve.crossing import scan
+from workbench.solve.floor import Floor, floor_of
+from workbench.solve.needed import Needed, at_chance, needed, settable, speeds_for
+from workbench.solve.season import worst_day
+
+Array = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+Points = tuple[SuctionPoint, ...]
+Holes = tuple[TestHole, ...]
+
+_SLACK = 1e-9
+_START = 1e-4
+"""Flow a search for a crossing starts from at the least. [m3/s]"""
+
+
+@lru_cache(maxsize=256)
+def _floor(
+    slab: Slab | None, points: Points, holes: Holes, slab_thickness: float, viscosity: float
+) -> tuple[Floor, Array | None]:
+    """A floor without its field, which is large, and the house air each point draws per flow, shape (n,)."""
+    floor = floor_of.__wrapped__(slab, points, holes, slab_thickness, viscosity)
+    house = None if floor.field is None else np.asarray(floor.field.intake(np.eye(len(points))).house)
+    return replace(floor, field=None), house
+
+
+@dataclass(frozen=True, eq=False)
+class Site:
+    """One design laid out, with its states on the worst day; `house` as `share_of` wants it, per flow of each point."""
+
+    design: Design
+    assembly: Assembly
+    house: Array | None
+    middle: State
+    sampled: State
+
+    @property
+    def layout(self) -> tuple[object, ...]:
+        """Sites that agree in this can stand side by side."""
+        network = self.assembly.network
+        legs = ((t.angle, t.area_ratio, t.straight_k, t.side_k) for t in network.junctions)
+        return network.upstream.shape, network.upstream.tobytes(), *legs
+
+
+def lay(designs: Sequence[Design]) -> list[Site]:
+    """Lay out designs that differ in their pipes alone, so that floor, season and samples are made once for all.
+
+    Raises
+    ------
+    ValueError
+        With a sentence, when a drawn floor makes no field.
+    """
+    design = designs[0]
+    laid: list[tuple[Floor, Array | None]] = []
+
+    def light(slab: Slab | None, points: Points, holes: Holes, slab_thickness: float, viscosity: float) -> Floor:
+        laid.append(_floor(slab, points, holes, slab_thickness, viscosity))
+        return laid[-1][0]
+
+    assembly = laid_out(site_of(design), light)
+    floor, house = laid[0]
+    season = worst_day(design, assembly)
+    plain, samples = middle(design, assembly, season), sampled(design, assembly, season, DRAG_SAMPLES).state
+    found = [Site(design, assembly, house, plain, samples)]
+    for other in designs[1:]:
+        assembly = laid_out(site_of(other), lambda *_: floor)
+        states = (
+            replace(
+                state,
+                network=replace(
+                    assembly.network,
+                    coupling=state.network.coupling,
+                    inertial=state.network.inertial,
+                    draft=state.network.draft,
+                ),
+            )
+            for state in (plain, samples)
+        )
+        found.append(Site(other, assembly, house, *states))
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class Row:
+    """Sites of one layout side by side, and what each needs on the worst day.
+
+    `day` is the stacked network on the day and `worst` the stacked state; `plain` has the batch shape (w,), `samples`
+    and `factor` (s, w).
+    """
+
+    sites: tuple[Site, ...]
+    day: Network
+    worst: State
+    plain: Needed
+    samples: Needed
+    factor: Array
+    chance: float
+
+    @property
+    def density(self) -> float:
+        """Of the air in pipe and fan. [kg/m3]"""
+        return self.day.density
+
+    def velocity(self, flows: Array) -> Array:
+        """Fastest air in the pipe at flows (w, n), shape (w,). [m/s]"""
+        through = np.abs(flows @ self.day.upstream.T)
+        return np.asarray((through / bore_area(self.day.diameter)).max(axis=-1))
+
+    def outlet_area(self) -> Array:
+        """Of the last run, shape (w,). [m2]"""
+        return np.asarray(bore_area(self.day.diameter[:, -1]))
+
+    def kept(self, worst_flows: Array) -> Array:
+        """Suction at the holes at flows of the worst day, shape (w, k); NaN where a hole is not known. [Pa]"""
+        drawn = np.matmul(self.worst.holes, worst_flows[..., None])[..., 0]
+        return np.asarray(drawn + self.worst.rest + self.worst.change)
+
+
+def side_by_side(sites: Sequence[Site]) -> Row:
+    """Put sites of one layout side by side and find what each needs.
+
+    Raises
+    ------
+    ValueError
+        With a sentence, when nothing is known of any hole.
+    NoConvergence
+    """
+    worst = _stack([site.middle for site in sites], 0)
+    samples = _stack([site.sampled for site in sites], 1)
+    target = sites[0].design.target
+    plain, surely = needed(worst, target.suction), needed(samples, target.suction)
+    if plain is None or surely is None:
+        raise ValueError("nothing is known of any test hole: enter its readings, or its place on a drawn floor")
+    day = stacked([site.assembly.network for site in sites])
+    return Row(tuple(sites), day, worst, plain, surely, samples.fan, target.chance)
+
+
+def _stack(states: Sequence[State], axis: int) -> State:
+    """States of one layout as one, the sites along an axis of the batch."""
+
+    def together(part: Callable[[State], ArrayLike]) -> Array:
+        return np.stack([np.asarray(part(state), dtype=np.float64) for state in states], axis=axis)
+
+    return State(
+        network=replace(
+            stacked([state.network for state in states]),
+            coupling=together(lambda state: state.network.coupling),
+            inertial=together(lambda state: state.network.inertial),
+            draft=together(lambda state: state.network.draft),
+        ),
+        scatter=Scatter(
+            friction=together(lambda state: state.scatter.friction),
+            fittings=together(lambda state: state.scatter.fittings),
+        ),
+        holes=together(lambda state: state.holes),
+        rest=states[0].rest,
+        change=together(lambda state: state.change),
+        fan=together(lambda state: state.fan),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Settings:
+    """A fan on a row of w sites, each at the lowest speed that holds there at the chance asked for.
+
+    Attributes
+    ----------
+    wanted : array, shape (w,)
+        Speed needed, also where it lies above full speed; infinite where none would do.
+    speed : array, shape (w,)
+        As it would be set; full speed where none holds.
+    flows, worst_flows : array, shape (w, n)
+        On the day and on the worst one, at `speed`. [m3/s]
+    within : array of bool, shape (w,)
+        Whether the fan's measured points speak of these flows.
+    often : array of bool, shape (w,)
+        Where a rising curve meets the system more than once, and this answer does not stand.
+    """
+
+    wanted: Array
+    speed: Array
+    flows: Array
+    worst_flows: Array
+    within: Bools
+    often: Bools
+
+
+def settings_on(row: Row, fan: Fan, least: float) -> Settings:
+    """The lowest settings of a fan on a row of sites; `least` is the lowest it can be set to.
+
+    Raises
+    ------
+    NoConvergence
+    """
+    plain = speeds_for(fan, row.plain.flow, row.plain.pressure, row.density, least)
+    sure = speeds_for(fan, row.samples.flow, row.samples.pressure, row.density, least, row.factor)
+    wanted = np.maximum(plain, at_chance(sure, row.chance))
+    set_to = settable(wanted, least)
+    speed = np.where(np.isnan(set_to), 1.0, set_to)
+
+    def lift(total: Array) -> Array:
+        return fan.extended(total, speed, row.density)
+
+    start = np.where(np.isfinite(row.plain.pressure)[:, None], row.plain.flows, 0.0) + _START
+    worst_flows = row.worst.network.meet(lift, start)
+    flows = row.day.meet(lift, worst_flows)
+    first, last = fan.flow_range(speed)
+    within = np.ones(speed.shape, dtype=np.bool_)
+    for found in (flows, worst_flows):
+        total = found.sum(axis=-1)
+        within &= (total >= first - _SLACK * last) & (total <= last * (1.0 - _SLACK))
+    often = np.zeros(speed.shape, dtype=np.bool_)
+    if fan.rises:
+        often = np.array([_meets_often(row, w, fan, float(speed[w])) for w in range(speed.size)])
+    return Settings(wanted, speed, flows, worst_flows, within, often)
+
+
+def _meets_often(row: Row, w: int, fan: Fan, speed: float) -> bool:
+    along = scan(fan, speed, row.density)
+    above = along.lift >= row.sites[w].assembly.network.curve(along.flow)[0]
+    return int(np.count_nonzero(above[1:] != above[:-1])) > 1
