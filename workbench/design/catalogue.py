@@ -83,12 +83,16 @@ class GroundKind:
 
 @dataclass(frozen=True)
 class PartitionKind:
-    """Transmission loss of a partition, 63 Hz to 8 kHz. [dB]"""
+    """Transmission loss of a partition, 63 Hz to 8 kHz [dB].
+
+    `difference`: what is given is the whole difference of levels, to which no area or absorption is added.
+    """
 
     name: str
     loss: tuple[float, ...]
     source: str
     tag: str
+    difference: bool = False
 
 
 @dataclass(frozen=True)
@@ -253,7 +257,7 @@ def _partition(row: dict[str, Any], extend: dict[str, Any]) -> PartitionKind:
         loss.insert(0, loss[0] - extend["below"])
     if row["bands"][-1] == 4000:
         loss.append(loss[-1] + extend["above"])
-    return PartitionKind(row["name"], tuple(loss), row["source"], row["tag"])
+    return PartitionKind(row["name"], tuple(loss), row["source"], row["tag"], row.get("difference", False))
 
 
 @cache

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from workbench.design.catalogue import appliance_kinds
-from workbench.physics.house import exhaust_depressurisation, warning_index
+from workbench.physics.house import exhaust_depressurisation, leakage_flow, warning_index
 from workbench.solve.outcome import Outcome
 from workbench.solve.prepare import Prepared
 from workbench.solve.season import stack_at
@@ -31,7 +31,8 @@ class ApplianceWarning:
 class HouseDraft:
     """Draw-down of the house below outdoors [Pa]: by exhausts, by the system's own house air, by winter stack.
 
-    `known` tells whether a leakage area was entered; without it exhausts and system cannot be told.
+    Exhausts are those measured for the worst day, or what their flow makes of the house's leakage if that is more.
+    `known` tells whether a leakage area was entered; without it the system's share cannot be told and stands at 0.
     """
 
     exhausts: float
@@ -49,17 +50,19 @@ class HouseDraft:
 def house_draft(ready: Prepared, outcome: Outcome) -> HouseDraft:
     """Draw-down on the worst day at an answer, and how it stands to each appliance of the house."""
     house, worst = ready.design.house, ready.design.worst_day
+    kinds = [appliance_kinds()[kind] for kind in house.appliances]
     stack = max(float(stack_at(ready.design, worst.outdoor_temperature)), 0.0)
     exhausts, system, known = worst.exhausts, 0.0, False
     if house.leakage_area is not None:
         known = True
         density = ready.assembly.indoor.density
         own = outcome.operating.flow * outcome.year.house_air_share if outcome.operating and outcome.year else 0.0
-        alone = float(exhaust_depressurisation(house.exhaust_flow, house.leakage_area, density))
-        together = float(exhaust_depressurisation(house.exhaust_flow + own, house.leakage_area, density))
-        exhausts, system = alone, together - alone
+        reckoned = float(exhaust_depressurisation(house.exhaust_flow, house.leakage_area, density))
+        # what was read at the slab stands unless the flows make it worse
+        exhausts = max(worst.exhausts, reckoned)
+        through = float(leakage_flow(exhausts, house.leakage_area, density))
+        system = float(exhaust_depressurisation(through + own, house.leakage_area, density)) - exhausts
     total = exhausts + system + stack
-    kinds = [appliance_kinds()[kind] for kind in house.appliances]
     return HouseDraft(
         exhausts,
         system,

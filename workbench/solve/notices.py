@@ -11,7 +11,8 @@ from workbench.design.catalogue import limits
 from workbench.design.doubts import doubts
 from workbench.design.ground import GroundClass, StepTest
 from workbench.solve.misfits import misfits, remarks
-from workbench.solve.outcome import Crossing, Holding, Notice, PointState, RunState
+from workbench.solve.outcome import Crossing, Holding, Notice, PointState, RunState, SoundAt, Year
+from workbench.solve.water import low_points
 
 if TYPE_CHECKING:
     from workbench.solve.prepare import Prepared
@@ -24,6 +25,8 @@ def notices_at(
     points: tuple[PointState, ...],
     runs: tuple[RunState, ...],
     holding: Holding | None,
+    sound: tuple[SoundAt, ...] = (),
+    year: Year | None = None,
 ) -> Iterator[Notice]:
     """Notices in the order of their weight."""
     yield from _about_the_crossing(ready, speed, crossings)
@@ -31,6 +34,8 @@ def notices_at(
     yield from _about_the_ground(ready, points)
     yield from _about_the_pipe(ready, runs)
     yield from _about_the_fan(ready, speed)
+    yield from _about_running(sound, year)
+    yield from _about_water(ready)
 
 
 def _about_the_crossing(ready: Prepared, speed: float, crossings: tuple[Crossing, ...]) -> Iterator[Notice]:
@@ -185,7 +190,44 @@ def _about_the_fan(ready: Prepared, speed: float) -> Iterator[Notice]:
         )
     if fan.full.points[0].power is None:
         yield Notice("no-power", "No power is given for this fan, so its yearly use is not known.", ("fans", position))
-    if fan.sound_dBA is None:
+    if fan.sound_dBA is None and fan.sound_bands is None:
         yield Notice("no-sound", "No sound rating is given for this fan.", ("fans", position))
     for doubt in doubts(fan):
         yield Notice("suspect-point", f"{fan.name}: {doubt.text}", ("fans", position, "curves", doubt.curve))
+
+
+def _about_running(sound: tuple[SoundAt, ...], year: Year | None) -> Iterator[Notice]:
+    for i, heard in enumerate(sound):
+        if heard.verdict == "fails" and heard.limit is not None:
+            source = f" ({_literal(heard.limit_source)})" if heard.limit_source else ""
+            yield Notice(
+                "too-loud",
+                f"Too loud at {_literal(heard.place)}: {{0}}, and {{1}} is the limit{source}.",
+                ("house", "listeners", i),
+                ((heard.level, "level"), (heard.limit, "level")),
+            )
+    if year is not None and year.house_air_cost > year.fan_cost:
+        yield Notice(
+            "house-air",
+            f"The house air that leaves by the pipe costs more than the fan's electricity: {{0}} of {{1}} "
+            f"{_literal(year.currency)} a year. Sealing and a lower speed save there first.",
+            ("house", "house_air_share"),
+            ((year.house_air_cost, "money"), (year.cost, "money")),
+        )
+
+
+def _about_water(ready: Prepared) -> Iterator[Notice]:
+    standing = low_points(ready)
+    if standing:
+        more = "" if len(standing) == 1 else f" So it is in {len(standing) - 1} more."
+        first = standing[0]
+        yield Notice(
+            "standing-water",
+            f"Water would stand in {_literal(first.name)}: {first.reason}.{more}",
+            first.address,
+        )
+
+
+def _literal(text: str) -> str:
+    """What a person entered, safe in a sentence whose braces are places for values."""
+    return text.replace("{", "{{").replace("}", "}}")

@@ -95,7 +95,8 @@ class SoundAt:
 class Year:
     """A year of running at this speed. Bought energy in kWh, money in the currency of the prices, CO2 in kg or None.
 
-    `house_air_share` is the part of the exhaust that is house air, and `share_source` where that comes from.
+    `house_air_share` is the part of the exhaust that is house air, `share_source` where that comes from, and
+    `house_air` the flow of it [m3/s]. The bands hold what flow and share may be off; the fan's own power has none.
     """
 
     fan_energy: float
@@ -109,6 +110,10 @@ class Year:
     currency: str
     co2: float | None
     hourly: bool
+    house_air: float
+    heat_band: tuple[float, float]
+    cooling_band: tuple[float, float]
+    co2_band: tuple[float, float] | None
 
     @property
     def house_air_energy(self) -> float:

@@ -172,6 +172,8 @@ class Prepared:
         floored = bool(self.design.holes) or self.assembly.floor.field is not None
         worst = self.worst_flows(fan, speed, flows) if floored else None
         holding = holding_at(self, fan, speed, flows, worst, DRAG_SAMPLES)
+        sound = sound_at(self.design, speed, operating.flow, self.density)
+        year = year_of(self.design, operating, self.density, band, self._share(flows), self.hours)
         inlet = next(run for run in runs if run.address == ("intake", "runs", len(self.design.intake.runs) - 1))
         return Outcome(
             speed=speed,
@@ -183,11 +185,11 @@ class Prepared:
             points=points,
             runs=runs,
             losses=breakdown(self.assembly, flows, parts),
-            sound=sound_at(self.design, speed, operating.flow, self.density),
-            year=year_of(self.design, operating, self.density, band, self._share(flows), self.hours),
+            sound=sound,
+            year=year,
             worst_flows=None if worst is None else tuple(float(q) for q in worst),
             holding=holding,
-            notices=tuple(notices_at(self, speed, every, points, runs, holding)),
+            notices=tuple(notices_at(self, speed, every, points, runs, holding, sound, year)),
         )
 
     def _share(self, flows: Array) -> Share:

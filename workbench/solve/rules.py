@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
+from workbench.design.pipework import Run
 from workbench.design.record import Address
 from workbench.design.rules import Number, Rule, When
 from workbench.design.slab import corners
 from workbench.physics.polygon import signed_area
 from workbench.solve.outcome import Outcome
 from workbench.solve.prepare import Prepared
-from workbench.solve.water import low_points
+from workbench.solve.water import LEVEL, low_points
 
 Judgement = Literal["met", "not met", "not entered", "not this case"]
 
 _TIGHT = 1e6
 """Linear resistance of one point above which the ground counts as tight, near that of fine sand and silt. [Pa s/m3]"""
+
+_SAME = 1e-6
 
 
 @dataclass(frozen=True)
@@ -34,7 +38,7 @@ class RuleAnswer:
 
 @dataclass(frozen=True)
 class _Found:
-    value: Number
+    value: Number | None
     words: str
     address: Address | None = None
 
@@ -51,15 +55,15 @@ def check_rules(ready: Prepared, outcome: Outcome) -> tuple[RuleAnswer, ...]:
 def _judge(rule: Rule, known: dict[str, _Found]) -> RuleAnswer:
     if rule.when is not None:
         case = known.get(rule.when.quantity)
-        if case is None:
+        if case is None or case.value is None:
             return RuleAnswer(
                 rule, "not entered", None, f"it depends on {_plain(rule.when.quantity)}, which is not entered"
             )
         if not _holds(case.value, rule.when):
             return RuleAnswer(rule, "not this case", None, case.words)
     found = known.get(rule.key)
-    if found is None:
-        return RuleAnswer(rule, "not entered", None, "not entered")
+    if found is None or found.value is None:
+        return RuleAnswer(rule, "not entered", None, found.words if found else "nothing is entered")
     met = _holds(found.value, rule)
     return RuleAnswer(rule, "met" if met else "not met", found.value, found.words, found.address)
 
@@ -67,11 +71,11 @@ def _judge(rule: Rule, known: dict[str, _Found]) -> RuleAnswer:
 def _holds(value: Number, limit: Rule | When) -> bool:
     if limit.comparison == "is":
         return bool(value) == bool(limit.value)
-    if limit.comparison == "at least":
-        return float(value) >= float(limit.value)
-    if limit.comparison == "above":
-        return float(value) > float(limit.value)
-    return float(value) <= float(limit.value)
+    given, asked = float(value), float(limit.value)
+    # a foot typed as 304.8 mm is a foot
+    if math.isclose(given, asked, rel_tol=_SAME):
+        return limit.comparison != "above"
+    return given < asked if limit.comparison == "at most" else given > asked
 
 
 def _plain(key: str) -> str:
@@ -90,7 +94,7 @@ def _from_the_pipe(ready: Prepared) -> dict[str, _Found]:
     design = ready.design
     runs = list(design.runs())
     narrowest = min(runs, key=lambda pair: pair[1].pipe.inside_diameter)
-    level = [(address, run) for address, run in runs if run.rise <= 0.02 * run.length and address[0] == "intake"]
+    level = [(address, run) for address, run in runs if run.rise <= LEVEL * run.length and address[0] == "intake"]
     pit = min(design.suction_points(), key=lambda pair: pair[1].pit_volume)
     beside_fan = (design.intake.runs[-1], design.discharge[0])
     standing = low_points(ready)
@@ -102,11 +106,7 @@ def _from_the_pipe(ready: Prepared) -> dict[str, _Found]:
             "; ".join(f"{low.name}: {low.reason}" for low in standing) or "none by the rises and slopes entered",
             standing[0].address if standing else None,
         ),
-        "fan_outside_conditioned_space": _Found(
-            all(run.surroundings != "indoors" for run in beside_fan[1:]) and beside_fan[0].surroundings != "indoors",
-            f"between {beside_fan[0].name} ({beside_fan[0].surroundings}) and "
-            f"{beside_fan[1].name} ({beside_fan[1].surroundings})",
-        ),
+        "fan_outside_conditioned_space": _fan_stands(*beside_fan),
         "ground_is_tight": _Found(
             max(ground.linear for ground in ready.assembly.grounds) >= _TIGHT, "by the resistance of the ground"
         ),
@@ -114,18 +114,35 @@ def _from_the_pipe(ready: Prepared) -> dict[str, _Found]:
     if level:
         flattest = min(level, key=lambda pair: pair[1].slope)
         found["slope"] = _Found(flattest[1].slope, f"least in {flattest[1].name}", flattest[0])
+    else:
+        address, run = min(
+            ((address, run) for address, run in runs if address[0] == "intake"), key=lambda pair: _steepness(pair[1])
+        )
+        found["slope"] = _Found(_steepness(run), f"no run lies level; least in {run.name}", address)
     return found
+
+
+def _fan_stands(before: Run, after: Run) -> _Found:
+    words = f"between {before.name} ({before.surroundings}) and {after.name} ({after.surroundings})"
+    indoors = {run.surroundings == "indoors" for run in (before, after)}
+    # where the pipe leaves the heated space at the fan, the drawing cannot tell on which side it hangs
+    return _Found(not indoors.pop(), words) if len(indoors) == 1 else _Found(None, f"{words}: say on which side")
+
+
+def _steepness(run: Run) -> float:
+    return run.rise / run.length
 
 
 def _from_the_answer(ready: Prepared, outcome: Outcome) -> dict[str, _Found]:
     if outcome.operating is None:
         return {}
     fastest = max(outcome.runs, key=lambda run: run.velocity)
+    last = next(run for run in outcome.runs if run.address == ("discharge", len(ready.design.discharge) - 1))
     least = min(outcome.points, key=lambda point: point.suction)
     found = {
         "system_flow": _Found(outcome.operating.flow, "at this speed"),
         "velocity_condensate": _Found(fastest.velocity, f"fastest in {fastest.name}", fastest.address),
-        "velocity_rush": _Found(fastest.velocity, f"fastest in {fastest.name}", fastest.address),
+        "velocity_rush": _Found(last.velocity, f"at the end of {last.name}", last.address),
         "suction_at_point": _Found(least.suction, f"least at {least.name}", least.address),
     }
     if outcome.holding is not None and outcome.holding.weakest is not None:
@@ -141,4 +158,6 @@ def _from_the_floor(ready: Prepared) -> dict[str, _Found]:
     if design.slab is not None:
         found["slab_area"] = _Found(abs(signed_area(np.array(corners(design.slab.outline)))), "as drawn")
         found["test_holes_per_slab"] = _Found(holes, "on the one slab that is drawn")
+    elif design.house.floor_area is not None:
+        found["slab_area"] = _Found(design.house.floor_area, "the floor area entered for the house")
     return found

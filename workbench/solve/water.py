@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,9 +21,11 @@ from workbench.physics.heat import (
     shell_resistance,
 )
 from workbench.physics.water import PipeAir, cool_along
-from workbench.solve.outcome import Outcome, RunState
-from workbench.solve.prepare import Prepared
-from workbench.solve.yearly import Hours
+from workbench.solve.outcome import Notice, Outcome
+
+if TYPE_CHECKING:
+    from workbench.solve.prepare import Prepared
+    from workbench.solve.yearly import Hours
 
 Array = NDArray[np.float64]
 
@@ -32,15 +35,22 @@ WALL = 0.005
 INSULATION_CONDUCTIVITY = 0.035
 """Of foamed insulation (handbook value, from memory). [W/(m K)]"""
 
+LEVEL = 0.02
+"""Rise over length up to which a run counts as level, so that its entered slope tells how water runs; a judgement."""
+
 UNHEATED_SHARE = 0.5
 """How far an unheated space lies towards the outdoors from the house; a judgement."""
 
 _LEAST_SLOPE = 1e-6
+_LEAST_FLOW = 1e-6
 
 
 @dataclass(frozen=True)
 class RunWater:
-    """A run: water that forms in it [kg/day], air leaving it [K], coldest wall [K], and whether ice forms there."""
+    """A run: water that forms in it [kg/day], air leaving it [K], coldest wall [K], and whether ice forms there.
+
+    `entering` is the air that comes in [K], `wall` the inner face at even steps along the run [K].
+    """
 
     name: str
     address: Address
@@ -48,6 +58,8 @@ class RunWater:
     leaving: float
     coldest_wall: float
     freezes: bool
+    entering: float
+    wall: tuple[float, ...]
 
 
 @dataclass(frozen=True)
@@ -78,53 +90,79 @@ class LowPoint:
 
 
 def water_at(ready: Prepared, outcome: Outcome, outdoor: float, wind: float) -> WaterAt | None:
-    """March the air from the pits to the outlet at an outdoor temperature [K] and wind [m/s].
+    """Water at one outdoor temperature [K] and wind [m/s]; None without an operating point."""
+    return next(iter(waters_at(ready, outcome, [outdoor], wind)), None)
 
-    None without an operating point.
+
+def waters_at(ready: Prepared, outcome: Outcome, outdoor: Sequence[float], wind: float) -> tuple[WaterAt, ...]:
+    """March the air from the pits to the outlet, at each of several outdoor temperatures [K] in a wind [m/s].
+
+    The warmth of the fan is left out, which errs towards more water and ice after it. Empty without an operating point.
     """
     if outcome.operating is None:
-        return None
-    place, pressure = ready.design.place, ready.assembly.air.pressure
+        return ()
+    place, ground, pressure = ready.design.place, ready.assembly.air, ready.assembly.air.pressure
     states = {state.address: state for state in outcome.runs}
+    cold = np.asarray(outdoor, dtype=np.float64)
     left: dict[Address, _Air] = {}
-    found = []
+    found: list[list[RunWater]] = [[] for _ in outdoor]
     for address, run in ready.assembly.runs:
-        state = states[address]
-        entering = _entering(ready, address, left)
-        passed = _pass(run, state, entering, pressure, _around(run, outdoor, place.indoor_temperature), wind)
-        left[address] = _Air(max(state.flow, 0.0), float(passed.temperature), float(passed.humidity_ratio))
-        found.append(
-            RunWater(
-                name=run.name,
-                address=address,
-                water=float(passed.water) * SECONDS_PER_DAY,
-                leaving=float(passed.temperature),
-                coldest_wall=float(np.min(passed.wall_temperature)),
-                freezes=bool(np.any(passed.freezing)),
+        carried = max(states[address].flow, _LEAST_FLOW) * ground.density / (1.0 + ground.humidity_ratio)
+        entering = _entering(ready, address, left, carried, cold.shape)
+        mist, passed = _pass(run, entering, pressure, _around(run, cold, place.indoor_temperature), wind)
+        left[address] = _Air(carried, passed.temperature, passed.humidity_ratio)
+        for i, runs in enumerate(found):
+            runs.append(
+                RunWater(
+                    name=run.name,
+                    address=address,
+                    water=float(passed.water[i] + mist[i]) * SECONDS_PER_DAY,
+                    leaving=float(passed.temperature[i]),
+                    coldest_wall=float(np.min(passed.wall_temperature[i])),
+                    freezes=bool(np.any(passed.freezing[i])),
+                    entering=float(entering.temperature[i]),
+                    wall=tuple(float(t) for t in passed.wall_temperature[i]),
+                )
             )
-        )
-    return WaterAt(outdoor, tuple(found))
+    return tuple(WaterAt(t, tuple(runs)) for t, runs in zip(outdoor, found, strict=True))
+
+
+def freezing_notice(water: WaterAt) -> Notice | None:
+    """That ice forms, where and at which outdoor temperature; None where none does. Too dear to ask during a drag."""
+    frozen = [run for run in water.runs if run.freezes]
+    if not frozen:
+        return None
+    name = frozen[0].name.replace("{", "{{").replace("}", "}}")
+    return Notice(
+        "freezing",
+        f"At {{0}} outdoors the wall of {name} falls to {{1}} and its water freezes; insulate it, or keep more air "
+        "moving.",
+        frozen[0].address,
+        ((water.outdoor, "temperature"), (min(run.coldest_wall for run in frozen), "temperature")),
+    )
 
 
 class _Air(NamedTuple):
-    """Air on its way: flow [m3/s], temperature [K], humidity ratio."""
+    """Air on its way: dry air in it [kg/s], temperature [K] and humidity ratio, each at every outdoor temperature."""
 
-    flow: float
-    temperature: float
-    humidity_ratio: float
+    mass: float
+    temperature: Array
+    humidity_ratio: Array
 
 
-def _entering(ready: Prepared, address: Address, left: dict[Address, _Air]) -> _Air:
+def _entering(
+    ready: Prepared, address: Address, left: dict[Address, _Air], carried: float, shape: tuple[int, ...]
+) -> _Air:
     """The air that enters a run: from the ground, from the run before, or mixed where two legs meet."""
     before = [air for other, air in left.items() if _feeds(ready, other, address)]
-    total = sum(air.flow for air in before)
-    if total <= 0.0:
+    if not before:
         ground = ready.assembly.air
-        return _Air(0.0, ground.temperature, ground.humidity_ratio)
+        return _Air(carried, np.full(shape, ground.temperature), np.full(shape, ground.humidity_ratio))
+    total = sum(air.mass for air in before)
     return _Air(
-        total,
-        sum(air.flow * air.temperature for air in before) / total,
-        sum(air.flow * air.humidity_ratio for air in before) / total,
+        carried,
+        np.sum([air.mass * air.temperature for air in before], axis=0) / total,
+        np.sum([air.mass * air.humidity_ratio for air in before], axis=0) / total,
     )
 
 
@@ -140,29 +178,29 @@ def _feeds(ready: Prepared, upstream: Address, run: Address) -> bool:
     return leg is not None and leg[:-2] == run[:-2] and leg[-1] in ("straight", "side")
 
 
-def _around(run: Run, outdoor: float, indoor: float) -> float:
+def _around(run: Run, outdoor: Array, indoor: float) -> Array:
     if run.surroundings == "outdoors":
         return outdoor
     if run.surroundings == "unheated":
         return indoor + UNHEATED_SHARE * (outdoor - indoor)
-    return indoor
+    return np.full(outdoor.shape, indoor)
 
 
-def _pass(run: Run, state: RunState, entering: _Air, pressure: float, around: float, wind: float) -> PipeAir:
+def _pass(run: Run, entering: _Air, pressure: float, around: Array, wind: float) -> tuple[Array, PipeAir]:
+    """Mist that drops where airs have mixed [kg/s], and the air through a run."""
     bore = run.pipe.inside_diameter
     wall = bore + 2.0 * WALL
     over_all = wall + 2.0 * run.insulation
     shells = float(shell_resistance(bore, wall, PVC_CONDUCTIVITY))
     if run.insulation > 0.0:
         shells += float(shell_resistance(wall, over_all, INSULATION_CONDUCTIVITY))
-    flow = max(state.flow, 1e-6)
-    temperature, humidity = (
-        entering.temperature,
-        min(entering.humidity_ratio, saturated(entering.temperature, pressure)),
-    )
-    density = float(moist_density(temperature, pressure, humidity))
+    temperature = entering.temperature
+    humidity = np.minimum(entering.humidity_ratio, humidity_ratio(temperature, 1.0, pressure))
+    density = moist_density(temperature, pressure, humidity)
+    # air that cools shrinks: what goes on along the pipe is its mass
+    flow = entering.mass * (1.0 + humidity) / density
     outside = outside_coefficient(wind if run.surroundings == "outdoors" else 0.0, over_all, around, pressure)
-    return cool_along(
+    passed = cool_along(
         flow,
         temperature,
         humidity,
@@ -173,36 +211,29 @@ def _pass(run: Run, state: RunState, entering: _Air, pressure: float, around: fl
         outer_conductance(shells, over_all, outside),
         around,
     )
+    return np.asarray(entering.mass * (entering.humidity_ratio - humidity)), passed
 
 
-def saturated(temperature: float, pressure: float) -> float:
-    """Humidity ratio of saturated air."""
-    return float(humidity_ratio(temperature, 1.0, pressure))
-
-
-def months(ready: Prepared, outcome: Outcome, hours: Hours) -> tuple[WaterAt, ...]:
-    """Water at the mean outdoor temperature of each month of a year of weather; empty without an answer."""
-    found = []
-    for month in range(1, 13):
-        chosen = hours.month == month
-        if not np.any(chosen):
-            continue
-        at = water_at(ready, outcome, float(hours.temperature[chosen].mean()), ready.design.place.wind)
-        if at is not None:
-            found.append(at)
-    return tuple(found)
+def monthly_means(hours: Hours) -> Array:
+    """Mean outdoor temperature of each month of a year of weather, shape (12,). [K]"""
+    counted = np.bincount(hours.month - 1, minlength=12)
+    return np.asarray(np.bincount(hours.month - 1, weights=hours.temperature, minlength=12) / counted)
 
 
 def low_points(ready: Prepared) -> tuple[LowPoint, ...]:
     """Where water cannot run back to a pit by the rises and slopes as entered."""
     found = []
-    runs = ready.assembly.runs
-    for address, run in runs:
+    for address, run in ready.assembly.runs:
+        # past the last rise water that runs on leaves by the outlet
+        after = ready.design.discharge[int(address[-1]) + 1 :] if address[0] == "discharge" else None
+        leaves = after is not None and all(other.rise <= 0.0 for other in after)
         if run.rise < 0.0:
-            found.append(
-                LowPoint(run.name, address, "the air falls on its way, so water runs on and stands at its foot")
-            )
-        elif run.rise <= 0.02 * run.length and run.slope < _LEAST_SLOPE and address[0] != "discharge":
-            words = "it lies level" if run.slope > -_LEAST_SLOPE else "it falls away from the pit"
-            found.append(LowPoint(run.name, address, f"{words}, so water stands in it"))
+            if not leaves:
+                words = "the air falls on its way, so water runs on and stands at its foot"
+                found.append(LowPoint(run.name, address, words))
+        elif run.rise <= LEVEL * run.length:
+            if abs(run.slope) < _LEAST_SLOPE:
+                found.append(LowPoint(run.name, address, "it lies level, so water stands in it"))
+            elif run.slope < 0.0 and not leaves:
+                found.append(LowPoint(run.name, address, "it falls away from the pit, so water stands in it"))
     return tuple(found)

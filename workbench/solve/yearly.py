@@ -16,7 +16,7 @@ from workbench.design.design import Design
 from workbench.design.house import Crack, House, Place
 from workbench.physics.air import air_at, humidity_ratio
 from workbench.physics.crack import crack_coefficients, crack_flow
-from workbench.physics.energy import heating_energy, replacement_load, seasonal_energy, yearly_energy
+from workbench.physics.energy import Load, heating_energy, replacement_load, seasonal_energy, yearly_energy
 from workbench.solve.outcome import Crossing, SealedCrack, Year
 
 Array = NDArray[np.float64]
@@ -50,8 +50,36 @@ def air_price(house: House, place: Place, density: float, hours: Hours | None) -
     if hours is None:
         heat = heating_energy(1.0, 1.0, density, house.heating_degree_days, house.heating_efficiency)
         return AirPrice(float(heat), 0.0)
+    season = seasonal_energy(
+        _load_of(house, place, density, hours), hours.temperature, house.balance_temperature, house.cooling_above
+    )
+    return AirPrice(season.heating / house.heating_efficiency, season.cooling / house.cooling_efficiency)
+
+
+@lru_cache(maxsize=4)
+def monthly_prices(house: House, place: Place, density: float, hours: Hours) -> tuple[AirPrice, ...]:
+    """`air_price` of each month from January; the heat adds up to that of the year.
+
+    Cooling is summed by the month before its sign is taken, so that a month of cool nights cannot help another.
+    """
+    load = _load_of(house, place, density, hours)
+    found = []
+    for month in range(1, 13):
+        chosen = hours.month == month
+        season = seasonal_energy(
+            Load(load.sensible[chosen], load.latent[chosen], load.vapour[chosen]),
+            hours.temperature[chosen],
+            house.balance_temperature,
+            house.cooling_above,
+        )
+        found.append(AirPrice(season.heating / house.heating_efficiency, season.cooling / house.cooling_efficiency))
+    return tuple(found)
+
+
+def _load_of(house: House, place: Place, density: float, hours: Hours) -> Load:
+    """Load of the outdoor air that takes the place of one m3/s of exhaust, by the hour. [W]"""
     indoor = air_at(place.indoor_temperature, house.indoor_humidity, place.altitude)
-    load = replacement_load(
+    return replacement_load(
         density / indoor.density,
         1.0,
         hours.temperature,
@@ -60,8 +88,6 @@ def air_price(house: House, place: Place, density: float, hours: Hours | None) -
         indoor.humidity_ratio,
         indoor.pressure,
     )
-    season = seasonal_energy(load, hours.temperature, house.balance_temperature, house.cooling_above)
-    return AirPrice(season.heating / house.heating_efficiency, season.cooling / house.cooling_efficiency)
 
 
 @dataclass(frozen=True)
@@ -97,12 +123,14 @@ def year_of(
     heat, cooling = (each * operating.flow * share.value for each in (bought.heat, bought.cooling))
     air_cost = heat * prices.heat + cooling * prices.electricity
     fan_cost = fan * prices.electricity
-    low, high = flow_band or (operating.flow, operating.flow)
-    down = air_cost * _short(1.0 - low / operating.flow, 1.0 - share.low / share.value if share.value else 0.0)
-    up = air_cost * _short(high / operating.flow - 1.0, share.high / share.value - 1.0 if share.value else 0.0)
-    co2 = None
+    least, most = _house_air(operating.flow, flow_band, share)
+    rate = bought.heat * prices.heat + bought.cooling * prices.electricity
+    co2 = co2_band = None
     if prices.electricity_co2 is not None:
-        co2 = (fan + cooling) * prices.electricity_co2 + heat * (prices.heat_co2 or 0.0)
+        fan_co2 = fan * prices.electricity_co2
+        co2_rate = bought.cooling * prices.electricity_co2 + bought.heat * (prices.heat_co2 or 0.0)
+        co2 = fan_co2 + operating.flow * share.value * co2_rate
+        co2_band = (fan_co2 + least * co2_rate, fan_co2 + most * co2_rate)
     return Year(
         fan_energy=fan,
         fan_cost=fan_cost,
@@ -111,16 +139,24 @@ def year_of(
         house_air_cost=air_cost,
         house_air_share=share.value,
         share_source=share.source,
-        cost_band=(fan_cost + air_cost - down, fan_cost + air_cost + up),
+        cost_band=(fan_cost + least * rate, fan_cost + most * rate),
         currency=prices.currency,
         co2=co2,
         hourly=hours is not None,
+        house_air=operating.flow * share.value,
+        heat_band=(least * bought.heat, most * bought.heat),
+        cooling_band=(least * bought.cooling, most * bought.cooling),
+        co2_band=co2_band,
     )
 
 
-def _short(first: float, second: float) -> float:
-    """Relative width of a product whose two factors are off independently."""
-    return math.hypot(max(first, 0.0), max(second, 0.0))
+def _house_air(flow: float, flow_band: tuple[float, float] | None, share: Share) -> tuple[float, float]:
+    """Least and most house air drawn off, flow and share being off independently. [m3/s]"""
+    low, high = flow_band or (flow, flow)
+    middle = flow * share.value
+    down = math.hypot(max(flow - low, 0.0) * share.value, flow * (share.value - share.low))
+    up = math.hypot(max(high - flow, 0.0) * share.value, flow * (share.high - share.value))
+    return max(middle - down, 0.0), min(middle + up, max(high, flow))
 
 
 def sealed_crack(design: Design, crack: Crack, density: float, viscosity: float, hours: Hours | None) -> SealedCrack:
