@@ -32,6 +32,8 @@ RISER = ("intake", "runs", 1)
 def test_free_names_count_up() -> None:
     assert free_name("Pit", []) == "Pit"
     assert free_name("Pit", ["Pit", "Pit 2", "Pit 4"]) == "Pit 3"
+    assert free_name("Riser 2", ["Riser", "Riser 2"]) == "Riser 3"
+    assert free_name("Riser 2", ["Riser"]) == "Riser 2"
 
 
 def test_a_fitting_of_one_shape_is_counted_up() -> None:

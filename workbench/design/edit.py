@@ -6,6 +6,7 @@ leave an invalid design raises pydantic.ValidationError, one that makes no sense
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from workbench.design.design import Design
@@ -16,14 +17,15 @@ from workbench.design.record import Address, value_at, with_value
 
 
 def free_name(wanted: str, taken: Iterable[str]) -> str:
-    """`wanted`, or `wanted 2`, `wanted 3`... whichever is not taken yet."""
+    """`wanted`, or `wanted 2`, `wanted 3`... whichever is not taken yet; a number it ends in is counted on from."""
     names = set(taken)
     if wanted not in names:
         return wanted
-    n = 2
-    while f"{wanted} {n}" in names:
+    counted = re.fullmatch(r"(.*\S) (\d{1,4})", wanted)
+    stem, n = (counted[1], int(counted[2]) + 1) if counted else (wanted, 2)
+    while f"{stem} {n}" in names:
         n += 1
-    return f"{wanted} {n}"
+    return f"{stem} {n}"
 
 
 def _part_names(design: Design) -> list[str]:
