@@ -170,13 +170,24 @@ class Document(QObject):
             self._show(step.design)
 
     def open(self, design: Design, path: Path | None, *, unsaved: bool = False) -> None:
-        """Start from a design with an empty history; `unsaved` marks one that no file holds (a recovered one)."""
-        self._path = path
+        """Start from a design with an empty history; `unsaved` marks one that no file holds (a recovered one).
+
+        Raises
+        ------
+        ValueError, NoConvergence
+            When it cannot be solved; everything is then as it was.
+        """
+        before, self._path = self._path, path
+        try:
+            answer = self._answer(design)
+        except (ValueError, NoConvergence):
+            self._path = before
+            raise
         self._undo.clear()
         self._redo.clear()
         self._take_back_faults()
         self._saved = None if unsaved else design
-        self._show(design)
+        self._show(design, answer)
 
     def saved_as(self, path: Path) -> None:
         """Note that a file holds the present design."""

@@ -25,6 +25,7 @@ from workbench.gui import faultlog
 from workbench.gui.document import Document
 from workbench.gui.recovery import Recovery, left_behind
 from workbench.gui.settings import Settings, folder
+from workbench.physics.network import NoConvergence
 
 _FILTER = "Workbench projects (*.json);;All files (*)"
 
@@ -94,14 +95,13 @@ class Filing(QObject):
 
     def _open(self, path: Path) -> None:
         try:
-            design = load_project(path)
-        except ProjectError as error:
-            self.bar.say(f"{path.name} was not opened: {error}")
+            self._document.open(load_project(path), path)
+        except (ProjectError, ValueError, NoConvergence) as error:
+            self.bar.say(f"Not opened. {_sentence(error)}")
             self._settings.forget_file(path)
             return
         self.bar.hide()
         self._settings.remember_file(path)
-        self._document.open(design, path)
 
     # --- saving ---------------------------------------------------------------------------------------------------
 
@@ -124,7 +124,7 @@ class Filing(QObject):
         try:
             save_project(self._document.design, path)
         except ProjectError as error:
-            self.bar.say(f"{path.name} was not saved: {error}. The work is still here.")
+            self.bar.say(f"Not saved; the work is still here. {_sentence(error)}")
             return False
         self.bar.hide()
         self._settings.remember_file(path)
@@ -161,17 +161,24 @@ class Filing(QObject):
     def _offer_left_behind(self) -> None:
         found = left_behind(folder() / "recovery")
         if not found:
+            self.bar.hide()
             return
         path, design = found[0]
 
         def bring_back() -> None:
-            self._document.open(design, None, unsaved=True)
+            if not self.may_let_go():
+                return
+            try:
+                self._document.open(design, None, unsaved=True)
+            except (ValueError, NoConvergence) as error:
+                self.bar.say(f"Not brought back; its copy is kept. {_sentence(error)}")
+                return
             self._recovery.write()
             put_away()
 
         def put_away() -> None:
             path.unlink(missing_ok=True)
-            self.bar.hide()
+            self._offer_left_behind()
 
         self.bar.say(
             f"Unsaved work on “{design.title}” was left behind when the program ended.",
@@ -217,6 +224,11 @@ class MessageBar(QFrame):
     def text(self) -> str:
         """The sentence shown."""
         return self._text.text() if self.isVisible() else ""
+
+
+def _sentence(error: Exception) -> str:
+    text = str(error)
+    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
 
 def _file_name(title: str) -> str:
