@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,6 +13,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from workbench.gui.theme import LIGHT, SHAPES, Theme, Verdict, line_height, number_font, scaled_font
 
 STALE = "last good answer"
+_LEFT, _RIGHT = 10, 4
 NARROWEST = 132
 """The least width of an answer, in pixels; where they do not fit side by side they stand in two rows."""
 
@@ -40,6 +42,7 @@ class _AnswerView(QWidget):
         self._answer = Answer("", "", "")
         self._stale = False
         self._theme = LIGHT
+        self._widest = 0
         self._set_fonts()
 
     def _set_fonts(self) -> None:
@@ -53,6 +56,20 @@ class _AnswerView(QWidget):
         if event.type() == QEvent.Type.FontChange:
             self._set_fonts()
             self.update()
+
+    def width_wanted(self) -> int:
+        """What the widest answer shown so far takes, so that the columns do not breathe with the figures."""
+        lines = (
+            (self._answer.title, self._small),
+            (self._answer.value, self._large),
+            (self._answer.detail, self._small),
+        )
+        widest = max(QFontMetricsF(font).horizontalAdvance(text) for text, font in lines)
+        self._widest = max(self._widest, math.ceil(widest) + _LEFT + _RIGHT)
+        return self._widest
+
+    def forget_width(self) -> None:
+        self._widest = 0
 
     def height_wanted(self) -> int:
         return round(sum(self._rows)) + 4
@@ -86,11 +103,11 @@ class _AnswerView(QWidget):
         painter = QPainter(self)
         painter.setPen(QPen(theme.colour("rule"), 1))
         painter.drawLine(0, 4, 0, self.height() - 4)
-        top, left = 2.0, 10.0
+        top = 2.0
         for (text, font, colour), height in zip(lines, self._rows, strict=True):
             painter.setFont(font)
             painter.setPen(colour)
-            room = QRectF(left, top, self.width() - left - 4, height)
+            room = QRectF(_LEFT, top, self.width() - _LEFT - _RIGHT, height)
             shown = QFontMetricsF(font).elidedText(text, Qt.TextElideMode.ElideRight, room.width())
             painter.drawText(room, int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter), shown)
             top += height
@@ -98,7 +115,10 @@ class _AnswerView(QWidget):
 
 
 class AnswerStrip(QWidget):
-    """Answers side by side in columns of one width, in as many rows as the window needs."""
+    """Answers side by side, in as many rows as the window needs.
+
+    The columns are of one width, unless that is too narrow for an answer and another has room to spare.
+    """
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -106,6 +126,7 @@ class AnswerStrip(QWidget):
         self._answers: list[Answer] = []
         self._stale = False
         self._theme = LIGHT
+        self._edges: list[int] = []
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def set_answers(self, answers: Sequence[Answer]) -> None:
@@ -153,22 +174,40 @@ class AnswerStrip(QWidget):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
+        for view in self._views.values():
+            view.forget_width()
         self._arrange()
 
     def _refresh(self) -> None:
         for answer in self._answers:
             self._views[answer.key].show_answer(answer, self._stale)
+        if self._views and self._columns() != self._edges:
+            self._arrange()
+
+    def _rows(self) -> int:
+        count = len(self._views)
+        return -(-count // max(1, min(count, self.width() // NARROWEST)))
+
+    def _columns(self) -> list[int]:
+        """Where the columns begin, and where the last one ends."""
+        views, rows = list(self._views.values()), self._rows()
+        columns = -(-len(views) // rows)
+        even = self.width() / columns
+        wanted = [max(view.width_wanted() for view in views[i::columns]) for i in range(columns)]
+        if max(wanted) <= even or sum(wanted) > self.width():
+            return [round(i * even) for i in range(columns + 1)]
+        spare = (self.width() - sum(wanted)) / columns
+        return [round(sum(wanted[:i]) + i * spare) for i in range(columns + 1)]
 
     def _arrange(self) -> None:
-        count = len(self._views)
-        if not count:
+        if not self._views:
             return
-        rows = -(-count // max(1, min(count, self.width() // NARROWEST)))
-        columns = -(-count // rows)
+        rows, edges = self._rows(), self._columns()
+        self._edges = edges
+        columns = len(edges) - 1
         height = next(iter(self._views.values())).height_wanted()
         if self.height() != rows * height:
             self.setFixedHeight(rows * height)
-        edges = [round(i * self.width() / columns) for i in range(columns + 1)]
         for i, view in enumerate(self._views.values()):
             row, column = divmod(i, columns)
             view.setGeometry(edges[column], row * height, edges[column + 1] - edges[column], height)

@@ -24,6 +24,11 @@ from workbench.units import Dimension, System, format_quantity
 FLOW: Final[tuple[str, Dimension]] = ("Flow", "flow")
 _MARK = 11
 _PEAK_SHARE = 1.06
+_PLACES: Final = (
+    *((-0.06, -0.25), (-0.35, 0.5), (-0.6, 0.5), (1.06, 1.25)),
+    *((1.06, -0.25), (1.06, 2.1), (-0.06, 1.25), (1.35, 0.5)),
+)
+"""Where the numbers may stand about the operating point, as anchors: below right first, as a fan's curve is level."""
 _BESIDE = (-0.25, 0.5)
 """Right of a stable crossing, where the system rises and the fan falls, lies free sheet."""
 _UNDER = (-0.06, -0.25)
@@ -70,6 +75,8 @@ class CurveSheet(QWidget):
         self._operating = self._marks(self.chart, "o")
         self._power_mark = self._marks(self.power_chart, "o")
         self._label = self._text(self.chart)
+        self._place = _PLACES[0]
+        self._hovered_flow: float | None = None
         self._names = [self._text(self.chart) for _ in range(5)]
         self._splitter = QSplitter(Qt.Orientation.Vertical, self)
         self._splitter.addWidget(self.chart)
@@ -86,9 +93,10 @@ class CurveSheet(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self._splitter)
         self.chart.hovered.connect(self._read)
-        self.chart.unhovered.connect(lambda: self.hovered.emit(""))
-        self.power_chart.hovered.connect(lambda x, _y: self._read(x, math.nan))
-        self.power_chart.unhovered.connect(lambda: self.hovered.emit(""))
+        self.power_chart.hovered.connect(self._read)
+        for chart in self.charts:
+            chart.unhovered.connect(self._stop_reading)
+        self.chart.getViewBox().sigRangeChanged.connect(self._range_changed)
         self.apply_theme(self._theme)
 
     @property
@@ -124,6 +132,8 @@ class CurveSheet(QWidget):
             self._lay()
         self._outcome = outcome
         self._move()
+        if self._hovered_flow is not None:
+            self._read(self._hovered_flow, math.nan)
 
     def _lay(self) -> None:
         prepared = self._prepared
@@ -218,12 +228,39 @@ class CurveSheet(QWidget):
         self._label.show()
         self.chart.setAccessibleDescription(self._numbers(point, "Operating point").replace("\n", ", "))
 
+    def _range_changed(self) -> None:
+        if self._outcome is not None and self._outcome.operating is not None:
+            self._place_label(self._outcome.operating)
+
     def _place_label(self, point: Crossing) -> None:
-        """Put the numbers where no strong curve runs: under the fan's curve, over it where the sheet ends."""
-        (left, right), (low, high) = self.chart.getViewBox().viewRange()
-        at_right = point.flow > left + 0.7 * (right - left)
-        at_foot = point.fan_pressure < low + 0.13 * (high - low)
-        self._label.setAnchor((1.06 if at_right else -0.06, 1.25 if at_foot else -0.25))
+        """Put the numbers where no strong curve runs through them; where they stand while that is such a place."""
+        assert self._outcome is not None
+        box = self.chart.getViewBox()
+        (left, right), (low, high) = box.viewRange()
+        across, down = box.width() / (right - left), box.height() / (high - low)
+        at = np.array([(point.flow - left) * across, (high - point.fan_pressure) * down])
+        size = self._label.textItem.boundingRect()
+        curves = [
+            ((x - left) * across, (high - y) * down)
+            for x, y in (self._fan.getData(), self._system_curve.getData())
+            if x is not None and len(x)
+        ]
+        others = [
+            ((c.flow - left) * across, (high - c.fan_pressure) * down)
+            for c in self._outcome.crossings
+            if c is not point
+        ]
+
+        def faults(place: tuple[float, float]) -> int:
+            x, y = at - np.array(place) * (size.width(), size.height())
+            ends = (x, x + size.width(), y, y + size.height())
+            outside = ends[0] < 0 or ends[1] > box.width() or ends[2] < 0 or ends[3] > box.height()
+            hit = sum(ends[0] <= px <= ends[1] and ends[2] <= py <= ends[3] for px, py in others)
+            return 10 * outside + hit + sum(_runs_through(curve, ends) for curve in curves)
+
+        if faults(self._place):
+            self._place = min(_PLACES, key=faults)
+        self._label.setAnchor(self._place)
         self._label.setPos(point.flow, point.fan_pressure)
 
     def _numbers(self, point: Crossing, title: str) -> str:
@@ -304,7 +341,12 @@ class CurveSheet(QWidget):
 
     # --- reading --------------------------------------------------------------------------------------------------
 
+    def _stop_reading(self) -> None:
+        self._hovered_flow = None
+        self.hovered.emit("")
+
     def _read(self, flow: float, _pressure: float) -> None:
+        self._hovered_flow = flow
         prepared, outcome = self._prepared, self._outcome
         if prepared is None or outcome is None or flow < 0.0:
             self.hovered.emit("")
@@ -313,18 +355,18 @@ class CurveSheet(QWidget):
         def write(value: float, dimension: str) -> str:
             return format_quantity(value, dimension, self._system)  # type: ignore[arg-type]
 
-        words = [f"At {write(flow, 'flow')}"]
+        words = []
         if flow <= prepared.system.flow[-1]:
-            words.append(f"the system asks {write(float(prepared.system.at(np.array(flow))), 'pressure')}")
+            words.append(f"system {write(float(prepared.system.at(np.array(flow))), 'pressure')}")
         if prepared.design.fan is not None:
             fan = prepared.fans[prepared.design.fan]
             lift = float(fan.pressure(flow, outcome.speed, prepared.density))
             draw = float(fan.power(flow, outcome.speed, prepared.density))
             if not math.isnan(lift):
-                words.append(f"the fan gives {write(lift, 'pressure')}")
+                words.append(f"fan {write(lift, 'pressure')}")
             if not math.isnan(draw):
-                words.append(f"and draws {write(draw, 'power')}")
-        self.hovered.emit(", ".join(words))
+                words.append(write(draw, "power"))
+        self.hovered.emit(f"At {write(flow, 'flow')}: {', '.join(words)}" if words else "")
 
     # --- dress ----------------------------------------------------------------------------------------------------
 
@@ -368,4 +410,14 @@ class CurveSheet(QWidget):
         for item, _ in self._held:
             if isinstance(item, Curve):
                 item.restyle(theme.ghost_line())
+            else:
+                item.setPen(pg.mkPen(theme.colour("ghost"), width=2))
         self._empty.setStyleSheet(f"background: {theme.panel}; color: {theme.bad}; padding: 6px;")
+
+
+def _runs_through(curve: tuple[np.ndarray, np.ndarray], ends: tuple[float, float, float, float]) -> bool:
+    """Whether a curve over ascending x enters a box `left, right, top, bottom`; all in pixels."""
+    left, right, top, bottom = ends
+    at = np.interp(np.linspace(left, right, 24), *curve, left=math.nan, right=math.nan)
+    low, high = np.minimum(at[1:], at[:-1]), np.maximum(at[1:], at[:-1])
+    return bool(np.any((low <= bottom) & (high >= top)))

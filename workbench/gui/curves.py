@@ -7,7 +7,17 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QFileDialog, QFrame, QHBoxLayout, QLabel, QPushButton, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QFileDialog,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QSplitter,
+    QVBoxLayout,
+    QWidget,
+)
 
 from workbench.design import Design
 from workbench.design.edit import choose_fan
@@ -24,6 +34,9 @@ from workbench.solve import Outcome, Prepared
 from workbench.units import System
 
 _PICTURES = "PNG picture (*.png);;SVG drawing (*.svg);;PDF (*.pdf)"
+_HOLD = "&Hold these curves"
+_SITE_LEAST = 390
+"""The card's fields take so much breadth, in pixels."""
 _NUMBERS = "Comma-separated (*.csv)"
 
 
@@ -44,7 +57,7 @@ class CurvesPage(QWidget):
         self.site = SitePanel(self)
         self.sheet = CurveSheet(self)
         self.key = FanKey(self)
-        self._hold = QPushButton("&Hold these curves")
+        self._hold = QPushButton(_HOLD)
         self._hold.setCheckable(True)
         self._hold.setToolTip("Keep a still copy to compare with")
         self._hold.toggled.connect(self._hold_or_let_go)
@@ -52,8 +65,11 @@ class CurvesPage(QWidget):
         copy = self._button("&Copy picture", self.copy_picture)
         self._reading = QLabel("")
         self._reading.setTextFormat(Qt.TextFormat.PlainText)
+        # however long a read-out is, the sheet beneath it stays where it is
+        self._reading.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         tools = QHBoxLayout()
-        tools.setContentsMargins(8, 6, 8, 2)
+        tools.setContentsMargins(10, 6, 10, 4)
+        tools.setSpacing(8)
         tools.addWidget(self._reading, 1)
         for button in (self._hold, reset, copy):
             tools.addWidget(button)
@@ -64,7 +80,7 @@ class CurvesPage(QWidget):
         side.addWidget(edit)
         side_panel = QWidget()
         side_panel.setLayout(side)
-        side_panel.setFixedWidth(226)
+        side_panel.setFixedWidth(222)
         middle = QHBoxLayout()
         middle.setContentsMargins(0, 0, 0, 0)
         middle.setSpacing(4)
@@ -78,10 +94,11 @@ class CurvesPage(QWidget):
         column.addLayout(tools)
         column.addLayout(middle, 1)
         splitter = QSplitter(Qt.Orientation.Horizontal, self)
+        self.site.setMinimumWidth(_SITE_LEAST)
         splitter.addWidget(self.site)
         splitter.addWidget(right)
-        splitter.setStretchFactor(0, 0)
-        splitter.setStretchFactor(1, 1)
+        splitter.setStretchFactor(0, 1)
+        splitter.setStretchFactor(1, 2)
         splitter.setSizes([430, 850])
         splitter.setChildrenCollapsible(False)
         row = QHBoxLayout(self)
@@ -143,6 +160,7 @@ class CurvesPage(QWidget):
             self.sheet.hold()
         else:
             self.sheet.let_go()
+        self._hold.setText("&Let go of the held" if on else _HOLD)
 
     def reset_view(self) -> None:
         """Show all the curves again."""
@@ -160,7 +178,9 @@ class CurvesPage(QWidget):
 
     def ask_save_picture(self) -> None:
         """Ask where to save the curves as a picture."""
-        self._ask("Save the curves as a picture", "curves.png", _PICTURES, lambda path: pictures.save(self.sheet.charts, path))
+        self._ask(
+            "Save the curves as a picture", "curves.png", _PICTURES, lambda path: pictures.save(self.sheet.charts, path)
+        )
 
     def ask_save_numbers(self) -> None:
         """Ask where to save the curves as a table."""

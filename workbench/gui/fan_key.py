@@ -16,7 +16,7 @@ class LineSample(QWidget):
     def __init__(self, style: LineStyle, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._style = style
-        self.setFixedSize(QSize(34, 14))
+        self.setFixedSize(QSize(30, 14))
 
     def restyle(self, style: LineStyle) -> None:
         """Draw another line."""
@@ -58,6 +58,9 @@ class FanKey(QWidget):
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         area.setAccessibleName("Fans laid over the curves")
         area.setWidget(inner)
+        # the sheet shows through
+        inner.setAutoFillBackground(False)
+        area.viewport().setAutoFillBackground(False)
         self._lines = {
             "fan": ("The chosen fan at its speed", LineSample(self._theme.fan_line())),
             "system": ("Pipe and ground, with band", LineSample(self._theme.system_line())),
@@ -77,8 +80,10 @@ class FanKey(QWidget):
         names = tuple(fan.name for fan in design.fans)
         if names != self._names:
             self._names = names
-            self._hidden &= set(names)
             self._fill()
+            if not self._hidden <= set(names):
+                self._hidden &= set(names)
+                self.hidden_changed.emit(set(self._hidden))
         if design.fan != self._chosen:
             self._chosen = design.fan
         for name, radio in self._radios.items():
@@ -106,7 +111,7 @@ class FanKey(QWidget):
             radio.clicked.connect(lambda _=False, name=name: self._choose(name))
             layout = QHBoxLayout(row)
             layout.setContentsMargins(0, 0, 0, 0)
-            layout.setSpacing(5)
+            layout.setSpacing(3)
             layout.addWidget(seen)
             layout.addWidget(sample)
             layout.addWidget(radio)

@@ -9,6 +9,7 @@ and word.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final, Literal
 
 from PySide6.QtCore import QObject, Qt, Signal
@@ -38,6 +39,7 @@ class LineStyle:
         return pen
 
 
+_MARKS: Final = (Path(__file__).parent / "marks").as_posix()
 SYSTEM_DASHES: Final = (7.0, 3.0)
 FAINT_DASHES: Final[tuple[tuple[float, ...], ...]] = (
     (),
@@ -275,6 +277,28 @@ QComboBox::drop-down {{ border: none; width: 20px; }}
 QComboBox QAbstractItemView {{
     background: {theme.panel}; color: {theme.text}; border: 1px solid {theme.edge};
     selection-background-color: {theme.accent}; selection-color: {theme.on_accent};
+}}
+QCheckBox::indicator, QRadioButton::indicator, QAbstractItemView::indicator {{
+    width: 14px; height: 14px; background: {theme.panel}; border: 1px solid {theme.edge};
+}}
+QCheckBox::indicator, QAbstractItemView::indicator {{ border-radius: 2px; }}
+QRadioButton::indicator {{ border-radius: 8px; }}
+QCheckBox::indicator:checked, QAbstractItemView::indicator:checked {{
+    background: {theme.accent}; border-color: {theme.accent}; image: url({_MARKS}/tick-{theme.name}.svg);
+}}
+QRadioButton::indicator:checked {{ width: 6px; height: 6px; border: 5px solid {theme.accent}; }}
+QCheckBox::indicator:hover, QRadioButton::indicator:hover {{ border-color: {theme.text}; }}
+QCheckBox::indicator:disabled, QRadioButton::indicator:disabled {{
+    background: {theme.window}; border-color: {theme.rule};
+}}
+QCheckBox::indicator:checked:disabled {{ background: {theme.muted}; }}
+QRadioButton::indicator:checked:disabled {{ border-color: {theme.muted}; }}
+QCheckBox:focus, QRadioButton:focus {{ outline: none; border: 2px solid {theme.focus}; border-radius: 3px; }}
+QCheckBox, QRadioButton {{ border: 2px solid transparent; }}
+QFrame#sheet {{ background: {theme.panel}; }}
+QFrame#messageBar {{
+    background: {theme.raised}; border: none; border-left: 5px solid {theme.accent};
+    border-bottom: 1px solid {theme.rule};
 }}
 QFrame#rail {{ background: {theme.panel}; border: none; border-top: 1px solid {theme.edge}; }}
 QLabel#fault {{ color: {theme.bad}; }}
