@@ -1,0 +1,99 @@
+"""The chance that every hole holds: how it moves with the speed, and what it hangs on."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.floors import hole, job, point, read, slab, three, unplaced
+from workbench.design import Resistance
+from workbench.design.design import Uncertainty
+from workbench.design.slab import Target, WorstDay
+from workbench.solve import prepare
+from workbench.solve.chance import DRAG_SAMPLES, REST_SAMPLES
+
+SPEEDS = np.linspace(0.3, 1.0, 15)
+TARGET = Target(suction=5.0)
+
+
+@pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
+def test_more_speed_never_lowers_the_chance(floor: object) -> None:
+    ready = prepare(job(three(), floor=floor, target=TARGET))  # type: ignore[arg-type]
+    found = [ready.holding(float(speed), DRAG_SAMPLES) for speed in SPEEDS]
+    chances = [holding.chance for holding in found if holding is not None and holding.chance is not None]
+    assert len(chances) == SPEEDS.size
+    assert np.all(np.diff(chances) >= 0.0)
+    assert 0.0 <= chances[0] < 0.5 < chances[-1] <= 1.0
+
+
+def test_what_a_hole_keeps_lies_within_its_band() -> None:
+    holding = prepare(job(three(), floor=slab())).holding(0.7)
+    assert holding is not None
+    for state in holding.holes:
+        assert state.band[0] <= state.suction <= state.band[1]
+        assert state.worst_band[0] <= state.worst <= state.worst_band[1]
+        assert state.worst < state.suction
+
+
+def test_a_drag_says_what_the_hand_at_rest_hears() -> None:
+    ready = prepare(job(unplaced(three()), target=TARGET))
+    for speed in (0.5, 0.6, 0.7):
+        rough, fine = ready.holding(speed, DRAG_SAMPLES), ready.holding(speed, REST_SAMPLES)
+        assert rough is not None
+        assert fine is not None
+        assert rough.chance == pytest.approx(fine.chance, abs=0.06)
+
+
+def test_the_same_question_has_the_same_answer_whichever_way_the_hand_came() -> None:
+    from workbench.solve.prepare import Prepared
+
+    design = job(three(), floor=slab(), target=TARGET)
+    straight, around = Prepared(design), Prepared(design)
+    around.at(0.9)
+    around.at(0.3)
+    assert straight.at(0.55).holding == around.at(0.55).holding
+
+
+def test_with_next_to_nothing_uncertain_the_chance_is_a_step() -> None:
+    sure = Uncertainty(friction_low=1.0, friction_high=1.0, fittings_low=1.0, fittings_high=1.0, fan_speed=0.0)
+    many = tuple(read(20.0) for _ in range(400))
+    known = Resistance(linear=6000.0, tested_volume=0.028, band=0.0)
+    design = job(
+        [hole("A", *many)],
+        point(ground=known),
+        uncertainty=sure,
+        target=TARGET,
+        worst_day=WorstDay(uncertainty=0.0),
+    )
+    ready = prepare(design)
+    plain = ready.lowest.plain
+    assert plain is not None
+    above, below = ready.holding(1.04 * plain), ready.holding(0.96 * plain)
+    assert above is not None
+    assert below is not None
+    assert above.chance == 1.0
+    assert below.chance == 0.0
+    assert above.verdict == "holds"
+    assert below.verdict == "fails"
+
+
+def test_weights_share_out_the_whole_and_name_the_reading_that_matters() -> None:
+    holding = prepare(job(unplaced(three()), target=TARGET)).holding(0.6)
+    assert holding is not None
+    assert sum(share for _, share in holding.weights) == pytest.approx(1.0)
+    assert [share for _, share in holding.weights] == sorted((s for _, s in holding.weights), reverse=True)
+    named = dict(holding.weights)
+    assert named["Readings at Far"] > named["Readings at Near"]
+
+
+def test_a_pass_within_its_band_is_not_sure() -> None:
+    ready = prepare(job(unplaced(three()), target=TARGET))
+    lowest = ready.lowest
+    assert lowest.plain is not None
+    assert lowest.sure is not None
+    between = ready.holding(0.5 * (lowest.plain + lowest.sure))
+    assert between is not None
+    assert between.margin > 0.0
+    assert between.verdict == "unsure"
+    outcome = ready.at(0.5 * (lowest.plain + lowest.sure))
+    assert "chance" in [notice.code for notice in outcome.notices]

@@ -1,0 +1,71 @@
+"""The lowest speeds that hold."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.floors import FAN, job, point, read, slab, three, unplaced
+from tests.floors import hole as a_hole
+from workbench.design.slab import Slab, Target
+from workbench.solve import prepare
+from workbench.solve.chance import DRAG_SAMPLES
+
+FINE = 2e-3
+
+
+@pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
+def test_at_the_lowest_speed_the_margin_is_about_nothing_and_just_below_it_fails(floor: Slab | None) -> None:
+    ready = prepare(job(three(), floor=floor, target=Target(suction=5.0)))
+    plain = ready.lowest.plain
+    assert plain is not None
+    at, below = ready.holding(plain, DRAG_SAMPLES), ready.holding(plain - FINE, DRAG_SAMPLES)
+    assert at is not None
+    assert below is not None
+    assert at.margin == pytest.approx(0.0, abs=0.05)
+    assert at.margin >= -1e-6
+    assert below.margin < 0.0
+
+
+@pytest.mark.parametrize("chance", [0.8, 0.9, 0.99])
+@pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
+def test_at_the_sure_speed_it_holds_at_the_chance_asked_and_just_below_it_does_not(
+    floor: Slab | None, chance: float
+) -> None:
+    ready = prepare(job(three(), floor=floor, target=Target(suction=5.0, chance=chance)))
+    lowest = ready.lowest
+    assert lowest.sure is not None
+    assert lowest.plain is not None
+    assert lowest.sure >= lowest.plain
+    at, below = ready.holding(lowest.sure, DRAG_SAMPLES), ready.holding(lowest.sure - 5 * FINE, DRAG_SAMPLES)
+    assert at is not None
+    assert below is not None
+    assert at.verdict == "holds"
+    assert below.verdict == "unsure"
+
+
+def test_a_higher_chance_asks_more_speed() -> None:
+    found = [
+        prepare(job(unplaced(three()), target=Target(suction=5.0, chance=chance))).lowest.sure
+        for chance in (0.6, 0.8, 0.95)
+    ]
+    assert all(speed is not None for speed in found)
+    assert found == sorted(found)  # type: ignore[type-var]
+    assert found[0] != found[-1]
+
+
+def test_none_where_even_full_speed_is_not_enough() -> None:
+    lowest = prepare(job(unplaced(three(far=0.4)), target=Target(suction=20.0))).lowest
+    assert lowest.plain is None
+    assert lowest.sure is None
+
+
+def test_the_fans_least_speed_where_that_holds_already() -> None:
+    lowest = prepare(job([a_hole("A", read(119.0))], point(), target=Target(suction=0.1))).lowest
+    assert lowest.plain == pytest.approx(FAN.least_speed)
+    assert lowest.sure == pytest.approx(FAN.least_speed)
+
+
+def test_no_lowest_speed_without_holes_or_without_a_fan() -> None:
+    for design in (job([]), job(three(), fan=None)):
+        lowest = prepare(design).lowest
+        assert (lowest.plain, lowest.sure) == (None, None)

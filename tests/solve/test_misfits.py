@@ -1,0 +1,141 @@
+"""Which readings are pointed out, by which rule, and what is said of readings themselves."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.floors import hole, job, point, read, slab, three, unplaced
+from workbench.design.slab import Footing, Position, Slab, TestHole
+from workbench.solve import prepare
+from workbench.solve.misfits import MISFIT, few_readings, fit_of, misfits, remarks, scalings
+from workbench.solve.prepare import Prepared
+
+# around the pit at (1, 1): each direction near and far
+PLACES = {
+    "N1": (1.2, 3.0), "N2": (3.0, 1.2), "M1": (3.2, 3.2), "M2": (1.2, 5.0), "M3": (5.0, 1.2),
+    "F1": (6.5, 4.0), "F2": (8.3, 2.0), "F3": (8.3, 5.2), "F4": (5.0, 5.4),
+}  # fmt: skip
+FLOW = 0.02
+
+
+def fair(floor: Slab) -> dict[str, float]:
+    """What the holes would read if the floor were just what its classes say."""
+    blind = [hole(name, at=at) for name, at in PLACES.items()]
+    response = prepare(job(blind, floor=floor)).assembly.floor.holes[:, 0]
+    return {name: float(r) * FLOW for name, r in zip(PLACES, response, strict=True)}
+
+
+def ready_with(floor: Slab | None = None, **values: float) -> Prepared:
+    """A job whose readings are fair but for some, given as factors on what would be."""
+    floor = floor or slab()
+    return prepare(
+        job(
+            [
+                hole(name, read(value * values.get(name, 1.0), flow=FLOW, applied=900.0), at=PLACES[name])
+                for name, value in fair(floor).items()
+            ],
+            floor=floor,
+        )
+    )
+
+
+def text(value: float, dimension: str) -> str:
+    return f"{value:.4g} {dimension}"
+
+
+@pytest.mark.parametrize(
+    ("name", "times", "rule"),
+    [("N1", 0.2, "low near"), ("F2", 0.2, "low far"), ("N2", 3.5, "high near"), ("F3", 4.0, "high far")],
+)
+def test_a_bad_reading_is_pointed_out_by_where_it_lies_and_which_way(name: str, times: float, rule: str) -> None:
+    found = misfits(ready_with(**{name: times}))
+    assert len(found) == 1
+    assert list(PLACES)[found[0].hole] == name
+    assert found[0].rule == rule
+    assert abs(found[0].errors) > MISFIT
+    assert (found[0].errors > 0.0) == (times > 1.0)
+    assert found[0].meaning.endswith(".")
+
+
+def test_fair_readings_are_not_pointed_out() -> None:
+    ready = ready_with()
+    assert misfits(ready) == ()
+    fit = fit_of(ready, 0)
+    assert fit is not None
+    assert abs(fit.misfit) < 1.0
+
+
+def test_a_drawn_footing_between_is_named() -> None:
+    wall = Footing(name="Spine wall", line=(Position(x=4.2, y=0.0), Position(x=4.2, y=6.0)), opening=0.4)
+    (found,) = misfits(ready_with(slab(footings=(wall,)), F2=0.2))
+    assert found.rule == "footing"
+    assert "Spine wall" in found.meaning
+    assert "less" in found.meaning
+
+
+def test_two_exchanged_readings_name_each_other() -> None:
+    values = fair(slab())
+    found = misfits(ready_with(N1=values["F3"] / values["N1"], F3=values["N1"] / values["F3"]))
+    assert {(list(PLACES)[m.hole], m.rule) for m in found} == {("N1", "exchanged"), ("F3", "exchanged")}
+    assert "F3" in next(m.meaning for m in found if list(PLACES)[m.hole] == "N1")
+
+
+def test_a_misfit_is_noticed_once_with_its_numbers() -> None:
+    ready = ready_with(F3=4.0)
+    notices = [notice for notice in ready.at(0.7).notices if notice.code == "misfit"]
+    assert len(notices) == 1
+    assert notices[0].address == ("holes", 7, "readings", 0)
+    (misfit,) = misfits(ready)
+    assert f"{misfit.read:.4g} pressure" in notices[0].text(text)
+
+
+def test_without_a_plan_nothing_is_fitted_and_nothing_off() -> None:
+    ready = prepare(job(unplaced(three())))
+    assert misfits(ready) == ()
+    assert fit_of(ready, 0) is None
+    assert few_readings(ready) is None
+    assert [n.code for n in ready.at(0.7).notices].count("no-plan") == 1
+
+
+def codes(*holes: TestHole) -> list[str]:
+    return [notice.code for notice in remarks(prepare(job(holes)))]
+
+
+def test_readings_that_cannot_be_are_said_to_be_odd() -> None:
+    assert codes(hole("A", read(20.0))) == []
+    assert codes(hole("A", read(-3.0, at_rest=0.5))) == ["wrong-sign"]
+    assert codes(hole("A", read(150.0, applied=120.0))) == ["above-applied"]
+    assert codes(hole("A", read(20.0), read(20.0, point="Gone"))) == ["lost-point"]
+    assert codes(hole("A", read(20.0, point="Gone"))) == ["lost-point", "unknown-hole"]
+    assert codes(hole("A")) == ["unknown-hole"]
+
+
+def test_fewer_readings_than_factors_is_said() -> None:
+    floor = slab()
+    one = prepare(job([hole("A", read(20.0), at=(4.0, 3.0))], floor=floor))
+    none = prepare(job([hole("A", at=(4.0, 3.0))], floor=floor))
+    assert (said := few_readings(one)) is not None
+    assert "1 reading for 3" in said.sentence
+    assert few_readings(none) is not None
+    assert few_readings(ready_with()) is None
+
+
+def test_a_vacuums_reading_is_scaled_by_the_flow_the_fan_draws() -> None:
+    """Never taken as if the fan gave it: the share is that of the flow."""
+    ready = prepare(job([hole("A", read(300.0, applied=5200.0, flow=0.06))], point()))
+    outcome = ready.at(0.6)
+    (told,) = scalings(ready, outcome, 0)
+    share = outcome.points[0].flow / 0.06
+    assert told.values[-1] == (pytest.approx(share), "fraction")
+    assert "under a vacuum" in told.sentence
+    assert outcome.holding is not None
+    assert outcome.holding.holes[0].suction == pytest.approx(300.0 * share)
+    (plain,) = scalings(prepare(job([hole("A", read(20.0))])), outcome, 0)
+    assert "vacuum" not in plain.sentence
+
+
+def test_a_reading_without_a_flow_is_scaled_by_that_of_the_ground() -> None:
+    ready = prepare(job([hole("A", read(20.0, flow=None, applied=90.0))]))
+    outcome = ready.at(0.6)
+    (told,) = scalings(ready, outcome, 0)
+    assert told.values[1] == (pytest.approx(90.0 / 6000.0), "flow")

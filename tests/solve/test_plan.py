@@ -1,0 +1,63 @@
+"""The field over the floor at an answer."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.floors import job, slab, three, untested
+from workbench.design.slab import Target
+from workbench.solve import prepare
+from workbench.solve.plan import Plan, air_paths, house_share, plan_at
+
+
+def plan_for(suction: float) -> Plan:
+    ready = prepare(job(three(), untested(), floor=slab(), target=Target(suction=suction)))
+    plan = plan_at(ready, ready.at(0.7))
+    assert plan is not None
+    return plan
+
+
+def test_coverage_lies_between_none_and_all_and_falls_with_the_target() -> None:
+    shares = [plan_for(target).worst_coverage.share for target in (0.0, 1.0, 5.0, 10.0, 20.0, 100.0)]
+    assert all(0.0 <= share <= 1.0 for share in shares)
+    assert np.all(np.diff(shares) <= 0.0)
+    assert shares[-1] < 0.2 < shares[0]
+
+
+def test_the_weakest_place_is_where_least_is_left() -> None:
+    plan = plan_for(1.0)
+    for values, coverage in ((plan.day, plan.day_coverage), (plan.worst, plan.worst_coverage)):
+        assert coverage.least == pytest.approx(float(values.min()))
+        nearest = np.hypot(*(plan.field.centres - np.array(coverage.place)).T).argmin()
+        assert values[nearest] == pytest.approx(coverage.least)
+
+
+def test_the_worst_day_leaves_no_place_more() -> None:
+    plan = plan_for(1.0)
+    assert np.all(plan.worst <= plan.day + 0.05)
+
+
+def test_all_the_air_is_accounted_for() -> None:
+    ready = prepare(job(three(), untested(), floor=slab()))
+    outcome = ready.at(0.7)
+    paths = air_paths(ready, outcome)
+    assert sum(path.flow for path in paths) == pytest.approx(sum(point.flow for point in outcome.points), rel=1e-6)
+    assert [path.flow for path in paths] == sorted((path.flow for path in paths), reverse=True)
+    share = house_share(ready, outcome)
+    assert share is not None
+    assert 0.0 < share < 1.0
+
+
+def test_a_tight_floor_fed_from_outdoors_alone_draws_no_house_air() -> None:
+    floor = slab(edges=(), outdoor_share=1.0)
+    ready = prepare(job(three(), untested(), floor=floor))
+    assert house_share(ready, ready.at(0.7)) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_no_plan_no_field() -> None:
+    ready = prepare(job(three()))
+    outcome = ready.at(0.7)
+    assert plan_at(ready, outcome) is None
+    assert air_paths(ready, outcome) == ()
+    assert house_share(ready, outcome) is None
