@@ -25,7 +25,7 @@ Dimension = Literal[
     "length", "small_length", "volume", "flow", "pressure", "velocity", "temperature", "density", "power",
     "energy_kwh", "price_per_kwh", "money", "fraction", "speed", "degree_days", "level", "ratio",
     "resistance", "resistance2", "roughness", "level_difference", "count", "permeability",
-    "leakage", "area", "leak_area", "co2_per_kwh", "mass", "conductance",
+    "leakage", "area", "leak_area", "co2_per_kwh", "mass", "conductance", "angle", "duration",
     "price_per_length", "price_per_area", "price_per_volume",
 ]  # fmt: skip
 SYSTEMS: Final[tuple[System, ...]] = get_args(System)
@@ -75,6 +75,8 @@ _BOTH: Final[Mapping[Dimension, Unit]] = {
     "permeability": Unit("×10⁻¹⁰ m²", 1e-10, decimals=6, step=0),
     "co2_per_kwh": Unit("kg/kWh", decimals=3, step=0.01),
     "leakage": Unit("×10⁻⁶ m/(s·Pa)", 1e-6, decimals=6, step=0),
+    "angle": Unit("°", math.pi / 180, decimals=0),
+    "duration": Unit("days", 86400.0, decimals=0, step=30),
     "ratio": _PLAIN,
     "count": Unit("", decimals=0),
 }
@@ -216,6 +218,7 @@ _WORDS: Final[Mapping[Dimension, str]] = {
     "level_difference": "a difference of sound levels", "count": "a number of things",
     "permeability": "a permeability", "leakage": "a leakage for each area", "area": "an area",
     "leak_area": "an area", "co2_per_kwh": "an amount of CO₂ per kWh", "mass": "a mass", "conductance": "a conductance",
+    "angle": "an angle", "duration": "a length of time",
     "price_per_length": "a price for a length", "price_per_area": "a price for an area",
     "price_per_volume": "a price for a volume",
 }  # fmt: skip
@@ -227,7 +230,7 @@ _INSIDE: Final[Mapping[Dimension, str]] = {
     "speed": "dimensionless", "ratio": "dimensionless", "degree_days": "K*day", "resistance": "Pa*s/m**3",
     "resistance2": "Pa*s**2/m**6", "roughness": "m", "count": "dimensionless",
     "permeability": "m**2", "leakage": "m/s/Pa", "area": "m**2",
-    "leak_area": "m**2", "mass": "kg", "conductance": "W/m**2/K",
+    "leak_area": "m**2", "mass": "kg", "conductance": "W/m**2/K", "angle": "radian", "duration": "s",
 }  # fmt: skip
 
 # Trade spellings, keyed without blanks and full stops and in lower case. pint alone reads "cfm" as centifermis, "pa"
@@ -266,6 +269,10 @@ _PINT_SPELLINGS: Final[Mapping[str, str]] = {
     "kilowatt*hour": "kwh",
     "megawatt*hour": "mwh",
     "percent": "% percent pct",
+    "degree": "° deg degree degrees",
+    "day": "d day days",
+    "calendar_month": "month months",
+    "calendar_year": "y yr year years",
     "kelvin*day": "k·d k*d kd °c·d °cd c·d",
     "delta_degF*day": "°f·d °fd f·d f*d fd",
     "inch_H2O/flow_of_100_cfm": "inwc/(100cfm)",
@@ -406,6 +413,9 @@ def _registry() -> Any:
 
     registry: Any = pint.UnitRegistry()
     registry.define("flow_of_100_cfm = 100 * foot**3 / minute")
+    # two years between tests are 730 days
+    registry.define("calendar_year = 365 * day")
+    registry.define("calendar_month = 365 / 12 * day")
     return registry
 
 
