@@ -26,7 +26,7 @@ Dimension = Literal[
     "energy_kwh", "price_per_kwh", "money", "fraction", "speed", "degree_days", "level", "ratio",
     "resistance", "resistance2", "roughness", "level_difference", "count", "permeability",
     "leakage", "area", "leak_area", "co2_per_kwh", "mass", "conductance", "angle", "duration",
-    "price_per_length", "price_per_area", "price_per_volume",
+    "price_per_length", "price_per_area", "price_per_volume", "small_money",
 ]  # fmt: skip
 SYSTEMS: Final[tuple[System, ...]] = get_args(System)
 DIMENSIONS: Final[tuple[Dimension, ...]] = get_args(Dimension)
@@ -68,6 +68,7 @@ _BOTH: Final[Mapping[Dimension, Unit]] = {
     "energy_kwh": Unit("kWh", decimals=0, step=10),
     "price_per_kwh": Unit("per kWh", decimals=4, step=0.01),
     "money": Unit("", decimals=0, step=10),
+    "small_money": Unit("", decimals=2),
     "fraction": _SHARE,
     "speed": _SHARE,
     "level": Unit("dB(A)", decimals=0),
@@ -220,7 +221,7 @@ _WORDS: Final[Mapping[Dimension, str]] = {
     "leak_area": "an area", "co2_per_kwh": "an amount of CO₂ per kWh", "mass": "a mass", "conductance": "a conductance",
     "angle": "an angle", "duration": "a length of time",
     "price_per_length": "a price for a length", "price_per_area": "a price for an area",
-    "price_per_volume": "a price for a volume",
+    "price_per_volume": "a price for a volume", "small_money": "an amount of money",
 }  # fmt: skip
 
 # what pint is asked for, where a dimension has typed units at all
@@ -281,7 +282,7 @@ _PINT_SPELLINGS: Final[Mapping[str, str]] = {
 _SPELLINGS: Final = {key: name for name, keys in _PINT_SPELLINGS.items() for key in keys.split()}
 # "0.5 in" beside a pressure gauge means inches of water
 _IN_A_PRESSURE_FIELD: Final = {key: "inch_H2O" for key, name in _SPELLINGS.items() if name == "inch"}
-_MONEY: Final = ("money", "price_per_kwh", "price_per_length", "price_per_area", "price_per_volume")
+_MONEY: Final = ("money", "small_money", "price_per_kwh", "price_per_length", "price_per_area", "price_per_volume")
 _CURRENCY_SIGNS: Final = "$€£¥"
 _ONLY_THE_AMOUNT: Final = "Type the amount alone; the currency is set once, with the prices."
 _LEVELS: Final = ("level", "level_difference")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -25,13 +26,14 @@ from workbench.solve.floor import (
     Floor,
     HoleFit,
     field_of,
+    ground_as_tested,
     is_tested,
     layer_of,
     own_direction,
     reading_flow,
     shares,
 )
-from workbench.solve.ground import Ground
+from workbench.solve.ground import Ground, ground_of
 
 Array = NDArray[np.float64]
 
@@ -150,8 +152,55 @@ def calibrated(
     """
     placed = tuple(h for h, hole in enumerate(holes) if hole.position is not None)
     plan = _Plan(slab, points, grounds, tested, holes, placed, tuple(_unknowns(slab)), slab_thickness, viscosity)
-    data = _data(plan)
-    cell = max(slab.cell, math.sqrt(_area(slab) / _COARSE_CELLS))
+    # what is planned to be sealed changes nothing of how the readings are fitted
+    as_it_was = slab.model_copy(update={"leak_left": 1.0, "joints_left": 1.0})
+    data, logs, covariance, as_read = _fitted(as_it_was, points, holes, slab_thickness, viscosity)
+    cell = _coarse_cell(slab)
+    final = plan.trial(logs, slab.cell, sealed=True) if plan.to_be_sealed else as_read
+    local = _local(plan, data, as_read)
+    unplaced = tuple(hole if hole.position is None else hole.model_copy(update={"readings": ()}) for hole in holes)
+    by_readings, open_readings = shares(points, tested, unplaced)
+    factors = np.array([own.factor for own in local])
+    return Floor(
+        coupling=_with_near_pit(plan, final.field, as_read.field),
+        inertial=np.array([ground.quadratic for ground in grounds]),
+        holes=np.where(
+            np.isnan(by_readings), plan.spread_over(final.response * factors[:, None], math.nan), by_readings
+        ),
+        rest_points=np.clip(final.field.pits.rest, 0.0, 1.0),
+        rest_holes=np.clip(plan.spread_over(final.rest, 1.0), 0.0, 1.0),
+        directions=(*_open_directions(plan, logs, covariance, cell), *_hole_directions(plan, local), *open_readings),
+        fits=tuple(_fit(plan, datum, as_read) for datum in data if datum.hole >= 0),
+        field=final.field,
+        factors=tuple(
+            Factor(u.title, math.exp(x), math.exp(math.sqrt(covariance[i, i])))
+            for i, (u, x) in enumerate(zip(plan.unknowns, logs, strict=True))
+        ),
+    )
+
+
+class _Fitted(NamedTuple):
+    """Readings, the logarithms of the factors fitted to them, their covariance, and the floor as it was read."""
+
+    data: list[_Datum]
+    logs: Array
+    covariance: Array
+    as_read: _Trial
+
+
+def _coarse_cell(slab: Slab) -> float:
+    return max(slab.cell, math.sqrt(_area(slab) / _COARSE_CELLS))
+
+
+@lru_cache(maxsize=8)
+def _fitted(
+    slab: Slab, points: tuple[SuctionPoint, ...], holes: tuple[TestHole, ...], slab_thickness: float, viscosity: float
+) -> _Fitted:
+    """Fit the factors of a floor to its readings; kept, since nothing that is sealed later touches it."""
+    grounds, tested = (tuple(map(ground, points)) for ground in (ground_of, ground_as_tested))
+    placed = tuple(h for h, hole in enumerate(holes) if hole.position is not None)
+    plan = _Plan(slab, points, grounds, tested, holes, placed, tuple(_unknowns(slab)), slab_thickness, viscosity)
+    data, cell = _data(plan), _coarse_cell(slab)
     spread = np.array([u.spread for u in plan.unknowns])
 
     def residuals(logs: Array) -> Array:
@@ -175,28 +224,7 @@ def calibrated(
     base = residuals(logs)
     jacobian = np.stack([(residuals(logs + _NUDGE * unit) - base) / _NUDGE for unit in np.eye(len(logs))], axis=1)
     covariance: Array = np.asarray(np.linalg.inv(jacobian.T @ jacobian), dtype=np.float64)
-    as_read = plan.trial(logs, slab.cell)
-    final = plan.trial(logs, slab.cell, sealed=True) if plan.to_be_sealed else as_read
-    local = _local(plan, data, as_read)
-    unplaced = tuple(hole if hole.position is None else hole.model_copy(update={"readings": ()}) for hole in holes)
-    by_readings, open_readings = shares(points, tested, unplaced)
-    factors = np.array([own.factor for own in local])
-    return Floor(
-        coupling=_with_near_pit(plan, final.field, as_read.field),
-        inertial=np.array([ground.quadratic for ground in grounds]),
-        holes=np.where(
-            np.isnan(by_readings), plan.spread_over(final.response * factors[:, None], math.nan), by_readings
-        ),
-        rest_points=np.clip(final.field.pits.rest, 0.0, 1.0),
-        rest_holes=np.clip(plan.spread_over(final.rest, 1.0), 0.0, 1.0),
-        directions=(*_open_directions(plan, logs, covariance, cell), *_hole_directions(plan, local), *open_readings),
-        fits=tuple(_fit(plan, datum, as_read) for datum in data if datum.hole >= 0),
-        field=final.field,
-        factors=tuple(
-            Factor(u.title, math.exp(x), math.exp(math.sqrt(covariance[i, i])))
-            for i, (u, x) in enumerate(zip(plan.unknowns, logs, strict=True))
-        ),
-    )
+    return _Fitted(data, logs, covariance, plan.trial(logs, slab.cell))
 
 
 def _area(slab: Slab) -> float:

@@ -36,6 +36,7 @@ from workbench.solve.variants import (
     with_base,
     with_pipe,
 )
+from workbench.solve.worth import Worth, worths
 from workbench.solve.yearly import Hours, share_of, year_of
 
 Array = NDArray[np.float64]
@@ -125,7 +126,8 @@ class Choices:
     """All that was tried, those that hold first and the cheapest to own first among them.
 
     `frontier` are the positions, by rising first cost, of those that hold and that no other undercuts both in first
-    and in yearly cost. `left_out` are sentences about what could not be tried.
+    and in yearly cost. `left_out` are sentences about what could not be tried, `worths` what one more step from the
+    best is worth.
     """
 
     design: Design
@@ -134,6 +136,7 @@ class Choices:
     frontier: tuple[int, ...]
     left_out: tuple[str, ...]
     sound_limit: float | None
+    worths: tuple[Worth, ...]
 
     @property
     def best(self) -> Choice | None:
@@ -207,7 +210,9 @@ def search(
     if not found:
         raise ValueError(" ".join(["Nothing could be tried.", *sentences]))
     found.sort(key=_rank)
-    return Choices(design, hours, tuple(found), frontier(found), tuple(sentences), sound_limit(design)[0])
+    tally.step()
+    steps = worths(design_of(found[0], design), hours) if found[0].holds else ()
+    return Choices(design, hours, tuple(found), frontier(found), tuple(sentences), sound_limit(design)[0], steps)
 
 
 class _Tally:
