@@ -15,6 +15,7 @@ from typing import Any, NoReturn, cast
 from workbench.design.catalogue import cautions
 from workbench.design.design import Design
 from workbench.design.doubts import doubts
+from workbench.files.climate import WeatherError, climate_of
 from workbench.files.fan_library import fan_classes
 from workbench.files.project import ProjectError, load_project, project_schema
 from workbench.files.scenes import load_scene
@@ -22,6 +23,8 @@ from workbench.physics.network import NoConvergence
 from workbench.solve.answer import answer
 from workbench.solve.outcome import Crossing, Holding, Outcome
 from workbench.solve.prepare import Prepared, prepare
+from workbench.solve.rules import check_rules
+from workbench.solve.water import freezing_notice, water_at
 from workbench.units import SYSTEMS, Dimension, System, format_entry, format_quantity
 
 DONE, DOES_NOT_HOLD, BAD_INPUT = 0, 1, 2
@@ -235,8 +238,11 @@ def _solved(arguments: argparse.Namespace) -> tuple[Prepared, Outcome]:
         raise Refused(f"{error}{more}") from error
     speed = design.speed if arguments.speed is None else parse_speed(arguments.speed)
     try:
-        prepared = prepare(design)
+        hours = climate_of(design, None if arguments.file is None else arguments.file.parent)
+        prepared = prepare(design, hours)
         return prepared, prepared.at(speed)
+    except WeatherError as error:
+        raise Refused(str(error)) from error
     except NoConvergence as error:
         raise Refused(f"{design.title}: {error}") from error
 
@@ -278,6 +284,7 @@ def answer_lines(prepared: Prepared, outcome: Outcome, system: System) -> list[s
         lines += ["", "To know"]
         for notice in outcome.notices:
             lines += _sentence(notice.text(write), "  - ")
+    lines += _water_and_rules(prepared, outcome, write)
     return [*lines, "", *_sentence(_caution())]
 
 
@@ -339,6 +346,32 @@ def _running(outcome: Outcome, operating: Crossing, write: _Write, system: Syste
             ],
             right=(1, 2),
         )
+    return lines
+
+
+def _water_and_rules(prepared: Prepared, outcome: Outcome, write: _Write) -> list[str]:
+    """Water on the coldest day, and the rules of the place that are not met."""
+    lines: list[str] = []
+    design = prepared.design
+    water = water_at(prepared, outcome, design.worst_day.outdoor_temperature, design.place.wind)
+    if water is not None:
+        amount = f"{write(water.total, 'mass')} of water a day at {write(water.outdoor, 'temperature')} outdoors"
+        notice = freezing_notice(water)
+        lines += [
+            "",
+            "Water in the pipe",
+            *_sentence(f"{amount}. {notice.text(write) if notice else ''}".strip(), "  "),
+        ]
+    if design.rules is not None:
+        judged = check_rules(prepared, outcome)
+        broken = [each for each in judged if each.judgement == "not met"]
+        met = sum(each.judgement == "met" for each in judged)
+        open_ones = sum(each.judgement == "not entered" for each in judged)
+        lines += ["", f"Rules: {design.rules.title}"]
+        lines += _sentence(f"{met} met, {len(broken)} not met, {open_ones} not entered.", "  ")
+        for each in broken:
+            rule = each.rule
+            lines += _sentence(f"not met: {rule.what} ({rule.source} {rule.edition}, {rule.kind}); {each.why}", "  - ")
     return lines
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -13,9 +13,12 @@ from workbench.design import Design
 from workbench.design.faults import Fault, faults_in
 from workbench.design.record import Address, value_at
 from workbench.physics.network import NoConvergence
-from workbench.solve import Outcome, Prepared, prepare
+from workbench.solve import Notice, Outcome, Prepared, prepare
+from workbench.solve.outcome import literal
 
 Change = Callable[[Design], Design]
+
+_WEATHER: Address = ("place", "weather")
 
 
 @dataclass(frozen=True)
@@ -216,7 +219,11 @@ class Document(QObject):
         self._complete = not (self._quick and design.slab is not None)
         # a drawn floor takes most of a second at first; its holes answer by their readings until then
         ready = prepare(design if self._complete else design.model_copy(update={"slab": None}), hours)
-        return ready, ready.at(design.speed)
+        outcome = ready.at(design.speed)
+        if self._weather_fault:
+            told = Notice("weather", f"{literal(self._weather_fault)}; the year is done without it.", _WEATHER)
+            outcome = replace(outcome, notices=(*outcome.notices, told))
+        return ready, outcome
 
     def _show(self, design: Design, answer: tuple[Prepared, Outcome] | None = None) -> None:
         self._design = design

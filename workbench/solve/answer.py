@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import Any
+from typing import Any, get_args
 
 from workbench.design.design import Design
+from workbench.solve.house_draft import SPILLAGE_TEST, house_draft
 from workbench.solve.outcome import Crossing, Holding, Outcome
 from workbench.solve.prepare import Prepared, prepare
+from workbench.solve.rules import Judgement, check_rules
+from workbench.solve.water import WaterAt, freezing_notice, low_points, waters_at
 
 _SYMBOLS = {
     "flow": " m3/s",
@@ -34,6 +37,10 @@ def answer(
     """
     ready = design if isinstance(design, Prepared) else prepare(design)
     design = ready.design
+    place, coldest = design.place, design.worst_day.outdoor_temperature
+    waters = waters_at(ready, outcome, (place.outdoor_temperature, coldest), place.wind)
+    freezing = freezing_notice(waters[1]) if waters else None
+    notices = outcome.notices if freezing is None else (*outcome.notices, freezing)
     operating, year = outcome.operating, outcome.year
     return {
         "title": design.title,
@@ -96,6 +103,9 @@ def answer(
             "house_air_cost": year.house_air_cost,
             "cost": _known(year.cost),
             "cost_band": [_known(edge) for edge in year.cost_band],
+            "house_air_m3s": year.house_air,
+            "heat_band_kWh": list(year.heat_band),
+            "cooling_band_kWh": list(year.cooling_band),
             "co2_kg": None if year.co2 is None else _known(year.co2),
             "currency": year.currency,
         },
@@ -109,7 +119,66 @@ def answer(
             }
             for loss in outcome.losses
         ],
-        "warnings": [{"code": notice.code, "text": notice.text(write)} for notice in outcome.notices],
+        "water": _water(ready, waters),
+        "house_draft": _draft(ready, outcome),
+        "rules": _rules(ready, outcome),
+        "warnings": [{"code": notice.code, "text": notice.text(write)} for notice in notices],
+    }
+
+
+def _water(ready: Prepared, waters: tuple[WaterAt, ...]) -> dict[str, Any] | None:
+    if not waters:
+        return None
+    day, worst = waters
+    return {
+        "day_kg_per_day": day.total,
+        "worst_day_kg_per_day": worst.total,
+        "freezes_on_the_day": day.freezes,
+        "freezes_on_the_worst_day": worst.freezes,
+        "runs": [
+            {
+                "name": run.name,
+                "worst_day_kg_per_day": run.water,
+                "worst_day_leaving_K": run.leaving,
+                "worst_day_coldest_wall_K": run.coldest_wall,
+                "freezes": run.freezes,
+            }
+            for run in worst.runs
+        ],
+        "low_points": [{"name": low.name, "reason": low.reason} for low in low_points(ready)],
+    }
+
+
+def _draft(ready: Prepared, outcome: Outcome) -> dict[str, Any]:
+    draft = house_draft(ready, outcome)
+    return {
+        "exhausts_Pa": draft.exhausts,
+        "system_Pa": draft.system if draft.known else None,
+        "stack_Pa": draft.stack,
+        "total_Pa": draft.total,
+        "appliances": [
+            {"kind": each.kind, "limit_Pa": each.limit, "source": each.source, "warning_index": each.index}
+            for each in draft.warnings
+        ],
+        "caution": SPILLAGE_TEST,
+    }
+
+
+def _rules(ready: Prepared, outcome: Outcome) -> dict[str, Any] | None:
+    sheet = ready.design.rules
+    if sheet is None:
+        return None
+    judged = check_rules(ready, outcome)
+    counts = {judgement: sum(a.judgement == judgement for a in judged) for judgement in get_args(Judgement)}
+    return {
+        "sheet": sheet.title,
+        "place": sheet.place,
+        **{judgement.replace(" ", "_"): count for judgement, count in counts.items()},
+        "broken": [
+            {"what": a.rule.what, "source": a.rule.source, "edition": a.rule.edition, "kind": a.rule.kind, "why": a.why}
+            for a in judged
+            if a.judgement == "not met"
+        ],
     }
 
 

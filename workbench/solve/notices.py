@@ -11,7 +11,7 @@ from workbench.design.catalogue import limits
 from workbench.design.doubts import doubts
 from workbench.design.ground import GroundClass, StepTest
 from workbench.solve.misfits import misfits, remarks
-from workbench.solve.outcome import Crossing, Holding, Notice, PointState, RunState, SoundAt, Year
+from workbench.solve.outcome import Crossing, Holding, Notice, PointState, RunState, SoundAt, Year, literal
 from workbench.solve.water import low_points
 
 if TYPE_CHECKING:
@@ -199,10 +199,10 @@ def _about_the_fan(ready: Prepared, speed: float) -> Iterator[Notice]:
 def _about_running(sound: tuple[SoundAt, ...], year: Year | None) -> Iterator[Notice]:
     for i, heard in enumerate(sound):
         if heard.verdict == "fails" and heard.limit is not None:
-            source = f" ({_literal(heard.limit_source)})" if heard.limit_source else ""
+            source = f" ({literal(heard.limit_source)})" if heard.limit_source else ""
             yield Notice(
                 "too-loud",
-                f"Too loud at {_literal(heard.place)}: {{0}}, and {{1}} is the limit{source}.",
+                f"Too loud at {literal(heard.place)}: {{0}}, and {{1}} is the limit{source}.",
                 ("house", "listeners", i),
                 ((heard.level, "level"), (heard.limit, "level")),
             )
@@ -210,7 +210,7 @@ def _about_running(sound: tuple[SoundAt, ...], year: Year | None) -> Iterator[No
         yield Notice(
             "house-air",
             f"The house air that leaves by the pipe costs more than the fan's electricity: {{0}} of {{1}} "
-            f"{_literal(year.currency)} a year. Sealing and a lower speed save there first.",
+            f"{literal(year.currency)} a year. Sealing and a lower speed save there first.",
             ("house", "house_air_share"),
             ((year.house_air_cost, "money"), (year.cost, "money")),
         )
@@ -223,11 +223,6 @@ def _about_water(ready: Prepared) -> Iterator[Notice]:
         first = standing[0]
         yield Notice(
             "standing-water",
-            f"Water would stand in {_literal(first.name)}: {first.reason}.{more}",
+            f"Water would stand in {literal(first.name)}: {first.reason}.{more}",
             first.address,
         )
-
-
-def _literal(text: str) -> str:
-    """What a person entered, safe in a sentence whose braces are places for values."""
-    return text.replace("{", "{{").replace("}", "}}")

@@ -203,6 +203,11 @@ class Notice:
         return self.sentence.format(*(write(value, dimension) for value, dimension in self.values))
 
 
+def literal(text: str) -> str:
+    """What a person entered, safe in the sentence of a notice, whose braces are places for values."""
+    return text.replace("{", "{{").replace("}", "}}")
+
+
 @dataclass(frozen=True)
 class Outcome:
     """The answer at one speed.

@@ -21,7 +21,7 @@ from workbench.physics.heat import (
     shell_resistance,
 )
 from workbench.physics.water import PipeAir, cool_along
-from workbench.solve.outcome import Notice, Outcome
+from workbench.solve.outcome import Notice, Outcome, literal
 
 if TYPE_CHECKING:
     from workbench.solve.prepare import Prepared
@@ -132,7 +132,7 @@ def freezing_notice(water: WaterAt) -> Notice | None:
     frozen = [run for run in water.runs if run.freezes]
     if not frozen:
         return None
-    name = frozen[0].name.replace("{", "{{").replace("}", "}}")
+    name = literal(frozen[0].name)
     return Notice(
         "freezing",
         f"At {{0}} outdoors the wall of {name} falls to {{1}} and its water freezes; insulate it, or keep more air "
