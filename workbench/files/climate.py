@@ -39,4 +39,6 @@ def climate_of(design: Design, folder: Path | None = None) -> Hours | None:
 @lru_cache(maxsize=4)
 def _read(path: Path, _stamp: int) -> Hours:
     weather = read_epw(path)
-    return hours_of(weather.place, weather.dry_bulb, weather.relative_humidity, weather.pressure, weather.month)
+    return hours_of(
+        weather.place, weather.dry_bulb, weather.relative_humidity, weather.pressure, weather.month, weather.notes
+    )

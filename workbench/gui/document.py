@@ -221,7 +221,9 @@ class Document(QObject):
         ready = prepare(design if self._complete else design.model_copy(update={"slab": None}), hours)
         outcome = ready.at(design.speed)
         if self._weather_fault:
-            told = Notice("weather", f"{literal(self._weather_fault)}; the year is done without it.", _WEATHER)
+            told = Notice(
+                "weather", f"{literal(self._weather_fault.rstrip('.'))}; the year is done without it.", _WEATHER
+            )
             outcome = replace(outcome, notices=(*outcome.notices, told))
         return ready, outcome
 

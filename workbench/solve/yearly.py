@@ -27,13 +27,17 @@ _FLOOR_SHARE_BAND = 0.15
 
 @dataclass(frozen=True, eq=False)
 class Hours:
-    """A year of outdoor air by the hour, shape (hours,): temperature [K], humidity ratio, pressure [Pa], month."""
+    """A year of outdoor air by the hour, shape (hours,): temperature [K], humidity ratio, pressure [Pa], month.
+
+    `notes` tell what was missing in the file and how it was filled, a sentence each.
+    """
 
     place: str
     temperature: Array
     humidity_ratio: Array
     pressure: Array
     month: NDArray[np.int64]
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -171,7 +175,12 @@ def sealed_crack(design: Design, crack: Crack, density: float, viscosity: float,
 
 
 def hours_of(
-    place: str, temperature: Array, relative_humidity: Array, pressure: Array, month: NDArray[np.int64]
+    place: str,
+    temperature: Array,
+    relative_humidity: Array,
+    pressure: Array,
+    month: NDArray[np.int64],
+    notes: tuple[str, ...] = (),
 ) -> Hours:
     """A year of hours from what a weather file holds."""
-    return Hours(place, temperature, humidity_ratio(temperature, relative_humidity, pressure), pressure, month)
+    return Hours(place, temperature, humidity_ratio(temperature, relative_humidity, pressure), pressure, month, notes)
