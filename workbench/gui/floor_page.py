@@ -26,6 +26,7 @@ from workbench.gui.plan_view import PlanView, Show
 from workbench.gui.plan_words import LEGEND_WIDTH
 from workbench.gui.theme import Theme
 from workbench.solve.outcome import Outcome
+from workbench.solve.plan import house_share
 from workbench.solve.prepare import Prepared
 from workbench.units import System, format_quantity
 
@@ -345,14 +346,17 @@ class FloorPage(QWidget):
         if plan is None:
             solved = self._answer is not None and self._answer[0].design.slab is not None
             return "Without an operating point there is no field." if solved else "The field is being worked out."
+        if view.shown_kind == "air" and self._answer is not None:
+            share = house_share(*self._answer)
+            return "No air is drawn." if share is None else f"{100.0 * share:.0f} % of the exhaust is house air."
         worst = view.shown_kind != "day"
         coverage = plan.worst_coverage if worst else plan.day_coverage
-        share = f"{100.0 * coverage.share:.0f} %"
-        if coverage.share < 1.0 and share == "100 %":
-            share = "Almost all"
+        part = f"{100.0 * coverage.share:.0f} %"
+        if coverage.share < 1.0 and part == "100 %":
+            part = "Almost all"
         when = "on the worst day" if worst else "on the day"
         least = format_quantity(coverage.least, "pressure", self._system)
-        return f"{share} of the floor holds {when}; weakest: {least} {self._near(coverage.place)}"
+        return f"{part} of the floor holds {when}; weakest: {least} {self._near(coverage.place)}"
 
     def _near(self, place: tuple[float, float]) -> str:
         spots = self.view.base.spots.values()

@@ -323,10 +323,10 @@ class PlanCard(QFrame):
         )
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
+        # what a field has no use for is not meant for the plan under it
+        event.accept()
         if event.key() == Qt.Key.Key_Escape:
             self.closed.emit()
-        else:
-            super().keyPressEvent(event)
 
 
 def _record_at(design: Design, part: Address | None) -> Any:

@@ -11,10 +11,14 @@ class _Line(QLineEdit):
     dismissed = Signal()
     left = Signal()
     emptied = Signal()
+    taken = Signal()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:
             self.dismissed.emit()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            # a line passes Enter on to what it stands on, which would end the drawing with it
+            self.taken.emit()
         elif event.key() == Qt.Key.Key_Backspace and not self.text():
             self.emptied.emit()
         else:
@@ -49,7 +53,7 @@ class PlanEntry(QWidget):
         layout.addWidget(self._line)
         layout.addWidget(self._fault)
         self.setFixedWidth(150)
-        self._line.returnPressed.connect(lambda: self.entered.emit(self._line.text()))
+        self._line.taken.connect(lambda: self.entered.emit(self._line.text()))
         self._line.dismissed.connect(self._let_go)
         self._line.left.connect(self._left)
         self._line.emptied.connect(self.emptied)
@@ -107,6 +111,10 @@ class PlanEntry(QWidget):
         if self.is_open():
             self.hide()
             self._sheet.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        # what the line has no use for is not meant for the plan
+        event.accept()
 
     def _let_go(self) -> None:
         self.close_up()

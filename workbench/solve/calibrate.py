@@ -46,6 +46,9 @@ _POINT_ERROR = 0.4
 _JOINT_SPREAD = math.log(3.0)
 _ZONE_SPREAD = math.log(5.0)
 _NUDGE = 0.05
+_LEAST_SHARE = 1e-4
+"""Of a measured resistance, below which a trial is simply bad."""
+
 _LEAST_LEFT = 1.05
 _TINY = 1e-9
 _LEAST_AT_HOLE, _LOCAL_SPREAD, _UNREAD_HOLE = 0.12, 0.25, 0.35
@@ -272,7 +275,9 @@ def _misfits(data: list[_Datum], trial: _Trial) -> Array:
     bend = 2.0 * READING_FLOOR
     for j, datum in enumerate(data):
         if datum.hole < 0:
-            misfits[j] = math.log(trial.field.resistance[datum.point, datum.point] / datum.value) / datum.error
+            # a layer too tight for its pit on this grid gives no resistance at all; the search is to turn back there
+            share = max(float(trial.field.resistance[datum.point, datum.point]) / datum.value, _LEAST_SHARE)
+            misfits[j] = math.log(share) / datum.error
         else:
             # logarithmic for large readings, linear for those near nothing, so that a reading may be zero or negative
             slope = datum.error / math.hypot(datum.value, bend)
