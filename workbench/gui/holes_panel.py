@@ -108,8 +108,10 @@ class HolesPanel(QWidget):
 
     def show_design(self, design: Design) -> None:
         """Show the holes of a design; what is half typed stays."""
+        known, self._design = self._design, design
+        if known is not None and (design.holes, design.intake) == (known.holes, known.intake) and not self._waiting():
+            return
         before = self._place()
-        self._design = design
         self.model.show_design(design)
         self.table.setColumnHidden(KEYS.index("point"), len(self.model.points()) < 2 and not self._lost_points(design))
         self.kept_model.show_holes([hole.name for hole in design.holes])
@@ -119,6 +121,9 @@ class HolesPanel(QWidget):
         if self._hole is not None and self._hole >= len(design.holes):
             self._hole = None
         self._refuse("")
+
+    def _waiting(self) -> bool:
+        return bool(self.fault.text())
 
     def _lost_points(self, design: Design) -> bool:
         return any(r.point not in self.model.points() for hole in design.holes for r in hole.readings)
@@ -285,6 +290,8 @@ def story_of(ready: Prepared, outcome: Outcome, hole: int | None, write: Callabl
             f"{write(misfit.predicted, 'pressure')}: {abs(misfit.errors):.1f} standard errors too {side}. "
             f"{misfit.meaning}"
         )
+    if off:
+        said.append("Until then this hole is taken to follow what was read at it, not the floor.")
     fit = fit_of(ready, hole)
     if fit is not None and not off:
         said.append(

@@ -137,12 +137,11 @@ class HolesView(QTableView):
         """Put the cells on the clipboard in from the current cell on."""
         current = self.currentIndex()
         row, column = (current.row(), current.column()) if current.isValid() else (self.model().rowCount() - 1, 0)
+        self.refused.emit("")
         try:
             self._model().paste(QGuiApplication.clipboard().text(), row, column, self.shown_columns())
         except ValueError as refusal:
             self.refused.emit(sentence(str(refusal)))
-        else:
-            self.refused.emit("")
 
     def remove_rows(self) -> None:
         """Take the rows of all selected cells out."""

@@ -79,7 +79,16 @@ class TargetPanel(GroupForm):
 
     def show_design(self, design: Design) -> None:
         """Show target and worst day of a design."""
+        if self._design is not None and (design.target, design.worst_day) == (
+            self._design.target,
+            self._design.worst_day,
+        ):
+            self._design = design
+            return
         self._design = design
+        self._write_target(design)
+
+    def _write_target(self, design: Design) -> None:
         self.target.show_record(("target",), design.target, "the target")
         self.worst.show_record(("worst_day",), design.worst_day, "the worst day")
         kind = target_kind_of(design.target.suction, design.target.source)
@@ -118,7 +127,7 @@ class TargetPanel(GroupForm):
         super().set_system(system)
         self._offer()
         if self._design is not None:
-            self.show_design(self._design)
+            self._write_target(self._design)
         self._tell()
 
     def apply_theme(self, theme: Theme) -> None:

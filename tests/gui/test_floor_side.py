@@ -1,0 +1,339 @@
+"""Target, season and chance beside the floor, used as a person uses them, with a document behind them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QComboBox
+from pytestqt.qtbot import QtBot
+
+from tests.files import invented_weather
+from tests.floors import FAN, job, slab, three, unplaced
+from tests.floors import hole as a_hole
+from tests.gui.bench import Bench
+from workbench.design import Design
+from workbench.design.record import with_value
+from workbench.design.slab import Target
+from workbench.design.targets import target_kind_of, target_kinds
+from workbench.gui.chance_panel import in_words
+from workbench.gui.floor_side import CHANCE, HOLES, SEASON, TARGET, FloorSide
+from workbench.gui.readouts import answers_of, percent
+from workbench.gui.theme import DARK, SHAPES
+from workbench.solve.chance import REST_SAMPLES
+
+pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
+
+KEY = Qt.Key
+
+
+class Side:
+    def __init__(self, qtbot: QtBot, design: Design) -> None:
+        self.side = FloorSide()
+        qtbot.addWidget(self.side)
+        self.bench = Bench(self.side, design)
+        self.side.resize(430, 560)
+        self.side.show()
+        qtbot.waitExposed(self.side)
+
+    @property
+    def design(self) -> Design:
+        return self.bench.design
+
+    def turn(self, title: str) -> None:
+        self.side.turn_to(title)
+        self.side.season.settle()
+        self.side.chance.settle()
+
+    def set_speed(self, speed: float) -> None:
+        self.bench.document.propose(lambda design: with_value(design, ("speed",), speed), "Change speed")
+
+
+@pytest.fixture
+def side(qtbot: QtBot) -> Side:
+    return Side(qtbot, job(three(), floor=slab(), target=Target(suction=5.0, source="own figure"), speed=0.6))
+
+
+@pytest.fixture
+def weak(qtbot: QtBot) -> Side:
+    stronger = FAN.model_copy(update={"name": "Other", "arrangement": "single"})
+    design = job(unplaced(three()), target=Target(suction=12.0, source="own figure"), speed=0.6)
+    return Side(qtbot, design.model_copy(update={"fans": (FAN, stronger)}))
+
+
+def choose(box: QComboBox, words: str) -> None:
+    """Pick an entry as a hand does."""
+    index = next(i for i in range(box.count()) if words in box.itemText(i))
+    box.setCurrentIndex(index)
+    box.activated.emit(index)
+
+
+def test_tabs_turn_by_address_and_by_hand(side: Side) -> None:
+    for address, title in ((("target",), TARGET), (("worst_day",), TARGET), (("holes", 1), HOLES)):
+        side.side.pick(address)
+        assert side.side.current == title
+    assert side.side.holes.hole() == 1
+    side.turn(CHANCE)
+    assert side.side.chance.chance.text() != "–"
+
+
+# --- target and worst day ---
+
+
+def test_a_target_is_chosen_with_its_source_and_condition(side: Side) -> None:
+    side.turn(TARGET)
+    panel = side.side.target
+    choose(panel.whose.control(), "SGM-SF")  # type: ignore[arg-type]
+    assert side.design.target.suction == 1.0
+    assert "SGM-SF" in side.design.target.source
+    assert side.design.target.chance == 0.9
+    assert "running" in panel.condition.text()
+    side.bench.document.undo()
+    assert side.design.target.suction == 5.0
+    assert "own" in panel.condition.text()
+
+
+def test_every_offered_target_is_for_holes_and_found_again(side: Side) -> None:
+    offered = [kind for kind in target_kinds().values() if kind.where != "suction point"]
+    box = side.side.target.whose.control()
+    assert isinstance(box, QComboBox)
+    assert box.count() == len(offered) + 1
+    for kind in offered:
+        assert target_kind_of(kind.value, kind.credit) == kind
+    assert target_kind_of(3.3, "mine") is None
+    assert target_kind_of(1.0, Target().source) == target_kinds()["running"]
+
+
+def test_an_own_figure_is_typed_in_any_unit_and_nonsense_is_refused_beside_its_field(side: Side) -> None:
+    field = side.side.target.target.field("suction")
+    editor = field.control()
+    editor.selectAll()
+    QTest.keyClicks(editor, "0.03 in. w.c.")
+    QTest.keyClick(editor, KEY.Key_Return)
+    assert side.design.target.suction == pytest.approx(0.03 * 249.08891)
+    editor.selectAll()
+    QTest.keyClicks(editor, "plenty")
+    QTest.keyClick(editor, KEY.Key_Return)
+    assert "not a number" in field.fault()
+    assert side.design.target.suction == pytest.approx(0.03 * 249.08891)
+
+
+def test_the_worst_day_is_typed_and_told(side: Side) -> None:
+    side.turn(TARGET)
+    panel = side.side.target
+    before = panel.taken.text()
+    editor = panel.worst.field("exhausts").control()
+    editor.selectAll()
+    QTest.keyClicks(editor, "6")
+    QTest.keyClick(editor, KEY.Key_Return)
+    assert side.design.worst_day.exhausts == 6.0
+    assert panel.taken.text() != before
+    assert "6.0 Pa by exhausts" in panel.taken.text()
+    side.side.set_system("IP")
+    assert "in. w.c." in panel.taken.text()
+
+
+def test_a_chance_beyond_its_limits_is_refused_and_the_last_stays(side: Side) -> None:
+    field = side.side.target.target.field("chance")
+    editor = field.control()
+    editor.selectAll()
+    QTest.keyClicks(editor, "100")
+    QTest.keyClick(editor, KEY.Key_Return)
+    assert field.fault()
+    assert side.design.target.chance == 0.9
+
+
+# --- season ---
+
+
+def test_held_in_june_is_answered_for_january_in_one_sentence(side: Side) -> None:
+    side.turn(SEASON)
+    said = side.side.season.sentence.text()
+    assert said.count(".") >= 1
+    assert said.startswith("At Far, ")
+    assert "with every exhaust on" in said
+    holding = side.bench.document.outcome.holding
+    assert holding is not None
+    assert ("it holds" in said) == (holding.margin >= 0.0)
+    answer = side.side.season.answer
+    assert answer is not None
+    far = answer.turned.at(side.design.worst_day.outdoor_temperature, exhausts=True)[2]
+    assert far == pytest.approx(holding.holes[2].worst, rel=0.01)
+
+
+def test_the_season_greys_while_the_speed_moves_and_follows_when_it_rests(side: Side, qtbot: QtBot) -> None:
+    side.turn(SEASON)
+    panel = side.side.season
+    before = panel.sentence.text()
+    side.set_speed(0.9)
+    assert panel.stale()
+    assert panel.sentence.text() == before
+    qtbot.waitUntil(lambda: not panel.stale(), timeout=3000)
+    assert panel.sentence.text() != before
+
+
+def test_a_year_of_hours_is_gone_through(side: Side, tmp_path: Path) -> None:
+    path = tmp_path / "year.epw"
+    path.write_text(invented_weather.text(invented_weather.rows()), newline="")
+    side.turn(SEASON)
+    panel = side.side.season
+    assert not panel.strip.isVisible()
+    panel.take_weather(path)
+    panel.settle()
+    assert side.design.place.weather == str(path)
+    assert panel.strip.isVisible()
+    assert panel.answer is not None
+    assert panel.answer.year is not None
+    # the invented year is coldest in the middle of January
+    assert panel.answer.cold[0] == "January"
+    assert panel.answer.warm[0] == "July"
+    assert "January" in panel.sentence.text()
+    assert "8760 hours" in panel.weather_words.text()
+    quiet, loud = panel.answer.year
+    assert loud.share <= quiet.share
+    side.bench.document.undo()
+    panel.settle()
+    assert not panel.strip.isVisible()
+
+
+def test_a_weather_file_that_is_none_is_told_and_done_without(side: Side, tmp_path: Path) -> None:
+    path = tmp_path / "year.epw"
+    path.write_text("no weather")
+    side.turn(SEASON)
+    side.side.season.take_weather(path)
+    side.side.season.settle()
+    assert "cannot be read" in side.side.season.weather_words.text()
+    assert side.side.season.answer is not None
+
+
+def test_without_a_hole_the_season_says_what_it_lacks(qtbot: QtBot) -> None:
+    side = Side(qtbot, job([]))
+    side.turn(SEASON)
+    assert "Read a hole" in side.side.season.sentence.text()
+    side.turn(CHANCE)
+    assert side.side.chance.chance.text() == "–"
+    assert not side.side.chance.ask_button.isEnabled()
+
+
+# --- chance ---
+
+
+def test_the_chance_is_large_with_its_words_and_refined_at_rest(side: Side) -> None:
+    side.turn(CHANCE)
+    panel = side.side.chance
+    holding = side.bench.document.prepared.holding(0.6, REST_SAMPLES)
+    assert holding is not None
+    assert holding.chance is not None
+    assert panel.chance.text() == percent(holding.chance)
+    assert SHAPES[holding.verdict] in panel.verdict.text()
+    assert "Far" in panel.margin.text()
+    rows = panel.shares.rows()
+    assert 1 <= len(rows) <= 3
+    assert [share for _, _, share in rows] == sorted((share for _, _, share in rows), reverse=True)
+
+
+def test_more_speed_turns_the_words(weak: Side) -> None:
+    weak.turn(CHANCE)
+    said = []
+    for speed in (0.3, 1.0):
+        weak.set_speed(speed)
+        weak.side.chance.settle()
+        said.append(weak.side.chance.verdict.text())
+    assert "does not hold" in said[0].lower()
+    assert said[0] != said[1]
+
+
+def test_what_it_hangs_on_is_told_in_the_words_of_the_trade() -> None:
+    assert in_words("Readings at C")[0] == "the reading taken at hole C"
+    assert in_words("Fittings")[0] == "the losses of the fittings"
+    for design in (job(three(), floor=slab()), job(unplaced(three()))):
+        from workbench.solve import prepare
+
+        holding = prepare(design).holding(0.7)
+        assert holding is not None
+        for name, _ in holding.weights:
+            assert in_words(name)[1], name
+
+
+def test_the_lowest_speeds_are_told_and_gone_to(side: Side) -> None:
+    side.turn(CHANCE)
+    lowest = side.bench.document.prepared.lowest
+    assert lowest.sure is not None
+    assert side.side.chance.set_button.isEnabled()
+    side.side.chance.set_button.click()
+    assert side.design.speed == pytest.approx(lowest.sure, abs=1.1e-3)
+    assert side.design.speed >= lowest.sure
+    holding = side.bench.document.outcome.holding
+    assert holding is not None
+    assert holding.verdict == "holds"
+
+
+def test_what_would_help_is_worked_out_beside_the_window_and_done(weak: Side, qtbot: QtBot) -> None:
+    weak.turn(CHANCE)
+    panel = weak.side.chance
+    panel.ask_button.click()
+    assert panel.busy()
+    qtbot.waitUntil(lambda: not panel.busy(), timeout=20000)
+    rows = [row for row in panel.help_rows if row.isVisible()]
+    assert rows
+    before = weak.bench.document.prepared.holding(1.0)
+    words = rows[0].words.text()
+    rows[0].button.click()
+    assert weak.bench.document.undo_words == words
+    after = weak.bench.document.prepared.holding(1.0)
+    assert before is not None
+    assert after is not None
+    assert after.margin > before.margin
+    # what was found was found for another design
+    assert not any(row.isVisible() for row in panel.help_rows)
+
+
+def test_helps_asked_for_a_design_that_changed_meanwhile_are_dropped(weak: Side, qtbot: QtBot) -> None:
+    weak.turn(CHANCE)
+    panel = weak.side.chance
+    panel.ask_button.click()
+    weak.bench.document.propose(lambda design: with_value(design, ("target", "suction"), 11.0), "Change target")
+    assert not panel.busy()
+    qtbot.wait(400)
+    assert not any(row.isVisible() for row in panel.help_rows)
+    assert panel.ask_button.isEnabled()
+
+
+# --- over the rail ---
+
+
+def test_the_weakest_hole_stands_over_the_rail_in_the_place_of_the_pit(side: Side, weak: Side) -> None:
+    with_holes = answers_of(side.bench.document.prepared, side.bench.document.outcome, "SI")
+    bare = job([])
+    from workbench.solve import prepare
+
+    without = answers_of(prepare(bare), prepare(bare).at(0.6), "SI")
+    nothing = answers_of(prepare(job(three(), fan=None)), prepare(job(three(), fan=None)).at(0.6), "SI")
+    assert [a.key for a in with_holes] == [a.key for a in without] == [a.key for a in nothing]
+    assert with_holes[1].title == nothing[1].title == "Weakest hole, worst day"
+    assert without[1].title == "Suction left in the pit"
+    assert with_holes[1].detail.endswith("at Far")
+    weak.set_speed(0.3)
+    failing = answers_of(weak.bench.document.prepared, weak.bench.document.outcome, "SI")[1]
+    assert (failing.verdict, failing.words) == ("fails", "does not hold")
+    sure = answers_of(prepare(job(three(), floor=slab())), prepare(job(three(), floor=slab())).at(1.0), "SI")[1]
+    assert (sure.verdict, sure.words) == ("holds", "holds: > 99 % sure")
+    unread = job([a_hole("A")])
+    assert answers_of(prepare(unread), prepare(unread).at(0.6), "SI")[1].words == "no hole is known"
+
+
+@pytest.mark.parametrize(("chance", "words"), [(0.0, "< 1 %"), (0.714, "71 %"), (0.9899, "99 %"), (1.0, "> 99 %")])
+def test_no_chance_is_said_to_be_certain(chance: float, words: str) -> None:
+    assert percent(chance) == words
+
+
+def test_units_and_theme_reach_every_panel(side: Side) -> None:
+    for title in (HOLES, TARGET, SEASON, CHANCE):
+        side.turn(title)
+        side.side.set_system("IP")
+        side.side.apply_theme(DARK)
+    side.turn(CHANCE)
+    assert "in. w.c." in side.side.chance.margin.text()
+    assert "in. w.c." in side.side.season.sentence.text()
