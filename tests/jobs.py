@@ -8,6 +8,10 @@ import numpy as np
 
 from workbench.design import Design, FanPoint, FanTable, Leg, Pipe, Place, Resistance, Run, SuctionPoint
 from workbench.design import Fan as FanRecord
+from workbench.design.edit import add_suction_point
+from workbench.design.record import with_value
+from workbench.design.slab import Edge, HoleReading, Position, Slab, Target, TestHole
+from workbench.files.fan_library import fan_classes
 from workbench.physics.air import air_at
 from workbench.physics.fan import Fan, MeasuredCurve, Motor
 from workbench.physics.network import Network
@@ -47,6 +51,43 @@ def ground_only(fan: FanRecord, linear: float, quadratic: float = 0.0, **fields:
         "fan": fan.name,
     }
     return Design(**(given | fields))  # type: ignore[arg-type]
+
+
+def floor_job(points: int = 1, target: float = 5.0) -> Design:
+    """A drawn floor of two rooms, one or two points on one riser, three holes."""
+    places = (Position(x=1.2, y=1.2), Position(x=5.0, y=2.5))
+    pipe = Pipe(name="DN 75", inside_diameter=0.0712)
+    first = SuctionPoint(
+        name="P1",
+        pit_volume=0.03,
+        ground=Resistance(linear=6000.0, quadratic=3e4, tested_volume=0.03),
+    )
+    riser = Run(name="Riser", pipe=pipe, length=6.0, rise=5.0)
+    out = Run(name="Out", pipe=pipe, length=1.0, rise=1.0)
+    design = Design(intake=Leg(source=first, runs=(riser,)), discharge=(out,), fans=tuple(fan_classes()))
+    for i in range(1, points):
+        design = add_suction_point(design, ("intake",))
+        design = with_value(design, ("intake", "source", "side", "source", "position"), places[i])
+    design = with_value(
+        design, ("intake", "source") if points == 1 else ("intake", "source", "straight", "source"),
+        first.model_copy(update={"position": places[0]}),
+    )  # fmt: skip
+    corners = ((0.0, 0.0), (9.0, 0.0), (9.0, 4.0), (0.0, 4.0))
+    slab = Slab(
+        outline=tuple(Position(x=x, y=y) for x, y in corners),
+        edges=(Edge(), Edge(), Edge(), Edge(kind="joint", joint_width=5e-4)),
+        cell=0.3,
+    )
+    holes = tuple(
+        TestHole(
+            name=name,
+            position=Position(x=x, y=y),
+            readings=(HoleReading(point="P1", applied=150.0, flow=0.02, suction=suction),),
+        )
+        for name, x, y, suction in (("A", 4.0, 1.5, 60.0), ("B", 1.0, 3.5, 40.0), ("C", 8.5, 3.5, 14.0))
+    )
+    design = with_value(with_value(design, ("slab",), slab), ("holes",), holes)
+    return with_value(design, ("target",), Target(suction=target))
 
 
 def measured(

@@ -1,12 +1,14 @@
-"""What a search found, in sentences."""
+"""What a search found, in sentences and as plain numbers for other programs."""
 
 from __future__ import annotations
 
 import math
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from typing import Any
 
+from workbench.solve.answer import write_si
 from workbench.solve.choices import LIMITS, Choice, Choices
 from workbench.solve.outcome import Notice
 
@@ -80,7 +82,9 @@ def _best(found: Choices, best: Choice) -> Iterator[Notice]:
 def _runner_up(best: Choice, second: Choice, currency: str, years: int) -> Notice:
     said = _Sentence().add("The runner-up: ").choice(second)
     more, yearly = second.first - best.first, second.yearly - best.yearly
-    said.add(f", costs {{0}} {currency} more over {years} years: ", (second.life_cycle - best.life_cycle, "small_money"))
+    said.add(
+        f", costs {{0}} {currency} more over {years} years: ", (second.life_cycle - best.life_cycle, "small_money")
+    )
     said.add(f"{{0}} {'more' if more >= 0.0 else 'less'} to build, ", (abs(more), "small_money"))
     said.add(f"{{0}} {'more' if yearly >= 0.0 else 'less'} a year", (abs(yearly), "small_money"))
     quieter = second.sound - best.sound
@@ -114,6 +118,10 @@ def _miss(found: Choices, nearest: Choice, said: _Sentence) -> _Sentence:
             said.add("its fan would have to turn at {0} of full speed.", (nearest.wanted_speed, "speed"))
         elif limit == "curve":
             said.add("The flow it needs lies beyond the last measured point of its fan's curve.")
+        elif math.isnan(nearest.speed):
+            said.add(
+                "At full speed it would be too loud." if limit == "sound" else "At full speed its air is too fast."
+            )
         elif limit == "sound" and math.isnan(nearest.sound):
             said.add("Its fan has no sound rating, so that it is not known to be quiet enough.")
         elif limit == "sound" and found.sound_limit is not None:
@@ -137,3 +145,56 @@ def _unpriced(found: Choices) -> Iterator[Notice]:
     if silent:
         fans = _escaped(", ".join(f"“{name}”" for name in silent))
         yield Notice("no-power", f"No power is given for {fans}: what a year costs is not known, so they come last.")
+
+
+def choices_answer(found: Choices, write: Callable[[float, str], str] = write_si) -> dict[str, Any]:
+    """What was found as an object that JSON can hold: SI, money in the currency of the prices, null for not known."""
+    return {
+        "title": found.design.title,
+        "choices": [_row(row) for row in found.rows],
+        "best": None if found.best is None else _named_plainly(found.best, write),
+        "binds": found.binds,
+        "frontier": list(found.frontier),
+        "currency": found.design.prices.currency,
+        "years": found.design.search.costs.years,
+        "discount_rate": found.design.search.costs.rate,
+        "worth": [{"step": w.step, "saves_a_year": w.saves, "speed": w.speed} for w in found.worths],
+        "sentences": [{"code": notice.code, "text": notice.text(write)} for notice in sentences(found)],
+    }
+
+
+def _named_plainly(choice: Choice, write: Callable[[float, str], str]) -> str:
+    words, values = named(choice)
+    return words.format(*(write(value, dimension) for value, dimension in values))
+
+
+def _row(row: Choice) -> dict[str, Any]:
+    return {
+        "fan": row.fan,
+        "pipe": row.pipe,
+        "pit_m3": row.pit_volume,
+        "leak_left": row.leak_left,
+        "joints_left": row.joints_left,
+        "suction_points": row.points,
+        "holds": row.holds,
+        "binds": row.binds,
+        "misses": [limit for limit, _ in row.misses],
+        "speed": _known(row.speed),
+        "wanted_speed": _known(row.wanted_speed),
+        "flow_m3s": _known(row.flow),
+        "power_W": _known(row.power),
+        "velocity_ms": _known(row.velocity),
+        "weakest_hole": row.weakest or None,
+        "margin_Pa": _known(row.margin),
+        "sound_dBA": _known(row.sound),
+        "sound_band_dB": _known(row.sound_band),
+        "fan_kWh": _known(row.fan_energy),
+        "house_air_kWh": _known(row.house_air_energy),
+        "yearly_cost": _known(row.yearly),
+        "first_cost": row.first,
+        "life_cycle_cost": _known(row.life_cycle),
+    }
+
+
+def _known(value: float) -> float | None:
+    return value if math.isfinite(value) else None

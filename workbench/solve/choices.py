@@ -422,12 +422,15 @@ def _choice(
 
 
 def _misses(design: Design, at: _Settled) -> tuple[tuple[Limit, float], ...]:
-    """Limits that are not kept, worst first; how much is a ratio, ten decibels counting as one."""
-    if at.wanted > 1.0:
-        return (("suction", at.wanted - 1.0),) if math.isfinite(at.wanted) else (("suction", math.inf),)
-    if not at.within:
-        return (("curve", math.inf),)
+    """Limits that are not kept, worst first; how much is a ratio, ten decibels counting as one.
+
+    Where no speed holds, sound and velocity are those at full speed.
+    """
     found: list[tuple[Limit, float]] = []
+    if math.isfinite(at.wanted) and not at.within:
+        found.append(("curve", math.inf))
+    elif at.wanted > 1.0:
+        found.append(("suction", at.wanted - 1.0))
     loudest = sound_limit(design)[0]
     if loudest is not None and design.house.listeners:
         over = (at.sound + at.sound_band - loudest) / 10.0

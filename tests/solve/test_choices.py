@@ -1,0 +1,317 @@
+"""The search against the single answer, against sums by hand, and what it says where nothing can be had."""
+
+from __future__ import annotations
+
+import itertools
+import json
+import math
+import random
+from typing import Any
+
+import pytest
+
+from tests.jobs import floor_job, ground_only, record
+from workbench.design import Costs, Design, Listener, PipePrice, Search
+from workbench.design.design import Uncertainty
+from workbench.design.edit import choose_fan
+from workbench.design.record import with_value
+from workbench.design.slab import HoleReading, Target, TestHole, WorstDay
+from workbench.files.fan_library import fan_classes
+from workbench.solve import prepare
+from workbench.solve.choice_words import choices_answer, sentences
+from workbench.solve.choices import Cancelled, Choices, candidates, design_of, search
+from workbench.solve.variants import first_cost, joint_length
+from workbench.solve.worth import worths
+
+HOLE = TestHole(name="A", readings=(HoleReading(point="Pit", applied=100.0, flow=0.02, suction=10.0),))
+LIMITLESS: dict[str, Any] = {"velocity_limit": None, "pits": (), "leak_left": (), "another_point": False}
+
+
+def plain_job(**fields: Any) -> Design:
+    """Fans straight on the ground without a plan; one hole that was read."""
+    fans = (
+        record([0.0, 0.1], [400.0, 0.0], [40.0, 40.0], name="Strong", price=300.0, least_speed=0.2),
+        record([0.0, 0.1], [250.0, 0.0], [20.0, 20.0], name="Weak", price=100.0, least_speed=0.2),
+    )
+    design = ground_only(fans[0], 4000.0, holes=(HOLE,), target=Target(suction=2.0))
+    given = {name: getattr(design, name) for name in Design.model_fields}
+    return Design.model_validate(given | {"fans": fans, "fan": "Strong"} | fields)
+
+
+def searched(design: Design, **fields: Any) -> Choices:
+    return search(with_value(design, ("search",), Search.model_validate(fields)))
+
+
+def said(found: Choices) -> dict[str, str]:
+    return {notice.code: notice.text(lambda value, _: f"{value:.4g}") for notice in sentences(found)}
+
+
+@pytest.mark.parametrize("points", [1, 2])
+def test_fifty_choices_are_what_single_answers_say(points: int) -> None:
+    design = floor_job(points, target=8.0)
+    listener = Listener(name="Bed", distance=4.0, insulation=15.0, outlet_distance=9.0)
+    design = with_value(design, ("house", "listeners"), (listener,))
+    found = searched(design, pits=(0.05,), leak_left=(0.4,), another_point=points == 1)
+    assert len(found.rows) == len(candidates(found.design))
+    held = 0
+    for row in random.Random(20260301).sample(found.rows, 25):
+        ready = prepare(design_of(row, found.design))
+        if math.isnan(row.speed):
+            assert ready.lowest.sure is None
+            continue
+        held += 1
+        assert ready.lowest.sure == pytest.approx(row.speed, rel=1e-3)
+        outcome = ready.at(row.speed)
+        assert outcome.operating is not None
+        assert outcome.year is not None
+        assert outcome.holding is not None
+        assert outcome.holding.verdict == "holds"
+        assert outcome.holding.weakest == row.weakest
+        for single, many in (
+            (outcome.operating.flow, row.flow),
+            (outcome.operating.power, row.power),
+            (outcome.velocity, row.velocity),
+            (outcome.sound[0].level, row.sound),
+            (outcome.sound[0].band, row.sound_band),
+            (outcome.year.fan_energy, row.fan_energy),
+            (outcome.year.house_air_energy, row.house_air_energy),
+            (outcome.year.cost, row.yearly),
+        ):
+            assert many == pytest.approx(single, rel=1e-3)
+        assert row.margin == pytest.approx(outcome.holding.margin, abs=1e-3)
+    assert held >= 10
+
+
+def test_the_order_and_the_frontier() -> None:
+    found = searched(floor_job(), pits=(0.05, 0.09), another_point=False)
+    holding = [row.holds for row in found.rows]
+    assert holding == sorted(holding, reverse=True)
+    assert 0 < sum(holding) < len(holding)
+    costs = [row.life_cycle for row in found.rows if row.holds]
+    assert costs == sorted(costs)
+    assert found.best is found.rows[0]
+    front = [found.rows[i] for i in found.frontier]
+    assert [row.first for row in front] == sorted(row.first for row in front)
+    # by its definition: none of those that hold is undercut in both, and every other one is
+    for row in (row for row in found.rows if row.holds):
+        undercut = any(o.first <= row.first and o.yearly <= row.yearly and o is not row for o in front)
+        assert undercut != (row in front)
+
+
+def test_the_cost_of_owning_is_the_sum_of_discounted_years() -> None:
+    # end-of-year sums brought to today one by one (NIST Handbook 135: present value of uniform yearly amounts)
+    found = searched(plain_job(), **LIMITLESS, pipes=(), costs={"years": 8, "rate": 0.05})
+    best = found.rows[0]
+    assert best.life_cycle == pytest.approx(best.first + sum(best.yearly / 1.05**year for year in range(1, 9)))
+
+
+def test_building_costs_are_the_sum_of_their_parts() -> None:
+    design = floor_job(2)
+    costs = Costs(
+        digging=4000.0, pipes=(PipePrice(up_to=0.2, pipe=10.0, fitting=7.0),), joint=20.0, slab=5.0, point=300.0
+    )
+    design = with_value(design, ("search", "costs"), costs)
+    design = with_value(with_value(design, ("slab", "joints_left"), 0.25), ("slab", "leak_left"), 0.6)
+    fan = design.fans[0]
+    cost = first_cost(design, fan, points_before=1)
+    length = sum(run.length for _, run in design.runs())
+    fittings = sum(fitting.count for _, run in design.runs() for fitting in run.fittings) + 1
+    assert joint_length(design) == 4.0
+    assert cost.pipe == pytest.approx(10.0 * length + 7.0 * fittings)
+    # 4 per litre, two pits of 30 L; 4 m of joint, three quarters of it sealed; 36 m2, two fifths of its leaks
+    assert cost.pits == pytest.approx(240.0)
+    assert cost.sealing == pytest.approx(20.0 * 4.0 * 0.75 + 5.0 * 36.0 * 0.4)
+    assert cost.points == 300.0
+    assert cost.fan == fan.price
+    assert cost.total == pytest.approx(cost.pipe + 240.0 + cost.sealing + 300.0 + cost.fan)
+    twins = with_value(design, ("arrangement",), "series")
+    assert first_cost(twins, fan, 1).fan == 2 * (fan.price or 0.0)
+
+
+def test_what_is_drawn_is_among_the_choices_once() -> None:
+    design = floor_job()
+    found = candidates(with_value(design, ("search", "pits"), (0.03, 0.06)))
+    # 30 L is what is drawn: two pits, five fans... each once
+    assert len({(c.fan, c.pipe, c.base) for c in found}) == len(found)
+    assert {c.base.pit for c in found} == {None, 0.06}
+    assert (found[0].pipe, found[0].base) == (None, (None, None, False))
+
+
+def test_a_looser_limit_never_takes_a_choice_away() -> None:
+    design = with_value(floor_job(), ("house", "listeners"), (Listener(name="Bed", distance=4.0, insulation=10.0),))
+    held = [
+        {row.candidate for row in searched(design, sound_limit=limit, another_point=False, pits=()).rows if row.holds}
+        for limit in (10.0, 20.0, 30.0, None)
+    ]
+    for tight, loose in itertools.pairwise(held):
+        assert tight <= loose
+    assert len(held[0]) < len(held[-1])
+
+
+def test_a_limit_nothing_can_meet_is_named_with_the_nearest_miss() -> None:
+    design = with_value(floor_job(), ("house", "listeners"), (Listener(name="Bed", distance=4.0, insulation=10.0),))
+    found = searched(design, sound_limit=1.0, pits=(), another_point=False)
+    assert found.best is None
+    assert found.binds == "sound"
+    nearest = found.rows[0]
+    words = said(found)
+    assert "the sound at the first listener" in words["binds"]
+    assert f"{nearest.sound + nearest.sound_band - 1.0:.4g} over the limit" in words["nearest"]
+    over = [row.sound + row.sound_band for row in found.rows if len(row.misses) == 1 and row.binds == "sound"]
+    assert nearest.sound + nearest.sound_band == min(over)
+
+
+def test_a_target_out_of_reach_tells_how_fast_the_fan_would_have_to_turn() -> None:
+    # laminar ground and a straight curve: at 400 Pa shut-off and 0.1 m3/s the strong fan gives 400 r^2 - 4000 r Q
+    found = searched(plain_job(target=Target(suction=30.0)), **LIMITLESS, pipes=())
+    assert found.binds == "suction"
+    nearest = found.rows[0]
+    assert nearest.fan == "Strong"
+    assert nearest.wanted_speed > 1.0
+    assert math.isnan(nearest.life_cycle)
+    assert f"{nearest.wanted_speed:.4g} of full speed" in said(found)["nearest"]
+    assert found.worths == ()
+
+
+def test_air_too_fast_binds() -> None:
+    found = searched(floor_job(), velocity_limit=0.05, pits=(), another_point=False)
+    assert found.binds == "velocity"
+    assert "faster than allowed" in said(found)["nearest"]
+
+
+def test_a_flow_beyond_the_curve_binds() -> None:
+    fan = record([0.0, 0.02], [400.0, 390.0], [40.0, 40.0], name="Short")
+    found = searched(plain_job(fans=(fan,), fan="Short", target=Target(suction=8.0)), **LIMITLESS, pipes=())
+    assert [row.binds for row in found.rows] == ["curve"]
+    assert "beyond the last measured point" in said(found)["nearest"]
+
+
+def test_a_fan_without_a_rating_is_not_known_to_be_quiet() -> None:
+    listener = Listener(name="Bed", distance=4.0, limit=60.0, limit_source="invented")
+    design = with_value(plain_job(), ("house", "listeners"), (listener,))
+    found = searched(design, **LIMITLESS, pipes=())
+    assert {row.binds for row in found.rows} == {"sound"}
+    assert "no sound rating" in said(found)["nearest"]
+
+
+def test_a_fan_without_a_price_is_reckoned_as_nothing_and_said() -> None:
+    design = plain_job()
+    bare = tuple(fan.model_copy(update={"price": None}) for fan in design.fans[:1]) + design.fans[1:]
+    found = searched(with_value(design, ("fans",), bare), **LIMITLESS, pipes=())
+    assert "“Strong”" in said(found)["no-price"]
+    assert next(row for row in found.rows if row.fan == "Strong").cost.fan == 0.0
+
+
+def test_a_fan_without_power_comes_last_of_those_that_hold() -> None:
+    fan = record([0.0, 0.1], [400.0, 0.0], name="Unmetered", price=1.0)
+    design = plain_job()
+    found = searched(with_value(design, ("fans",), (fan, *design.fans)), **LIMITLESS, pipes=())
+    assert found.rows[0].fan != "Unmetered"
+    assert math.isnan(next(row for row in found.rows if row.fan == "Unmetered").life_cycle)
+    assert "“Unmetered”" in said(found)["no-power"]
+    json.dumps(choices_answer(found), allow_nan=False)
+
+
+def test_without_a_plan_only_what_can_be_computed_is_tried() -> None:
+    found = searched(plain_job(), pits=(0.05,), pipes=())
+    assert {row.candidate.base.leak_left for row in found.rows} == {None}
+    assert {row.points for row in found.rows} == {1}
+    assert "Without a drawn floor, sealing and one more suction point" in said(found)["left-out"]
+
+
+def test_one_more_point_stands_at_the_weakest_hole_or_where_it_is_put() -> None:
+    design = floor_job(target=8.0)
+    found = searched(design, pits=(), pipes=(), leak_left=())
+    more = next(row for row in found.rows if row.points == 2)
+    at = [point.position for _, point in design_of(more, found.design).suction_points()]
+    first = prepare(choose_fan(design, design.fans[0].name)).at(1.0).holding
+    assert at[1] == next(hole.position for hole in design.holes if first and hole.name == first.weakest)
+    put = searched(design, pits=(), pipes=(), leak_left=(), another_place={"x": 5.0, "y": 2.0})
+    more = next(row for row in put.rows if row.points == 2)
+    place = list(design_of(more, put.design).suction_points())[1][1].position
+    assert place is not None
+    assert (place.x, place.y) == (5.0, 2.0)
+
+
+def test_what_cannot_be_built_is_left_out_and_said() -> None:
+    found = searched(floor_job(), pits=(), pipes=(), leak_left=(), another_place={"x": 50.0, "y": 2.0})
+    assert {row.points for row in found.rows} == {1}
+    assert "lies outside the floor" in said(found)["left-out"]
+
+
+def test_a_fan_that_is_met_often_is_answered_by_itself() -> None:
+    rows = [(0.0, 300.0), (0.02, 160.0), (0.03, 100.0), (0.04, 180.0), (0.06, 190.0), (0.08, 0.0)]
+    fan = record([q for q, _ in rows], [p for _, p in rows], [30.0] * 6, name="Dip", control="none")
+    # nothing is uncertain but the reading, so that no sample is torn from one crossing to another
+    certain = Uncertainty(friction_low=1.0, fittings_low=1.0, fittings_high=1.0, fan_speed=0.0)
+    calm = WorstDay(exhausts=0.0, neutral_height=0.0)
+    target = Target(suction=1.0)
+    design = plain_job(fans=(fan,), fan="Dip", target=target, worst_day=calm, uncertainty=certain)
+    design = with_value(design, ("intake", "source", "ground", "band"), 0.0)
+    # by the first of three crossings, where the fan settles from standstill
+    found = searched(design, **LIMITLESS, pipes=())
+    ready = prepare(design)
+    assert len(ready.crossings(1.0)) == 3
+    met = ready.settled(1.0)
+    assert met is not None
+    assert found.rows[0].speed == 1.0
+    assert found.rows[0].flow == pytest.approx(met.crossing.flow)
+
+
+def test_one_step_is_worth_what_solving_it_again_says() -> None:
+    design = with_value(plain_job(), ("search",), Search(pipes=("4 in. schedule 40",)))
+    point = design.intake.source.model_copy(update={"pit_volume": 0.02})  # type: ignore[union-attr]
+    design = with_value(design, ("intake", "source"), point)
+    step = next(worth for worth in worths(design) if worth.step == "pit")
+    costs = []
+    for volume in (0.02, 0.021):
+        ready = prepare(with_value(design, ("intake", "source", "pit_volume"), volume))
+        assert ready.lowest.sure is not None
+        year = ready.at(ready.lowest.sure).year
+        assert year is not None
+        costs.append(year.cost)
+    assert step.saves == pytest.approx(costs[0] - costs[1])
+    # in deep soil a bigger pit resists less, so that a slower fan does
+    assert step.saves > 0.0
+
+
+def test_progress_is_told_to_its_end_and_a_search_can_be_called_off() -> None:
+    seen: list[tuple[int, int]] = []
+    design = with_value(plain_job(), ("search",), Search(pits=(0.05, 0.06)))
+    found = search(design, lambda done, of: seen.append((done, of)))
+    assert seen[0] == (0, len(found.rows))
+    assert seen[-1] == (len(found.rows), len(found.rows))
+    assert [done for done, _ in seen] == sorted(done for done, _ in seen)
+    with pytest.raises(Cancelled):
+        search(design, cancelled=lambda: True)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"holes": ()}, "at least one test hole"),
+        ({"fans": (), "fan": None}, "at least one fan"),
+        ({"search": Search(fans=("Nobody's",))}, "at least one fan"),
+        ({"holes": (TestHole(name="never read"),)}, "nothing is known of any test hole"),
+    ],
+)
+def test_nothing_to_search_by_is_said(change: dict[str, Any], words: str) -> None:
+    with pytest.raises(ValueError, match=words):
+        search(plain_job(**change))
+
+
+def test_the_library_is_searched_whole() -> None:
+    design = plain_job(fans=tuple(fan_classes()), fan=None, target=Target(suction=4.0))
+    found = search(design)
+    # the pit is drawn as the smallest that is tried
+    assert len(found.rows) == len(fan_classes()) * 4 * 3
+    assert {row.fan for row in found.rows} == {fan.name for fan in fan_classes()}
+
+
+def test_the_answer_for_programs_is_plain() -> None:
+    found = searched(plain_job(), pits=(0.05,), pipes=())
+    answer = json.loads(json.dumps(choices_answer(found), allow_nan=False))
+    assert answer["best"].startswith("“")
+    assert answer["binds"] is None
+    assert [row["holds"] for row in answer["choices"]] == [row.holds for row in found.rows]
+    assert answer["choices"][0]["life_cycle_cost"] == found.rows[0].life_cycle
