@@ -16,10 +16,12 @@ from workbench import __main__ as program
 from workbench.commands import Window, run
 from workbench.design import Design
 from workbench.design.edit import choose_fan
+from workbench.design.record import with_value
 from workbench.design.slab import HoleReading, TestHole
 from workbench.files.fan_library import fan_class
 from workbench.files.project import load_project, save_project
 from workbench.files.scenes import load_scene
+from workbench.solve import prepare
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -391,3 +393,55 @@ def test_solve_answers_a_call_whatever_was_imported_before(first: str) -> None:
     )
     run = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True)
     assert run.stdout.startswith("Crossing(")
+
+
+# --- choices ------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def searchable(tmp_path: Path) -> str:
+    """A project file with two fans on one hole and little to vary."""
+    search = {"pits": (0.05,), "pipes": (), "leak_left": (), "another_point": False}
+    design = load_scene("clubhouses")
+    point = next(point for _, point in design.suction_points())
+    hole = TestHole(name="Corner", readings=(HoleReading(point=point.name, applied=100.0, flow=0.02, suction=15.0),))
+    fields = {name: getattr(design, name) for name in Design.model_fields}
+    path = tmp_path / "searchable.json"
+    save_project(Design.model_validate(fields | {"holes": (hole,), "search": search}), path)
+    return str(path)
+
+
+def test_choices_as_json(capsys: pytest.CaptureFixture[str], searchable: str) -> None:
+    assert program.main(["choices", searchable, "--json"]) == 0
+    out, err = capsys.readouterr()
+    assert err == ""
+    answer = json.loads(out)
+    rows = answer["choices"]
+    assert len(rows) == 2 * len(load_project(searchable).fans)
+    holding = [row for row in rows if row["holds"]]
+    assert rows[: len(holding)] == holding
+    costs = [row["life_cycle_cost"] for row in holding]
+    assert costs == sorted(costs)
+    assert answer["best"].startswith(f"“{rows[0]['fan']}”")
+    assert answer["binds"] is None
+    # the best, opened and solved by itself, holds at the speed that was found
+    design = with_value(load_project(searchable), ("fan",), rows[0]["fan"])
+    design = with_value(design, ("intake", "source", "pit_volume"), rows[0]["pit_m3"])
+    assert prepare(design).lowest.sure == pytest.approx(rows[0]["speed"])
+
+
+def test_choices_as_a_table(capsys: pytest.CaptureFixture[str], searchable: str) -> None:
+    assert program.main(["choices", searchable, "--units", "IP", "--most", "2"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert any(line.startswith("  - The cheapest to own: ") for line in lines)
+    head = next(i for i, line in enumerate(lines) if line.startswith("  Fan "))
+    assert lines[head + 1].rstrip().endswith("holds")
+    assert "gal" in lines[head + 1]
+    assert lines[head + 3].strip() == f"and {2 * len(load_project(searchable).fans) - 2} more"
+    assert "only a radon test" in " ".join(lines)
+
+
+def test_choices_without_a_hole_are_refused(capsys: pytest.CaptureFixture[str], opened: Opened, tmp_path: Path) -> None:
+    path = tmp_path / "no-hole.json"
+    save_project(with_value(load_scene("clubhouses"), ("holes",), ()), path)
+    assert "at least one test hole" in refused(capsys, opened, "choices", str(path))

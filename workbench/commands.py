@@ -10,7 +10,7 @@ import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, NoReturn, cast
+from typing import TYPE_CHECKING, Any, NoReturn, cast
 
 from workbench.design.catalogue import cautions
 from workbench.design.design import Design
@@ -25,7 +25,11 @@ from workbench.solve.outcome import Crossing, Holding, Outcome
 from workbench.solve.prepare import Prepared, prepare
 from workbench.solve.rules import check_rules
 from workbench.solve.water import freezing_notice, water_at
+from workbench.solve.yearly import Hours
 from workbench.units import SYSTEMS, Dimension, System, format_entry, format_quantity
+
+if TYPE_CHECKING:
+    from workbench.solve.choices import Choices
 
 DONE, DOES_NOT_HOLD, BAD_INPUT = 0, 1, 2
 
@@ -33,7 +37,8 @@ _ANSWERED = ("not-proof", "spillage")
 """Cautions that concern every answer."""
 _LOCAL = "Local code and the licence prevail."
 
-_SUBCOMMANDS = ("solve", "check", "fans", "schema", "show")
+_SUBCOMMANDS = ("solve", "choices", "check", "fans", "schema", "show")
+_MOST_ROWS = 20
 _LINE = 100
 """Length at which sentences are broken."""
 
@@ -110,6 +115,12 @@ def _parser() -> argparse.ArgumentParser:
     _units(solve)
     solve.add_argument("--json", action="store_true", help="one JSON object in SI: m3/s, Pa, W, m/s")
     solve.add_argument("--strict", action="store_true", help="exit with 1 unless the fan settles and every hole holds")
+
+    choices = _command(commands, "choices", _choices, "search fans, pipes, pits, sealing and points for what is best")
+    _file(choices)
+    _units(choices)
+    choices.add_argument("--json", action="store_true", help="one JSON object in SI, with all that was tried")
+    choices.add_argument("--most", metavar="N", type=int, default=_MOST_ROWS, help="rows of the table (%(default)s)")
 
     check = _command(commands, "check", _check, "look project files over and name every fault with its place")
     check.add_argument("files", metavar="FILE", nargs="+", type=Path, help="project file")
@@ -230,19 +241,41 @@ def _schema(_arguments: argparse.Namespace, _window: Window) -> int:
     return DONE
 
 
-def _solved(arguments: argparse.Namespace) -> tuple[Prepared, Outcome]:
+def _choices(arguments: argparse.Namespace, _window: Window) -> int:
+    # what only this command needs would delay the window, which starts here too
+    from workbench.solve.choice_words import choices_answer
+    from workbench.solve.choices import search
+
+    design, hours = _entered(arguments)
+    try:
+        found = search(design, hours=hours)
+    except ValueError as refusal:
+        raise Refused(f"{design.title}: {refusal}") from refusal
+    if arguments.json:
+        _print_json(choices_answer(found))
+    else:
+        print("\n".join(choice_lines(found, arguments.units, arguments.most)))
+    return DONE
+
+
+def _entered(arguments: argparse.Namespace) -> tuple[Design, Hours | None]:
+    """The design asked for and the weather it names."""
     try:
         design = load_scene() if arguments.file is None else load_project(arguments.file)
+        return design, climate_of(design, None if arguments.file is None else arguments.file.parent)
     except ProjectError as error:
         more = "; 'check' lists them all" if len(error.faults) > 1 else ""
         raise Refused(f"{error}{more}") from error
-    speed = design.speed if arguments.speed is None else parse_speed(arguments.speed)
-    try:
-        hours = climate_of(design, None if arguments.file is None else arguments.file.parent)
-        prepared = prepare(design, hours)
-        return prepared, prepared.at(speed)
     except WeatherError as error:
         raise Refused(str(error)) from error
+
+
+def _solved(arguments: argparse.Namespace) -> tuple[Prepared, Outcome]:
+    design, hours = _entered(arguments)
+    speed = design.speed if arguments.speed is None else parse_speed(arguments.speed)
+    try:
+        prepared = prepare(design, hours)
+        return prepared, prepared.at(speed)
     except NoConvergence as error:
         raise Refused(f"{design.title}: {error}") from error
 
@@ -403,6 +436,28 @@ def _holding(prepared: Prepared, holding: Holding, write: _Write, system: System
         words += f" The middle of the bands holds from {_share(lowest.plain, system)} of full speed, with the chance"
         words += f" asked for {sure}."
     return ["", "Test holes", *_table(rows, right=(1,)), *_sentence(words, "  ")]
+
+
+def choice_lines(found: Choices, system: System, most: int) -> list[str]:
+    """What a search found as short, aligned lines, those that hold first and the cheapest to own first."""
+    from workbench.files.choices_table import BRIEF_NUMBERS, brief_rows
+    from workbench.solve.choice_words import sentences
+
+    write, currency = _writer(system), found.design.prices.currency
+    said = [line for notice in sentences(found) for line in _sentence(notice.text(write), "  - ")]
+    rows = brief_rows(found.rows[: max(most, 0)], system)
+    more = len(found.rows) - len(rows) + 1
+    return [
+        found.design.title,
+        "",
+        *said,
+        "",
+        f"Each at its own lowest speed that holds; money in {currency}",
+        *_table(rows, right=BRIEF_NUMBERS),
+        *([f"  and {more} more"] if more else []),
+        "",
+        *_sentence(_caution()),
+    ]
 
 
 def _share(part: float, system: System) -> str:

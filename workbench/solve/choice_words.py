@@ -9,10 +9,18 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from workbench.solve.answer import write_si
-from workbench.solve.choices import LIMITS, Choice, Choices
+from workbench.solve.choices import LIMITS, Choice, Choices, Limit
 from workbench.solve.outcome import Notice
 
 Value = tuple[float, str]
+
+LIMIT_WORDS: dict[Limit, str] = {
+    "suction": "too little suction",
+    "curve": "beyond its curve",
+    "sound": "too loud",
+    "velocity": "air too fast",
+}
+"""Why a choice does not hold, in a cell of a table."""
 
 _PLACE = re.compile(r"(?<!\{)\{(\d+)\}(?!\})")
 """Where a value belongs; doubled braces are braces."""

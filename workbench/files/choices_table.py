@@ -1,0 +1,121 @@
+"""What a search found as a table: for the window, for a terminal, and as a spreadsheet or comma-separated file."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from workbench.files.project import ProjectError, write_whole
+from workbench.solve.choice_words import LIMIT_WORDS
+from workbench.solve.choices import Choice
+from workbench.units import Dimension, System, format_quantity, to_display, unit_of
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
+
+
+@dataclass(frozen=True)
+class Column:
+    """One thing that is told of every choice; text where it has no dimension."""
+
+    key: str
+    title: str
+    dimension: Dimension | None
+    value: Callable[[Choice], float | str]
+
+    def heading(self, system: System) -> str:
+        """Title with its unit."""
+        label = "" if self.dimension is None else unit_of(self.dimension, system).label
+        return f"{self.title} [{label}]" if label else self.title
+
+    def cell(self, choice: Choice, system: System, *, with_unit: bool = False) -> str:
+        """As it is read."""
+        value = self.value(choice)
+        if isinstance(value, str) or self.dimension is None:
+            return str(value)
+        return "–" if not math.isfinite(value) else format_quantity(value, self.dimension, system, with_unit)
+
+    def shown(self, choice: Choice, system: System) -> float | str:
+        """As a spreadsheet takes it: a number in the unit shown, not a number where it is not known."""
+        value = self.value(choice)
+        if isinstance(value, str) or self.dimension is None:
+            return value
+        return to_display(value, self.dimension, system) if math.isfinite(value) else math.nan
+
+
+def _limits(choice: Choice) -> str:
+    return "holds" if choice.holds else ", ".join(LIMIT_WORDS[limit] for limit, _ in choice.misses)
+
+
+COLUMNS: tuple[Column, ...] = (
+    Column("fan", "Fan", None, lambda c: c.fan),
+    Column("pipe", "Pipe", None, lambda c: c.pipe),
+    Column("pit", "Pit", "volume", lambda c: c.pit_volume),
+    Column("leak", "Leaks left", "fraction", lambda c: c.leak_left),
+    Column("points", "Points", "count", lambda c: float(c.points)),
+    Column("speed", "Speed", "speed", lambda c: c.speed),
+    Column("flow", "Flow", "flow", lambda c: c.flow),
+    Column("power", "Power", "power", lambda c: c.power),
+    Column("sound", "Sound", "level", lambda c: c.sound),
+    Column("velocity", "Velocity", "velocity", lambda c: c.velocity),
+    Column("fan_energy", "Fan a year", "energy_kwh", lambda c: c.fan_energy),
+    Column("air_energy", "House air a year", "energy_kwh", lambda c: c.house_air_energy),
+    Column("yearly", "Cost a year", "money", lambda c: c.yearly),
+    Column("first", "To build", "money", lambda c: c.first),
+    Column("life_cycle", "To own", "money", lambda c: c.life_cycle),
+    Column("limits", "Limits", None, _limits),
+)
+
+_BRIEF = ("fan", "pipe", "pit", "leak", "points", "speed", "sound", "yearly", "first", "life_cycle", "limits")
+
+
+def brief_rows(rows: Sequence[Choice], system: System) -> list[tuple[str, ...]]:
+    """Titles and cells for a terminal, each with its unit."""
+    columns = [column for column in COLUMNS if column.key in _BRIEF]
+    cells = [tuple(column.cell(row, system, with_unit=True) for column in columns) for row in rows]
+    return [tuple(column.title for column in columns), *cells]
+
+
+BRIEF_NUMBERS = tuple(i for i, key in enumerate(_BRIEF) if key not in ("fan", "pipe", "limits"))
+"""Columns of `brief_rows` that are numbers."""
+
+
+def choices_frame(rows: Sequence[Choice], system: System) -> DataFrame:
+    """A data frame with a row for every choice, numbers in the units shown."""
+    import pandas as pd
+
+    return pd.DataFrame(
+        {column.heading(system): [column.shown(row, system) for row in rows] for column in COLUMNS},
+    )
+
+
+def choices_text(rows: Sequence[Choice], system: System, *, separator: str) -> str:
+    """The table as text, numbers with a decimal point; what is not known stays empty."""
+    return str(choices_frame(rows, system).to_csv(sep=separator, index=False, float_format="%.6g", lineterminator="\n"))
+
+
+def save_choices(rows: Sequence[Choice], system: System, path: Path) -> None:
+    """Write a spreadsheet (.xlsx) or a comma-separated file, whole or not at all.
+
+    Raises
+    ------
+    ProjectError
+        With a sentence, when it cannot be written or the ending is another.
+    """
+    ending = path.suffix.lower()
+    if ending == ".csv":
+        write_whole(choices_text(rows, system, separator=","), path)
+        return
+    if ending != ".xlsx":
+        raise ProjectError(f"{path.name}: choose a name that ends in .csv or .xlsx")
+    beside = path.with_name(f".{path.name}.part.xlsx")
+    try:
+        frame = choices_frame(rows, system)
+        frame.to_excel(beside, index=False, sheet_name="Choices", freeze_panes=(1, 1))
+        beside.replace(path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise ProjectError(f"{path.name} cannot be written: {error.strerror or error}") from error
