@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
@@ -28,7 +29,7 @@ from workbench.gui.readouts import WORDS, percent
 from workbench.gui.resting import Resting
 from workbench.gui.theme import LIGHT, SHAPES, Theme, line_height, number_font, scaled_font
 from workbench.solve.helps import Help, helps
-from workbench.solve.outcome import Holding, Outcome
+from workbench.solve.outcome import Holding, Outcome, Verdict
 from workbench.solve.prepare import Prepared
 from workbench.units import System, format_quantity
 
@@ -55,6 +56,10 @@ def in_words(name: str) -> tuple[str, str]:
         if match is not None:
             return words.format(*match.groups()), narrows.format(*match.groups())
     return name.lower(), ""
+
+
+def _verdict_of(holding: Holding | None) -> Verdict | None:
+    return None if holding is None else holding.verdict
 
 
 class Shares(QWidget):
@@ -156,6 +161,7 @@ class ChancePanel(QWidget):
         self._theme = LIGHT
         self._ask: tuple[Prepared, float] | None = None
         self._holding: Holding | None = None
+        self._verdict: Verdict | None = None
         self._known: list[Help] = []
         self._helps_of: Prepared | None = None
         self._asked_of: Prepared | None = None
@@ -227,7 +233,7 @@ class ChancePanel(QWidget):
         if self._ask == (prepared, outcome.speed) and not self._rest.pending():
             return
         self._ask = (prepared, outcome.speed)
-        self._show(outcome.holding, rough=True)
+        self._show(outcome.holding, verdict=_verdict_of(outcome.holding), rough=True)
         if not same:
             self._forget_helps(prepared)
             self.lowest.setEnabled(False)
@@ -264,12 +270,16 @@ class ChancePanel(QWidget):
         if self._ask is None:
             return
         ready, speed = self._ask
-        self._show(ready.holding(speed), rough=False)
+        refined, drawn = ready.holding(speed), self._holding
+        if refined is not None and drawn is not None:
+            # the verdict is that of the rail; more samples make the figure finer, not another judgement
+            refined = replace(drawn, chance=refined.chance, weights=refined.weights)
+        self._show(refined, verdict=_verdict_of(drawn))
         self.lowest.setEnabled(True)
         self._write_lowest()
 
-    def _show(self, holding: Holding | None, *, rough: bool) -> None:
-        self._holding = holding
+    def _show(self, holding: Holding | None, *, verdict: Verdict | None, rough: bool = False) -> None:
+        self._holding, self._verdict = holding, verdict
         self.shares.set_stale(rough)
         self.shares.show_weights(() if holding is None else holding.weights)
         self._write_chance()
@@ -297,8 +307,9 @@ class ChancePanel(QWidget):
             self.margin.setText(words)
             return
         self.chance.setText(percent(holding.chance))
-        self.verdict.setText(f"{SHAPES[holding.verdict]} {WORDS[holding.verdict].capitalize()}")
-        self.verdict.setStyleSheet(f"color: {self._theme.verdict(holding.verdict)}")
+        verdict = self._verdict or holding.verdict
+        self.verdict.setText(f"{SHAPES[verdict]} {WORDS[verdict].capitalize()}")
+        self.verdict.setStyleSheet(f"color: {self._theme.verdict(verdict)}")
         side = "beyond" if holding.margin >= 0.0 else "short of"
         self.margin.setText(
             f"that every hole keeps {self._pressure(holding.target)} on the worst day; "

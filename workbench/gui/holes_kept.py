@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
-from PySide6.QtGui import QColor, QGuiApplication
+from PySide6.QtGui import QColor, QFontMetrics, QGuiApplication
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
 from workbench.gui.readouts import WORDS
@@ -18,6 +18,7 @@ from workbench.units import System, format_number, format_quantity, unit_of
 Index = QModelIndex | QPersistentModelIndex
 _TOP = QModelIndex()
 _ROLE = Qt.ItemDataRole
+_WIDEST = 84
 _TITLES = ("Hole", "On the day", "Left, worst day", "", "Misfit")
 _HINTS = (
     "The test hole.",
@@ -127,7 +128,7 @@ class KeptModel(QAbstractTableModel):
         if role == _ROLE.ForegroundRole:
             return self._colour(row, at)
         if role == _ROLE.ToolTipRole:
-            return _HINTS[at]
+            return self._names[row] if at == 0 else _HINTS[at]
         if role == _ROLE.AccessibleTextRole:
             return f"{_TITLES[at] or 'Verdict'}, hole {self._names[row]}: {self.text(row, at) or 'nothing'}"
         return None
@@ -177,12 +178,13 @@ class KeptView(QTableView):
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         self.verticalHeader().setDefaultSectionSize(2 * self.fontMetrics().height() + 7)
 
-    def set_widths(self) -> None:
-        """Fixed widths, so that figures that change move nothing."""
+    def set_widths(self, names: list[str]) -> None:
+        """Widths that hold the names and any figures, so that figures that change move nothing."""
         header, width = self.horizontalHeader(), self.fontMetrics().horizontalAdvance
         header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
         header.setSectionResizeMode(2, QHeaderView.ResizeMode.Stretch)
-        self.setColumnWidth(0, width("Hole 12") + 8)
-        self.setColumnWidth(3, width("▲ does not hold") + 12)
+        bold = QFontMetrics(scaled_font(QGuiApplication.font(), 1.0, bold=True)).horizontalAdvance
+        self.setColumnWidth(0, min(max([bold(name) for name in names] + [width("Hole 12")]) + 12, _WIDEST))
+        self.setColumnWidth(3, width("◆ not sure") + 14)
         self.setColumnWidth(4, width("Misfit") + 12)

@@ -421,7 +421,7 @@ class HolesModel(QAbstractTableModel):
         if role == _ROLE.FontRole and key == "name" and line.hole is not None:
             return scaled_font(QGuiApplication.font(), 1.0, bold=True)
         if role == _ROLE.ToolTipRole:
-            return fault or column.hint
+            return fault or (line.name if key == "name" and line.hole is not None else column.hint)
         if role == _ROLE.AccessibleTextRole:
             unit = "" if column.dimension is None else unit_of(column.dimension, self._system).label
             stands = f"{self._text(line, key)} {unit}".strip() if self._text(line, key) else "empty"
@@ -464,8 +464,9 @@ def _without_reading(design: Design, hole: int, reading: int) -> Design:
 
 def _short(value: float, dimension: Dimension, system: System) -> str:
     """A value to the figures a narrow cell holds; all of it stands there while it is edited."""
-    small = abs(value) < 0.01 * unit_of(dimension, system).factor
-    text = format_quantity(value, dimension, system, with_unit=False, digits=2 if small else 4)
+    size = abs(value) / unit_of(dimension, system).factor
+    digits = 4 if size >= 0.1 else 3 if size >= 0.01 else 2
+    text = format_quantity(value, dimension, system, with_unit=False, digits=digits)
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 

@@ -50,7 +50,7 @@ class HolesPanel(QWidget):
         self.kept_model = KeptModel(self)
         self.kept = KeptView(self)
         self.kept.setModel(self.kept_model)
-        self.kept.set_widths()
+        self.kept.set_widths([])
         self.fault = paragraph()
         self.fault.setObjectName("fault")
         self.fault.hide()
@@ -114,7 +114,10 @@ class HolesPanel(QWidget):
         before = self._place()
         self.model.show_design(design)
         self.table.setColumnHidden(KEYS.index("point"), len(self.model.points()) < 2 and not self._lost_points(design))
-        self.kept_model.show_holes([hole.name for hole in design.holes])
+        names = [hole.name for hole in design.holes]
+        self.table.set_widths(names, self.model.points())
+        self.kept.set_widths(names)
+        self.kept_model.show_holes(names)
         self.kept.setVisible(bool(design.holes))
         self._fit_heights()
         self._return_to(before)
@@ -291,7 +294,7 @@ def story_of(ready: Prepared, outcome: Outcome, hole: int | None, write: Callabl
             f"{misfit.meaning}"
         )
     if off:
-        said.append("Until then this hole is taken to follow what was read at it, not the floor.")
+        said.append("As it stands, this hole is taken to follow what was read at it, not the floor.")
     fit = fit_of(ready, hole)
     if fit is not None and not off:
         said.append(

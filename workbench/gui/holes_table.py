@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QItemSelectionModel, QModelIndex, QPersistentModelIndex, Qt, Signal
-from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
+from PySide6.QtGui import QFontMetrics, QGuiApplication, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
     QAbstractItemDelegate,
     QAbstractItemView,
@@ -19,6 +19,9 @@ from PySide6.QtWidgets import (
 from workbench.gui.holes_draft import COLUMNS, KEYS
 from workbench.gui.holes_model import HolesModel, sentence
 from workbench.gui.theme import number_font, scaled_font
+
+_WIDEST, _WIDEST_BESIDE = 112, 70
+"""Most pixels for a column of names, alone and beside another."""
 
 Index = QModelIndex | QPersistentModelIndex
 
@@ -85,6 +88,21 @@ class HolesView(QTableView):
     def shown_columns(self) -> list[str]:
         """Keys of the columns in sight."""
         return [key for i, key in enumerate(KEYS) if not self.isColumnHidden(i)]
+
+    def set_widths(self, names: list[str], points: list[str]) -> None:
+        """Room for the names; the figures share the rest."""
+        header = self.horizontalHeader()
+        bold = QFontMetrics(scaled_font(self.font(), 1.0, bold=True)).horizontalAdvance
+        plain = self.fontMetrics().horizontalAdvance
+        beside = not self.isColumnHidden(KEYS.index("point"))
+        most = _WIDEST_BESIDE if beside else _WIDEST
+        for key, widths, widest in (
+            ("name", [bold(name) for name in names], most),
+            ("point", [plain(name) for name in points], _WIDEST_BESIDE),
+        ):
+            column = KEYS.index(key)
+            header.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
+            self.setColumnWidth(column, min(max([*widths, plain("Drawn on")]) + 12, widest))
 
     def cells(self) -> list[tuple[int, int]]:
         """Row and column of every selected cell in sight, or of the current one."""

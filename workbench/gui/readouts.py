@@ -26,10 +26,10 @@ WORDS: dict[Verdict, str] = {"holds": "holds", "fails": "does not hold", "unsure
 
 
 def percent(chance: float) -> str:
-    """A chance as it may be said: never certain, as a sample of a model is not."""
+    """A chance as it may be said: never certain, as a sample of a model is not; and cut, so that a miss stays one."""
     if chance > 0.99:
         return "> 99 %"
-    return "< 1 %" if chance < 0.01 else f"{100.0 * chance:.0f} %"
+    return "< 1 %" if chance < 0.01 else f"{math.floor(100.0 * chance + 1e-9)} %"
 
 
 def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Answer]:

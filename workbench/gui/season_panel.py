@@ -11,7 +11,7 @@ import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QSizePolicy, QWidget
 
 from workbench.design.design import Design
@@ -31,7 +31,10 @@ Array = NDArray[np.float64]
 _MARGIN = 3.0
 _TARGET = (4.0, 3.0)
 _EXHAUSTS = (5.0, 3.0)
-_NAME_ROOM = 0.12
+_NAME_MOST = 84.0
+"""Pixels for the longest name beside its line."""
+_CLOSE = 0.6
+"""Share of the chart's width within which the names of two days would run into one another."""
 _NAME_SHARE = 0.08
 """Of the chart's height, that a name takes."""
 
@@ -305,17 +308,23 @@ class SeasonPanel(QWidget):
     def _place_lines(self, ready: Prepared, answer: Answer) -> None:
         x, target = answer.turned.temperature, ready.design.target.suction
         both = np.concatenate([answer.turned.quiet, answer.turned.exhausts])
-        top, foot = float(np.nanmax(both)), float(np.nanmin(both))
+        highest, foot = float(np.nanmax(both)), float(np.nanmin(both))
         self._target.setData(np.array([x[0], x[-1]]), np.array([target, target]))
         # room for the names beyond the lines
-        room = _NAME_ROOM * float(x[-1] - x[0])
-        self.chart.show_range(float(x[0]), float(x[-1]) + room, min(foot, 0.0), 1.15 * max(top, target, 1e-3))
+        names = QFontMetricsF(self.font())
+        pixels = min(max(names.horizontalAdvance(hole.name) for hole in ready.design.holes), _NAME_MOST) + 8
+        plot = max(self.chart.getViewBox().width(), 2.0 * pixels)
+        room = pixels / (plot - pixels) * float(x[-1] - x[0])
+        self.chart.show_range(float(x[0]), float(x[-1]) + room, min(foot, 0.0), 1.25 * max(highest, target, 1e-3))
         high = self.chart.home()[3]
         self._place_names(answer.turned, high)
-        for line, name, (title, at) in zip(self._days, self._day_names, (answer.warm, answer.cold), strict=True):
+        close = abs(answer.warm[1] - answer.cold[1]) < _CLOSE * (x[-1] - x[0])
+        heights = (high, high - (_NAME_SHARE * high if close else 0.0))
+        days = zip(self._days, self._day_names, (answer.warm, answer.cold), heights, strict=True)
+        for line, name, (title, at), top in days:
             line.setValue(at)
             name.setText(title.removeprefix("the ").capitalize())
-            name.setPos(at, high)
+            name.setPos(at, top)
             near_left = at < x[0] + 0.2 * (x[-1] - x[0])
             near_right = at > x[-1] - 0.2 * (x[-1] - x[0])
             name.setAnchor((0.0 if near_left else 1.0 if near_right else 0.5, 0.0))
@@ -337,13 +346,15 @@ class SeasonPanel(QWidget):
     def _restyle(self) -> None:
         theme, stale = self._theme, not self.sentence.isEnabled()
         weakest = self._weakest()
+        metrics = QFontMetricsF(self.font())
         for i, (one, other, name) in enumerate(self._curves):
             colour = theme.ghost if stale else theme.fan if i == weakest else theme.faint[i % len(theme.faint)]
             width = 2.5 if i == weakest else 1.5
             one.restyle(LineStyle(colour, width))
             other.restyle(LineStyle(colour, width, _EXHAUSTS))
             holes = self._ask[0].design.holes if self._ask else ()
-            name.setText(holes[i].name if i < len(holes) else "", color=QColor(colour))
+            words = holes[i].name if i < len(holes) else ""
+            name.setText(metrics.elidedText(words, Qt.TextElideMode.ElideRight, _NAME_MOST), color=QColor(colour))
         self._target.restyle(LineStyle(theme.ghost if stale else theme.system, 1.5, (1.5, 2.5)))
         for line, name in zip(self._days, self._day_names, strict=True):
             line.setPen(QPen(theme.colour("edge"), 0))
