@@ -1,0 +1,175 @@
+"""Where the money of a year goes, as one bar with its band; and the heat of each month."""
+
+from __future__ import annotations
+
+from calendar import month_abbr
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from workbench.gui.theme import LIGHT, Theme, line_height, number_font, scaled_font
+from workbench.solve.outcome import Year
+from workbench.units import format_quantity
+
+_STEPS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0)
+_CENTRE = int(Qt.AlignmentFlag.AlignCenter)
+_BRUSHES = (Qt.BrushStyle.SolidPattern, Qt.BrushStyle.BDiagPattern, Qt.BrushStyle.Dense5Pattern)
+
+
+def round_above(value: float) -> float:
+    """The next of a few round figures, so that a picture's scale stands still while its bars move."""
+    if value <= 0.0:
+        return 1.0
+    decade = 1.0
+    while decade * 10.0 <= value:
+        decade *= 10.0
+    while decade > value:
+        decade /= 10.0
+    return next(step * decade for step in _STEPS if step * decade >= value)
+
+
+class _Picture(QWidget):
+    def __init__(self, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = LIGHT
+        self._stale = False
+        self._small = number_font(scaled_font(self.font(), 0.88))
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.setAccessibleName(name)
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+        self._theme = theme
+        self.update()
+
+    def set_stale(self, stale: bool) -> None:
+        """Grey what is the last good answer."""
+        self._stale = stale
+        self.update()
+
+    def _fill(self, painter: QPainter, box: QRectF, role: str, pattern: Qt.BrushStyle) -> None:
+        colour = QColor(self._theme.ghost if self._stale else getattr(self._theme, role))
+        painter.setPen(QPen(colour, 1))
+        brush = painter.brush()
+        brush.setStyle(pattern)
+        brush.setColor(colour)
+        painter.setBrush(brush)
+        painter.drawRect(box)
+
+
+class CostBar(_Picture):
+    """The cost of a year from left to right: the fan, then heat, then cooling; the whisker is the band of the whole."""
+
+    parts = (("fan", "fan"), ("heat", "system"), ("cooling", "air"))
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__("Where the money of a year goes", parent)
+        self._shares: tuple[float, ...] = ()
+        self._band = (0.0, 0.0)
+        self._most = 1.0
+        self._words = ""
+
+    def sizeHint(self) -> QSize:
+        return QSize(320, round(30 + 2.2 * line_height(self._small)))
+
+    def show_year(self, year: Year | None, heat_cost: float, cooling_cost: float) -> None:
+        """Show a year."""
+        shares: tuple[float, ...] = ()
+        if year is not None:
+            fan = 0.0 if year.fan_cost != year.fan_cost else year.fan_cost
+            shares = (fan, heat_cost, cooling_cost)
+            top = max(sum(shares), year.cost_band[1] if year.cost_band[1] == year.cost_band[1] else 0.0)
+            if not 0.5 * self._most < top <= self._most:
+                self._most = round_above(top)
+            self._band = year.cost_band
+            self._words = year.currency
+            each = (f"{name} {cost:.0f} {year.currency}" for (name, _), cost in zip(self.parts, shares, strict=True))
+            self.setAccessibleDescription(", ".join(each))
+        if shares != self._shares:
+            self._shares = shares
+            self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        if not self._shares:
+            return
+        painter, theme = QPainter(self), self._theme
+        painter.setFont(self._small)
+        line = line_height(self._small)
+        wide = self.width() - 2.0
+        bar = QRectF(0.5, line + 5, wide, 22)
+        painter.setPen(QPen(theme.colour("rule"), 1))
+        painter.drawRect(bar)
+        left = bar.left()
+        for (name, role), pattern, cost in zip(self.parts, _BRUSHES, self._shares, strict=True):
+            width = wide * cost / self._most
+            if width > 0.5:
+                box = QRectF(left, bar.top(), width, bar.height())
+                self._fill(painter, box, role, pattern)
+                text = f"{name} {format_quantity(cost, 'money', 'SI')}"
+                room = painter.fontMetrics().horizontalAdvance(text) + 4
+                if room < width:
+                    painter.setPen(theme.colour("text"))
+                    painter.drawText(QRectF(left, 0, width, line), _CENTRE, text)
+            left += width
+        low, high = (bar.left() + wide * edge / self._most for edge in self._band)
+        if low == low and high == high:
+            middle = bar.center().y()
+            painter.setPen(QPen(theme.colour("text"), 1.5))
+            painter.drawLine(QPointF(low, middle), QPointF(high, middle))
+            for x in (low, high):
+                painter.drawLine(QPointF(x, middle - 5), QPointF(x, middle + 5))
+        painter.setPen(theme.colour("muted"))
+        foot = QRectF(0, bar.bottom() + 2, wide, line)
+        painter.drawText(foot, int(Qt.AlignmentFlag.AlignLeft), "0")
+        painter.drawText(foot, int(Qt.AlignmentFlag.AlignRight), f"{self._most:.0f} {self._words} a year")
+        painter.end()
+
+
+class MonthBars(_Picture):
+    """Energy of the house air bought in each month: heat below, cooling on it, hatched."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__("Heat and cooling of house air by the month", parent)
+        self._months: tuple[tuple[float, float], ...] = ()
+        self._most = 1.0
+
+    def sizeHint(self) -> QSize:
+        return QSize(320, round(70 + 2.2 * line_height(self._small)))
+
+    def show_months(self, months: tuple[tuple[float, float], ...]) -> None:
+        """Show heat and cooling of each month [kWh]."""
+        if months == self._months:
+            return
+        self._months = months
+        top = max((heat + cooling for heat, cooling in months), default=0.0)
+        if not 0.5 * self._most < top <= self._most:
+            self._most = round_above(top)
+        said = ", ".join(f"{month_abbr[m + 1]} {heat + cooling:.0f} kWh" for m, (heat, cooling) in enumerate(months))
+        self.setAccessibleDescription(said)
+        self.setToolTip(said)
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        if not self._months:
+            return
+        painter, theme = QPainter(self), self._theme
+        painter.setFont(self._small)
+        line = line_height(self._small)
+        high = self.height() - 2.2 * line
+        foot = line + high
+        each = self.width() / len(self._months)
+        painter.setPen(QPen(theme.colour("rule"), 1))
+        painter.drawLine(QPointF(0, foot), QPointF(self.width(), foot))
+        for m, (heat, cooling) in enumerate(self._months):
+            left, top = m * each + 3, foot
+            for (_, role), pattern, energy in zip(CostBar.parts[1:], _BRUSHES[1:], (heat, cooling), strict=True):
+                tall = high * energy / self._most
+                if tall > 0.5:
+                    self._fill(painter, QRectF(left, top - tall, each - 6, tall), role, pattern)
+                    top -= tall
+            painter.setPen(theme.colour("text"))
+            painter.drawText(QRectF(m * each, top - line, each, line), _CENTRE, f"{heat + cooling:.0f}")
+            painter.setPen(theme.colour("muted"))
+            painter.drawText(QRectF(m * each, foot + 1, each, line), _CENTRE, month_abbr[m + 1])
+        painter.end()
