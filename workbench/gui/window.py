@@ -28,11 +28,22 @@ from workbench.units import System
 
 _AFTER_FIRST_PAINT_MS = 60
 SITE, FLOOR, FANS = "Section and curves", "Floor", "Fans"
+RUNNING = "Sound and year"
 _KEYS = (
     "Alt+1, Alt+2… turn the pages. Ctrl+L goes to the speed: arrows step it by 1 %, the page keys by 5 %, "
     "Home and End go to its ends. In the section, arrows walk the parts and Enter opens one. "
     "In the curves, plus and minus zoom, arrows move, 0 resets."
 )
+
+
+_OF_RUNNING = ("listeners", "cracks", "house_air_share")
+_WEATHER: Address = ("place", "weather")
+
+
+def _running_page() -> QWidget:
+    from workbench.gui.running_page import RunningPage
+
+    return RunningPage()
 
 
 class MainWindow(QMainWindow):
@@ -45,7 +56,12 @@ class MainWindow(QMainWindow):
         self._themes = themes
         self._system: System = settings.system
         self._gesture = 0
-        makers = {SITE: self._make_site_page, FLOOR: self._make_floor_page, FANS: self._make_fans_page}
+        makers = {
+            SITE: self._make_site_page,
+            FLOOR: self._make_floor_page,
+            RUNNING: _running_page,
+            FANS: self._make_fans_page,
+        }
         self.pages = Pages(makers, self)
         self.rail = SpeedRail(self)
         self.notes = NoteLine(self)
@@ -284,6 +300,8 @@ class MainWindow(QMainWindow):
         """Bring the part at an address into sight, on the page where it is edited."""
         pages = {"fans": FANS, "slab": FLOOR, "holes": FLOOR, "target": FLOOR, "worst_day": FLOOR}
         title = pages.get(str(address[0]), SITE) if address else SITE
+        if address[:1] == ("house",) and len(address) > 1 and address[1] in _OF_RUNNING or address == _WEATHER:
+            title = RUNNING
         self.pages.turn_to(title)
         self.pages.page(title).pick(address)
 
