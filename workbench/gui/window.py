@@ -36,8 +36,7 @@ _KEYS = (
 )
 
 
-_OF_RUNNING = ("listeners", "cracks", "house_air_share")
-_WEATHER: Address = ("place", "weather")
+_OF_RUNNING = (("house", "listeners"), ("house", "cracks"), ("house", "house_air_share"), ("place", "weather"))
 
 
 def _running_page() -> QWidget:
@@ -300,7 +299,7 @@ class MainWindow(QMainWindow):
         """Bring the part at an address into sight, on the page where it is edited."""
         pages = {"fans": FANS, "slab": FLOOR, "holes": FLOOR, "target": FLOOR, "worst_day": FLOOR}
         title = pages.get(str(address[0]), SITE) if address else SITE
-        if address[:1] == ("house",) and len(address) > 1 and address[1] in _OF_RUNNING or address == _WEATHER:
+        if address[:2] in _OF_RUNNING:
             title = RUNNING
         self.pages.turn_to(title)
         self.pages.page(title).pick(address)
