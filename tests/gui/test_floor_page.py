@@ -14,7 +14,17 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.bench import Bench
 from workbench.design import Design
-from workbench.design.plan_edit import OUTLINE, add_footing, add_hole, place, set_edge, stand, start_rectangle
+from workbench.design.plan_edit import (
+    OUTLINE,
+    add_footing,
+    add_hole,
+    add_zone,
+    lay_picture,
+    place,
+    set_edge,
+    stand,
+    start_rectangle,
+)
 from workbench.design.record import with_value
 from workbench.design.slab import Edge, HoleReading, PlanPicture
 from workbench.files.scenes import load_scene
@@ -23,6 +33,7 @@ from workbench.gui.floor_page import FloorPage
 from workbench.gui.settings import Settings
 from workbench.gui.theme import DARK
 from workbench.gui.window import FLOOR, SITE
+from workbench.units import System
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 
@@ -206,6 +217,23 @@ def test_enter_opens_the_card_and_escape_closes_it(show: Show) -> None:
     QTest.keyClick(page.card, KEY.Key_Escape)
     assert not page.card.isVisible()
     assert page.view.hasFocus()
+
+
+@pytest.mark.parametrize("system", ["SI", "IP"])
+def test_every_part_has_a_card_that_shows_it_whole(show: Show, system: System) -> None:
+    design = add_footing(floor(), (place(4, 1), place(4, 5)))
+    design = add_zone(design, (place(5, 1), place(7, 1), place(7, 3)))
+    page, _ = show(lay_picture(design, PlanPicture(path="nowhere.png")))
+    page.set_system(system)
+    for part in [*page.view.base.parts(), ("slab", "picture")]:
+        page.pick(part)
+        assert page.card.part() == part
+        assert page.card.isVisible()
+        assert page.card.form().fields()
+        assert page.card._title.text()
+        QApplication.sendPostedEvents()
+        bar = page.card._pane.verticalScrollBar()
+        assert bar.maximum() <= 4 or page.card.height() >= page.view.height() - 50
 
 
 def test_keys_in_the_card_do_nothing_to_the_plan(show: Show) -> None:

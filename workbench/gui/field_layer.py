@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pyqtgraph.functions import arrayToQPolygonF
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, QPixmap, QPolygonF, QTransform
+from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, QPixmap, QPolygonF
 
 from workbench.gui.plan_frame import Frame, Place
 from workbench.gui.theme import Theme
@@ -301,7 +301,4 @@ def _tile(colour: str, ratio: float) -> QPixmap:
 
 def failing_brush(theme: Theme, ratio: float) -> QBrush:
     """The slanting strokes over what does not hold."""
-    brush = QBrush(_tile(theme.bad, ratio))
-    if ratio != 1.0:
-        brush.setTransform(QTransform.fromScale(1.0 / ratio, 1.0 / ratio))
-    return brush
+    return QBrush(_tile(theme.bad, ratio))

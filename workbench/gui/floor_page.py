@@ -169,6 +169,11 @@ class FloorPage(QWidget):
         for widget in (self.view, self.card, self.side, self.start):
             widget.apply_theme(theme)
         self.reading.setStyleSheet(f"color: {theme.muted};")
+        for button in self.tools.values():
+            button.setStyleSheet(
+                f"QToolButton:checked {{ background: {theme.selection}; border: 2px solid {theme.accent}; "
+                "border-radius: 2px; padding: 2px 6px; }"
+            )
 
     def pick(self, address: Address) -> None:
         """Bring a part into sight."""
@@ -356,7 +361,10 @@ class FloorPage(QWidget):
             part = "Almost all"
         when = "on the worst day" if worst else "on the day"
         least = format_quantity(coverage.least, "pressure", self._system)
-        return f"{part} of the floor holds {when}; weakest: {least} {self._near(coverage.place)}"
+        words = f"{part} of the floor holds {when}; weakest: {least} {self._near(coverage.place)}"
+        holding = self._answer[1].holding if self._answer is not None and worst else None
+        # the floor is drawn at its likeliest; a pass within the band of the holes is none
+        return f"{words}; within its band, not sure" if holding is not None and holding.verdict == "unsure" else words
 
     def _near(self, place: tuple[float, float]) -> str:
         spots = self.view.base.spots.values()

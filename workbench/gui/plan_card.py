@@ -233,6 +233,7 @@ class PlanCard(QFrame):
         self._body = QWidget()
         self._rows = QVBoxLayout(self._body)
         self._rows.setContentsMargins(0, 0, 6, 0)
+        self._rows.addStretch(1)
         self._pane = QScrollArea(widgetResizable=True)
         self._pane.setFrameShape(QFrame.Shape.NoFrame)
         self._pane.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -269,7 +270,7 @@ class PlanCard(QFrame):
         if form is None:
             form = self._forms[sort] = _MAKERS[sort](self._system)
             form.proposed.connect(self.proposed)
-            self._rows.addWidget(form)
+            self._rows.insertWidget(self._rows.count() - 1, form)
         if form is not self._form:
             if self._form is not None:
                 self._form.hide()
@@ -285,11 +286,12 @@ class PlanCard(QFrame):
 
     def wanted_height(self) -> int:
         """The height at which nothing of it is hidden."""
-        margins = (
-            self.contentsMargins().top() + 40 + (self._fault.sizeHint().height() if self._fault.isVisible() else 0)
-        )
-        inner = self._form.heightForWidth(CARD_WIDTH - 26) if self._form is not None else 0
-        return margins + max(inner, self._form.sizeHint().height() if self._form is not None else 0) + 18
+        if self._form is None:
+            return self.sizeHint().height()
+        within = CARD_WIDTH - 24
+        inner = self._form.layout().totalHeightForWidth(within) if self._form.layout().hasHeightForWidth() else 0
+        fault = 0 if self._fault.isHidden() else self._fault.heightForWidth(within) + 4
+        return max(inner, self._form.sizeHint().height()) + fault + self._title.sizeHint().height() + 52
 
     def enter(self) -> None:
         """Put the focus into the first field."""

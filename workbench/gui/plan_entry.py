@@ -46,6 +46,7 @@ class PlanEntry(QWidget):
         self._fault = QLabel(wordWrap=True, textFormat=Qt.TextFormat.PlainText)
         self._fault.setObjectName("fault")
         self._fault.setAutoFillBackground(True)
+        self._fault.setContentsMargins(5, 2, 5, 3)
         self._fault.hide()
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)

@@ -28,9 +28,9 @@ _CLOSE = 10.0
 
 HINTS: dict[Tool, str] = {
     "pick": "",
-    "floor": "Click the corners of the floor, or type a length; click the first corner or press Enter to close it.",
-    "zone": "Click the corners of the zone, or type a length; click its first corner or press Enter to close it.",
-    "footing": "Click along the footing, or type a length; Enter or a double click ends it.",
+    "floor": "Click the corners of the floor or type lengths; Enter closes it, Backspace goes back.",
+    "zone": "Click the corners of the zone or type lengths; Enter closes it, Backspace goes back.",
+    "footing": "Click along the footing or type lengths; Enter ends it, Backspace goes back.",
     "point": "Click where the new suction point goes.",
     "hole": "Click where the new test hole goes.",
     "place": "Click where {name} goes.",

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 EDGES: tuple[tuple[EdgeKind, str], ...] = (
     ("sealed", "Sealed"),
-    ("joint", "Joint between slab and wall"),
+    ("joint", "Joint to the wall"),
     ("open", "Open to the room"),
 )
 

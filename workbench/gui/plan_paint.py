@@ -276,7 +276,7 @@ def paint_sentence(painter: QPainter, text: str, at: QPointF, area: QRectF, them
     box = QRectF(0.0, 0.0, room.width() + 20.0, room.height() + 10.0)
     box.moveTo(
         min(max(at.x() + 16.0, 6.0), area.right() - box.width() - 6.0),
-        min(max(at.y() + 16.0, 6.0), area.bottom() - box.height() - 6.0),
+        min(max(at.y() + 32.0, 6.0), area.bottom() - box.height() - 6.0),
     )
     painter.setPen(QPen(theme.colour("bad"), 1.2))
     painter.setBrush(theme.colour("panel"))

@@ -32,12 +32,12 @@ from workbench.gui.plan_hand import Hand
 from workbench.gui.plan_menu import plan_menu
 from workbench.gui.plan_picture import PictureLayer
 from workbench.gui.plan_sketch import OUTLINE, Sketch, inside, sketch_of
-from workbench.gui.plan_words import LEGEND_WIDTH, Labels, paint_legend, words_at
+from workbench.gui.plan_words import LEGEND_WIDTH, Labels, paint_legend, pointer_words, words_at
 from workbench.gui.theme import LIGHT, Theme
 from workbench.solve.outcome import Outcome
 from workbench.solve.plan import air_paths, plan_at
 from workbench.solve.prepare import Prepared
-from workbench.units import System, format_quantity
+from workbench.units import System
 
 Show = Literal["worst", "day", "air"]
 
@@ -301,10 +301,12 @@ class PlanView(QWidget):
         if self._air is not None and not faded:
             paint_air(painter, self._air, self.sketch, self.frame, self._theme)
         self._paint_weakest(painter, faded)
-        plan_paint.paint_spots(painter, self.sketch, self.frame, self._theme)
+        if not self._blank():
+            plan_paint.paint_spots(painter, self.sketch, self.frame, self._theme)
         plan_paint.paint_picked(painter, self.sketch, self.frame, self._theme, self.hand.hover, pointed=True)
         plan_paint.paint_picked(painter, self.sketch, self.frame, self._theme, self.picked)
-        self._paint_labels(painter, faded)
+        if not self._blank():
+            self._paint_labels(painter, faded)
         self._paint_hand(painter)
         if self._air is not None and not faded:
             area = QRectF(self.rect()).adjusted(10.0, 8.0, -LEGEND_WIDTH - 8.0, -26.0)
@@ -360,11 +362,17 @@ class PlanView(QWidget):
             plan_paint.paint_north(painter, QPointF(side + 12.0, 40.0), self._theme, self.font())
             if self.field.plan is not None and self.design is not None:
                 area = QRectF(side, 66.0, LEGEND_WIDTH, self.height() - 76.0)
-                target = self.design.target.suction
-                paint_legend(painter, area, self._theme, self.system, target, self.font(), failing=failing)
+                target = self.design.target.suction if self._show != "air" else None
+                paint_legend(
+                    painter, area, self._theme, self.system, target, self.font(), failing=failing and target is not None
+                )
             painter.end()
             self._over = key, made
         return self._over[1]
+
+    def _blank(self) -> bool:
+        """Whether the sheet is left to what begins a floor."""
+        return not self.sketch.outline and self.hand.tool == "pick" and self.picture.bounds() is None
 
     def _paint_weakest(self, painter: QPainter, faded: bool) -> None:
         plan = self.field.plan
@@ -485,13 +493,6 @@ class PlanView(QWidget):
         if self._pointer is None:
             return
         place = self.frame.metres(self._pointer)
-        words = [
-            f"{format_quantity(place[0], 'length', self.system)} east, "
-            f"{format_quantity(place[1], 'length', self.system)} north"
-        ]
-        if self.base.outline and inside(self.base.lines[OUTLINE], place):
-            for day, worst in (("on the worst day", True), ("on the day", False)):
-                value = self.field.value_at(place, worst=worst)
-                if value is not None:
-                    words.append(f"{format_quantity(value, 'pressure', self.system)} {day}")
-        self.hovered.emit(": ".join([words[0], ", ".join(words[1:])]) if len(words) > 1 else words[0])
+        known = self.hand.tool == "pick" and bool(self.base.outline) and inside(self.base.lines[OUTLINE], place)
+        worst, day = (self.field.value_at(place, worst=on) if known else None for on in (True, False))
+        self.hovered.emit(pointer_words(place, worst, day, self.system))

@@ -10,7 +10,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
 from workbench.design.record import Address
 from workbench.gui.field_layer import failing_brush, levels, shades
-from workbench.gui.plan_frame import Frame
+from workbench.gui.plan_frame import Frame, Place
 from workbench.gui.plan_sketch import OUTLINE, Sketch
 from workbench.gui.theme import SHAPES, Theme, Verdict, number_font, scaled_font
 from workbench.solve.outcome import Outcome
@@ -55,6 +55,15 @@ def words_at(sketch: Sketch, outcome: Outcome | None, system: System, *, worst: 
             lines = Lines(f"{spot.name}  {pressure(value)}", verdict, (between, other))
         found[address] = lines
     return found
+
+
+def pointer_words(place: Place, worst: float | None, day: float | None, system: System) -> str:
+    """Where the pointer is [m], and the suction there where it is known. [Pa]"""
+    where = f"{format_quantity(place[0], 'length', system)} east, {format_quantity(place[1], 'length', system)} north"
+    if worst is None or day is None:
+        return where
+    on_worst, on_day = (format_quantity(value, "pressure", system) for value in (worst, day))
+    return f"{where}: {on_worst} on the worst day, {on_day} on the day"
 
 
 @dataclass(frozen=True)
@@ -159,7 +168,7 @@ class Labels:
 
 
 def paint_legend(
-    painter: QPainter, area: QRectF, theme: Theme, system: System, target: float, font: QFont, *, failing: bool
+    painter: QPainter, area: QRectF, theme: Theme, system: System, target: float | None, font: QFont, *, failing: bool
 ) -> None:
     """The shades with their suctions, the target among them, and what the strokes mean."""
     bounds = levels(system)
@@ -197,6 +206,8 @@ def paint_legend(
                 QRectF(area.left() + 20, y - line / 2, 60, line), Qt.AlignmentFlag.AlignVCenter, f"{shown:g}"
             )
             above = y
+    if target is None:
+        return
     y = _level_height(target, bounds, bottom, high)
     painter.setPen(QPen(theme.colour("bad"), 2.4))
     painter.drawLine(QPointF(area.left() - 4, y), QPointF(area.left() + 18, y))
