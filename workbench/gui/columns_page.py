@@ -117,6 +117,7 @@ class ColumnsPage(QWidget):
 
     def apply_theme(self, theme: Theme) -> None:
         """Wear another theme."""
+        self.setStyleSheet(f"QLabel#quiet {{ color: {theme.muted}; }}")
         for panel in self._panels:
             panel.apply_theme(theme)
 

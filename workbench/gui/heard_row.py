@@ -50,7 +50,7 @@ class HeardRow(PickRow):
         if heard is None:
             return self._why
         band = format_quantity(heard.band, "level_difference", self.system)
-        return f"{format_quantity(heard.level, 'level', self.system)} ± {band}"
+        return f"{self._write(heard.level)} ± {band}"
 
     def verdict_words(self) -> str:
         """How it stands to the limit, with whose limit it is."""
@@ -66,7 +66,10 @@ class HeardRow(PickRow):
         """Each source alone."""
         if self._heard is None:
             return ""
-        return ", ".join(f"{what} {format_quantity(level, 'level', self.system)}" for what, level in self._heard.parts)
+        return ", ".join(f"{what} {self._write(level)}" for what, level in self._heard.parts)
+
+    def _write(self, level: float) -> str:
+        return "under 0 dB(A)" if level < 0.0 else format_quantity(level, "level", self.system)
 
     def octaves(self) -> str:
         """The spectrum as figures."""
@@ -92,7 +95,7 @@ class HeardRow(PickRow):
         if heard is None:
             write(1, self._why, self.plain, theme.muted)
             return
-        level = format_quantity(heard.level, "level", self.system)
+        level = self._write(heard.level)
         write(1, level, self.large, self.ink())
         painter.setFont(self.large)
         after = QFontMetricsF(self.large).horizontalAdvance(level) + 8

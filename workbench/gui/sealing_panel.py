@@ -23,8 +23,10 @@ from workbench.solve.prepare import Prepared
 from workbench.solve.sealing import Slowed, sealed_cracks, slowed
 from workbench.units import System, format_quantity
 
+COIN_EDGE = 0.0013
+"""Width from which a crack is worth sealing; common practice. [m]"""
 COIN = (
-    "A crack as wide as the edge of a thin coin, about 1.3 mm, already draws house air that is worth sealing (common "
+    "A crack as wide as the edge of a thin coin, about {0}, already draws house air that is worth sealing (common "
     "practice). Width counts by its cube: measure it with a feeler. Ventilate while sealants cure; never seal over a "
     "leak of gas or water."
 )
@@ -113,7 +115,7 @@ class SealingPanel(GroupForm):
         self._count = 0
         self.rows = PickRows(CrackRow, "Cracks and joints")
         self.total = paragraph()
-        self.caution = paragraph(COIN)
+        self.caution = paragraph()
         self.caution.setObjectName("caution")
         self.title = heading("")
         self.add_button = small_button("Add a crack", "Add a crack or joint")
@@ -127,6 +129,7 @@ class SealingPanel(GroupForm):
         self._compose()
         self.add(self.form)
         self.add(self.slab)
+        self.set_system(self._system)
         self.rows.picked.connect(lambda _at: self._show_crack())
         self.add_button.clicked.connect(lambda: self.propose(_add_crack, "Add a crack"))
         self.remove_button.clicked.connect(self._remove)
@@ -229,6 +232,7 @@ class SealingPanel(GroupForm):
         """Show other units."""
         self._system = system
         super().set_system(system)
+        self.caution.setText(COIN.format(self._say(COIN_EDGE, "small_length")))
         self.rows.set_system(system)
         self._write()
 

@@ -131,6 +131,7 @@ class YearPanel(GroupForm):
         """Show what a design enters."""
         self.from_floor.set_value(design.house.share_from_floor)
         self.from_floor.setVisible(design.slab is not None)
+        self.share.setVisible(design.slab is None or not design.house.share_from_floor)
         self.share.show_record(("house",), design.house, "the house")
         self.house.show_record(("house",), design.house, "the house")
         self.prices.show_record(("prices",), design.prices, "the prices")
@@ -204,7 +205,7 @@ class YearPanel(GroupForm):
                 "Together",
                 self._kwh(year.fan_energy + year.house_air_energy),
                 self._money(year.cost, year),
-                self._span(year.cost_band, "money"),
+                f"{self._span(year.cost_band, 'money')} {year.currency}",
             )
         )
         if year.co2 is not None and year.co2_band is not None:
