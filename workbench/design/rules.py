@@ -2,12 +2,87 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any, Literal
 
 from pydantic import Field
 
 from workbench.design.catalogue import rule_tables
 from workbench.design.record import Record, choice, several, text
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What a rule can be about: in words, with the dimension its values are shown in, or None for yes and no."""
+
+    text: str
+    dimension: str | None
+
+
+SUBJECTS: Mapping[str, Subject] = {
+    "outlet_above_ground": Subject("outlet above the ground", "length"),
+    "outlet_above_roof": Subject("outlet above the roof", "length"),
+    "outlet_beside_eaves": Subject("outlet beside the house, above the roof's edge", "length"),
+    "outlet_to_opening": Subject("outlet from doors and windows", "length"),
+    "outlet_above_opening": Subject("outlet above the nearest opening", "length"),
+    "outlet_to_neighbour": Subject("outlet from the next building's openings", "length"),
+    "outlet_from_vertical": Subject("lean of the outlet from straight up", "angle"),
+    "outlet_rain_cap": Subject("rain cap on the outlet", None),
+    "outlet_mesh_opening": Subject("width of a mesh's openings", "small_length"),
+    "pit_volume": Subject("volume of the smallest pit", "volume"),
+    "pit_depth": Subject("depth of the pit below the slab", "small_length"),
+    "pit_pore_area_ratio": Subject("open pores of the pit's face over the bore", "ratio"),
+    "pipe_bore": Subject("narrowest bore", "small_length"),
+    "velocity_condensate": Subject("fastest air", "velocity"),
+    "velocity_rush": Subject("air at the outlet", "velocity"),
+    "slope": Subject("fall of level pipe back to the pit", "fraction"),
+    "water_traps": Subject("places where water could stand", "count"),
+    "support_spacing_level": Subject("between supports of level pipe", "length"),
+    "support_spacing_standing": Subject("between supports of standing pipe", "length"),
+    "fan_outside_conditioned_space": Subject("fan neither in nor below conditioned space", None),
+    "fan_runs_always": Subject("fan on at all hours", None),
+    "suction_weakest": Subject("suction at the weakest hole", "pressure"),
+    "suction_at_point": Subject("suction at the suction point", "pressure"),
+    "test_holes": Subject("test holes", "count"),
+    "test_holes_per_slab": Subject("test holes in every slab", "count"),
+    "monitor_display": Subject("display of suction, marked at start-up", None),
+    "monitor_alert": Subject("alert when the suction fails", None),
+    "monitor_change": Subject("change of the reading at which service is called", "fraction"),
+    "retest_interval": Subject("between radon tests", "duration"),
+    "system_flow": Subject("flow of the whole system", "flow"),
+    "slab_area": Subject("area of the slab", "area"),
+    "roof_slope": Subject("slope of the roof, rise over run", "fraction"),
+    "ground_is_tight": Subject("tight ground", None),
+}
+"""Everything the rule sheets may speak of, by key."""
+
+_SI: Mapping[str, str] = {
+    "length": "m",
+    "small_length": "m",
+    "volume": "m3",
+    "flow": "m3/s",
+    "pressure": "Pa",
+    "velocity": "m/s",
+    "angle": "rad",
+    "duration": "s",
+    "area": "m2",
+}
+
+
+def subject_of(key: str, unit: str = "") -> Subject:
+    """The subject of a key; one that is not known here is named by its key and shown by its unit."""
+    known = SUBJECTS.get(key)
+    if known is not None:
+        return known
+    dimension = next((name for name, symbol in _SI.items() if unit and symbol == unit), "ratio")
+    return Subject(key.replace("_", " "), dimension)
+
+
+def si_unit(dimension: str | None) -> str:
+    """How a sheet writes the SI unit of a dimension; nothing for plain numbers and yes or no."""
+    return _SI.get(dimension or "", "")
+
 
 Comparison = Literal["at least", "at most", "above", "is"]
 Number = bool | float

@@ -127,25 +127,39 @@ class CostBar(_Picture):
 
 
 class MonthBars(_Picture):
-    """Energy of the house air bought in each month: heat below, cooling on it, hatched."""
+    """Two amounts in each month, one on the other: heat and cooling of the house air, or water."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__("Heat and cooling of house air by the month", parent)
+    def __init__(
+        self,
+        name: str = "Heat and cooling of house air by the month",
+        unit: str = "kWh",
+        decimals: int = 0,
+        roles: tuple[str, str] = ("system", "air"),
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(name, parent)
+        self._unit, self._decimals, self._roles = unit, decimals, roles
         self._months: tuple[tuple[float, float], ...] = ()
         self._most = 1.0
 
     def sizeHint(self) -> QSize:
         return QSize(320, round(70 + 2.2 * line_height(self._small)))
 
+    def _write(self, amount: float) -> str:
+        return f"{amount:.{self._decimals}f}"
+
     def show_months(self, months: tuple[tuple[float, float], ...]) -> None:
-        """Show heat and cooling of each month [kWh]."""
+        """Show the two amounts of each month."""
         if months == self._months:
             return
         self._months = months
         top = max((heat + cooling for heat, cooling in months), default=0.0)
         if not 0.5 * self._most < top <= self._most:
             self._most = round_above(top)
-        said = ", ".join(f"{month_abbr[m + 1]} {heat + cooling:.0f} kWh" for m, (heat, cooling) in enumerate(months))
+        said = ", ".join(
+            f"{month_abbr[m + 1]} {self._write(heat + cooling)} {self._unit}"
+            for m, (heat, cooling) in enumerate(months)
+        )
         self.setAccessibleDescription(said)
         self.setToolTip(said)
         self.update()
@@ -163,13 +177,13 @@ class MonthBars(_Picture):
         painter.drawLine(QPointF(0, foot), QPointF(self.width(), foot))
         for m, (heat, cooling) in enumerate(self._months):
             left, top = m * each + 3, foot
-            for (_, role), pattern, energy in zip(CostBar.parts[1:], _BRUSHES[1:], (heat, cooling), strict=True):
+            for role, pattern, energy in zip(self._roles, _BRUSHES[1:], (heat, cooling), strict=True):
                 tall = high * energy / self._most
                 if tall > 0.5:
                     self._fill(painter, QRectF(left, top - tall, each - 6, tall), role, pattern)
                     top -= tall
             painter.setPen(theme.colour("text"))
-            painter.drawText(QRectF(m * each, top - line, each, line), _CENTRE, f"{heat + cooling:.0f}")
+            painter.drawText(QRectF(m * each, top - line, each, line), _CENTRE, self._write(heat + cooling))
             painter.setPen(theme.colour("muted"))
             painter.drawText(QRectF(m * each, foot + 1, each, line), _CENTRE, month_abbr[m + 1])
         painter.end()

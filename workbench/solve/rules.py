@@ -10,7 +10,7 @@ import numpy as np
 
 from workbench.design.pipework import Run
 from workbench.design.record import Address
-from workbench.design.rules import Number, Rule, When
+from workbench.design.rules import Number, Rule, When, subject_of
 from workbench.design.slab import corners
 from workbench.physics.polygon import signed_area
 from workbench.solve.outcome import Outcome
@@ -27,13 +27,17 @@ _SAME = 1e-6
 
 @dataclass(frozen=True)
 class RuleAnswer:
-    """A rule and how the design stands to it; `found` is the value in the rule's unit, None where none is entered."""
+    """A rule and how the design stands to it; `found` is the value in the rule's unit, None where none is entered.
+
+    `ask` is the subject that has to be entered to settle it, or was; None where the design itself tells.
+    """
 
     rule: Rule
     judgement: Judgement
     found: Number | None
     why: str
     address: Address | None = None
+    ask: str | None = None
 
 
 @dataclass(frozen=True)
@@ -41,6 +45,7 @@ class _Found:
     value: Number | None
     words: str
     address: Address | None = None
+    entered: bool = False
 
 
 def check_rules(ready: Prepared, outcome: Outcome) -> tuple[RuleAnswer, ...]:
@@ -56,16 +61,18 @@ def _judge(rule: Rule, known: dict[str, _Found]) -> RuleAnswer:
     if rule.when is not None:
         case = known.get(rule.when.quantity)
         if case is None or case.value is None:
-            return RuleAnswer(
-                rule, "not entered", None, f"it depends on {_plain(rule.when.quantity)}, which is not entered"
-            )
+            what = rule.when.quantity
+            words = f"it depends on the {subject_of(what).text}, which is not entered"
+            return RuleAnswer(rule, "not entered", None, words, ask=what)
         if not _holds(case.value, rule.when):
-            return RuleAnswer(rule, "not this case", None, case.words)
+            asked = rule.when.quantity if case.entered else None
+            return RuleAnswer(rule, "not this case", None, case.words, case.address, asked)
     found = known.get(rule.key)
     if found is None or found.value is None:
-        return RuleAnswer(rule, "not entered", None, found.words if found else "nothing is entered")
-    met = _holds(found.value, rule)
-    return RuleAnswer(rule, "met" if met else "not met", found.value, found.words, found.address)
+        return RuleAnswer(rule, "not entered", None, found.words if found else "nothing is entered", ask=rule.key)
+    judgement: Judgement = "met" if _holds(found.value, rule) else "not met"
+    asked = rule.key if found.entered else None
+    return RuleAnswer(rule, judgement, found.value, found.words, found.address, asked)
 
 
 def _holds(value: Number, limit: Rule | When) -> bool:
@@ -78,15 +85,11 @@ def _holds(value: Number, limit: Rule | When) -> bool:
     return given < asked if limit.comparison == "at most" else given > asked
 
 
-def _plain(key: str) -> str:
-    return key.replace("_", " ")
-
-
 def _known(ready: Prepared, outcome: Outcome) -> dict[str, _Found]:
     """Everything that can be held against a rule: computed, drawn or entered; what is entered comes first."""
     found = _from_the_pipe(ready) | _from_the_answer(ready, outcome) | _from_the_floor(ready)
     for entry in ready.design.entered:
-        found[entry.key] = _Found(entry.value, "as entered")
+        found[entry.key] = _Found(entry.value, "as entered", entered=True)
     return found
 
 
