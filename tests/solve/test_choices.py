@@ -20,7 +20,7 @@ from workbench.files.fan_library import fan_classes
 from workbench.solve import prepare
 from workbench.solve.choice_words import choices_answer, sentences
 from workbench.solve.choices import Cancelled, Choices, candidates, design_of, search
-from workbench.solve.variants import first_cost, joint_length
+from workbench.solve.variants import building_cost, joint_length, with_fan
 from workbench.solve.worth import worths
 
 HOLE = TestHole(name="A", readings=(HoleReading(point="Pit", applied=100.0, flow=0.02, suction=10.0),))
@@ -113,7 +113,7 @@ def test_building_costs_are_the_sum_of_their_parts() -> None:
     design = with_value(design, ("search", "costs"), costs)
     design = with_value(with_value(design, ("slab", "joints_left"), 0.25), ("slab", "leak_left"), 0.6)
     fan = design.fans[0]
-    cost = first_cost(design, fan, points_before=1)
+    cost = with_fan(building_cost(design, points_before=1), design, fan)
     length = sum(run.length for _, run in design.runs())
     fittings = sum(fitting.count for _, run in design.runs() for fitting in run.fittings) + 1
     assert joint_length(design) == 4.0
@@ -125,7 +125,7 @@ def test_building_costs_are_the_sum_of_their_parts() -> None:
     assert cost.fan == fan.price
     assert cost.total == pytest.approx(cost.pipe + 240.0 + cost.sealing + 300.0 + cost.fan)
     twins = with_value(design, ("arrangement",), "series")
-    assert first_cost(twins, fan, 1).fan == 2 * (fan.price or 0.0)
+    assert with_fan(cost, twins, fan).fan == 2 * (fan.price or 0.0)
 
 
 def test_what_is_drawn_is_among_the_choices_once() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -81,6 +82,15 @@ def assemble(site: Site) -> Assembly:
     ValueError
         With a sentence, when a drawn floor makes no field.
     """
+    return laid_out(site, floor_of)
+
+
+FloorLaid = Callable[[Slab | None, tuple[SuctionPoint, ...], tuple[TestHole, ...], float, float], Floor]
+"""As `floor_of`."""
+
+
+def laid_out(site: Site, lay_floor: FloorLaid) -> Assembly:
+    """As `assemble`, but nothing is kept, and the floor is laid by a function of the caller's."""
     intake, discharge, place = site.intake, site.discharge, site.place
     air = air_at(place.pipe_temperature, place.pipe_humidity, place.altitude)
     outdoor = air_at(place.outdoor_temperature, place.outdoor_humidity, place.altitude)
@@ -94,7 +104,7 @@ def assemble(site: Site) -> Assembly:
     rise = np.array([run.rise for run in runs])
     grounds = tuple(ground_of(point) for _, point in layout.points)
     points = tuple(point for _, point in layout.points)
-    floor = floor_of(site.slab, points, site.holes, site.slab_thickness, air.viscosity)
+    floor = lay_floor(site.slab, points, site.holes, site.slab_thickness, air.viscosity)
     network = Network(
         coupling=floor.coupling,
         inertial=floor.inertial,

@@ -7,39 +7,29 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
-from numpy.typing import NDArray
-
 from workbench.design.design import Design
-from workbench.design.fan import Fan as FanRecord
 from workbench.design.record import with_value
 from workbench.physics.energy import present_worth_factor
-from workbench.physics.fan import Fan
-from workbench.physics.network import NoConvergence
-from workbench.solve.assemble import fan_of
-from workbench.solve.outcome import Crossing
-from workbench.solve.prepare import Prepared
-from workbench.solve.sites import Row, Settings, Site, lay, settings_on, side_by_side
-from workbench.solve.sounding import levels_at
+from workbench.solve.settled import Settled, in_a_row, settle
+from workbench.solve.sites import Site, lay
 from workbench.solve.variants import (
     Base,
     Candidate,
     FirstCost,
     bases,
+    building_cost,
     built,
     fans_tried,
-    first_cost,
     left_out,
     pipe_name,
     pipes_tried,
     refuse_unsearchable,
     with_base,
+    with_fan,
     with_pipe,
 )
 from workbench.solve.worth import Worth, worths
-from workbench.solve.yearly import Hours, share_of, year_of
-
-Array = NDArray[np.float64]
+from workbench.solve.yearly import Hours
 
 Limit = Literal["suction", "curve", "sound", "velocity"]
 
@@ -49,6 +39,9 @@ LIMITS: dict[Limit, str] = {
     "sound": "the sound at the first listener",
     "velocity": "the velocity of the air",
 }
+
+Tried = tuple[Site, Base, str | None]
+"""A site with what was changed to make it: its ground and its pipe."""
 
 _SIDE_BY_SIDE = 24
 """Sites solved at once: enough to outweigh the calls, few enough to stay near the processor."""
@@ -232,9 +225,9 @@ class _Tally:
             self._progress(self._done, self._total)
 
 
-def _rows(design: Design, sentences: list[str], tally: _Tally) -> Iterator[list[tuple[Site, Base, str | None]]]:
+def _rows(design: Design, sentences: list[str], tally: _Tally) -> Iterator[list[Tried]]:
     """Sites of one layout, some at a time."""
-    waiting: dict[tuple[object, ...], list[tuple[Site, Base, str | None]]] = {}
+    waiting: dict[tuple[object, ...], list[Tried]] = {}
     pipes, fans = pipes_tried(design), len(fans_tried(design))
     for base in bases(design):
         tally.step()
@@ -272,126 +265,26 @@ def sound_limit(design: Design) -> tuple[float | None, str]:
     return (listeners[0].limit, listeners[0].limit_source) if listeners else (None, "")
 
 
-def _judged(
-    design: Design, sites: list[tuple[Site, Base, str | None]], hours: Hours | None, tally: _Tally
-) -> Iterator[Choice]:
+def _judged(design: Design, sites: list[Tried], hours: Hours | None, tally: _Tally) -> Iterator[Choice]:
     """Every fan on some sites of one layout."""
-    try:
-        row = side_by_side([site for site, _, _ in sites])
-    except NoConvergence:
-        row = None
-    before = len(list(design.suction_points()))
+    laid = [site for site, _, _ in sites]
+    row = in_a_row(laid)
+    before, costs = len(list(design.suction_points())), design.search.costs
+    factor = float(present_worth_factor(costs.rate, costs.years))
+    building = [building_cost(site.design, before) for site in laid]
     for record in fans_tried(design):
         tally.step()
-        fan = fan_of(record, design.arrangement)
-        try:
-            settings = None if row is None else settings_on(row, fan, record.lowest_speed)
-        except NoConvergence:
-            settings = None
-        numbers = None if row is None or settings is None else _Numbers(design, row, settings, record, fan)
-        for w, (site, base, pipe) in enumerate(sites):
+        for w, at in enumerate(settle(laid, row, record, hours)):
+            site, base, pipe = sites[w]
             candidate = Candidate(record.name, pipe, base)
-            if numbers is None or settings is None or settings.often[w]:
-                at = _alone(site, record, hours)
-            else:
-                at = numbers.of(w)
-            yield _choice(site, candidate, record, at, before, hours)
+            yield _choice(site.design, candidate, at, with_fan(building[w], design, record), factor)
         tally.step(len(sites))
 
 
-@dataclass(frozen=True)
-class _Settled:
-    """Where a candidate settles; `speed` not a number where it does not hold."""
-
-    speed: float
-    wanted: float
-    within: bool
-    operating: Crossing | None
-    flows: Array
-    velocity: float
-    weakest: str
-    margin: float
-    sound: float
-    sound_band: float
-
-
-class _Numbers:
-    """What follows from the settings of a fan on a row of sites, worked out for all of them at once."""
-
-    def __init__(self, design: Design, row: Row, settings: Settings, record: FanRecord, fan: Fan) -> None:
-        self._settings, self._row = settings, row
-        self._holes = design.holes
-        self._flow = settings.flows.sum(axis=-1)
-        self._lift = fan.extended(self._flow, settings.speed, row.density)
-        self._power = fan.power(self._flow, settings.speed, row.density)
-        self._velocity = row.velocity(settings.flows)
-        self._kept = row.kept(settings.worst_flows)
-        self._target = design.target.suction
-        self._sound: Array = np.full(self._flow.shape, math.nan)
-        self._band = math.nan
-        for listener in design.house.listeners[:1]:
-            heard = levels_at(design, listener, record, settings.speed, self._flow, row.outlet_area(), row.density)
-            if heard is not None:
-                self._sound, self._band = heard
-
-    def of(self, w: int) -> _Settled:
-        settings = self._settings
-        wanted = float(settings.wanted[w])
-        kept = self._kept[w]
-        weakest = int(np.nanargmin(kept))
-        return _Settled(
-            speed=float(settings.speed[w]) if wanted <= 1.0 and settings.within[w] else math.nan,
-            wanted=wanted,
-            within=bool(settings.within[w]),
-            operating=Crossing(float(self._flow[w]), float(self._lift[w]), float(self._power[w]), True),
-            flows=settings.flows[w],
-            velocity=float(self._velocity[w]),
-            weakest=self._holes[weakest].name,
-            margin=float(kept[weakest]) - self._target,
-            sound=float(self._sound[w]),
-            sound_band=self._band,
-        )
-
-
-def _alone(site: Site, record: FanRecord, hours: Hours | None) -> _Settled:
-    """A candidate solved on its own, where a rising curve meets the system more than once."""
-    ready = Prepared(site.design.model_copy(update={"fan": record.name, "speed": 1.0}), hours)
-    speed = ready.lowest.sure
-    outcome = ready.at(1.0 if speed is None else speed)
-    holding, operating = outcome.holding, outcome.operating
-    heard = outcome.sound[0] if outcome.sound else None
-    return _Settled(
-        speed=math.nan if speed is None else speed,
-        wanted=math.inf if speed is None else speed,
-        within=operating is not None and holding is not None,
-        operating=operating,
-        flows=np.array([point.flow for point in outcome.points]),
-        velocity=outcome.velocity,
-        weakest="" if holding is None else holding.weakest or "",
-        margin=math.nan if holding is None else holding.margin,
-        sound=math.nan if heard is None else heard.level,
-        sound_band=math.nan if heard is None else heard.band,
-    )
-
-
-def _choice(
-    site: Site, candidate: Candidate, record: FanRecord, at: _Settled, points_before: int, hours: Hours | None
-) -> Choice:
-    design = site.design
+def _choice(design: Design, candidate: Candidate, at: Settled, cost: FirstCost, factor: float) -> Choice:
+    holds, slab, year = not math.isnan(at.speed), design.slab, at.year
     points = [point for _, point in design.suction_points()]
-    cost = first_cost(design, record, points_before)
-    holds = not math.isnan(at.speed)
-    fan_energy = air_energy = yearly = math.nan
-    if holds and at.operating is not None:
-        flow = float(at.flows.sum())
-        from_floor = None
-        if site.house is not None and flow > 0.0:
-            from_floor = min(max(float(site.house @ at.flows) / flow, 0.0), 1.0)
-        share = share_of(design.house, from_floor)
-        year = year_of(design, at.operating, site.assembly.air.density, None, share, hours)
-        fan_energy, air_energy, yearly = year.fan_energy, year.house_air_energy, year.cost
-    costs = design.search.costs
-    factor = float(present_worth_factor(costs.rate, costs.years))
+    yearly = math.nan if year is None else year.cost
 
     def known(value: float) -> float:
         return value if holds else math.nan
@@ -400,8 +293,8 @@ def _choice(
         candidate=candidate,
         pipe=pipe_name(design),
         pit_volume=points[0].pit_volume,
-        leak_left=1.0 if design.slab is None else design.slab.leak_left,
-        joints_left=1.0 if design.slab is None else design.slab.joints_left,
+        leak_left=1.0 if slab is None else slab.leak_left,
+        joints_left=1.0 if slab is None else slab.joints_left,
         points=len(points),
         speed=at.speed,
         wanted_speed=at.wanted,
@@ -412,8 +305,8 @@ def _choice(
         margin=known(at.margin),
         sound=known(at.sound),
         sound_band=at.sound_band,
-        fan_energy=fan_energy,
-        house_air_energy=air_energy,
+        fan_energy=math.nan if year is None else year.fan_energy,
+        house_air_energy=math.nan if year is None else year.house_air_energy,
         yearly=yearly,
         cost=cost,
         life_cycle=cost.total + factor * yearly,
@@ -421,7 +314,7 @@ def _choice(
     )
 
 
-def _misses(design: Design, at: _Settled) -> tuple[tuple[Limit, float], ...]:
+def _misses(design: Design, at: Settled) -> tuple[tuple[Limit, float], ...]:
     """Limits that are not kept, worst first; how much is a ratio, ten decibels counting as one.
 
     Where no speed holds, sound and velocity are those at full speed.

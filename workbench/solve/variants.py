@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
 from typing import NamedTuple
@@ -250,10 +250,9 @@ def _floor_area(design: Design) -> float:
     return abs(0.5 * sum(a.x * b.y - b.x * a.y for a, b in pairwise(corners)))
 
 
-def first_cost(design: Design, fan: Fan, points_before: int) -> FirstCost:
-    """What a design costs to build: all of its pipe, pits and sealing, its fan, and every point beyond those before."""
+def building_cost(design: Design, points_before: int) -> FirstCost:
+    """What a design costs to build but for its fan: pipe, pits, sealing, and every point beyond those before."""
     costs = design.search.costs
-    machines = 1 if design.arrangement == "single" else 2
     pipe = 0.0
     for _, run in design.runs():
         price = costs.pipe_price(run.pipe.inside_diameter)
@@ -266,10 +265,17 @@ def first_cost(design: Design, fan: Fan, points_before: int) -> FirstCost:
         sealing += costs.joint * joint_length(design) * (1.0 - design.slab.joints_left)
         sealing += costs.slab * _floor_area(design) * (1.0 - design.slab.leak_left)
     return FirstCost(
-        fan=machines * (fan.price or 0.0),
+        fan=0.0,
         pipe=pipe,
         pits=costs.digging * sum(point.pit_volume for point in points),
         sealing=sealing,
         points=costs.point * max(len(points) - points_before, 0),
-        unpriced=() if fan.price is not None else (f"the fan “{fan.name}”",),
+        unpriced=(),
     )
+
+
+def with_fan(cost: FirstCost, design: Design, fan: Fan) -> FirstCost:
+    """A cost of building with its fan, or two where two are arranged."""
+    machines = 1 if design.arrangement == "single" else 2
+    unpriced = () if fan.price is not None else (f"the fan “{fan.name}”",)
+    return replace(cost, fan=machines * (fan.price or 0.0), unpriced=unpriced)

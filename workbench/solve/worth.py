@@ -14,8 +14,8 @@ from workbench.design.catalogue import fitting_kinds
 from workbench.design.design import Design
 from workbench.design.edit import remove_fitting
 from workbench.design.record import with_value
-from workbench.physics.network import NoConvergence
-from workbench.solve.prepare import Prepared
+from workbench.solve.settled import in_a_row, settle
+from workbench.solve.sites import lay
 from workbench.solve.variants import joint_length, next_pipe, with_pipe, with_pits
 from workbench.solve.yearly import Hours
 
@@ -54,14 +54,16 @@ def worths(design: Design, hours: Hours | None = None) -> tuple[Worth, ...]:
 
 def _lowest(design: Design, hours: Hours | None) -> tuple[float, float] | None:
     """Lowest speed that holds, and the yearly cost there."""
+    fan = design.chosen_fan
+    if fan is None:
+        return None
     try:
-        ready = Prepared(design, hours)
-        speed = ready.lowest.sure
-        year = None if speed is None else ready.at(speed).year
-    except (ValueError, NoConvergence):
+        sites = lay([design])
+        found = settle(sites, in_a_row(sites), fan, hours)[0]
+    except ValueError:
         # a bigger pit may reach a footing; what cannot be built is worth nothing
         return None
-    return None if speed is None or year is None or math.isnan(year.cost) else (speed, year.cost)
+    return None if found.year is None or math.isnan(found.year.cost) else (found.speed, found.year.cost)
 
 
 def _steps(design: Design) -> Iterator[tuple[Step, str, tuple[float, str] | None, Design]]:

@@ -1,0 +1,166 @@
+"""A search of choices beside a plain loop over candidates and samples: fluids for every loss, brentq for every speed.
+
+Both answer the same question of the same samples: the lowest speed at which every hole keeps its target in nine of ten
+of them, where the fan then settles, and what the year costs.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from itertools import pairwise
+
+import numpy as np
+from fluids.friction import Churchill_1977
+from scipy.interpolate import PchipInterpolator
+from scipy.optimize import brentq
+
+from tests.benchmarks.measure import Result
+from workbench.design import Design, Fan
+from workbench.files.fan_library import fan_classes
+from workbench.files.scenes import load_scene
+from workbench.solve import prepare
+from workbench.solve.assemble import fitting_k
+from workbench.solve.chance import DRAG_SAMPLES, Samples
+from workbench.solve.choices import Choice, design_of, search
+from workbench.solve.needed import FASTEST
+from workbench.solve.yearly import air_price
+
+_ROUNDS, _LOOPED = 3, 5
+
+
+def case() -> Design:
+    """The studio by the readings at its holes alone, every fan of the library whose curve falls."""
+    design = load_scene("studio")
+    fans = tuple(fan for fan in fan_classes() if fan.basis == "static" and len(fan.curves) == 1)
+    falling = tuple(fan for fan in fans if all(b.pressure <= a.pressure for a, b in pairwise(fan.full.points)))
+    fields = {name: getattr(design, name) for name in Design.model_fields}
+    limits = design.search.model_copy(update={"pits": (0.02, 0.028, 0.04, 0.057, 0.075, 0.095)})
+    return Design.model_validate(
+        fields | {"slab": None, "fans": falling, "fan": falling[0].name, "arrangement": "single", "search": limits}
+    )
+
+
+class _Looped:
+    """One candidate worked out plainly. The sampled factors are handed in; every sum is done here."""
+
+    def __init__(self, design: Design, samples: Samples) -> None:
+        self._design, self._state = design, samples.state
+        ready = prepare(design)
+        self._air, self._outdoor = ready.assembly.air, ready.assembly.outdoor
+        self._ground = ready.assembly.grounds[0]
+        self._runs = [*design.intake.runs, *design.discharge]
+
+    def pipe(self, flow: float, friction: float, fittings: float) -> float:
+        total = 0.0
+        for run in self._runs:
+            bore = run.pipe.inside_diameter
+            speed = flow / (math.pi / 4 * bore**2)
+            reynolds = self._air.density * speed * bore / self._air.viscosity
+            factor = Churchill_1977(Re=reynolds, eD=run.pipe.roughness / bore) * run.length / bore
+            k = sum(fitting_k(fitting, run) for fitting in run.fittings)
+            total += (factor * friction + k * fittings) * self._air.density * speed**2 / 2
+        return total
+
+    def sample(self, s: int) -> tuple[float, float]:
+        """Flow that the weakest hole needs, and the pressure asked at it."""
+        state = self._state
+        target = self._design.target.suction
+        flow = 0.0
+        for h in range(state.holes.shape[1]):
+            lacking = target - float(state.rest[h] + state.change[s, h])
+            flow = max(flow, lacking / float(state.holes[s, h, 0]))
+        network = state.network
+        ground = float(network.coupling[s, 0, 0]) * flow + float(network.inertial[s, 0]) * flow**2
+        pipe = self.pipe(
+            flow, float(np.asarray(state.scatter.friction)[s]), float(np.asarray(state.scatter.fittings)[s])
+        )
+        return flow, ground + pipe - float(network.draft[s, 0])
+
+    def answer(self, fan: Fan) -> tuple[float, float]:
+        """Lowest speed at the chance asked for, and the cost of a year there."""
+        curve = PchipInterpolator([p.flow for p in fan.full.points], [p.pressure for p in fan.full.points])
+        draw = PchipInterpolator([p.flow for p in fan.full.points], [p.power or 0.0 for p in fan.full.points])
+        density, last = self._air.density, fan.full.points[-1].flow
+        outlet = math.pi / 4 * fan.outlet_diameter**2
+
+        def lift(flow: float, speed: float) -> float:
+            if flow > last * speed:
+                return -1e6 * (flow / (last * speed))
+            return (
+                float(curve(flow / speed)) * speed**2 * density / fan.rated_density + density / 2 * (flow / outlet) ** 2
+            )
+
+        least = fan.lowest_speed
+        found = []
+        for s in range(DRAG_SAMPLES):
+            flow, asked = self.sample(s)
+            factor = float(self._state.fan[s])
+            if lift(flow, least * factor) >= asked:
+                found.append(least)
+            elif lift(flow, FASTEST * factor) < asked:
+                found.append(math.inf)
+            else:
+                found.append(
+                    brentq(lambda r, q=flow, p=asked, f=factor: lift(q, r * f) - p, least, FASTEST, rtol=1e-10)
+                )
+        speed = sorted(found)[math.ceil(self._design.target.chance * len(found)) - 1]
+        if speed > 1.0:
+            return speed, math.nan
+        rise = sum(run.rise for run in self._runs) * 9.80665 * (self._outdoor.density - density)
+
+        def spare(flow: float) -> float:
+            ground = self._ground.linear * flow + self._ground.quadratic * flow**2
+            return lift(flow, speed) - ground - self.pipe(flow, 1.0, 1.0) + rise
+
+        flow = brentq(spare, 1e-6, last * speed * (1 - 1e-9), xtol=1e-14)
+        watts = float(draw(flow / speed))
+        if fan.control == "phase-cut":
+            watts *= density / fan.rated_density * speed ** min(fan.power_exponent, 2.0)
+        else:
+            fixed = min(fan.constant_power, watts) if fan.control == "ec" else 0.0
+            watts = fixed + (watts - fixed) * density / fan.rated_density * speed**3
+        prices, house = self._design.prices, self._design.house
+        bought = air_price(house, self._design.place, density, None)
+        air = (bought.heat * prices.heat + bought.cooling * prices.electricity) * flow * house.house_air_share
+        return speed, watts * 8.76 * prices.electricity + air
+
+
+def _looped(design: Design, choice: Choice) -> tuple[float, float, float]:
+    """Seconds, speed and yearly cost of one candidate in the plain loop; laying it out is not counted."""
+    made = design_of(choice, design)
+    loop = _Looped(made, prepare(made).sampled(DRAG_SAMPLES))
+    fan = made.chosen_fan
+    assert fan is not None
+    start = time.perf_counter()
+    speed, cost = loop.answer(fan)
+    return time.perf_counter() - start, speed, cost
+
+
+def run() -> list[Result]:
+    """Both in turn; the loop on some of the candidates, spread over all of them."""
+    design = case()
+    found = search(design)
+    holding = [row for row in found.rows if row.holds]
+    some = holding[:: max(len(holding) // _LOOPED, 1)][:_LOOPED]
+    ours, theirs, worst = [], [], 0.0
+    for _ in range(_ROUNDS):
+        start = time.perf_counter()
+        search(design)
+        ours.append((time.perf_counter() - start) / len(found.rows))
+        for choice in some:
+            seconds, speed, cost = _looped(design, choice)
+            theirs.append(seconds)
+            worst = max(worst, abs(choice.speed / speed - 1.0), abs(choice.yearly / cost - 1.0))
+    mine, plain = min(ours), sorted(theirs)[len(theirs) // 2]
+    return [
+        Result(
+            "choices a candidate, a plain loop of fluids and brentq against the search",
+            plain / mine,
+            50.0,
+            f"{1e3 * plain:.0f} ms against {1e3 * mine:.3f} ms: {len(found.rows)} candidates, "
+            f"{DRAG_SAMPLES} samples each, {1 / mine:.0f} a second",
+            least=True,
+        ),
+        Result("choices: lowest speed and yearly cost against the plain loop", worst, 1e-3, "worst, relative"),
+    ]
