@@ -46,12 +46,11 @@ def open_window(
     """
     app = application()
     settings = settings or Settings()
-    document = Document(design, quick=quick)
+    document = Document(design, path=path, quick=quick)
     themes = ThemeKeeper(app, settings.theme)
-    window = MainWindow(document, settings, themes)
     if path is not None:
-        document.open(design, path)
-    return window
+        settings.remember_file(path)
+    return MainWindow(document, settings, themes)
 
 
 def main(path: Path | None = None) -> int:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -24,11 +25,13 @@ from workbench.units import Dimension, System, format_quantity
 FLOW: Final[tuple[str, Dimension]] = ("Flow", "flow")
 _MARK = 11
 _PEAK_SHARE = 1.06
-_PLACES: Final = (
-    *((-0.06, -0.25), (-0.35, 0.5), (-0.6, 0.5), (1.06, 1.25)),
-    *((1.06, -0.25), (1.06, 2.1), (-0.06, 1.25), (1.35, 0.5)),
+_PLACES: Final = tuple(
+    sorted(
+        product((-0.06, -0.4, -0.8, 1.06, 1.4), (-0.25, 0.5, 1.25, 2.2, 3.2, -1.2)),
+        key=lambda place: abs(place[0] - 0.5) + 0.3 * abs(place[1] - 0.5) + 0.1 * (place[0] > 0) + 0.1 * (place[1] > 0),
+    )
 )
-"""Where the numbers may stand about the operating point, as anchors: below right first, as a fan's curve is level."""
+"""Where the numbers may stand about the operating point, as anchors: near it, and rather below or right of it."""
 _BESIDE = (-0.25, 0.5)
 """Right of a stable crossing, where the system rises and the fan falls, lies free sheet."""
 _UNDER = (-0.06, -0.25)

@@ -28,6 +28,7 @@ from workbench.files.project import write_whole
 from workbench.gui import pictures
 from workbench.gui.curve_sheet import CurveSheet
 from workbench.gui.fan_key import FanKey
+from workbench.gui.filing import sentence_of
 from workbench.gui.site import SitePanel
 from workbench.gui.theme import Theme
 from workbench.solve import Outcome, Prepared
@@ -193,7 +194,8 @@ class CurvesPage(QWidget):
         chosen, _ = QFileDialog.getSaveFileName(self, title, name, kinds)
         if not chosen:
             return
+        path = Path(chosen) if Path(chosen).suffix else Path(chosen).with_suffix(Path(name).suffix)
         try:
-            save(Path(chosen))
+            save(path)
         except (OSError, ValueError) as error:
-            self.told.emit(f"{Path(chosen).name} was not saved: {error}")
+            self.told.emit(f"Not saved. {sentence_of(error)}")

@@ -46,12 +46,14 @@ class Document(QObject):
     moved = Signal()
     """Name of file, unsaved mark or the words of undo and redo may have changed."""
 
-    def __init__(self, design: Design, parent: QObject | None = None, *, quick: bool = False) -> None:
+    def __init__(
+        self, design: Design, parent: QObject | None = None, *, path: Path | None = None, quick: bool = False
+    ) -> None:
         super().__init__(parent)
         self._quick = quick
         self._design = design
         self._saved: Design | None = design
-        self._path: Path | None = None
+        self._path = path
         self._undo: list[_Step] = []
         self._redo: list[_Step] = []
         self._weather_fault = ""

@@ -9,6 +9,9 @@ from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QRadioButton, QScr
 from workbench.design import Design
 from workbench.gui.theme import LIGHT, LineStyle, Theme
 
+_WORD, _LONGEST = 16, 56
+"""Most letters of a word, and of a name, shown in the key; the tool tip has them all."""
+
 
 class LineSample(QWidget):
     """A short piece of a line, to tell which one is meant."""
@@ -148,7 +151,7 @@ class _Name(QLabel):
     """A name that may take two lines; a click on it is a click on its button."""
 
     def __init__(self, name: str, button: QRadioButton) -> None:
-        super().__init__(name)
+        super().__init__(_shortened(name))
         self._button = button
         self.setWordWrap(True)
         self.setToolTip(button.toolTip())
@@ -164,3 +167,10 @@ def _row(sample: LineSample, label: QLabel) -> QHBoxLayout:
     layout.addWidget(sample)
     layout.addWidget(label, 1)
     return layout
+
+
+def _shortened(name: str) -> str:
+    """A name in a few lines: no word is wider than the key, and what is longer than three lines is left off."""
+    words = [word[i : i + _WORD] for word in name.split() for i in range(0, len(word), _WORD)]
+    text = " ".join(words)
+    return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 1].rstrip()}…"

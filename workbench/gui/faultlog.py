@@ -10,7 +10,6 @@ from types import TracebackType
 import pyqtgraph
 import PySide6
 
-import workbench
 from workbench.gui.settings import folder
 
 _SIZE = 200_000
@@ -46,10 +45,19 @@ def report() -> str:
     lines = log.read_text(encoding="utf-8", errors="replace").splitlines()[-_LINES:] if log.exists() else []
     return "\n".join(
         [
-            f"Sub-slab Workbench {workbench.__version__}",
+            f"Sub-slab Workbench {_version()}",
             f"Python {platform.python_version()}, PySide6 {PySide6.__version__}, pyqtgraph {pyqtgraph.__version__}",
             platform.platform(),
             "",
             *(lines or ["No faults were noted."]),
         ]
     )
+
+
+def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("subslab-workbench")
+    except PackageNotFoundError:
+        return "from a checkout"

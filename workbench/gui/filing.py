@@ -97,7 +97,7 @@ class Filing(QObject):
         try:
             self._document.open(load_project(path), path)
         except (ProjectError, ValueError, NoConvergence) as error:
-            self.bar.say(f"Not opened. {_sentence(error)}")
+            self.bar.say(f"Not opened. {sentence_of(error)}")
             self._settings.forget_file(path)
             return
         self.bar.hide()
@@ -124,7 +124,7 @@ class Filing(QObject):
         try:
             save_project(self._document.design, path)
         except ProjectError as error:
-            self.bar.say(f"Not saved; the work is still here. {_sentence(error)}")
+            self.bar.say(f"Not saved; the work is still here. {sentence_of(error)}")
             return False
         self.bar.hide()
         self._settings.remember_file(path)
@@ -171,7 +171,7 @@ class Filing(QObject):
             try:
                 self._document.open(design, None, unsaved=True)
             except (ValueError, NoConvergence) as error:
-                self.bar.say(f"Not brought back; its copy is kept. {_sentence(error)}")
+                self.bar.say(f"Not brought back; its copy is kept. {sentence_of(error)}")
                 return
             self._recovery.write()
             put_away()
@@ -226,7 +226,8 @@ class MessageBar(QFrame):
         return self._text.text() if self.isVisible() else ""
 
 
-def _sentence(error: Exception) -> str:
+def sentence_of(error: Exception) -> str:
+    """What an error says, as a sentence."""
     text = str(error)
     return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 

@@ -323,7 +323,6 @@ class ThemeKeeper(QObject):
         super().__init__(app)
         self._app = app
         self._choice: ThemeChoice = choice
-        app.setStyle("Fusion")
         self._theme = self._resolve()
         self._dress()
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._refresh)
@@ -356,5 +355,10 @@ class ThemeKeeper(QObject):
             self.changed.emit(theme)
 
     def _dress(self) -> None:
-        self._app.setPalette(palette(self._theme))
-        self._app.setStyleSheet(style_sheet(self._theme))
+        sheet = style_sheet(self._theme)
+        # dressing anew costs, even in what is worn already
+        if sheet != self._app.styleSheet():
+            if not self._app.styleSheet():
+                self._app.setStyle("Fusion")
+            self._app.setPalette(palette(self._theme))
+            self._app.setStyleSheet(sheet)

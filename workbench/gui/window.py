@@ -19,6 +19,7 @@ from workbench.gui.filing import Filing
 from workbench.gui.notes import NoteLine
 from workbench.gui.pages import Pages
 from workbench.gui.rail import SpeedRail
+from workbench.gui.reading_order import step_focus
 from workbench.gui.readouts import answers_of
 from workbench.gui.resting import Resting
 from workbench.gui.settings import Settings
@@ -117,6 +118,8 @@ class MainWindow(QMainWindow):
         self.setCentralWidget(middle)
         self.resize(self._settings.window_size or QSize(1280, 800))
         self.setMinimumSize(960, 640)
+        # the moment of truth is a touch away
+        self.rail.track().setFocus()
 
     def _connect(self) -> None:
         document = self._document
@@ -322,6 +325,10 @@ class MainWindow(QMainWindow):
         self._document.propose(
             lambda design: set_speed(design, speed), "Change speed", gesture=("speed", self._gesture)
         )
+
+    def focusNextPrevChild(self, forward: bool) -> bool:
+        """Walk the window as it is read."""
+        return step_focus(self, forward) or super().focusNextPrevChild(forward)
 
     # --- leaving --------------------------------------------------------------------------------------------------
 
