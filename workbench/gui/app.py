@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import gc
 import sys
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QCoreApplication, QTimer
@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QApplication
 from workbench.design import Design
 from workbench.files.project import load_project
 from workbench.files.scenes import load_scene
-from workbench.gui import faultlog
+from workbench.gui import faultlog, garbage
 from workbench.gui.document import Document
 from workbench.gui.plotting import set_up_plotting
 from workbench.gui.settings import Settings
@@ -62,11 +62,12 @@ def main(path: Path | None = None) -> int:
         When the file cannot be read; nothing has been shown then.
     """
     design = load_project(path) if path is not None else load_scene()
+    garbage.hold(NAME)
     app = application()
     window = open_window(design, path, quick=True)
     faultlog.start(window.tell_of_fault)
     window.show()
-    QTimer.singleShot(_SETTLED_MS, gc.enable)
+    QTimer.singleShot(_SETTLED_MS, partial(garbage.let_go, NAME))
     return app.exec()
 
 

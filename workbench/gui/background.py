@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
-from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal
+from PySide6.QtCore import QObject, QRunnable, QThreadPool, QTimer, Signal
+
+from workbench.gui import garbage
+
+_WIND_UP_MS = 20
 
 
 class _Voice(QObject):
@@ -46,6 +51,8 @@ class Background(QObject):
         # leaving waits for the job: a thread must not outlive what it works on
         self._pool = QThreadPool(self)
         self._pool.setMaxThreadCount(1)
+        self._holder = object()
+        self.destroyed.connect(partial(garbage.let_go, self._holder))
 
     def busy(self) -> bool:
         """Whether an answer is awaited."""
@@ -56,6 +63,7 @@ class Background(QObject):
         self._pool.clear()
         self._number += 1
         self._busy = True
+        garbage.hold(self._holder)
         self._pool.start(_Job(self._number, work, self._voice))
 
     def drop(self) -> None:
@@ -65,11 +73,20 @@ class Background(QObject):
         self._busy = False
 
     def _done(self, number: int, found: Any) -> None:
+        self._let_go()
         if number == self._number:
             self._busy = False
             self.answered.emit(found)
 
+    def _let_go(self) -> None:
+        # the message may come before its thread has wound up
+        if self._pool.activeThreadCount():
+            QTimer.singleShot(_WIND_UP_MS, self, self._let_go)
+        else:
+            garbage.let_go(self._holder)
+
     def _refused(self, number: int, sentence: str) -> None:
+        self._let_go()
         if number == self._number:
             self._busy = False
             self.failed.emit(sentence)

@@ -1,0 +1,186 @@
+"""Draw every picture of the README and the guide from the real window: ``.venv/bin/python screenshots/make.py [NAME ...]``.
+
+The window runs without a screen, is driven as a hand drives it, and is grabbed when it has come to rest.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+os.environ["QT_QPA_PLATFORM"] = "offscreen"
+os.environ["SUBSLAB_WORKBENCH_HOME"] = tempfile.mkdtemp()
+FOLDER = Path(__file__).parent
+sys.path.insert(0, str(FOLDER.parent))
+
+from PySide6.QtCore import QEvent, QEventLoop, QPointF, Qt, QTimer  # noqa: E402
+from PySide6.QtGui import QImage, QMouseEvent  # noqa: E402
+from PySide6.QtWidgets import QApplication, QPushButton, QTabBar, QWidget  # noqa: E402
+
+from workbench.design import Design  # noqa: E402
+from workbench.files.scenes import load_scene  # noqa: E402
+from workbench.gui.app import application  # noqa: E402
+from workbench.gui.document import Document  # noqa: E402
+from workbench.gui.settings import Settings  # noqa: E402
+from workbench.gui.theme import ThemeChoice, ThemeKeeper  # noqa: E402
+from workbench.gui.window import MainWindow  # noqa: E402
+from workbench.units import System  # noqa: E402
+
+SIZE = (1280, 800)
+REST_MS = 900
+LONG_REST_MS = 6000
+
+
+def rest(milliseconds: int = REST_MS) -> None:
+    """Let the window come to rest, timers and workers done."""
+    loop = QEventLoop()
+    QTimer.singleShot(milliseconds, loop.quit)
+    loop.exec()
+
+
+def opened(design: Design, *, theme: ThemeChoice = "light", system: System = "SI") -> MainWindow:
+    """The real window on a design, whole and at rest."""
+    themes = ThemeKeeper(application(), theme)
+    window = MainWindow(Document(design), Settings(), themes)
+    window.set_system(system)
+    window.resize(*SIZE)
+    window.show()
+    window.finish()
+    window.rail.track().setFocus()
+    rest()
+    return window
+
+
+def mouse(widget: QWidget, kind: QEvent.Type, at: QPointF, held: bool) -> None:
+    """Send one mouse event."""
+    left, none = Qt.MouseButton.LeftButton, Qt.MouseButton.NoButton
+    button = none if kind == QEvent.Type.MouseMove else left
+    where = QPointF(widget.mapToGlobal(at.toPoint()))
+    event = QMouseEvent(kind, at, where, button, left if held else none, Qt.KeyboardModifier.NoModifier)
+    QApplication.sendEvent(widget, event)
+
+
+def drag_speed(window: MainWindow, to: float) -> None:
+    """Drag the handle of the rail to a speed, in small steps."""
+    track = window.rail.track()
+    start, end = (QPointF(track.x_of(speed), track.height() / 2) for speed in (window.rail.speed(), to))
+    mouse(track, QEvent.Type.MouseButtonPress, start, True)
+    for step in range(1, 21):
+        mouse(track, QEvent.Type.MouseMove, start + (end - start) * (step / 20), True)
+        QApplication.processEvents()
+    mouse(track, QEvent.Type.MouseButtonRelease, end, False)
+    rest()
+
+
+def press(window: MainWindow, words: str) -> None:
+    """Press the button that bears these words."""
+    button = next(b for b in window.findChildren(QPushButton) if b.text().replace("&", "") == words and b.isVisible())
+    button.click()
+
+
+def turn(window: MainWindow, tab: str) -> None:
+    """Turn to a tab by its words, wherever it stands."""
+    for bar in window.findChildren(QTabBar):
+        for index in range(bar.count()):
+            if bar.isVisible() and bar.tabText(index) == tab:
+                bar.setCurrentIndex(index)
+    rest()
+
+
+def save(window: MainWindow, name: str) -> None:
+    """Grab the window into a file."""
+    image = window.grab().toImage().convertToFormat(QImage.Format.Format_RGB32)
+    path = FOLDER / f"{name}.png"
+    image.save(str(path), "PNG", 0)
+    print(f"{path.relative_to(FOLDER.parent)}  {path.stat().st_size // 1000} kB")
+    window.filing.close()
+    window.hide()
+    window.deleteLater()
+
+
+def first_sight() -> MainWindow:
+    return opened(load_scene("studio"))
+
+
+def half_speed() -> MainWindow:
+    window = opened(load_scene("studio"))
+    drag_speed(window, 0.5)
+    return window
+
+
+def three_crossings() -> MainWindow:
+    return opened(load_scene("clubhouses"))
+
+
+def two_suction_points() -> MainWindow:
+    design = load_scene("reading-room")
+    window = opened(design)
+    window.show_part(next(address for address, _ in design.suction_points()))
+    rest()
+    return window
+
+
+def dark() -> MainWindow:
+    return opened(load_scene("studio"), theme="dark")
+
+
+def inch_pound() -> MainWindow:
+    return opened(load_scene("studio"), system="IP")
+
+
+def fans() -> MainWindow:
+    window = opened(load_scene("studio"))
+    window.pages.turn_to("Fans")
+    rest()
+    return window
+
+
+def floor(speed: float | None = None, scene: str = "studio", tab: str = "") -> MainWindow:
+    window = opened(load_scene(scene))
+    window.pages.turn_to("Floor")
+    rest()
+    if speed is not None:
+        drag_speed(window, speed)
+    if tab:
+        turn(window, tab)
+    return window
+
+
+def page(title: str, wait: int = REST_MS, pressed: str = "") -> MainWindow:
+    window = opened(load_scene("studio"))
+    window.pages.turn_to(title)
+    rest()
+    if pressed:
+        press(window, pressed)
+        rest(wait)
+    return window
+
+
+PICTURES: dict[str, Callable[[], MainWindow]] = {
+    "first-sight": first_sight,
+    "half-speed": half_speed,
+    "three-crossings": three_crossings,
+    "two-suction-points": two_suction_points,
+    "dark": dark,
+    "inch-pound": inch_pound,
+    "fans": fans,
+    "floor": floor,
+    "floor-slowed": lambda: floor(0.5),
+    "floor-split-by-a-footing": lambda: floor(scene="reading-room"),
+    "june-and-january": lambda: floor(tab="Season"),
+    "chance": lambda: floor(tab="Chance"),
+}
+
+
+def main() -> int:
+    """Draw the pictures asked for, or all."""
+    for name in sys.argv[1:] or PICTURES:
+        save(PICTURES[name](), name)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
