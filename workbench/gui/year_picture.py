@@ -14,7 +14,7 @@ from workbench.units import format_quantity
 
 _STEPS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0)
 _CENTRE = int(Qt.AlignmentFlag.AlignCenter)
-_BRUSHES = (Qt.BrushStyle.SolidPattern, Qt.BrushStyle.BDiagPattern, Qt.BrushStyle.Dense5Pattern)
+BRUSHES = (Qt.BrushStyle.SolidPattern, Qt.BrushStyle.BDiagPattern, Qt.BrushStyle.Dense5Pattern)
 
 
 def round_above(value: float) -> float:
@@ -29,27 +29,30 @@ def round_above(value: float) -> float:
     return next(step * decade for step in _STEPS if step * decade >= value)
 
 
-class _Picture(QWidget):
+class Picture(QWidget):
+    """A small drawing with a fixed height, in hatches as well as colours."""
+
     def __init__(self, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._theme = LIGHT
-        self._stale = False
-        self._small = number_font(scaled_font(self.font(), 0.88))
+        self.theme = LIGHT
+        self.stale = False
+        self.small = number_font(scaled_font(self.font(), 0.88))
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.setAccessibleName(name)
 
     def apply_theme(self, theme: Theme) -> None:
         """Wear another theme."""
-        self._theme = theme
+        self.theme = theme
         self.update()
 
     def set_stale(self, stale: bool) -> None:
         """Grey what is the last good answer."""
-        self._stale = stale
+        self.stale = stale
         self.update()
 
-    def _fill(self, painter: QPainter, box: QRectF, role: str, pattern: Qt.BrushStyle) -> None:
-        colour = QColor(self._theme.ghost if self._stale else getattr(self._theme, role))
+    def fill(self, painter: QPainter, box: QRectF, role: str, pattern: Qt.BrushStyle) -> None:
+        """Fill a box."""
+        colour = QColor(self.theme.ghost if self.stale else getattr(self.theme, role))
         painter.setPen(QPen(colour, 1))
         brush = painter.brush()
         brush.setStyle(pattern)
@@ -58,7 +61,7 @@ class _Picture(QWidget):
         painter.drawRect(box)
 
 
-class CostBar(_Picture):
+class CostBar(Picture):
     """The cost of a year from left to right: the fan, then heat, then cooling; the whisker is the band of the whole."""
 
     parts = (("fan", "fan"), ("heat", "system"), ("cooling", "air"))
@@ -71,7 +74,7 @@ class CostBar(_Picture):
         self._words = ""
 
     def sizeHint(self) -> QSize:
-        return QSize(320, round(30 + 2.2 * line_height(self._small)))
+        return QSize(320, round(30 + 2.2 * line_height(self.small)))
 
     def show_year(self, year: Year | None, heat_cost: float, cooling_cost: float) -> None:
         """Show a year."""
@@ -93,19 +96,19 @@ class CostBar(_Picture):
     def paintEvent(self, event: QPaintEvent) -> None:
         if not self._shares:
             return
-        painter, theme = QPainter(self), self._theme
-        painter.setFont(self._small)
-        line = line_height(self._small)
+        painter, theme = QPainter(self), self.theme
+        painter.setFont(self.small)
+        line = line_height(self.small)
         wide = self.width() - 2.0
         bar = QRectF(0.5, line + 5, wide, 22)
         painter.setPen(QPen(theme.colour("rule"), 1))
         painter.drawRect(bar)
         left = bar.left()
-        for (name, role), pattern, cost in zip(self.parts, _BRUSHES, self._shares, strict=True):
+        for (name, role), pattern, cost in zip(self.parts, BRUSHES, self._shares, strict=True):
             width = wide * cost / self._most
             if width > 0.5:
                 box = QRectF(left, bar.top(), width, bar.height())
-                self._fill(painter, box, role, pattern)
+                self.fill(painter, box, role, pattern)
                 text = f"{name} {format_quantity(cost, 'money', 'SI')}"
                 room = painter.fontMetrics().horizontalAdvance(text) + 4
                 if room < width:
@@ -126,7 +129,7 @@ class CostBar(_Picture):
         painter.end()
 
 
-class MonthBars(_Picture):
+class MonthBars(Picture):
     """Two amounts in each month, one on the other: heat and cooling of the house air, or water."""
 
     def __init__(
@@ -143,7 +146,7 @@ class MonthBars(_Picture):
         self._most = 1.0
 
     def sizeHint(self) -> QSize:
-        return QSize(320, round(70 + 2.2 * line_height(self._small)))
+        return QSize(320, round(70 + 2.2 * line_height(self.small)))
 
     def _write(self, amount: float) -> str:
         return f"{amount:.{self._decimals}f}"
@@ -167,9 +170,9 @@ class MonthBars(_Picture):
     def paintEvent(self, event: QPaintEvent) -> None:
         if not self._months:
             return
-        painter, theme = QPainter(self), self._theme
-        painter.setFont(self._small)
-        line = line_height(self._small)
+        painter, theme = QPainter(self), self.theme
+        painter.setFont(self.small)
+        line = line_height(self.small)
         high = self.height() - 2.2 * line
         foot = line + high
         each = self.width() / len(self._months)
@@ -177,10 +180,10 @@ class MonthBars(_Picture):
         painter.drawLine(QPointF(0, foot), QPointF(self.width(), foot))
         for m, (heat, cooling) in enumerate(self._months):
             left, top = m * each + 3, foot
-            for role, pattern, energy in zip(self._roles, _BRUSHES[1:], (heat, cooling), strict=True):
+            for role, pattern, energy in zip(self._roles, BRUSHES[1:], (heat, cooling), strict=True):
                 tall = high * energy / self._most
                 if tall > 0.5:
-                    self._fill(painter, QRectF(left, top - tall, each - 6, tall), role, pattern)
+                    self.fill(painter, QRectF(left, top - tall, each - 6, tall), role, pattern)
                     top -= tall
             painter.setPen(theme.colour("text"))
             painter.drawText(QRectF(m * each, top - line, each, line), _CENTRE, self._write(heat + cooling))

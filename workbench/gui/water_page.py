@@ -1,0 +1,44 @@
+"""The page of water and rules: what condenses where, the rules of the place, and the house's own draft."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QWidget
+
+from workbench.design.record import Address
+from workbench.gui.columns_page import ColumnsPage
+from workbench.gui.house_draft_panel import HouseDraftPanel
+from workbench.gui.rules_panel import RulesPanel
+from workbench.gui.water_panel import WaterPanel
+
+
+class WaterPage(ColumnsPage):
+    """Water, rules and draft side by side."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        self.water = WaterPanel()
+        self.rules = RulesPanel()
+        self.draft = HouseDraftPanel()
+        columns = [
+            ("Water in the pipe", self.water, 42),
+            ("Rules of the place", self.rules, 46),
+            ("The house's own draft", self.draft, 34),
+        ]
+        super().__init__(columns, parent)
+
+    def settle(self) -> None:
+        """Reckon now what waits for the hand to rest."""
+        self.water.settle()
+        self.rules.settle()
+
+    def pick(self, address: Address) -> None:
+        """Bring a rule, a run's water or what the draft hangs on into sight."""
+        if address[:1] in (("rules",), ("entered",)):
+            self.rules.pick(address)
+        elif address[:1] == ("house",):
+            field = self.draft.fields().get(address)
+            if field is not None:
+                self.bring_into_sight(self.draft, field)
+                field.setFocus()
+        else:
+            self.water.pick(address)
+            self.bring_into_sight(self.water, self.water.form)
