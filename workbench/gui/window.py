@@ -29,7 +29,7 @@ from workbench.units import System
 
 _AFTER_FIRST_PAINT_MS = 60
 SITE, FLOOR, FANS = "Section and curves", "Floor", "Fans"
-RUNNING = "Sound and year"
+RUNNING, WATER = "Sound and year", "Water and rules"
 _KEYS = (
     "Alt+1, Alt+2… turn the pages. Ctrl+L goes to the speed: arrows step it by 1 %, the page keys by 5 %, "
     "Home and End go to its ends. In the section, arrows walk the parts and Enter opens one. "
@@ -37,6 +37,7 @@ _KEYS = (
 )
 
 
+_OF_WATER = (("house", "appliances"), ("house", "leakage_area"), ("house", "exhaust_flow"), ("house", "floor_area"))
 _OF_RUNNING = (("house", "listeners"), ("house", "cracks"), ("house", "house_air_share"), ("place", "weather"))
 
 
@@ -44,6 +45,12 @@ def _running_page() -> QWidget:
     from workbench.gui.running_page import RunningPage
 
     return RunningPage()
+
+
+def _water_page() -> QWidget:
+    from workbench.gui.water_page import WaterPage
+
+    return WaterPage()
 
 
 class MainWindow(QMainWindow):
@@ -60,6 +67,7 @@ class MainWindow(QMainWindow):
             SITE: self._make_site_page,
             FLOOR: self._make_floor_page,
             RUNNING: _running_page,
+            WATER: _water_page,
             FANS: self._make_fans_page,
         }
         self.pages = Pages(makers, self)
@@ -304,6 +312,8 @@ class MainWindow(QMainWindow):
         title = pages.get(str(address[0]), SITE) if address else SITE
         if address[:2] in _OF_RUNNING:
             title = RUNNING
+        elif address[:2] in _OF_WATER or address[:1] in (("rules",), ("entered",)):
+            title = WATER
         self.pages.turn_to(title)
         self.pages.page(title).pick(address)
 
