@@ -1,4 +1,4 @@
-"""Draw every picture of the README and the guide from the real window: ``.venv/bin/python screenshots/make.py [NAME ...]``.
+"""Draw the pictures of the README from the real window: ``.venv/bin/python screenshots/make.py [NAME ...]``.
 
 The window runs without a screen, is driven as a hand drives it, and is grabbed when it has come to rest.
 """

@@ -69,7 +69,7 @@ _BOTH: Final[Mapping[Dimension, Unit]] = {
     "price_per_kwh": Unit("per kWh", decimals=4, step=0.01),
     "money": Unit("", decimals=0, step=10),
     "small_money": Unit("", decimals=2),
-    "fraction": _SHARE,
+    "fraction": Unit("%", 0.01, significant=2),
     "speed": _SHARE,
     "level": Unit("dB(A)", decimals=0),
     "level_difference": Unit("dB", decimals=0),
