@@ -202,7 +202,7 @@ class HouseDraftPanel(GroupForm):
         _set(
             self.parts,
             f"On the worst day, below outdoors at the slab: every exhaust on {self._say(draft.exhausts)}; winter stack "
-            f"at {cold} {self._say(draft.stack)}; the system's own house air {system}. Taken together it errs towards "
+            f"{self._say(draft.stack)} at {cold}; the system's own house air {system}. Taken together it errs towards "
             "the worse.",
         )
         _set(self.appliances, self._appliance_words(draft))

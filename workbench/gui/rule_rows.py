@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QPalette
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPalette, QPen
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QWidget
 
 from workbench.design.rules import Number, subject_of
@@ -22,7 +22,7 @@ WORDS: dict[Judgement, str] = {
     "not this case": "– not this case",
 }
 _YES_NO: list[tuple[Any, str]] = [(None, "Not entered"), (True, "Yes"), (False, "No")]
-_BOUNDS = {"at least": "at least", "at most": "at most", "above": "above", "is": ""}
+_BOUNDS = {"at least": "at least", "at most": "at most", "above": "above", "is": "asked:"}
 
 
 def write_value(key: str, unit: str, value: Number, system: System) -> str:
@@ -37,10 +37,11 @@ def limit_words(answer: RuleAnswer, system: System) -> str:
     """What is asked, what is found, and why it stands so."""
     rule = answer.rule
     asked = f"{_BOUNDS[rule.comparison]} {write_value(rule.key, rule.unit, rule.value, system)}".strip()
-    words = f"{asked[:1].upper()}{asked[1:]}"
+    words = asked[:1].upper() + asked[1:]
     if rule.when is not None:
         case = rule.when
-        bound = f"{_BOUNDS[case.comparison]} {write_value(case.quantity, case.unit, case.value, system)}".strip()
+        bound = "" if case.comparison == "is" else _BOUNDS[case.comparison]
+        bound = f"{bound} {write_value(case.quantity, case.unit, case.value, system)}".strip()
         words += f", where the {subject_of(case.quantity).text} is {bound}"
     if answer.found is not None:
         words += f"; found {write_value(rule.key, rule.unit, answer.found, system)}"
@@ -68,7 +69,7 @@ class RuleRow(QFrame):
         self._grid.setContentsMargins(8, 5, 6, 5)
         self._grid.setHorizontalSpacing(8)
         self._grid.setVerticalSpacing(1)
-        self._grid.setColumnMinimumWidth(0, 108)
+        self._grid.setColumnMinimumWidth(0, 96)
         self._grid.setColumnStretch(1, 1)
         self.verdict = QLabel()
         self.what, self.words, self.source = paragraph(), paragraph(), paragraph()
@@ -76,8 +77,9 @@ class RuleRow(QFrame):
         self.source.setObjectName("quiet")
         top = Qt.AlignmentFlag.AlignTop
         self._grid.addWidget(self.verdict, 0, 0, top)
-        for row, label in enumerate((self.what, self.words, self.source)):
-            self._grid.addWidget(label, row, 1)
+        self._grid.addWidget(self.what, 0, 1, top)
+        self._grid.addWidget(self.words, 1, 1, 1, 2)
+        self._grid.addWidget(self.source, 2, 1, 1, 2)
 
     def show_answer(self, answer: RuleAnswer, given: Number | None) -> None:
         """Show how a rule stands; `given` is what was entered for the subject it asks for."""
@@ -126,7 +128,7 @@ class RuleRow(QFrame):
         field.setFixedWidth(136)
         field.committed.connect(lambda value, ask=ask: self.entered.emit(ask, value))
         self.field = field
-        self._grid.addWidget(field, 0, 2, 3, 1, Qt.AlignmentFlag.AlignTop)
+        self._grid.addWidget(field, 0, 2, Qt.AlignmentFlag.AlignTop)
         self.setTabOrder(self, field)
 
     def set_picked(self, picked: bool) -> None:
@@ -156,6 +158,24 @@ class RuleRow(QFrame):
         roles = {"met": "good", "not met": "bad", "not entered": "unsure", "not this case": "muted"}
         colour = getattr(self._theme, roles[self.answer.judgement])
         self.verdict.setStyleSheet(f"QLabel:enabled {{ color: {colour}; }}")
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        painter = QPainter(self)
+        painter.setPen(QPen(self.palette().color(QPalette.ColorRole.Mid), 1))
+        painter.drawLine(0, self.height() - 1, self.width(), self.height() - 1)
+        if self.hasFocus():
+            painter.setPen(QPen(self.palette().color(QPalette.ColorRole.Accent), 1))
+            painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
+        painter.end()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        super().focusOutEvent(event)
+        self.update()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         self.picked.emit(self)

@@ -19,9 +19,9 @@ class WaterPage(ColumnsPage):
         self.rules = RulesPanel()
         self.draft = HouseDraftPanel()
         columns = [
-            ("Water in the pipe", self.water, 42),
-            ("Rules of the place", self.rules, 46),
-            ("The house's own draft", self.draft, 34),
+            ("Water in the pipe", self.water, 40),
+            ("Rules of the place", self.rules, 52),
+            ("The house's own draft", self.draft, 31),
         ]
         super().__init__(columns, parent)
 

@@ -144,7 +144,7 @@ class WaterPanel(GroupForm):
     def show_design(self, design: Design) -> None:
         """Show the runs of a design."""
         self._design = design
-        self._runs = list(design.runs())
+        self._runs = _with_the_air(design)
         at = max(self.rows.at(), 0)
         self.rows.set_count(len(self._runs))
         self.rows.pick(min(at, len(self._runs) - 1))
@@ -307,6 +307,15 @@ class WaterPanel(GroupForm):
             if address[: len(other)] == other:
                 self.rows.pick(at)
                 self._show_run()
+
+
+def _with_the_air(design: Design) -> list[tuple[Address, Run]]:
+    """Every run with its address, those nearer a pit before those they feed."""
+    inwards = sorted(design.legs(), key=lambda leg: -len(leg[0]))
+    runs: list[tuple[Address, Run]] = [
+        ((*address, "runs", i), run) for address, leg in inwards for i, run in enumerate(leg.runs)
+    ]
+    return [*runs, *((("discharge", i), run) for i, run in enumerate(design.discharge))]
 
 
 def _days(prepared: Prepared, outcome: Outcome) -> Days:

@@ -42,7 +42,7 @@ class WaterStrip(QWidget):
         self.setAccessibleName("Air and wall along the pipe, from the pit to the outlet")
 
     def sizeHint(self) -> QSize:
-        return QSize(360, round(118 + 3.4 * line_height(self._small)))
+        return QSize(360, round(112 + 4.4 * line_height(self._small)))
 
     def show_way(self, way: tuple[Stretch, ...], outdoor: float) -> None:
         """Show the runs on one way at an outdoor temperature. [K]"""
@@ -102,7 +102,7 @@ class WaterStrip(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setFont(self._small)
         line = line_height(self._small)
-        top, foot = 6.0, self.height() - 3.2 * line
+        top, foot = line + 4.0, self.height() - 3.2 * line
         low, high = self._span()
 
         def y(temperature: float) -> float:
@@ -110,12 +110,14 @@ class WaterStrip(QWidget):
 
         ends = self._ends()
         self._paint_ground(painter, ends, top, foot, y(ICE_POINT))
-        for temperature, name in ((high, ""), (ICE_POINT, ""), (self._outdoor, "out")):
+        right = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        for temperature in (high, ICE_POINT, self._outdoor):
             painter.setPen(theme.colour("muted"))
-            box = QRectF(0, y(temperature) - line / 2, 42, line)
-            if not name or abs(y(temperature) - y(ICE_POINT)) > line:
-                text = f"{name} {format_quantity(temperature, 'temperature', self._system, with_unit=False)}"
-                painter.drawText(box, int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter), text.strip())
+            if temperature == ICE_POINT or abs(y(temperature) - y(ICE_POINT)) > line:
+                text = format_quantity(temperature, "temperature", self._system, with_unit=False)
+                painter.drawText(QRectF(0, y(temperature) - line / 2, 42, line), right, text)
+        above = QRectF(ends[0][0] + 4, y(self._outdoor) - line, 120, line)
+        painter.drawText(above, int(Qt.AlignmentFlag.AlignLeft), "outdoors")
         painter.setPen(LineStyle(theme.muted, 1.0, (1.5, 2.5)).pen())
         painter.drawLine(QPointF(ends[0][0], y(self._outdoor)), QPointF(ends[-1][1], y(self._outdoor)))
         self._paint_lines(painter, ends, y)
@@ -139,7 +141,7 @@ class WaterStrip(QWidget):
         metrics = QFontMetricsF(self._small)
         for (left, right), stretch in zip(ends, self._way, strict=True):
             text = metrics.elidedText(stretch.surroundings, Qt.TextElideMode.ElideRight, right - left - 4)
-            painter.drawText(QRectF(left, top, right - left, metrics.height()), _CENTRE, text)
+            painter.drawText(QRectF(left, 0.0, right - left, metrics.height()), _CENTRE, text)
 
     def _paint_lines(self, painter: QPainter, ends: list[tuple[float, float]], y: object) -> None:
         assert callable(y)
