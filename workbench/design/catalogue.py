@@ -288,6 +288,13 @@ def appliance_kinds() -> dict[str, ApplianceKind]:
     }
 
 
+@cache
+def leakage_screen() -> tuple[float, float, str]:
+    """Leakage area at 4 Pa over floor area below which a system is likely to add to the draft: from, to, source."""
+    row = _table("appliances")["screen"]
+    return row["value"][0], row["value"][1], f"{row['source']}, {row['edition']}"
+
+
 def rule_tables() -> list[dict[str, Any]]:
     """The rule sheets that come along, as their files hold them."""
     folder = files("workbench.design").joinpath("data", "rules")

@@ -8,7 +8,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QWidget
 
-from workbench.design.catalogue import appliance_kinds
+from workbench.design.catalogue import appliance_kinds, leakage_screen
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.house import House
@@ -31,7 +31,7 @@ from workbench.physics.house import LEAKAGE_EXPONENT, leakage_area
 from workbench.solve.house_draft import SPILLAGE_TEST, HouseDraft, house_draft
 from workbench.solve.outcome import Outcome
 from workbench.solve.prepare import Prepared
-from workbench.units import System, format_quantity
+from workbench.units import FOOT, System, format_quantity
 
 _USUAL_PRESSURE = 50.0
 _PARTS = (("exhausts", "fan"), ("system", "system"), ("stack", "air"))
@@ -202,18 +202,26 @@ class HouseDraftPanel(GroupForm):
         _set(
             self.parts,
             f"On the worst day, below outdoors at the slab: every exhaust on {self._say(draft.exhausts)}; winter stack "
-            f"{self._say(draft.stack)} at {cold}; the system's own house air {system}. Taken together it errs towards "
-            "the worse.",
+            f"{self._say(draft.stack)} at {cold}; the system's own house air {system}; summed, which errs towards the "
+            "worse.",
         )
         _set(self.appliances, self._appliance_words(draft))
         house = prepared.design.house
+        low, high, source = leakage_screen()
         words = (
-            "Tight houses are drawn down most: below 3 to 4 cm² of leakage (at 4 Pa) for each m² of floor the system "
+            f"Tight houses are drawn down most: below {self._per_floor(low)} to {self._per_floor(high, True)} of "
+            f"leakage at 4 Pa the system itself is likely to add ({source})."
         )
-        words += "itself is likely to add (Henschel, Indoor Air 7, 1997)."
         if house.leakage_area is not None and house.floor_area is not None:
-            words += f" Here: {1e4 * house.leakage_area / house.floor_area:.1f} cm² for each m²."
+            words += f" Here: {self._per_floor(house.leakage_area / house.floor_area, True)}."
         _set(self.known, words)
+
+    def _per_floor(self, share: float, with_unit: bool = False) -> str:
+        """Leakage for each area of floor, in the units of the trade."""
+        area = 100.0 * FOOT**2 if self._system == "IP" else 1.0
+        per = "100 ft²" if self._system == "IP" else "m²"
+        text = format_quantity(share * area, "leak_area", self._system, with_unit=with_unit)
+        return f"{text} for each {per} of floor" if with_unit else text
 
     def _appliance_words(self, draft: HouseDraft) -> str:
         if not draft.warnings:

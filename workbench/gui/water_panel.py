@@ -25,7 +25,7 @@ from workbench.gui.year_picture import MonthBars
 from workbench.solve.outcome import Outcome
 from workbench.solve.prepare import Prepared
 from workbench.solve.water import LowPoint, RunWater, WaterAt, freezing_notice, low_points, monthly_means, waters_at
-from workbench.units import System, format_quantity
+from workbench.units import System, format_quantity, to_display, unit_of
 
 LEFT_OUT = (
     "Solid: air; dashed: the pipe's inner wall; heavy line: freezing. The fan's own warmth is left out, so after the "
@@ -114,8 +114,8 @@ class WaterPanel(GroupForm):
         self.rows = PickRows(WetRun, "Runs of pipe")
         self.standing = paragraph()
         self.speed = paragraph()
-        self.months_title = heading("Water of a day, by the month's mean temperature, kg")
-        self.months = MonthBars("Water of a day in each month", "kg", 2, ("air", "air"))
+        self.months_title = heading("")
+        self.months = MonthBars("Water of a day in each month", "", 2, ("air", "air"))
         self.title = heading("")
         self.form = RecordForm(Run, _FIELDS, "SI", choices={"surroundings": _SURROUNDINGS})
         self._compose()
@@ -236,7 +236,10 @@ class WaterPanel(GroupForm):
         self.months_title.setVisible(monthly)
         self.months.setVisible(monthly)
         if self._days is not None and monthly:
-            self.months.show_months(tuple((water.total, 0.0) for water in self._days.waters[-12:]))
+            unit = unit_of("mass", self._system).label
+            self.months_title.setText(f"Water of a day, by the month's mean temperature, {unit}")
+            amounts = (to_display(water.total, "mass", self._system) for water in self._days.waters[-12:])
+            self.months.show_months(tuple((amount, 0.0) for amount in amounts))
         self._write_strip()
 
     def _freezing_words(self, shown: WaterAt) -> str:
