@@ -57,17 +57,18 @@ COLUMNS: tuple[Column, ...] = (
     Column("leak", "Leaks left", "fraction", lambda c: c.leak_left),
     Column("points", "Points", "count", lambda c: float(c.points)),
     Column("speed", "Speed", "speed", lambda c: c.speed),
-    Column("flow", "Flow", "flow", lambda c: c.flow),
-    Column("power", "Power", "power", lambda c: c.power),
     Column("sound", "Sound", "level", lambda c: c.sound),
-    Column("velocity", "Velocity", "velocity", lambda c: c.velocity),
-    Column("fan_energy", "Fan a year", "energy_kwh", lambda c: c.fan_energy),
-    Column("air_energy", "House air a year", "energy_kwh", lambda c: c.house_air_energy),
-    Column("yearly", "Cost a year", "money", lambda c: c.yearly),
+    Column("yearly", "A year", "money", lambda c: c.yearly),
     Column("first", "To build", "money", lambda c: c.first),
     Column("life_cycle", "To own", "money", lambda c: c.life_cycle),
     Column("limits", "Limits", None, _limits),
+    Column("flow", "Flow", "flow", lambda c: c.flow),
+    Column("velocity", "Velocity", "velocity", lambda c: c.velocity),
+    Column("power", "Power", "power", lambda c: c.power),
+    Column("fan_energy", "Fan a year", "energy_kwh", lambda c: c.fan_energy),
+    Column("air_energy", "House air a year", "energy_kwh", lambda c: c.house_air_energy),
 )
+"""In the order of a reader: what is chosen, what it costs, whether it holds, and then the rest."""
 
 _BRIEF = ("fan", "pipe", "pit", "leak", "points", "speed", "sound", "yearly", "first", "life_cycle", "limits")
 
@@ -81,6 +82,13 @@ def brief_rows(rows: Sequence[Choice], system: System) -> list[tuple[str, ...]]:
 
 BRIEF_NUMBERS = tuple(i for i, key in enumerate(_BRIEF) if key not in ("fan", "pipe", "limits"))
 """Columns of `brief_rows` that are numbers."""
+
+
+def plain_frame(rows: Sequence[Choice]) -> DataFrame:
+    """A data frame with a row for every choice and a column for every key, in SI."""
+    import pandas as pd
+
+    return pd.DataFrame({column.key: [column.value(row) for row in rows] for column in COLUMNS})
 
 
 def choices_frame(rows: Sequence[Choice], system: System) -> DataFrame:

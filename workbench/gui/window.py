@@ -28,7 +28,7 @@ from workbench.solve import Outcome, Prepared, prepare
 from workbench.units import System
 
 _AFTER_FIRST_PAINT_MS = 60
-SITE, FLOOR, FANS = "Section and curves", "Floor", "Fans"
+SITE, FLOOR, CHOICES, FANS = "Section and curves", "Floor", "Choices", "Fans"
 RUNNING, WATER = "Sound and year", "Water and rules"
 _KEYS = (
     "Alt+1, Alt+2… turn the pages. Ctrl+L goes to the speed: arrows step it by 1 %, the page keys by 5 %, "
@@ -68,6 +68,7 @@ class MainWindow(QMainWindow):
             FLOOR: self._make_floor_page,
             RUNNING: _running_page,
             WATER: _water_page,
+            CHOICES: self._make_choices_page,
             FANS: self._make_fans_page,
         }
         self.pages = Pages(makers, self)
@@ -95,6 +96,13 @@ class MainWindow(QMainWindow):
         from workbench.gui.floor_page import FloorPage
 
         return FloorPage()
+
+    def _make_choices_page(self) -> QWidget:
+        from workbench.gui.choices_page import ChoicesPage
+
+        page = ChoicesPage()
+        page.told.connect(self.filing.bar.say)
+        return page
 
     def _make_fans_page(self) -> QWidget:
         from workbench.gui.fans_page import FansPage
@@ -308,7 +316,7 @@ class MainWindow(QMainWindow):
 
     def show_part(self, address: Address) -> None:
         """Bring the part at an address into sight, on the page where it is edited."""
-        pages = {"fans": FANS, "slab": FLOOR, "holes": FLOOR, "target": FLOOR, "worst_day": FLOOR}
+        pages = {"fans": FANS, "search": CHOICES, "slab": FLOOR, "holes": FLOOR, "target": FLOOR, "worst_day": FLOOR}
         title = pages.get(str(address[0]), SITE) if address else SITE
         if address[:2] in _OF_RUNNING:
             title = RUNNING
