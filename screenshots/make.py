@@ -31,7 +31,7 @@ from workbench.units import System  # noqa: E402
 
 SIZE = (1280, 800)
 REST_MS = 900
-LONG_REST_MS = 6000
+LONG_REST_MS = 12000
 
 
 def rest(milliseconds: int = REST_MS) -> None:
@@ -76,8 +76,9 @@ def drag_speed(window: MainWindow, to: float) -> None:
 
 
 def press(window: MainWindow, words: str) -> None:
-    """Press the button that bears these words."""
-    button = next(b for b in window.findChildren(QPushButton) if b.text().replace("&", "") == words and b.isVisible())
+    """Press the button that begins with these words."""
+    buttons = (b for b in window.findChildren(QPushButton) if b.isVisible())
+    button = next(b for b in buttons if b.text().replace("&", "").startswith(words))
     button.click()
 
 
@@ -170,6 +171,9 @@ PICTURES: dict[str, Callable[[], MainWindow]] = {
     "floor": floor,
     "floor-slowed": lambda: floor(0.5),
     "floor-split-by-a-footing": lambda: floor(scene="reading-room"),
+    "choices": lambda: page("Choices", LONG_REST_MS, "Search"),
+    "sound-and-year": lambda: page("Sound and year"),
+    "water-and-rules": lambda: page("Water and rules"),
     "june-and-january": lambda: floor(tab="Season"),
     "chance": lambda: floor(tab="Chance"),
 }

@@ -66,9 +66,9 @@ class MainWindow(QMainWindow):
         makers = {
             SITE: self._make_site_page,
             FLOOR: self._make_floor_page,
+            CHOICES: self._make_choices_page,
             RUNNING: _running_page,
             WATER: _water_page,
-            CHOICES: self._make_choices_page,
             FANS: self._make_fans_page,
         }
         self.pages = Pages(makers, self)
