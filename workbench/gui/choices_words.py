@@ -48,8 +48,10 @@ class ChoicesWords(QWidget):
         inside.addStretch(1)
         self._cells: list[list[QLabel]] = []
         self._stack = QStackedWidget()
-        for page in (said, compared):
+        for page, name in ((said, "What was found"), (compared, "Two choices compared")):
             area = QScrollArea()
+            area.setAccessibleName(name)
+            area.setAccessibleName("What was found" if page is said else "Two choices compared")
             area.setWidget(page)
             area.setWidgetResizable(True)
             area.setFrameShape(QFrame.Shape.NoFrame)
@@ -58,7 +60,6 @@ class ChoicesWords(QWidget):
             assert layout is not None
             layout.setContentsMargins(12, 8, 12, 8)
             self._stack.addWidget(area)
-        self._stack.setAccessibleName("What was found")
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(self._stack)

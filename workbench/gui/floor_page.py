@@ -7,7 +7,18 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QEvent, QObject, QPoint, Qt, Signal
-from PySide6.QtWidgets import QFileDialog, QFrame, QHBoxLayout, QLabel, QMenu, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import (
+    QFileDialog,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QMenu,
+    QSizePolicy,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from workbench.design import plan_edit
 from workbench.design.design import Design
@@ -30,7 +41,7 @@ from workbench.solve.plan import house_share
 from workbench.solve.prepare import Prepared
 from workbench.units import System, format_quantity
 
-SIDE_WIDTH = 430
+SIDE_WIDTH, SIDE_LEAST, SHEET_LEAST = 430, 330, 600
 
 _TOOLS: tuple[tuple[Tool, str, str], ...] = (
     ("pick", "Pick", "Pick and move parts; drag the sheet to move it, turn the wheel to zoom"),
@@ -67,6 +78,8 @@ class FloorPage(QWidget):
         self.tools: dict[Tool, QToolButton] = {}
         self.shown = ChoiceEdit("Shown on the floor", _SHOWN)
         self.coverage = QLabel(textFormat=Qt.TextFormat.PlainText)
+        # however much there is to tell, the floor keeps its room
+        self.coverage.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.reading = QLabel(textFormat=Qt.TextFormat.PlainText)
         self._compose()
         self._connect()
@@ -92,7 +105,8 @@ class FloorPage(QWidget):
         tools.addWidget(self.waiting)
         tools.addStretch(1)
         tools.addWidget(self.shown)
-        self.shown.setFixedWidth(196)
+        self.shown.setMinimumWidth(90)
+        self.shown.setMaximumWidth(196)
         fit = small_button("Show all", "Show the whole floor (key 0)")
         fit.clicked.connect(self.view.fit)
         tools.addWidget(fit)
@@ -108,12 +122,16 @@ class FloorPage(QWidget):
         column.addLayout(tools)
         column.addWidget(self.view, 1)
         column.addLayout(below)
-        self.side.setFixedWidth(SIDE_WIDTH)
         row = QHBoxLayout(self)
         row.setContentsMargins(8, 0, 8, 0)
         row.setSpacing(4)
         row.addWidget(sheet, 1)
         row.addWidget(self.side)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Let the side give way to the floor where the window is narrow."""
+        super().resizeEvent(event)
+        self.side.setFixedWidth(min(SIDE_WIDTH, max(SIDE_LEAST, self.width() - SHEET_LEAST - 20)))
 
     def _connect(self) -> None:
         view, card, side = self.view, self.card, self.side

@@ -189,7 +189,8 @@ class Chart(pg.PlotWidget):
     ) -> None:
         self._bottom = QuantityAxis("bottom", *x, system)
         self._left = QuantityAxis("left", *y, system)
-        sheet = _Sheet()
+        # its own menu, made for every chart, would never be seen
+        sheet = _Sheet(enableMenu=False)
         super().__init__(parent=parent, viewBox=sheet, axisItems={"bottom": self._bottom, "left": self._left})
         self._x, self._y, self._system = x[1], y[1], system
         self._theme = LIGHT

@@ -30,6 +30,7 @@ class Recovery(QObject):
         self._timer = QTimer(self, singleShot=True, interval=_DELAY_MS)
         self._timer.timeout.connect(self.write)
         document.moved.connect(self._touched)
+        self._closed = False
 
     def write(self) -> None:
         """Write the copy now if there is unsaved work, else remove it."""
@@ -49,7 +50,9 @@ class Recovery(QObject):
     def close(self) -> None:
         """Forget the copy: the work was saved, or the user let it go."""
         self._timer.stop()
-        self._document.moved.disconnect(self._touched)
+        if not self._closed:
+            self._closed = True
+            self._document.moved.disconnect(self._touched)
         self._copy.unlink(missing_ok=True)
         if self._lock.isLocked():
             self._lock.unlock()

@@ -282,6 +282,7 @@ QCheckBox::indicator, QRadioButton::indicator, QAbstractItemView::indicator {{
     width: 14px; height: 14px; background: {theme.panel}; border: 1px solid {theme.edge};
 }}
 QCheckBox::indicator, QAbstractItemView::indicator {{ border-radius: 2px; }}
+QAbstractItemView::indicator {{ width: 10px; height: 10px; }}
 QRadioButton::indicator {{ border-radius: 8px; }}
 QCheckBox::indicator:checked, QAbstractItemView::indicator:checked {{
     background: {theme.accent}; border-color: {theme.accent}; image: url({_MARKS}/tick-{theme.name}.svg);
