@@ -5,6 +5,9 @@ from __future__ import annotations
 import pyqtgraph as pg
 import pytest
 from PySide6.QtCore import QLocale
+from pytestqt.qtbot import QtBot
+
+from tests.gui.hand import Hand
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -13,3 +16,9 @@ def _plain_window() -> None:
     # By default pyqtgraph drops moves that come faster than 100 per second: a scripted drag would move nothing.
     pg.setConfigOptions(mouseRateLimit=-1)
     QLocale.setDefault(QLocale("C"))
+
+
+@pytest.fixture
+def hand(qtbot: QtBot) -> Hand:
+    """The window on the demo, and a person at it."""
+    return Hand(qtbot)

@@ -1,0 +1,285 @@
+"""The curves in the window: choosing, hiding, holding, reading, zooming, and taking them elsewhere."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QGuiApplication, QImage, QWheelEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QCheckBox, QFileDialog
+from pytestqt.qtbot import QtBot
+
+from tests.gui.hand import KEY, LEFT, Hand
+from workbench.design.edit import add_fan, remove_fan, replace_fan
+from workbench.files.scenes import load_scene
+from workbench.gui.curve_sheet import CurveSheet
+from workbench.gui.plotting import Curve
+from workbench.units import format_quantity
+
+OTHER = "Quiet low-flow, electronic"
+
+
+def sheet(hand: Hand) -> CurveSheet:
+    return hand.window.site_page.sheet
+
+
+def data(curve: Curve) -> tuple[np.ndarray, np.ndarray]:
+    x, y = curve.getData()
+    return np.array(x), np.array(y)
+
+
+def faint(hand: Hand, name: str) -> Curve:
+    return next(laid.pressure for laid in sheet(hand)._laid if laid.trace.name == name)
+
+
+def view(hand: Hand) -> list[list[float]]:
+    return [list(pair) for pair in sheet(hand).chart.getViewBox().viewRange()]
+
+
+def test_the_operating_point_lies_on_both_curves(hand: Hand) -> None:
+    for speed in (0.45, 0.6, 0.95):
+        hand.drag(speed)
+        point = hand.document.outcome.operating
+        assert point is not None
+        for curve in (sheet(hand)._fan, sheet(hand)._system_curve):
+            assert np.interp(point.flow, *data(curve)) == pytest.approx(point.fan_pressure, rel=2e-3)
+        shown = sheet(hand)._operating.getData()
+        assert (shown[0][0], shown[1][0]) == (point.flow, point.fan_pressure)
+
+
+def test_choosing_another_fan_in_the_key(hand: Hand) -> None:
+    before = hand.answers()
+    radio = hand.window.site_page.key.radio(OTHER)
+    QTest.mouseClick(radio, LEFT, pos=QPoint(8, radio.height() // 2))
+    hand.settle()
+    assert hand.design.fan == OTHER
+    assert radio.isChecked()
+    assert [f.name for f in hand.design.fans if hand.window.site_page.key.radio(f.name).isChecked()] == [OTHER]
+    assert hand.answers()["flow"] != before["flow"]
+    assert hand.action("Undo").text().replace("&", "") == f"Undo: choose {OTHER}"
+    hand.choose("Undo")
+    assert hand.answers() == before
+    assert not radio.isChecked()
+
+
+def test_a_fan_that_cannot_run_so_slowly_is_raised_to_its_least_speed(hand: Hand) -> None:
+    hand.drag(0.3)
+    phase_cut = "Everyday in-line, phase-cut control"
+    hand.window.site_page.key.radio(phase_cut).click()
+    hand.settle()
+    fan = hand.design.chosen_fan
+    assert fan is not None
+    assert hand.design.speed == fan.least_speed == hand.window.rail.speed()
+
+
+def test_a_curve_can_be_put_out_of_sight_and_back(hand: Hand) -> None:
+    box = next(
+        b
+        for b in hand.window.site_page.key.findChildren(QCheckBox)
+        if b.accessibleName() == f"Show the curve of {OTHER}"
+    )
+    assert faint(hand, OTHER).isVisible()
+    QTest.mouseClick(box, LEFT, pos=QPoint(8, box.height() // 2))
+    hand.settle()
+    assert not faint(hand, OTHER).isVisible()
+    hand.drag(0.5)
+    hand.choose("Undo")
+    assert not faint(hand, OTHER).isVisible()
+    QTest.keyClick(box, KEY.Key_Space)
+    hand.settle()
+    assert faint(hand, OTHER).isVisible()
+    assert not hand.document.dirty
+
+
+def test_a_fan_laid_over_anew_is_in_sight_even_if_one_of_its_name_was_hidden(hand: Hand) -> None:
+    record = next(f for f in hand.design.fans if f.name == OTHER)
+    hand.window.site_page.key._see(OTHER, False)
+    hand.document.propose(lambda d: remove_fan(d, OTHER), "Remove")
+    hand.document.propose(lambda d: add_fan(d, record, choose=False), "Add")
+    hand.settle()
+    assert faint(hand, OTHER).isVisible()
+
+
+def test_holding_the_curves_keeps_them_still_until_let_go(hand: Hand) -> None:
+    held_fan = data(sheet(hand)._fan)
+    hand.press("Hold these curves")
+    ghosts = [item for item, _ in sheet(hand)._held if isinstance(item, Curve)]
+    hand.drag(0.5)
+    assert any(np.array_equal(data(g)[1], held_fan[1]) for g in ghosts)
+    assert not np.array_equal(data(sheet(hand)._fan)[1], held_fan[1])
+    hand.choose("Dark")
+    hand.press("Let go of the held")
+    assert not sheet(hand).holds
+    assert all(ghost.scene() is None for ghost in ghosts)
+    assert not hand.document.dirty or hand.undo_all() == 1
+
+
+def test_holding_without_a_fan_holds_the_system_alone(hand: Hand) -> None:
+    hand.document.propose(lambda d: d.model_copy(update={"fan": None}), "No fan")
+    hand.press("Hold these curves")
+    assert len(sheet(hand)._held) == 1
+
+
+def test_the_mouse_reads_the_curves_without_moving_anything(hand: Hand) -> None:
+    page = hand.window.site_page
+    before = [w.geometry() for w in (page.sheet.chart, page.key, page.site)]
+    hand.pass_by_mouse(0.020, 200.0)
+    read = page._reading.text()
+    prepared, speed = hand.document.prepared, hand.design.speed
+    asked = float(prepared.system.at(np.array(0.020)))
+    given = float(prepared.fans[hand.design.fan or ""].pressure(0.020, speed, prepared.density))
+    assert read.startswith("At 20.0 L/s: ") or read.startswith("At 19.9 L/s: ") or read.startswith("At 20.1 L/s: ")
+    assert format_quantity(asked, "pressure", "SI").split()[1] in read
+    numbers = [float(w) for w in read.replace(",", "").split() if w.replace(".", "").isdigit()]
+    assert any(n == pytest.approx(asked, rel=0.03) for n in numbers)
+    assert any(n == pytest.approx(given, rel=0.03) for n in numbers)
+    assert [w.geometry() for w in (page.sheet.chart, page.key, page.site)] == before
+    assert page._reading.sizeHint().width() <= page._reading.width()
+    hand.type_speed("50")
+    assert page._reading.text() != read
+
+
+def test_the_read_out_goes_when_the_mouse_does(hand: Hand) -> None:
+    hand.pass_by_mouse(0.020, 200.0)
+    assert hand.window.site_page._reading.text()
+    chart = sheet(hand).chart
+    QTest.mouseMove(chart.viewport(), QPoint(2, 2))
+    hand.settle()
+    assert hand.window.site_page._reading.text() == ""
+
+
+def test_zoom_pan_and_reset_by_keys_and_menu(hand: Hand) -> None:
+    chart = sheet(hand).chart
+    home = view(hand)
+    chart.setFocus()
+    for key in (KEY.Key_Plus, KEY.Key_Right, KEY.Key_Up):
+        QTest.keyClick(chart, key)
+        assert view(hand) != home
+    near = view(hand)
+    hand.drag(0.5)
+    assert view(hand) == near, "a drag of the speed must not undo a zoom"
+    # the strip beneath keeps the same flow axis
+    assert sheet(hand).power_chart.getViewBox().viewRange()[0] == pytest.approx(near[0])
+    hand.choose("Reset the curves")
+    assert view(hand) == home
+    QTest.keyClick(chart, KEY.Key_Minus)
+    QTest.keyClick(chart, KEY.Key_0)
+    assert view(hand) == home
+
+
+def test_the_wheel_zooms_and_the_button_resets(hand: Hand) -> None:
+    chart = sheet(hand).chart
+    home = view(hand)
+    at = QPointF(chart.viewport().rect().center())
+    wheel = QWheelEvent(
+        at, chart.viewport().mapToGlobal(at), QPoint(), QPoint(0, 240), Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier, Qt.ScrollPhase.NoScrollPhase, False,
+    )  # fmt: skip
+    QApplication.sendEvent(chart.viewport(), wheel)
+    assert view(hand) != home
+    hand.press("Reset the view")
+    assert view(hand) == home
+
+
+def test_the_sheet_does_not_move_while_the_speed_does(hand: Hand) -> None:
+    home = view(hand)
+    hand.drag(0.3, 1.0)
+    assert view(hand) == home
+
+
+@pytest.mark.parametrize("scene", ["studio", "reading-room"])
+@pytest.mark.parametrize("system", ["SI", "Inch-pound"])
+def test_no_strong_curve_runs_through_the_numbers_of_the_crossing(qtbot: QtBot, scene: str, system: str) -> None:
+    hand = Hand(qtbot, load_scene(scene))
+    hand.choose(system)
+    chart, label = sheet(hand).chart, sheet(hand)._label
+    for speed in (0.4, 0.55, 0.7, 0.85, 1.0):
+        hand.drag(speed)
+        box = label.mapRectToScene(label.boundingRect())
+        assert chart.getViewBox().sceneBoundingRect().contains(box), speed
+        corners = [chart.getViewBox().mapSceneToView(p) for p in (box.topLeft(), box.bottomRight())]
+        left, right = sorted(p.x() for p in corners)
+        low, high = sorted(p.y() for p in corners)
+        for curve in (sheet(hand)._fan, sheet(hand)._system_curve):
+            x, y = data(curve)
+            across = np.linspace(max(left, x[0]), min(right, x[-1]), 500) if left < x[-1] else np.empty(0)
+            up = np.interp(across, x, y)
+            edge = 0.03 * (high - low)
+            assert not np.any((up > low + edge) & (up < high - edge)), (speed, curve is sheet(hand)._fan)
+
+
+def test_the_picture_and_the_numbers_go_to_the_clipboard(hand: Hand) -> None:
+    hand.choose("Copy picture of the curves")
+    picture = QGuiApplication.clipboard().image()
+    assert picture.width() >= 1200
+    assert len({picture.pixel(x, y) for x in range(0, picture.width(), 9) for y in range(0, picture.height(), 9)}) > 10
+    hand.choose("Copy numbers of the curves")
+    rows = list(csv.reader(QGuiApplication.clipboard().text().splitlines(), delimiter="\t"))
+    check_table(hand, rows)
+
+
+def check_table(hand: Hand, rows: list[list[str]]) -> None:
+    """Read the crossing back out of the table: where system and chosen fan change order."""
+    titles = rows[0]
+    speed = f"{100 * hand.design.speed:g} %"
+    system = titles.index("System [Pa]")
+    fan = titles.index(f"{hand.design.fan} at {speed}, total pressure [Pa]")
+    assert titles[0] == "Flow [L/s]"
+    pairs = [(float(r[0]), float(r[system]), float(r[fan])) for r in rows[1:] if r[system] and r[fan]]
+    below = [flow for flow, asked, given in pairs if given >= asked]
+    point = hand.document.outcome.operating
+    assert point is not None
+    step = pairs[1][0] - pairs[0][0]
+    assert below[-1] == pytest.approx(point.flow * 1000, abs=step)
+
+
+@pytest.mark.parametrize("ending", ["png", "svg", "pdf", ""])
+def test_the_picture_is_saved(hand: Hand, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, ending: str) -> None:
+    chosen = tmp_path / (f"mine.{ending}" if ending else "mine")
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", staticmethod(lambda *_: (str(chosen), "")))
+    hand.choose("Save picture of the curves")
+    path = chosen if ending else chosen.with_suffix(".png")
+    head = path.read_bytes()[:60]
+    assert {"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF", "": b"\x89PNG"}[ending] in head
+    if path.suffix == ".png":
+        assert not QImage(str(path)).isNull()
+    assert hand.bar.text == ""
+
+
+def test_the_numbers_are_saved(hand: Hand, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    chosen = tmp_path / "mine.csv"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", staticmethod(lambda *_: (str(chosen), "")))
+    hand.choose("Save numbers of the curves")
+    with chosen.open(encoding="utf-8", newline="") as file:
+        check_table(hand, list(csv.reader(file)))
+
+
+@pytest.mark.parametrize(
+    ("name", "words"), [("mine.doc", "saved as .svg, .pdf or .png"), ("gone/mine.png", "Not saved.")]
+)
+def test_a_picture_that_cannot_be_saved_is_told_in_a_sentence(
+    hand: Hand, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, words: str
+) -> None:
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", staticmethod(lambda *_: (str(tmp_path / name), "")))
+    hand.choose("Save picture of the curves")
+    assert words in hand.bar.text
+    assert list(tmp_path.glob("mine*")) == []
+
+
+def test_a_very_long_name_of_a_fan_does_not_widen_the_key(hand: Hand) -> None:
+    key = hand.window.site_page.key
+    width, chart = key.width(), sheet(hand).chart.width()
+    for name in ("Long " * 36, "x" * 180):
+        record = hand.design.fans[0]
+        hand.document.propose(
+            lambda d, r=record, n=name: replace_fan(d, r.name, r.model_copy(update={"name": n.strip()})), "Rename"
+        )
+        hand.settle()
+        assert (key.width(), sheet(hand).chart.width()) == (width, chart)
+        radio = key.radio(name.strip())
+        assert key.rect().contains(radio.mapTo(key, radio.rect().center()))
+        assert radio.parentWidget().height() < 120

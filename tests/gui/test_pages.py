@@ -1,0 +1,181 @@
+"""The pages over one rail: made when first wanted, told only while in sight, told everything when turned to."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from PySide6.QtCore import QSize, Signal
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QTabBar, QWidget
+from pytestqt.qtbot import QtBot
+
+from tests.gui.hand import KEY, Hand
+from workbench.design.faults import Fault
+from workbench.design.record import with_value
+from workbench.files.scenes import load_scene
+from workbench.gui.pages import Pages
+from workbench.gui.theme import DARK
+from workbench.solve import prepare
+
+
+class Listener(QWidget):
+    """A page that writes down what it is told."""
+
+    proposed = Signal(object, str)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.told: list[tuple[str, Any]] = []
+
+    def show_design(self, design: Any) -> None:
+        self.told.append(("design", design))
+
+    def show_outcome(self, prepared: Any, outcome: Any) -> None:
+        self.told.append(("outcome", outcome))
+
+    def show_faults(self, faults: Any) -> None:
+        self.told.append(("faults", faults))
+
+    def set_system(self, system: Any) -> None:
+        self.told.append(("system", system))
+
+    def apply_theme(self, theme: Any) -> None:
+        self.told.append(("theme", theme))
+
+    def pick(self, address: Any) -> None:
+        self.told.append(("pick", address))
+
+    def heard(self, kind: str) -> list[Any]:
+        return [what for word, what in self.told if word == kind]
+
+
+@pytest.fixture
+def pages(qtbot: QtBot) -> Pages:
+    made = Pages({"One": Listener, "Two": Listener})
+    qtbot.addWidget(made)
+    return made
+
+
+def show(pages: Pages, speed: float = 0.7) -> tuple[Any, Any]:
+    design = with_value(load_scene(), ("speed",), speed)
+    prepared = prepare(design)
+    outcome = prepared.at(speed)
+    pages.show_design(design)
+    pages.show_outcome(prepared, outcome)
+    return design, outcome
+
+
+def test_a_page_is_made_at_its_first_visit(pages: Pages) -> None:
+    show(pages)
+    assert list(pages._pages) == ["One"]
+    pages.turn_to("Two")
+    assert sorted(pages._pages) == ["One", "Two"]
+    with pytest.raises(KeyError):
+        pages.page("Three")
+
+
+def test_a_page_out_of_sight_is_left_alone_and_catches_up_once(pages: Pages) -> None:
+    show(pages)
+    pages.turn_to("Two")
+    pages.turn_to("One")
+    two: Listener = pages.page("Two")
+    two.told.clear()
+    for speed in (0.5, 0.6, 0.8):
+        design, outcome = show(pages, speed)
+    assert two.told == []
+    pages.turn_to("Two")
+    assert two.heard("design") == [design]
+    assert two.heard("outcome") == [outcome]
+    two.told.clear()
+    pages.turn_to("One")
+    pages.turn_to("Two")
+    assert two.told == []
+
+
+def test_a_new_page_wears_the_theme_and_the_units_of_the_others(pages: Pages) -> None:
+    pages.set_system("IP")
+    pages.apply_theme(DARK)
+    show(pages)
+    pages.turn_to("Two")
+    two: Listener = pages.page("Two")
+    assert two.heard("system")[-1] == "IP"
+    assert two.heard("theme")[-1] is DARK
+
+
+def test_faults_go_to_the_page_that_proposed_and_all_clear_to_every_page(pages: Pages) -> None:
+    show(pages)
+    pages.turn_to("Two")
+    one, two = pages.page("One"), pages.page("Two")
+    heard: list[str] = []
+    pages.proposed.connect(lambda _change, words: heard.append(words))
+    two.proposed.emit(lambda design: design, "Change it")
+    assert heard == ["Change it"]
+    fault = Fault(("speed",), "is wrong")
+    pages.show_faults([fault])
+    assert two.heard("faults") == [[fault]]
+    assert one.heard("faults") == []
+    pages.show_faults([])
+    assert one.heard("faults") == [[]]
+
+
+# --- in the window --------------------------------------------------------------------------------------------------
+
+
+def test_every_page_is_turned_to_by_keys_and_by_its_tab(hand: Hand) -> None:
+    pages = hand.window.pages
+    for number, title in enumerate(pages.titles, start=1):
+        assert hand.action(f"{number} {title}").shortcut().toString() == f"Alt+{number}"
+        hand.choose(f"{number} {title}")
+        assert pages.current == title
+        assert pages.page(title).isVisible()
+    tabs = pages.findChild(QTabBar)
+    assert tabs is not None
+    tabs.setFocus()
+    QTest.keyClick(tabs, KEY.Key_Left)
+    assert pages.current == pages.titles[-2]
+
+
+def test_the_rail_moves_every_page(hand: Hand) -> None:
+    for title in hand.window.pages.titles:
+        hand.window.pages.turn_to(title)
+        hand.drag(0.5)
+        assert hand.answers()["flow"].value
+        assert hand.design.speed == pytest.approx(0.5, abs=0.001)
+        hand.drag(0.7)
+    hand.window.pages.turn_to(hand.window.pages.titles[0])
+    point = hand.document.outcome.operating
+    assert point is not None
+    shown = hand.window.site_page.sheet._operating.getData()
+    assert shown[0][0] == point.flow
+
+
+@pytest.mark.parametrize("scene", ["studio", "reading-room", "clubhouses"])
+def test_no_page_asks_for_more_room_than_the_smallest_window_has(qtbot: QtBot, scene: str) -> None:
+    hand = Hand(qtbot, load_scene(scene))
+    for system in ("SI", "Inch-pound"):
+        hand.choose(system)
+        for title in hand.window.pages.titles:
+            hand.window.pages.turn_to(title)
+            hand.window.resize(960, 640)
+            hand.settle()
+            assert hand.window.size() == QSize(960, 640), (title, system)
+            page = hand.window.pages.page(title)
+            wanted, room = page.minimumSizeHint(), page.size()
+            assert wanted.width() <= room.width(), (title, system)
+            assert wanted.height() <= room.height(), (title, system)
+
+
+def test_opening_another_design_reaches_every_page(hand: Hand) -> None:
+    for title in hand.window.pages.titles:
+        hand.window.pages.turn_to(title)
+    hand.choose(load_scene("clubhouses").title)
+    for title in hand.window.pages.titles:
+        hand.window.pages.turn_to(title)
+        hand.settle()
+    hand.choose("New")
+    for title in hand.window.pages.titles:
+        hand.window.pages.turn_to(title)
+        hand.settle()
+    hand.window.pages.turn_to(hand.window.pages.titles[0])
+    assert hand.operating_label() == "No fan is chosen."

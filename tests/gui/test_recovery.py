@@ -1,0 +1,140 @@
+"""Unsaved work that outlives the process: written within seconds, found at the next start."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from PySide6.QtWidgets import QMessageBox
+from pytestqt.qtbot import QtBot
+
+from tests.gui.hand import Hand, answering
+from workbench.design.record import with_value
+from workbench.files.project import load_project, save_project
+from workbench.files.scenes import load_scene
+from workbench.gui.recovery import left_behind
+
+SECONDS = 4
+"""Within how many seconds work must be safe."""
+
+DOOMED = """
+import sys
+from workbench.design.record import with_value
+from workbench.files.scenes import load_scene
+from workbench.gui.app import application, open_window
+
+app = application()
+window = open_window(load_scene())
+window.show()
+window.document.propose(lambda d: with_value(d, ("title",), "Lost and found"), "Change title")
+print("edited", flush=True)
+sys.exit(app.exec())
+"""
+
+
+@pytest.fixture
+def copies(own_home: Path) -> Path:
+    return own_home / "recovery"
+
+
+def kept(folder: Path) -> list[Path]:
+    return sorted(folder.glob("unsaved-*.json"))
+
+
+def kill_one_with_unsaved_work(folder: Path, qtbot: QtBot) -> None:
+    """A real process that edits, waits until its work is safe, and is killed."""
+    before = kept(folder)
+    process = subprocess.Popen([sys.executable, "-c", DOOMED], stdout=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    try:
+        assert process.stdout.readline() == "edited\n"
+        qtbot.waitUntil(lambda: len(kept(folder)) > len(before), timeout=1000 * SECONDS)
+        # while it lives, its work is its own
+        assert len(left_behind(folder)) == len(before)
+    finally:
+        process.send_signal(signal.SIGKILL if os.name == "posix" else signal.SIGTERM)
+        process.wait()
+        process.stdout.close()
+
+
+def test_unsaved_work_is_on_the_disk_within_seconds(hand: Hand, copies: Path, qtbot: QtBot) -> None:
+    assert kept(copies) == []
+    hand.drag(0.5)
+    qtbot.waitUntil(lambda: bool(kept(copies)), timeout=1000 * SECONDS)
+    assert load_project(kept(copies)[0]) == hand.design
+
+
+def test_work_that_is_saved_or_taken_back_leaves_no_copy(hand: Hand, copies: Path, qtbot: QtBot) -> None:
+    hand.drag(0.5)
+    qtbot.waitUntil(lambda: bool(kept(copies)), timeout=1000 * SECONDS)
+    hand.choose("Undo")
+    qtbot.waitUntil(lambda: not kept(copies), timeout=1000 * SECONDS)
+
+
+def test_closing_leaves_nothing_behind(hand: Hand, copies: Path, qtbot: QtBot) -> None:
+    hand.drag(0.5)
+    qtbot.waitUntil(lambda: bool(kept(copies)), timeout=1000 * SECONDS)
+    answering(QMessageBox.StandardButton.Discard)
+    assert hand.window.close()
+    assert list(copies.iterdir()) == []
+
+
+def test_work_of_a_killed_process_is_offered_and_brought_back(qtbot: QtBot, copies: Path) -> None:
+    kill_one_with_unsaved_work(copies, qtbot)
+    wanted = with_value(load_scene(), ("title",), "Lost and found")
+    hand = Hand(qtbot)
+    assert "Lost and found" in hand.bar.text
+    assert hand.design == load_scene()
+    hand.press("Bring it back", hand.bar)
+    assert hand.design == wanted
+    assert hand.window.isWindowModified()
+    assert hand.bar.text == ""
+    # safe again at once, under this process's own name
+    assert [load_project(copy) for copy in kept(copies)] == [wanted]
+    assert left_behind(copies) == []
+
+
+def leave(folder: Path, title: str, age: int) -> None:
+    """As a process that is gone leaves it: a copy, and no lock that anyone holds."""
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / f"unsaved-{age}-1.json"
+    save_project(with_value(load_scene(), ("title",), title), path)
+    os.utime(path, (1_700_000_000 - age, 1_700_000_000 - age))
+
+
+def test_work_left_behind_can_be_put_away(qtbot: QtBot, copies: Path) -> None:
+    leave(copies, "Old work", 1)
+    hand = Hand(qtbot)
+    hand.press("Put it away", hand.bar)
+    assert kept(copies) == []
+    assert hand.design == load_scene()
+    assert not hand.window.isWindowModified()
+
+
+def test_every_leftover_is_offered_the_newest_first(qtbot: QtBot, copies: Path) -> None:
+    for age, title in enumerate(("Newest", "Older", "Oldest")):
+        leave(copies, title, age)
+    (copies / "unsaved-9-9.json").write_text("not a project")
+    hand = Hand(qtbot)
+    assert "Newest" in hand.bar.text
+    hand.press("Put it away", hand.bar)
+    assert "Older" in hand.bar.text
+    hand.press("Close", hand.bar)
+    assert hand.bar.text == ""
+    assert len(kept(copies)) == 3
+
+
+def test_edits_made_meanwhile_are_asked_about_before_old_work_takes_their_place(qtbot: QtBot, copies: Path) -> None:
+    leave(copies, "Old work", 1)
+    hand = Hand(qtbot)
+    hand.drag(0.5)
+    design = hand.design
+    asked = answering(QMessageBox.StandardButton.Cancel)
+    hand.press("Bring it back", hand.bar)
+    assert len(asked()) == 1
+    assert hand.design == design
+    assert "Old work" in hand.bar.text
