@@ -1,0 +1,216 @@
+"""A design against the rules of its place: every judgement, with what was found and why."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.jobs import ground_only, record
+from workbench.design import Design, House, Pipe, Run
+from workbench.design.record import with_value
+from workbench.design.rules import SUBJECTS, Entered, Rule, RuleSheet, When, rule_sheets, si_unit, subject_of
+from workbench.files.scenes import load_scene
+from workbench.solve import prepare
+from workbench.solve.rules import RuleAnswer, check_rules
+
+FALLING = ([0.0, 0.02, 0.04, 0.06], [300.0, 260.0, 170.0, 0.0])
+US = "United States, texts of 2017 to 2020"
+
+
+def rule(key: str, value: Any, comparison: str = "at least", **fields: Any) -> Rule:
+    return Rule(**({"key": key, "what": key, "value": value, "comparison": comparison, "source": "own"} | fields))
+
+
+def job(**fields: Any) -> Design:
+    return ground_only(record(*FALLING), 5000.0, **fields)
+
+
+def judged(design: Design, *rules: Rule, entered: dict[str, Any] | None = None) -> tuple[RuleAnswer, ...]:
+    entries = tuple(Entered(key=key, value=value) for key, value in (entered or {}).items())
+    whole = design.model_copy(update={"rules": RuleSheet(title="Any", rules=rules), "entered": entries})
+    ready = prepare(whole)
+    return check_rules(ready, ready.at(1.0))
+
+
+def one(design: Design, asked: Rule, **entered: Any) -> RuleAnswer:
+    [answer] = judged(design, asked, entered=entered)
+    return answer
+
+
+def test_without_a_sheet_nothing_is_judged() -> None:
+    ready = prepare(job())
+    assert check_rules(ready, ready.at(1.0)) == ()
+
+
+def test_what_is_not_entered_is_neither_met_nor_not() -> None:
+    answer = one(job(), rule("outlet_above_roof", 0.3, unit="m"))
+    assert (answer.judgement, answer.found, answer.ask) == ("not entered", None, "outlet_above_roof")
+
+
+def test_entered_values_are_held_against_the_limit() -> None:
+    asked = rule("outlet_above_roof", 0.3048, unit="m")
+    assert one(job(), asked, outlet_above_roof=0.31).judgement == "met"
+    below = one(job(), asked, outlet_above_roof=0.30)
+    assert (below.judgement, below.found, below.why, below.ask) == ("not met", 0.30, "as entered", "outlet_above_roof")
+
+
+def test_a_limit_itself_is_met_whichever_way_it_was_typed() -> None:
+    # 12 in. is 304.8 mm exactly (international inch); the last figures of a double must not decide.
+    for comparison in ("at least", "at most"):
+        assert (
+            one(job(), rule("outlet_above_roof", 0.3048, comparison), outlet_above_roof=12 * 0.0254).judgement == "met"
+        )
+        assert (
+            one(job(), rule("outlet_above_roof", 0.3048, comparison), outlet_above_roof=0.3048 * (1 + 1e-9)).judgement
+            == "met"
+        )
+    assert one(job(), rule("outlet_above_roof", 0.3048, "above"), outlet_above_roof=0.3048).judgement == "not met"
+    assert one(job(), rule("outlet_from_vertical", 0.785, "at most"), outlet_from_vertical=0.8).judgement == "not met"
+
+
+def test_yes_and_no() -> None:
+    cap = rule("outlet_rain_cap", False, "is")
+    assert one(job(), cap).judgement == "not entered"
+    assert one(job(), cap, outlet_rain_cap=False).judgement == "met"
+    assert one(job(), cap, outlet_rain_cap=True).judgement == "not met"
+
+
+def test_a_rule_for_another_case() -> None:
+    flat = rule(
+        "outlet_above_roof", 0.4572, when=When(quantity="roof_slope", comparison="at most", value=0.0), unit="m"
+    )
+    unknown = one(job(), flat, outlet_above_roof=0.5)
+    assert (unknown.judgement, unknown.ask) == ("not entered", "roof_slope")
+    assert "slope of the roof" in unknown.why
+    steep = one(job(), flat, outlet_above_roof=0.2, roof_slope=0.5)
+    assert (steep.judgement, steep.ask) == ("not this case", "roof_slope")
+    assert one(job(), flat, outlet_above_roof=0.2, roof_slope=0.0).judgement == "not met"
+    assert one(job(), flat, outlet_above_roof=0.5, roof_slope=0.0).judgement == "met"
+
+
+def test_what_the_drawing_holds_is_found_there() -> None:
+    narrow = Run(name="Neck", pipe=Pipe(name="2 in.", inside_diameter=0.052), length=0.1)
+    design = with_value(job(), ("discharge",), (narrow,))
+    bore = one(design, rule("pipe_bore", 0.076, unit="m"))
+    assert (bore.judgement, bore.found, bore.why) == ("not met", 0.052, "narrowest in Neck")
+    assert (bore.address, bore.ask) == (("discharge", 0), None)
+    pit = one(design, rule("pit_volume", 0.0076, unit="m3"))
+    assert (pit.judgement, pit.found) == ("met", 0.028)
+    rush = one(design, rule("velocity_rush", 8.128, "at most", unit="m/s"))
+    assert rush.judgement == "not met"
+    assert rush.why == "at the end of Neck"
+
+
+def test_what_is_entered_comes_before_what_is_drawn() -> None:
+    answer = one(job(), rule("pit_volume", 0.05), pit_volume=0.06)
+    assert (answer.judgement, answer.found, answer.ask) == ("met", 0.06, "pit_volume")
+
+
+def test_rush_is_asked_at_the_outlet_and_condensate_everywhere() -> None:
+    thin = Run(name="Thin", pipe=Pipe(name="thin", inside_diameter=0.05), length=0.1)
+    design = with_value(job(), ("intake", "runs"), (thin,))
+    fast, out = judged(design, rule("velocity_condensate", 10.16, "at most"), rule("velocity_rush", 8.128, "at most"))
+    assert (fast.judgement, out.judgement) == ("not met", "met")
+    assert fast.why == "fastest in Thin"
+
+
+def runs(**fields: Any) -> Design:
+    first = Run(**({"name": "In", "pipe": Pipe(name="any", inside_diameter=0.1), "length": 2.0} | fields))
+    return with_value(job(), ("intake", "runs"), (first,))
+
+
+def test_slope_of_level_pipe() -> None:
+    # Published: ANSI/AARST SGM-SF 2017, an eighth of an inch in a foot, 1.04 %.
+    asked = rule("slope", 0.0104167)
+    assert one(runs(slope=0.02), asked).judgement == "met"
+    assert one(runs(slope=0.01), asked).judgement == "not met"
+    standing = one(runs(rise=2.0), asked)
+    assert (standing.judgement, standing.found) == ("met", 1.0)
+    assert "no run lies level" in standing.why
+
+
+def test_water_traps_are_counted() -> None:
+    asked = rule("water_traps", 0, "at most")
+    assert one(runs(slope=0.02), asked).judgement == "met"
+    trapped = one(runs(slope=0.0), asked)
+    assert (trapped.judgement, trapped.found) == ("not met", 1.0)
+    assert trapped.address == ("intake", "runs", 0)
+    assert "stands" in trapped.why
+
+
+def test_on_which_side_the_fan_hangs() -> None:
+    asked = rule("fan_outside_conditioned_space", True, "is")
+
+    def stands(before: str, after: str) -> RuleAnswer:
+        design = with_value(runs(surroundings=before), ("discharge", 0, "surroundings"), after)
+        return one(design, asked)
+
+    assert stands("indoors", "indoors").judgement == "not met"
+    assert stands("unheated", "outdoors").judgement == "met"
+    # where the pipe leaves the heated space just at the fan, the drawing does not tell
+    unclear = stands("indoors", "unheated")
+    assert (unclear.judgement, unclear.ask) == ("not entered", "fan_outside_conditioned_space")
+    assert "say on which side" in unclear.why
+
+
+def test_tight_ground_asks_for_the_larger_pit() -> None:
+    # Published: ANSI/AARST SGM-SF 2017: 7.5 US gal where the ground is tight.
+    larger = rule("pit_volume", 0.0284, when=When(quantity="ground_is_tight", comparison="is", value=True))
+    assert one(job(), larger).judgement == "not this case"
+    tight = ground_only(record(*FALLING), 2e6)
+    assert one(tight, larger).judgement == "not met"
+
+
+def test_holes_and_floor() -> None:
+    holes = rule("test_holes", 3)
+    assert one(job(), holes).judgement == "not met"
+    assert one(load_scene("studio"), holes).judgement == "met"
+    per_slab = rule("test_holes_per_slab", 1, when=When(quantity="slab_area", comparison="above", value=6.0))
+    assert one(job(), per_slab).judgement == "not entered"
+    assert one(load_scene("studio"), per_slab).judgement == "met"
+    assert one(job(house=House(floor_area=5.0)), per_slab).judgement == "not this case"
+
+
+def test_suction_of_the_worst_day() -> None:
+    design = load_scene("studio")
+    kept = one(design, rule("suction_weakest", 0.75, unit="Pa"))
+    ready = prepare(design)
+    holding = ready.at(1.0).holding
+    assert holding is not None
+    assert kept.found == pytest.approx(holding.margin + holding.target, rel=0.1)
+    assert one(job(), rule("suction_weakest", 0.75, unit="Pa")).judgement == "not entered"
+
+
+def test_without_an_operating_point_only_the_drawing_is_judged() -> None:
+    design = job().model_copy(update={"fan": None})
+    flow, pit = judged(design, rule("system_flow", 0.01), rule("pit_volume", 0.01))
+    assert (flow.judgement, pit.judgement) == ("not entered", "met")
+
+
+@pytest.mark.parametrize("title", rule_sheets())
+def test_sheets_speak_only_of_known_subjects_in_their_units(title: str) -> None:
+    for row in rule_sheets()[title].rules:
+        assert row.key in SUBJECTS
+        assert row.unit == si_unit(SUBJECTS[row.key].dimension)
+        assert isinstance(row.value, bool) == (SUBJECTS[row.key].dimension is None)
+        if row.when is not None:
+            assert row.when.quantity in SUBJECTS
+            assert isinstance(row.when.value, bool) == (SUBJECTS[row.when.quantity].dimension is None)
+        assert row.source
+        assert row.tag in ("published", "from memory", "common practice", "own")
+
+
+def test_a_whole_sheet_is_judged_row_by_row() -> None:
+    sheet = rule_sheets()[US]
+    design = load_scene("studio").model_copy(update={"rules": sheet})
+    ready = prepare(design)
+    answers = check_rules(ready, ready.at(1.0))
+    assert [answer.rule for answer in answers] == list(sheet.rules)
+    assert {answer.judgement for answer in answers} == {"met", "not entered", "not this case"}
+    assert all(answer.why for answer in answers)
+
+
+def test_an_unknown_subject_is_named_by_its_key() -> None:
+    assert subject_of("vent_count").text == "vent count"
+    assert subject_of("vent_gap", "m").dimension == "length"

@@ -1,0 +1,266 @@
+"""A year through the whole design: the degree-day form in the units it is published in, hours, bands, CO2, sealing."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.files import invented_weather
+from tests.jobs import AIR, ground_only, record
+from workbench.design import Design, Place
+from workbench.design.house import Crack, House, Prices
+from workbench.design.record import with_value
+from workbench.files.climate import climate_of
+from workbench.files.scenes import load_scene
+from workbench.physics.air import humidity_ratio
+from workbench.solve import prepare, solve
+from workbench.solve.outcome import Crossing, Year
+from workbench.solve.sealing import leakage_left, sealed_cracks, slowed
+from workbench.solve.yearly import Hours, Share, monthly_prices, share_of, year_of
+
+CFM = 4.719474e-4
+THERM_KWH = 1e5 * 1055.056 / 3.6e6
+FALLING = ([0.0, 0.02, 0.04, 0.06], [300.0, 260.0, 170.0, 0.0], [60.0, 60.0, 60.0, 60.0])
+
+
+def job(**house: Any) -> Design:
+    return ground_only(record(*FALLING), 5000.0, house=House(**house))
+
+
+def the_year(
+    house: House, flow: float, density: float = 1.20138, hours: Hours | None = None, prices: Prices | None = None
+) -> Year:
+    """A year at a flow, all of whose shares are as entered."""
+    design = ground_only(record(*FALLING), 5000.0, house=house, prices=prices or Prices())
+    crossing = Crossing(flow=flow, fan_pressure=200.0, power=60.0, stable=True)
+    return year_of(design, crossing, density, None, share_of(house, None), hours)
+
+
+def test_a_year_of_fan() -> None:
+    # Derived: 8.76 kWh for each watt.
+    year = solve(job()).year
+    assert year is not None
+    assert year.fan_energy == pytest.approx(525.6, rel=1e-9)
+    assert year.fan_cost == pytest.approx(525.6 * Prices().electricity)
+
+
+def test_heat_of_replaced_air() -> None:
+    # Published form: 1.08 x 24 x cfm x share x HDD65 / efficiency Btu; 60 cfm, 0.5, 6000, 0.80 give 58.32 therm. 0.2 %,
+    # since 1.08 rounds the heat of 0.075 lb/ft3 of air.
+    house = House(house_air_share=0.5, heating_degree_days=6000.0 * 5.0 / 9.0, heating_efficiency=0.80)
+    assert the_year(house, 60.0 * CFM).heat_energy / THERM_KWH == pytest.approx(58.32, rel=2e-3)
+
+
+def test_a_new_england_winter() -> None:
+    # Published: HDD65 6606 (NOAA 1981-2010 normal of New England), gas at $14.75 per thousand cubic feet (EIA 2022) of
+    # 1036 Btu a cubic foot: derived in the published form, 107.0 therm and $152.4.
+    house = House(
+        house_air_share=1.0,
+        house_air_most=1.0,
+        heating_degree_days=6606.0 * 5.0 / 9.0,
+        heating_efficiency=0.8,
+    )
+    per_kwh = 14.75 / (1000.0 * 1036.0 * 1055.056 / 3.6e6)
+    year = the_year(house, 50.0 * CFM, prices=Prices(currency="USD", heat=per_kwh))
+    assert year.heat_energy / THERM_KWH == pytest.approx(107.0, rel=2e-3)
+    assert year.house_air_cost == pytest.approx(152.4, rel=2e-3)
+
+
+@pytest.fixture
+def hollow(tmp_path: Path) -> Path:
+    path = tmp_path / "hollow.epw"
+    path.write_bytes(invented_weather.text(invented_weather.rows()).encode())
+    return path
+
+
+def hours_of(path: Path) -> Hours:
+    hours = climate_of(ground_only(record(*FALLING), 5000.0, place=Place(weather=str(path))))
+    assert hours is not None
+    return hours
+
+
+def test_hours_and_degree_days_agree_where_they_mean_the_same(hollow: Path) -> None:
+    """Dry heat from a house at its balance point: then hour by hour and degree-days are one sum.
+
+    The degree-days of the invented year are summed here from its own formula.
+    """
+    warm = 273.15 + 18.0
+    hours = hours_of(hollow)
+    dry = Hours(hours.place, hours.temperature, np.zeros_like(hours.temperature), hours.pressure, hours.month)
+    outdoors = np.round([invented_weather.temperature(i) for i in range(8760)], 2)
+    days = float(np.maximum(18.0 - outdoors, 0.0).sum()) / 24.0
+    house = House(heating_degree_days=days, balance_temperature=warm, indoor_humidity=0.05)
+    place = Place(indoor_temperature=warm, weather="")
+    design = ground_only(record(*FALLING), 5000.0, house=house, place=place)
+    crossing = Crossing(flow=0.03, fan_pressure=200.0, power=60.0, stable=True)
+    share = share_of(house, None)
+    plain = year_of(design, crossing, AIR.density, None, share, None)
+    hourly = year_of(design, crossing, AIR.density, None, share, dry)
+    # the vapour of the house's own air, 0.6 g/kg at 5 %, carries the rest
+    assert hourly.heat_energy == pytest.approx(plain.heat_energy, rel=3e-3)
+    assert hourly.hourly
+    assert not plain.hourly
+    assert hourly.cooling_energy == 0.0
+
+
+def test_months_add_up_to_the_year(hollow: Path) -> None:
+    hours = hours_of(hollow)
+    house = House(cooling_above=273.15 + 20.0)
+    design = ground_only(record(*FALLING), 5000.0, house=house)
+    months = monthly_prices(house, design.place, AIR.density, hours)
+    year = the_year(house, 0.03, AIR.density, hours)
+    flow = year.house_air
+    assert sum(month.heat for month in months) * flow == pytest.approx(year.heat_energy, rel=1e-9)
+    assert sum(month.cooling for month in months) * flow >= year.cooling_energy * (1.0 - 1e-9)
+    heat = [month.heat for month in months]
+    assert heat.index(max(heat)) in (0, 11)
+    assert heat.index(min(heat)) in (5, 6, 7)
+
+
+def test_a_humid_summer_is_dried_as_well_as_cooled() -> None:
+    # Derived by psychrolib: 33 C and 24 C wet bulb against 24 C and 50 %: of 680 W, 409 are latent, 256 sensible.
+    import psychrolib
+
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    n = 8760
+    outdoors = psychrolib.GetHumRatioFromTWetBulb(33.0, 24.0, 101_325.0)
+    hours = Hours("Always summer", np.full(n, 306.15), np.full(n, outdoors), np.full(n, 101_325.0), np.ones(n, int))
+    house = House(cooling_above=298.15, cooling_efficiency=1.0, house_air_share=1.0, house_air_most=1.0)
+    place = Place(indoor_temperature=297.15)
+    indoor = psychrolib.GetHumRatioFromRelHum(24.0, 0.5, 101_325.0)
+    # the exhaust is told as a volume in the pipe; 1.2 kg of dry air in a cubic metre, as the published sum has it
+    density = 1.2 * (1.0 + indoor)
+    design = ground_only(record(*FALLING), 5000.0, house=house, place=place)
+    crossing = Crossing(flow=50.0 * CFM, fan_pressure=200.0, power=60.0, stable=True)
+    year = year_of(design, crossing, density, None, share_of(house, None), hours)
+    assert year.cooling_energy * 1000.0 / 8760.0 == pytest.approx(680.0, abs=2.0)
+    assert year.heat_energy == 0.0
+
+
+def test_bands_hold_their_middle_and_follow_flow_and_share() -> None:
+    year = solve(job()).year
+    assert year is not None
+    assert year.cost_band[0] < year.cost < year.cost_band[1]
+    assert year.heat_band[0] < year.heat_energy < year.heat_band[1]
+    # Derived: at a known flow the band is the share's alone, 0.3 to 0.9 about 0.5.
+    alone = the_year(House(), 0.03)
+    assert alone.heat_band[0] == pytest.approx(alone.heat_energy * 0.3 / 0.5)
+    assert alone.heat_band[1] == pytest.approx(alone.heat_energy * 0.9 / 0.5)
+    fan = alone.fan_cost
+    assert alone.cost_band == pytest.approx([fan + edge * Prices().heat for edge in alone.heat_band])
+
+
+def test_a_share_of_nought_still_has_a_band() -> None:
+    year = the_year(House(house_air_share=0.0, house_air_least=0.0, house_air_most=0.3), 0.03)
+    assert year.heat_energy == 0.0
+    assert year.heat_band == (0.0, pytest.approx(the_year(House(house_air_share=0.3), 0.03).heat_energy))
+
+
+def test_house_air_is_never_more_than_the_exhaust() -> None:
+    house = House(house_air_share=0.95, house_air_least=0.9, house_air_most=1.0)
+    design = ground_only(record(*FALLING), 5000.0, house=house)
+    crossing = Crossing(flow=0.03, fan_pressure=200.0, power=60.0, stable=True)
+    year = year_of(design, crossing, 1.2, (0.02, 0.033), share_of(house, None), None)
+    most = the_year(House(house_air_share=1.0, house_air_most=1.0), 0.033, 1.2).heat_energy
+    assert year.heat_band[1] <= most * (1.0 + 1e-9)
+
+
+def test_co2_is_reckoned_only_with_its_factors() -> None:
+    house = House(house_air_share=0.5)
+    assert the_year(house, 0.03).co2 is None
+    both = the_year(house, 0.03, prices=Prices(electricity_co2=0.4, heat_co2=0.2))
+    # Derived: each energy times its factor.
+    assert both.co2 == pytest.approx(both.fan_energy * 0.4 + both.heat_energy * 0.2)
+    assert both.co2_band is not None
+    assert both.co2_band[0] < both.co2 < both.co2_band[1]
+    lone = the_year(house, 0.03, prices=Prices(electricity_co2=0.4))
+    assert lone.co2 == pytest.approx(lone.fan_energy * 0.4)
+
+
+def test_share_comes_from_the_floor_where_one_is_drawn() -> None:
+    design = load_scene("studio")
+    year = solve(design).year
+    assert year is not None
+    assert year.share_source == "computed from the drawn floor"
+    entered = with_value(design, ("house", "share_from_floor"), False)
+    told = solve(entered).year
+    assert told is not None
+    assert (told.share_source, told.house_air_share) == ("as entered", 0.5)
+    assert share_of(House(), 0.05) == Share(0.05, 0.0, pytest.approx(0.2), "computed from the drawn floor")
+
+
+def test_without_power_the_electricity_is_not_known() -> None:
+    year = solve(ground_only(record([0.0, 0.06], [300.0, 0.0]), 5000.0)).year
+    assert year is not None
+    assert math.isnan(year.cost)
+    assert year.house_air_cost > 0.0
+
+
+def test_house_air_that_costs_more_than_the_fan_is_told() -> None:
+    def told(design: Design) -> bool:
+        return any(notice.code == "house-air" for notice in solve(design).notices)
+
+    assert told(job(house_air_share=0.9))
+    assert not told(job(house_air_share=0.0, house_air_least=0.0))
+
+
+def cracked(width: float = 0.001, **fields: Any) -> Design:
+    crack = Crack(name="Joint", width=width, length=1.0, suction=10.0, **fields)
+    return with_value(job(slab_thickness=0.10), ("house", "cracks"), (crack,))
+
+
+@pytest.mark.parametrize(
+    ("width", "flow"), [(0.0005, 5.74820e-5), (0.001, 4.51915e-4), (0.002, 2.95646e-3), (0.003, 6.74933e-3)]
+)
+def test_air_through_a_crack(width: float, flow: float) -> None:
+    # From memory of Baker, Sharples & Ward (1987): dp = 12 mu z Q / (L d^3) + rho Cz Q^2 / (2 d^2 L^2), Cz 1.5; solved
+    # for 10 Pa, 0.10 m and one metre at 1.81e-5 Pa s and 1.204 kg/m3. 1 %: the air here is as cool as the ground.
+    assert sealed_cracks(prepare(cracked(width)))[0].flow == pytest.approx(flow, rel=0.015)
+
+
+def test_sealing_saves_the_heat_of_the_air_kept() -> None:
+    design = cracked(0.002)
+    sealed = sealed_cracks(prepare(design))[0]
+    year = the_year(design.house, sealed.flow, prepare(design).assembly.indoor.density)
+    assert sealed.energy == pytest.approx(year.heat_energy / 0.5, rel=1e-9)
+    assert sealed.money == pytest.approx(sealed.energy * design.prices.heat)
+
+
+def test_a_bend_on_the_way_takes_air() -> None:
+    straight, bent = (sealed_cracks(prepare(cracked(0.003, bends=n)))[0].flow for n in (0, 2))
+    assert bent < straight
+
+
+def test_a_sealed_slab_lets_the_fan_be_slowed() -> None:
+    design = load_scene("studio")
+    crack = Crack(name="Joint", width=0.0011, length=3.0, suction=6.0)
+    design = with_value(design, ("house", "cracks"), (crack,))
+    ready = prepare(design)
+    outcome = ready.at(design.speed)
+    assert outcome.year is not None
+    through = sealed_cracks(ready)[0].flow
+    assert leakage_left(ready, outcome) == pytest.approx(1.0 - through / outcome.year.house_air)
+    found = slowed(ready, outcome)
+    assert found.before is not None
+    assert found.after is not None
+    assert found.after < found.before
+    assert found.year_after is not None
+    assert found.year_before is not None
+    assert found.year_after.cost < found.year_before.cost
+
+
+def test_how_far_to_slow_is_not_told_without_a_floor() -> None:
+    design = cracked()
+    with pytest.raises(ValueError, match="drawn floor, test holes and cracks"):
+        slowed(prepare(design), solve(design))
+
+
+def test_humidity_of_the_hours_is_a_ratio(hollow: Path) -> None:
+    hours = hours_of(hollow)
+    assert hours.humidity_ratio[0] == pytest.approx(
+        float(humidity_ratio(float(hours.temperature[0]), 0.75, 99_000.0)), rel=1e-6
+    )
