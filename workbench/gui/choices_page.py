@@ -54,8 +54,8 @@ _TOLD_EVERY = 0.05
 """Seconds between two words of progress."""
 _BEFORE = (
     "A search tries every fan on every pipe, pit, sealing and number of suction points, each at its own lowest speed "
-    "that holds on the worst day at the chance asked for, and ranks them by what they cost to own. The prices that come "
-    "with the workbench are invented examples: put in your own under Costs."
+    "that holds on the worst day at the chance asked for, and ranks them by what they cost to own. The prices that "
+    "come with the workbench are invented examples: put in your own under Costs."
 )
 _STALE = "Found for a design that has changed since: search again."
 

@@ -17,6 +17,17 @@ from workbench.solve.choices import Choices
 from workbench.units import System
 
 
+class _Overlay(pg.ScatterPlotItem):
+    """Marks that lie over the choices and let a click through to them."""
+
+    def __init__(self, z: float) -> None:
+        super().__init__(pxMode=True)
+        self.setZValue(z)
+
+    def mouseClickEvent(self, event: Any) -> None:
+        event.ignore()
+
+
 class ChoicesPlot(QWidget):
     """The chart and its key. `picked` tells a choice by its position in the ranking, and whether beside others."""
 
@@ -35,10 +46,8 @@ class ChoicesPlot(QWidget):
         self._marks = pg.ScatterPlotItem(pxMode=True)
         self._marks.setZValue(2.0)
         self._marks.sigClicked.connect(self._clicked)
-        self._rings = pg.ScatterPlotItem(pxMode=True)
-        self._rings.setZValue(4.0)
-        self._today = pg.ScatterPlotItem(pxMode=True)
-        self._today.setZValue(3.0)
+        self._rings = _Overlay(4.0)
+        self._today = _Overlay(3.0)
         for item in (self._marks, self._rings, self._today):
             self.chart.addItem(item, ignoreBounds=True)
         self._key = QLabel("", wordWrap=True, textFormat=Qt.TextFormat.PlainText)

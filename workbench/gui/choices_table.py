@@ -209,8 +209,9 @@ class ChoicesView(QTableView):
 
     def sift(self, text: str, *, holding: bool) -> int:
         """Show the rows that bear every word, and those alone that hold if asked; gives how many are left."""
+        self._sieve.beginFilterChange()
         self._sieve.words, self._sieve.holding = text.casefold().split(), holding
-        self._sieve.invalidateFilter()
+        self._sieve.endFilterChange()
         return self._sieve.rowCount()
 
     def shown(self) -> list[int]:
