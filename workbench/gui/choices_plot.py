@@ -166,7 +166,8 @@ class ChoicesPlot(QWidget):
         failing = any(not row.holds and not math.isnan(row.yearly) for row in self._found.rows)
         words = "● none undercuts it in both   ○ keeps every limit"
         words += "   △ misses a limit" if failing else ""
-        self._key.setText(f"{words}   × as drawn, at the speed it is set to")
+        currency = self._found.design.prices.currency
+        self._key.setText(f"{words}   × as drawn, at the speed it is set to.   Money in {currency}.")
         best = self._found.best
         said = "Nothing keeps every limit." if best is None else f"{len(self._found.frontier)} choices on the frontier."
         self.chart.setAccessibleDescription(said)
