@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QSizePol
 
 from workbench.design.design import Design
 from workbench.design.faults import Fault
+from workbench.gui.forms import paragraph
 from workbench.gui.theme import Theme, scaled_font
 from workbench.solve.outcome import Outcome
 from workbench.solve.prepare import Prepared
@@ -29,6 +30,7 @@ class ColumnsPage(QWidget):
         super().__init__(parent)
         self._panels = [panel for _, panel, _ in columns]
         self._titles: list[QLabel] = []
+        self._faults: list[QLabel] = []
         self._proposer: Any = None
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
@@ -47,6 +49,11 @@ class ColumnsPage(QWidget):
         label = QLabel(title)
         label.setContentsMargins(14, 10, 14, 4)
         self._titles.append(label)
+        fault = paragraph()
+        fault.setObjectName("fault")
+        fault.setContentsMargins(14, 0, 14, 4)
+        fault.hide()
+        self._faults.append(fault)
         layout = panel.layout()
         assert layout is not None
         layout.setContentsMargins(14, 2, 14, 10)
@@ -65,6 +72,7 @@ class ColumnsPage(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(label)
+        column.addWidget(fault)
         column.addWidget(area, 1)
         sheet.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)
         return sheet
@@ -106,9 +114,18 @@ class ColumnsPage(QWidget):
 
     def show_faults(self, faults: list[Fault]) -> None:
         """Tell the panel that proposed why it was refused, or every panel that nothing is."""
-        for panel in self._panels:
-            if panel is self._proposer or not faults:
-                panel.show_faults(faults)
+        for panel, label in zip(self._panels, self._faults, strict=True):
+            left = panel.show_faults(faults) if panel is self._proposer or not faults else []
+            words = " ".join(f"{fault.text[:1].upper()}{fault.text[1:].rstrip('.')}." for fault in left)
+            field = panel.last_field()
+            if not faults and field is not None:
+                field.set_fault("")
+            if words and field is not None:
+                # what ties several fields together is said at the one just typed in
+                field.set_fault(words)
+                words = ""
+            label.setText(words)
+            label.setVisible(bool(words))
 
     def set_system(self, system: System) -> None:
         """Show other units."""
