@@ -14,7 +14,17 @@ from typing import Any
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QLineF, QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QFontMetricsF, QGuiApplication, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import (
+    QColor,
+    QFontMetricsF,
+    QGuiApplication,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPixmapCache,
+)
 from PySide6.QtWidgets import QWidget
 
 from workbench.gui import pictures
@@ -22,11 +32,14 @@ from workbench.gui.theme import LIGHT, LineStyle, Theme, line_height, number_fon
 from workbench.units import MINUS, Dimension, System, from_display, to_display, unit_of
 
 ZOOM, PAN = 1.25, 0.1
+STILL_CACHE_KB = 128 * 1024
+"""Room for the pictures of curves that stand still; Qt's own 10 MB would not hold them on a dense screen."""
 
 
 def set_up_plotting() -> None:
     """Settle what holds for every chart; called once, when the application is made."""
     pg.setConfigOptions(antialias=True, useOpenGL=False)
+    QPixmapCache.setCacheLimit(STILL_CACHE_KB)
 
 
 class QuantityAxis(pg.AxisItem):
@@ -214,11 +227,16 @@ class Chart(pg.PlotWidget):
 
     # --- what is on it ---
 
-    def add_curve(self, style: LineStyle, z: float = 0.0) -> Curve:
-        """A curve, to be given SI data with ``setData(x, y)`` and another look with ``restyle(style)``."""
+    def add_curve(self, style: LineStyle, z: float = 0.0, *, still: bool = False) -> Curve:
+        """A curve, to be given SI data with ``setData(x, y)`` and another look with ``restyle(style)``.
+
+        One that stands `still` while others move keeps its picture, which a frame then need not stroke again.
+        """
         curve = Curve()
         curve.setZValue(z)
         curve.restyle(style)
+        if still:
+            curve.setCacheMode(Curve.CacheMode.DeviceCoordinateCache)
         self.addItem(curve, ignoreBounds=True)
         return curve
 
@@ -226,6 +244,7 @@ class Chart(pg.PlotWidget):
         """A filled band between two curves."""
         band = Band(colour)
         band.setZValue(z)
+        band.setCacheMode(Band.CacheMode.DeviceCoordinateCache)
         self.addItem(band, ignoreBounds=True)
         return band
 
