@@ -212,6 +212,16 @@ def test_no_strong_curve_runs_through_the_numbers_of_the_crossing(qtbot: QtBot, 
             assert not np.any((up > low + edge) & (up < high - edge)), (speed, curve is sheet(hand)._fan)
 
 
+def test_the_numbers_of_the_crossing_stay_in_sight_when_the_sheet_shrinks(hand: Hand) -> None:
+    hand.bar.say("Something to say")
+    hand.press(hand.window.notes._toggle.text(), hand.window.notes)
+    hand.window.resize(960, 640)
+    hand.settle()
+    label = sheet(hand)._label
+    box = label.mapRectToScene(label.boundingRect())
+    assert sheet(hand).chart.getViewBox().sceneBoundingRect().contains(box)
+
+
 def test_the_picture_and_the_numbers_go_to_the_clipboard(hand: Hand) -> None:
     hand.choose("Copy picture of the curves")
     picture = QGuiApplication.clipboard().image()

@@ -25,13 +25,18 @@ from workbench.units import Dimension, System, format_quantity
 FLOW: Final[tuple[str, Dimension]] = ("Flow", "flow")
 _MARK = 11
 _PEAK_SHARE = 1.06
-_PLACES: Final = tuple(
-    sorted(
-        product((-0.06, -0.4, -0.8, 1.06, 1.4), (-0.25, 0.5, 1.25, 2.2, 3.2, -1.2)),
-        key=lambda place: abs(place[0] - 0.5) + 0.3 * abs(place[1] - 0.5) + 0.1 * (place[0] > 0) + 0.1 * (place[1] > 0),
-    )
-)
-"""Where the numbers may stand about the operating point, as anchors: near it, and rather below or right of it."""
+_STAY = 0.5
+"""By so much nearer must a free place be before the numbers leave theirs, so that they do not hop during a drag."""
+
+
+def _far(place: tuple[float, float]) -> float:
+    """How far from the crossing an anchor sets the numbers; below and right of it is the nearest."""
+    across, up = place
+    return abs(across - 0.5) + 0.3 * abs(up - 0.5) + 0.1 * (across > 0) + 0.1 * (up > 0)
+
+
+_PLACES: Final = tuple(sorted(product((-0.06, -0.4, -0.8, 1.06, 1.4), (-0.25, 0.5, 1.25, 2.2, 3.2, -1.2)), key=_far))
+"""Where the numbers may stand about the operating point, as anchors, the nearest first."""
 _BESIDE = (-0.25, 0.5)
 """Right of a stable crossing, where the system rises and the fan falls, lies free sheet."""
 _UNDER = (-0.06, -0.25)
@@ -67,8 +72,8 @@ class CurveSheet(QWidget):
         self.power_chart.follow_x(self.chart)
         self.chart.bare_x(True)
         self._band: Band = self.chart.add_band(self._theme.band)
-        self._edges = [self.chart.add_curve(LineStyle(self._theme.band_edge, 1.0), -40) for _ in range(2)]
-        self._system_curve = self.chart.add_curve(self._theme.system_line(), 20)
+        self._edges = [self.chart.add_curve(LineStyle(self._theme.band_edge, 1.0), -40, still=True) for _ in range(2)]
+        self._system_curve = self.chart.add_curve(self._theme.system_line(), 20, still=True)
         self._fan = self.chart.add_curve(self._theme.fan_line(), 30)
         self._power = self.power_chart.add_curve(self._theme.power_line(), 30)
         self._drops = [self.chart.add_curve(LineStyle(self._theme.muted, 1.0), 10)]
@@ -99,7 +104,9 @@ class CurveSheet(QWidget):
         self.power_chart.hovered.connect(self._read)
         for chart in self.charts:
             chart.unhovered.connect(self._stop_reading)
-        self.chart.getViewBox().sigRangeChanged.connect(self._range_changed)
+        box = self.chart.getViewBox()
+        for moved in (box.sigRangeChanged, box.sigResized):
+            moved.connect(self._range_changed)
         self.apply_theme(self._theme)
 
     @property
@@ -149,8 +156,8 @@ class CurveSheet(QWidget):
         for i, record in enumerate(prepared.design.fans):
             trace = prepared.trace(record.name, 1.0)
             style = self._theme.fan_faint(i)
-            pressure = self.chart.add_curve(style, 0)
-            power = self.power_chart.add_curve(style, 0)
+            pressure = self.chart.add_curve(style, 0, still=True)
+            power = self.power_chart.add_curve(style, 0, still=True)
             pressure.setData(trace.flow, trace.pressure)
             if np.all(np.isfinite(trace.power)):
                 power.setData(trace.flow, trace.power)
@@ -261,8 +268,11 @@ class CurveSheet(QWidget):
             hit = sum(ends[0] <= px <= ends[1] and ends[2] <= py <= ends[3] for px, py in others)
             return 10 * outside + hit + sum(_runs_through(curve, ends) for curve in curves)
 
-        if faults(self._place):
+        best = next((place for place in _PLACES if not faults(place)), None)
+        if best is None:
             self._place = min(_PLACES, key=faults)
+        elif _far(best) + _STAY < _far(self._place) or faults(self._place):
+            self._place = best
         self._label.setAnchor(self._place)
         self._label.setPos(point.flow, point.fan_pressure)
 

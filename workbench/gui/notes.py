@@ -53,6 +53,7 @@ class NoteLine(QWidget):
         self._scroll.hide()
         row = QHBoxLayout()
         row.setContentsMargins(10, 0, 10, 0)
+        row.setSpacing(10)
         row.addWidget(self._toggle)
         row.addWidget(self._line, 1)
         column = QVBoxLayout(self)

@@ -309,17 +309,18 @@ class _Track(QSlider):
     def _paint_handle(self, painter: QPainter, groove: QRectF) -> None:
         theme = self.theme
         x, y = self.x_of(self.speed), groove.center().y()
-        shape = QRectF(x - 8, y - 14, 16, 28)
+        # it and its ring end over the figures of the scale
+        shape = QRectF(x - 8, y - 14, 16, 24)
         if self.hasFocus():
             painter.setPen(QPen(theme.colour("focus"), 2))
             painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.drawRoundedRect(shape.adjusted(-4, -4, 4, 4), 5, 5)
+            painter.drawRoundedRect(shape.adjusted(-3, -3, 3, 3), 5, 5)
         edge = theme.colour("muted" if self.fixed else "text")
         painter.setPen(QPen(edge, 1.5))
         painter.setBrush(theme.colour("window" if self.fixed else "panel"))
         painter.drawRoundedRect(shape, 3, 3)
         painter.setPen(QPen(theme.colour("muted" if self.fixed else "fan"), 2))
-        painter.drawLine(QPointF(x, y - 8), QPointF(x, y + 8))
+        painter.drawLine(QPointF(x, y - 8), QPointF(x, y + 4))
 
 
 class SpeedRail(QFrame):
