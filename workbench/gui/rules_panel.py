@@ -101,9 +101,10 @@ class RulesPanel(GroupForm):
         before, self._design = self._design, design
         if before is None or before.rules != design.rules:
             self._offer(design.rules)
-            count = len(design.rules.rules) if design.rules is not None else 0
-            added = before is not None and before.rules is not None and count == len(before.rules.rules) + 1
-            self._at = count - 1 if added else min(self._at, count - 1)
+            rules = design.rules.rules if design.rules is not None else ()
+            old = before.rules.rules if before is not None and before.rules is not None else ()
+            added = before is not None and bool(rules) and rules[:-1] == old
+            self._at = len(rules) - 1 if added else min(self._at, len(rules) - 1)
             if added:
                 self.edit_button.setChecked(True)
         self._show_form()
