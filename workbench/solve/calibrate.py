@@ -26,7 +26,6 @@ from workbench.solve.floor import (
     Floor,
     HoleFit,
     field_of,
-    ground_as_tested,
     is_tested,
     layer_of,
     own_direction,
@@ -155,10 +154,12 @@ def calibrated(
     """
     placed = tuple(h for h, hole in enumerate(holes) if hole.position is not None)
     plan = _Plan(slab, points, grounds, tested, holes, placed, tuple(_unknowns(slab)), slab_thickness, viscosity)
-    # what is planned to be sealed changes nothing of how the readings are fitted
+    # what is planned to be sealed and dug changes nothing of how the readings are fitted
     as_it_was = slab.model_copy(update={"leak_left": 1.0, "joints_left": 1.0})
-    data, logs, covariance, as_read = _fitted(as_it_was, points, holes, slab_thickness, viscosity)
+    as_tested = tuple(point.model_copy(update={"pit_volume": point.ground.tested_volume}) for point in points)
+    data, logs, covariance = _fitted(as_it_was, as_tested, holes, slab_thickness, viscosity)
     cell = _coarse_cell(slab)
+    as_read = plan.trial(logs, slab.cell)
     final = plan.trial(logs, slab.cell, sealed=True) if plan.to_be_sealed else as_read
     local = _local(plan, data, as_read)
     unplaced = tuple(hole if hole.position is None else hole.model_copy(update={"readings": ()}) for hole in holes)
@@ -183,12 +184,11 @@ def calibrated(
 
 
 class _Fitted(NamedTuple):
-    """Readings, the logarithms of the factors fitted to them, their covariance, and the floor as it was read."""
+    """Readings, the logarithms of the factors fitted to them, and their covariance."""
 
     data: list[_Datum]
     logs: Array
     covariance: Array
-    as_read: _Trial
 
 
 def _coarse_cell(slab: Slab) -> float:
@@ -199,10 +199,13 @@ def _coarse_cell(slab: Slab) -> float:
 def _fitted(
     slab: Slab, points: tuple[SuctionPoint, ...], holes: tuple[TestHole, ...], slab_thickness: float, viscosity: float
 ) -> _Fitted:
-    """Fit the factors of a floor to its readings; kept, since nothing that is sealed later touches it."""
-    grounds, tested = (tuple(map(ground, points)) for ground in (ground_of, ground_as_tested))
+    """Fit the factors of a floor to its readings; kept, since nothing that is sealed or dug later touches it.
+
+    `points` are those with the hollow they were tested with.
+    """
+    grounds = tuple(map(ground_of, points))
     placed = tuple(h for h, hole in enumerate(holes) if hole.position is not None)
-    plan = _Plan(slab, points, grounds, tested, holes, placed, tuple(_unknowns(slab)), slab_thickness, viscosity)
+    plan = _Plan(slab, points, grounds, grounds, holes, placed, tuple(_unknowns(slab)), slab_thickness, viscosity)
     data, cell = _data(plan), _coarse_cell(slab)
     spread = np.array([u.spread for u in plan.unknowns])
 
@@ -227,7 +230,7 @@ def _fitted(
     base = residuals(logs)
     jacobian = np.stack([(residuals(logs + _NUDGE * unit) - base) / _NUDGE for unit in np.eye(len(logs))], axis=1)
     covariance: Array = np.asarray(np.linalg.inv(jacobian.T @ jacobian), dtype=np.float64)
-    return _Fitted(data, logs, covariance, plan.trial(logs, slab.cell))
+    return _Fitted(data, logs, covariance)
 
 
 def _area(slab: Slab) -> float:
