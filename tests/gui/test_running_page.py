@@ -20,11 +20,15 @@ from workbench.design.house import Crack
 from workbench.design.record import with_value
 from workbench.design.sound import Listener
 from workbench.files.scenes import load_scene
+from workbench.gui.app import application
+from workbench.gui.document import Document
 from workbench.gui.fan_sound_form import levels_from_text
 from workbench.gui.heard_row import HeardRow
 from workbench.gui.running_page import RunningPage
 from workbench.gui.sealing_panel import CrackRow
-from workbench.gui.theme import DARK, LIGHT
+from workbench.gui.settings import Settings
+from workbench.gui.theme import DARK, LIGHT, ThemeKeeper
+from workbench.gui.window import MainWindow
 from workbench.gui.year_picture import round_above
 
 KEY = Qt.Key
@@ -420,3 +424,30 @@ def test_a_drag_moves_the_figures_and_leaves_the_fields(bench: Running) -> None:
     assert bench.heard(0).level() != before
     assert field.text() == "7"
     assert field.hasFocus()
+
+
+def test_notices_lead_to_the_page_where_they_are_mended(qtbot: QtBot) -> None:
+    design = load_scene("studio")
+    cracked = with_value(design, ("house", "cracks"), (Crack(name="Joint"),))
+    window = MainWindow(Document(cracked), Settings(None), ThemeKeeper(application(), "light"))
+    qtbot.addWidget(window)
+    for address, title in (
+        (("house", "listeners", 1), "Sound and year"),
+        (("house", "cracks", 0), "Sound and year"),
+        (("house", "house_air_share"), "Sound and year"),
+        (("place", "weather"), "Sound and year"),
+        (("rules", "rules", 0), "Water and rules"),
+        (("entered", 0), "Water and rules"),
+        (("house", "leakage_area"), "Water and rules"),
+        (("house",), "Section and curves"),
+    ):
+        window.show_part(address)
+        assert window.pages.current == title
+    titles = window.pages.titles
+    assert (
+        titles.index("Floor") < titles.index("Sound and year") < titles.index("Water and rules") < titles.index("Fans")
+    )
+    page = window.pages.page("Sound and year")
+    assert page.sound.rows.at() == 1
+    type_into(page.sound.form.field("distance"), "9 m")
+    assert window.document.design.house.listeners[1].distance == 9.0

@@ -1,0 +1,120 @@
+"""Water, draft and rules as other programs read them, and a year in the weather the file names."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.files import invented_weather
+from workbench.__main__ import main
+from workbench.design import Design
+from workbench.design.record import with_value
+from workbench.design.rules import rule_sheets
+from workbench.files.project import save_project
+from workbench.files.scenes import load_scene
+from workbench.solve import prepare
+from workbench.solve.answer import answer
+from workbench.solve.house_draft import SPILLAGE_TEST
+from workbench.solve.rules import check_rules
+
+
+def told(design: Design, speed: float | None = None) -> dict[str, Any]:
+    ready = prepare(design)
+    return json.loads(json.dumps(answer(ready, ready.at(design.speed if speed is None else speed)), allow_nan=False))
+
+
+def test_water_by_the_day_and_by_the_run() -> None:
+    water = told(load_scene("clubhouses"))["water"]
+    assert water["worst_day_kg_per_day"] > water["day_kg_per_day"] > 0.0
+    assert water["worst_day_kg_per_day"] == pytest.approx(sum(run["worst_day_kg_per_day"] for run in water["runs"]))
+    assert water["freezes_on_the_worst_day"] == any(run["freezes"] for run in water["runs"])
+    assert water["low_points"] == []
+
+
+def test_ice_is_among_the_warnings() -> None:
+    answered = told(load_scene("clubhouses"))
+    assert answered["water"]["freezes_on_the_worst_day"]
+    [warning] = [each for each in answered["warnings"] if each["code"] == "freezing"]
+    assert "freezes" in warning["text"]
+    assert warning["text"].count("K") >= 2
+
+
+def test_low_points_are_named() -> None:
+    design = load_scene("studio")
+    level = design.intake.runs[0].model_copy(update={"rise": 0.0, "slope": 0.0})
+    low = told(with_value(design, ("intake", "runs", 0), level))["water"]["low_points"]
+    assert low == [{"name": level.name, "reason": "it lies level, so water stands in it"}]
+
+
+def test_the_draft_never_clears() -> None:
+    design = with_value(load_scene("studio"), ("house", "appliances"), ("natural draft",))
+    draft = told(design)["house_draft"]
+    assert draft["system_Pa"] is None
+    assert draft["total_Pa"] == pytest.approx(draft["exhausts_Pa"] + draft["stack_Pa"])
+    assert draft["appliances"][0]["warning_index"] == pytest.approx(draft["total_Pa"] / 2.0)
+    assert draft["caution"] == SPILLAGE_TEST
+    known = told(with_value(design, ("house", "leakage_area"), 0.05))["house_draft"]
+    assert known["system_Pa"] > 0.0
+
+
+def test_rules_are_counted_and_those_broken_named() -> None:
+    bare = load_scene("studio").model_copy(update={"rules": None})
+    assert told(bare)["rules"] is None
+    sheet = rule_sheets()["Illinois, vapour control"]
+    design = bare.model_copy(update={"rules": sheet})
+    rules = told(design)["rules"]
+    counted = [rules[name] for name in ("met", "not_met", "not_entered", "not_this_case")]
+    assert sum(counted) == len(sheet.rules)
+    ready = prepare(design)
+    broken = [each.rule.what for each in check_rules(ready, ready.at(design.speed)) if each.judgement == "not met"]
+    assert [each["what"] for each in rules["broken"]] == broken
+    assert len(broken) == rules["not_met"]
+
+
+def test_a_year_has_its_bands() -> None:
+    year = told(load_scene("studio"))["year"]
+    assert year["heat_band_kWh"][0] < year["heat_kWh"] < year["heat_band_kWh"][1]
+    assert year["house_air_m3s"] > 0.0
+
+
+def test_without_an_operating_point_there_is_no_water() -> None:
+    answered = told(load_scene("studio").model_copy(update={"fan": None}))
+    assert answered["water"] is None
+    assert answered["house_draft"]["stack_Pa"] > 0.0
+
+
+def saved(tmp_path: Path, weather: str) -> Path:
+    path = tmp_path / "job.json"
+    save_project(with_value(load_scene("studio"), ("place", "weather"), weather), path)
+    return path
+
+
+def test_the_command_reads_the_weather_beside_the_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    weather = invented_weather.text(invented_weather.rows())
+    (tmp_path / "hollow.epw").write_bytes(weather.encode())
+    assert main(["solve", str(saved(tmp_path, "hollow.epw")), "--json"]) == 0
+    by_the_hour = json.loads(capsys.readouterr().out)["year"]["heat_kWh"]
+    assert main(["solve", str(saved(tmp_path, "")), "--json"]) == 0
+    by_degree_days = json.loads(capsys.readouterr().out)["year"]["heat_kWh"]
+    assert by_the_hour != pytest.approx(by_degree_days, rel=1e-3)
+
+
+def test_the_command_refuses_a_weather_file_it_cannot_use(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["solve", str(saved(tmp_path, "gone.epw"))]) == 2
+    said = capsys.readouterr().err
+    assert "gone.epw" in said
+    assert len(said.splitlines()) == 1
+
+
+def test_the_text_tells_water_and_broken_rules(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    design = load_scene("clubhouses").model_copy(update={"rules": rule_sheets()["Illinois, vapour control"]})
+    path = tmp_path / "job.json"
+    save_project(design, path)
+    assert main(["solve", str(path)]) == 0
+    said = capsys.readouterr().out
+    assert "Water in the pipe" in said
+    assert "freezes" in said
+    assert "Rules: Illinois, vapour control" in said
