@@ -62,7 +62,7 @@ class Prepared:
         site, spread = site_of(design), design.uncertainty
         self.assembly = assemble(site)
         self._sampled: dict[int, Samples] = {}
-        self._worst: dict[float, Array | None] = {}
+        self._worst: dict[float, tuple[Array, Array] | None] = {}
         self._settled: dict[tuple[int, float], Array | None] = {}
         self.fans: dict[str, Fan] = {record.name: fan_of(record, design.arrangement) for record in design.fans}
         self.system = system_curve(
@@ -99,9 +99,12 @@ class Prepared:
         reference = _reference(speed)
         if reference not in self._worst:
             met = self.settled(reference)
-            self._worst[reference] = met and worst_flows(self, fan, reference, self.worst_day, met.flows)
+            worst = None if met is None else worst_flows(self, fan, reference, self.worst_day, met.flows)
+            self._worst[reference] = None if met is None or worst is None else (met.flows, worst)
         near = self._worst[reference]
-        return worst_flows(self, fan, speed, self.worst_day, flows if near is None else near * (speed / reference))
+        return worst_flows(
+            self, fan, speed, self.worst_day, flows if near is None else flows * _ratio(near[1], near[0])
+        )
 
     def nearby(self, samples: int, fan: Fan, speed: float, flows: Array) -> Array:
         """Where samples start at a speed: from those at the nearest of a few speeds, which saves a drag most steps.
@@ -110,11 +113,12 @@ class Prepared:
         """
         reference = _reference(speed)
         if (samples, reference) not in self._settled:
-            worst = self._worst.get(reference)
-            seen = None if worst is None else cloud(self.sampled(samples), fan, reference, worst)
-            self._settled[samples, reference] = None if seen is None else seen.flows
-        settled = self._settled[samples, reference]
-        return flows if settled is None else settled * (speed / reference)
+            near = self._worst.get(reference)
+            seen = None if near is None else cloud(self.sampled(samples), fan, reference, near[1])
+            # as shares of the worst day's flows, which the samples keep nearly as the speed changes
+            self._settled[samples, reference] = None if seen is None or near is None else _ratio(seen.flows, near[1])
+        shares = self._settled[samples, reference]
+        return flows if shares is None else flows * shares
 
     @cached_property
     def lowest(self) -> Lowest:
@@ -216,6 +220,10 @@ class Prepared:
             holding=None,
             notices=tuple(notices_at(self, speed, every, (), (), None)),
         )
+
+
+def _ratio(some: Array, others: Array) -> Array:
+    return np.divide(some, others, out=np.ones(np.shape(some)), where=others != 0.0)
 
 
 def _reference(speed: float) -> float:
