@@ -55,11 +55,7 @@ class YearTable(QWidget):
             cells = [QLabel() for _ in range(4)]
             for c, cell in enumerate(cells):
                 cell.setFont(number_font(cell.font()))
-                if c == 0:
-                    cell.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-                    self._grid.addWidget(cell, r, c)
-                else:
-                    self._grid.addWidget(cell, r, c, _RIGHT)
+                self._grid.addWidget(cell, r, c, Qt.AlignmentFlag.AlignLeft if c == 0 else _RIGHT)
                 if c == 3:
                     cell.setObjectName("quiet")
             self._rows.append(cells)
