@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
 from workbench.gui.pick_rows import PickRow
 from workbench.gui.theme import SHAPES, line_height
@@ -85,8 +85,8 @@ class HeardRow(PickRow):
         gap = (room.height() - sum(rows)) / 3
         tops = [room.top() + sum(rows[:i]) + i * gap for i in range(4)]
 
-        def write(i: int, text: str, font: object, colour: str) -> None:
-            painter.setFont(font)  # type: ignore[arg-type]
+        def write(i: int, text: str, font: QFont, colour: str) -> None:
+            painter.setFont(font)
             painter.setPen(QColor(colour))
             shown = QFontMetricsF(painter.font()).elidedText(text, Qt.TextElideMode.ElideRight, wide)
             painter.drawText(QRectF(room.left(), tops[i], wide, rows[i]), _LEFT, shown)
