@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -14,10 +15,12 @@ from PySide6.QtWidgets import QApplication, QCheckBox, QFileDialog
 from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import KEY, LEFT, Hand
-from workbench.design.edit import add_fan, remove_fan, replace_fan
+from workbench.design import Design, Fan, FanPoint, FanTable
+from workbench.design.blank import blank_design
+from workbench.design.edit import add_fan, add_suction_point, remove_fan, replace_fan
 from workbench.files.scenes import load_scene
 from workbench.gui.curve_sheet import CurveSheet
-from workbench.gui.plotting import Curve
+from workbench.gui.plotting import Band, Curve
 from workbench.units import format_quantity
 
 OTHER = "Quiet low-flow, electronic"
@@ -293,3 +296,72 @@ def test_a_very_long_name_of_a_fan_does_not_widen_the_key(hand: Hand) -> None:
         radio = key.radio(name.strip())
         assert key.rect().contains(radio.mapTo(key, radio.rect().center()))
         assert radio.parentWidget().height() < 120
+
+
+def dots(image: QImage) -> np.ndarray:
+    plain = image.convertToFormat(QImage.Format.Format_RGB32)
+    return np.array(plain.constBits(), dtype=np.uint8).astype(int).reshape(plain.height(), plain.width(), 4)
+
+
+def unlike(one: QImage, other: QImage) -> int:
+    """How many dots of one have nothing like them in the other within two dots: dashes may begin a little apart."""
+    here, there = dots(one), dots(other)
+    shifts = [(dy, dx) for dy in range(-2, 3) for dx in range(-2, 3)]
+    near = [np.abs(here - np.roll(there, shift, (0, 1))).max(axis=2) for shift in shifts]
+    return int(np.sum(np.min(near, axis=0) > 60))
+
+
+Act = Callable[[Hand], object]
+ADD: Act = lambda hand: hand.document.propose(lambda d: add_suction_point(d, ("intake",)), "Add")  # noqa: E731
+ZOOM: Act = lambda hand: QTest.keyClick(sheet(hand).chart, KEY.Key_Plus)  # noqa: E731
+PAN: Act = lambda hand: QTest.keyClick(sheet(hand).chart, KEY.Key_Right)  # noqa: E731
+
+
+def tight() -> Design:
+    """Ground whose curve leaves the sheet at its top, so that new data change what lies out of sight as well."""
+    table = FanTable(points=tuple(FanPoint(flow=q, pressure=p) for q, p in ((0.0, 260.5), (0.02, 250.0), (0.075, 0.0))))
+    return add_fan(blank_design(), Fan(name="Any", curves=(table,)))
+
+
+@pytest.mark.parametrize(
+    ("design", "acts"),
+    [
+        (tight(), [ADD, ADD, ADD, lambda hand: hand.undo_all()]),
+        (
+            load_scene(),
+            [
+                lambda hand: hand.drag(0.5),
+                ADD,
+                ZOOM,
+                PAN,
+                lambda hand: hand.drag(0.9),
+                lambda hand: hand.choose("Undo"),
+                lambda hand: hand.choose("Undo"),
+                lambda hand: hand.choose("Reset the curves"),
+                lambda hand: hand.choose("Inch-pound"),
+                lambda hand: hand.choose("Dark"),
+                lambda hand: hand.window.resize(1000, 700),
+                lambda hand: hand.document.open(load_scene("reading-room"), None),
+            ],
+        ),
+    ],
+)
+def test_what_is_kept_of_the_picture_is_what_would_be_painted_afresh(
+    qtbot: QtBot, monkeypatch: pytest.MonkeyPatch, design: Design, acts: list[Act]
+) -> None:
+    def pictures() -> list[QImage]:
+        hand = Hand(qtbot, design)
+        hand.choose("SI")
+        hand.choose("Light")
+        taken = []
+        for act in acts:
+            act(hand)
+            hand.settle()
+            taken.append(sheet(hand).chart.grab().toImage())
+        return taken
+
+    kept = pictures()
+    for kind in (Curve, Band):
+        monkeypatch.setattr(kind, "setCacheMode", lambda *_: None)
+    for number, (one, other) in enumerate(zip(kept, pictures(), strict=True)):
+        assert unlike(one, other) == 0, number

@@ -178,4 +178,4 @@ def test_opening_another_design_reaches_every_page(hand: Hand) -> None:
         hand.window.pages.turn_to(title)
         hand.settle()
     hand.window.pages.turn_to(hand.window.pages.titles[0])
-    assert hand.operating_label() == "No fan is chosen."
+    assert hand.operating_label().startswith("No fan is chosen.")

@@ -172,7 +172,7 @@ def test_a_fan_without_control_says_so_and_lets_nothing_move(qtbot: QtBot) -> No
 
 def test_without_a_fan_the_window_says_so_and_stays_in_use(qtbot: QtBot) -> None:
     hand = Hand(qtbot, choose_fan(load_scene(), None))
-    assert hand.operating_label() == "No fan is chosen."
+    assert hand.operating_label().startswith("No fan is chosen.")
     assert hand.answers()["flow"].words == "no fan is chosen"
     assert {a.value for a in hand.answers().values()} == {"—"}
     assert "No fan is chosen." in hand.texts(hand.window.notes)
@@ -180,6 +180,19 @@ def test_without_a_fan_the_window_says_so_and_stays_in_use(qtbot: QtBot) -> None
     hand.settle()
     assert hand.answers()["flow"].value != "—"
     assert hand.operating_label().startswith("Operating point")
+
+
+def test_from_a_blank_design_the_way_leads_to_the_library_of_fans(hand: Hand) -> None:
+    hand.choose("New")
+    assert any("No fan yet." in text for text in hand.texts(hand.window.site_page.key))
+    hand.press("Edit fans…")
+    assert hand.window.pages.current == "Fans"
+    hand.press("Lay over")
+    assert hand.design.fan
+    hand.window.pages.turn_to(hand.window.pages.titles[0])
+    hand.settle()
+    assert hand.operating_label().startswith("Operating point")
+    assert not any("No fan yet." in text for text in hand.texts(hand.window.site_page.key))
 
 
 def weak_in_the_heat() -> Design:

@@ -14,6 +14,7 @@ from typing import Final
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
 
 from workbench.gui.plotting import Band, Chart, Curve
@@ -24,6 +25,8 @@ from workbench.units import Dimension, System, format_quantity
 
 FLOW: Final[tuple[str, Dimension]] = ("Flow", "flow")
 _MARK = 11
+_WITHOUT_A_FAN = 800.0
+"""How far up the sheet goes when no fan is laid over, Pa: more than in-line fans lift."""
 _PEAK_SHARE = 1.06
 _STAY = 0.5
 """By so much nearer must a free place be before the numbers leave theirs, so that they do not hop during a drag."""
@@ -185,7 +188,7 @@ class CurveSheet(QWidget):
             if np.all(np.isfinite(chosen.trace.power)):
                 most_power = min(most_power, 2.2 * float(chosen.trace.power.max()))
         lowest = min(0.0, float(prepared.system.pressure.min()))
-        highest = highest or float(prepared.system.pressure.max()) or 100.0
+        highest = highest or min(float(prepared.system.pressure.max()), _WITHOUT_A_FAN) or 100.0
         self.chart.widen_to(_PEAK_SHARE * widest, _PEAK_SHARE * highest, ymin=lowest)
         self.power_chart.widen_to(_PEAK_SHARE * widest, _PEAK_SHARE * (most_power or 10.0))
         self.chart.reset()
@@ -287,15 +290,19 @@ class CurveSheet(QWidget):
 
     def _say_why(self, outcome: Outcome) -> None:
         write = lambda value, dimension: format_quantity(value, dimension, self._system)  # noqa: E731
-        self._empty.setText(outcome.notices[0].text(write) if outcome.notices else "")
+        assert self._prepared is not None
+        words = outcome.notices[0].text(write) if outcome.notices else ""
+        if self._prepared.design.fan is None:
+            words += " Choose one of those laid over." if self._laid else " Lay one over under “Edit fans…”."
+        self._empty.setText(words)
         self._empty.show()
         self._empty.raise_()
         self._place_empty()
         self.chart.setAccessibleDescription(self._empty.text())
 
     def _place_empty(self) -> None:
-        width = min(420, self.chart.width() - 120)
-        self._empty.setFixedWidth(max(width, 120))
+        words = QFontMetricsF(self._empty.font()).horizontalAdvance(self._empty.text())
+        self._empty.setFixedWidth(round(max(120.0, min(words + 24.0, 420.0, self.chart.width() - 120.0))))
         self._empty.adjustSize()
         self._empty.move((self.chart.width() - self._empty.width()) // 2 + 30, self.chart.height() // 3)
 

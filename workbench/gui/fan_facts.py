@@ -160,6 +160,8 @@ class FanFacts(Form):
         self._fan = fan
         self.setEnabled(fan is not None)
         if fan is None:
+            # two facts share a place, of which a motor has at most one
+            self._cells["power_exponent"].hide()
             return
         for name, field in self._by_name.items():
             value = getattr(fan, name)

@@ -44,7 +44,7 @@ class FanKey(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme: Theme = LIGHT
-        self._names: tuple[str, ...] = ()
+        self._names: tuple[str, ...] | None = None
         self._chosen: str | None = None
         self._hidden: set[str] = set()
         self._radios: dict[str, QRadioButton] = {}
@@ -76,6 +76,9 @@ class FanKey(QWidget):
         self._title = QLabel("Fans at full speed")
         column.addSpacing(6)
         column.addWidget(self._title)
+        self._none = QLabel("No fan yet. Lay one over from the library, or type or paste a curve of your own.")
+        self._none.setWordWrap(True)
+        column.addWidget(self._none)
         column.addWidget(area, 1)
 
     def show_design(self, design: Design) -> None:
@@ -84,6 +87,8 @@ class FanKey(QWidget):
         if names != self._names:
             self._names = names
             self._fill()
+            self._title.setVisible(bool(names))
+            self._none.setVisible(not names)
             if not self._hidden <= set(names):
                 self._hidden &= set(names)
                 self.hidden_changed.emit(set(self._hidden))
@@ -99,7 +104,7 @@ class FanKey(QWidget):
                 widget.setParent(None)
                 widget.deleteLater()
         self._radios, self._samples = {}, []
-        for i, name in enumerate(self._names):
+        for i, name in enumerate(self._names or ()):
             row = QWidget()
             seen = QCheckBox()
             seen.setChecked(name not in self._hidden)

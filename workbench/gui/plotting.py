@@ -94,6 +94,8 @@ class QuantityAxis(pg.AxisItem):
             self.setWidth(QFontMetricsF(font).horizontalAdvance("0 000") + line_height(font) + 14)
         else:
             self.setHeight(6 if self._bare else 2 * line_height(font) + 12)
+        # a title of another length is centred anew only here
+        self.resizeEvent()
         self.picture = None
         self.update()
 
@@ -389,7 +391,29 @@ class Chart(pg.PlotWidget):
         pictures.copy([self])
 
 
-class Curve(pg.PlotCurveItem):
+class _Traced(pg.PlotCurveItem):
+    """An item of which a picture may be kept while it stands still.
+
+    Of one that reaches beyond the sheet Qt keeps a part, and moves that part when the item's bounds change, whatever
+    it shows since: after new data or another range the picture has to be made anew.
+    """
+
+    def setData(self, *args: Any, **kwargs: Any) -> None:
+        super().setData(*args, **kwargs)
+        self._forget_picture()
+
+    def viewTransformChanged(self) -> None:
+        super().viewTransformChanged()
+        self._forget_picture()
+
+    def _forget_picture(self) -> None:
+        mode = self.cacheMode()
+        if mode != self.CacheMode.NoCache:
+            self.setCacheMode(self.CacheMode.NoCache)
+            self.setCacheMode(mode)
+
+
+class Curve(_Traced):
     """A line that is as wide on a dense screen, and in a picture, as on a plain one.
 
     Qt gives a cosmetic pen its width in the pixels of the device, however small they are.
@@ -413,7 +437,7 @@ class Curve(pg.PlotCurveItem):
         self.opts["pen"] = pen
 
 
-class Band(pg.PlotCurveItem):
+class Band(_Traced):
     """The area between a lower and an upper curve."""
 
     def __init__(self, colour: str) -> None:

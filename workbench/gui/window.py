@@ -88,7 +88,7 @@ class MainWindow(QMainWindow):
 
     def _make_site_page(self) -> QWidget:
         page = CurvesPage()
-        page.fan_wanted.connect(partial(self.pages.turn_to, FANS))
+        page.fan_wanted.connect(self._go_to_fans)
         page.told.connect(self.filing.bar.say)
         return page
 
@@ -113,6 +113,11 @@ class MainWindow(QMainWindow):
     def document(self) -> Document:
         """What the window shows."""
         return self._document
+
+    def _go_to_fans(self) -> None:
+        self.pages.turn_to(FANS)
+        if not self._document.design.fans:
+            self.pages.page(FANS).fans.show_library()
 
     @property
     def site_page(self) -> CurvesPage:
