@@ -232,8 +232,11 @@ class CurveSheet(QWidget):
             self._say_why(outcome)
             return
         self._empty.hide()
-        self._drops[0].setData([0.0, point.flow, point.flow], [point.fan_pressure, point.fan_pressure, -1e6])
-        self._power_drop.setData([point.flow, point.flow], [-1e6, 1e6])
+        # past the sheet, but not by more: Qt draws very long dashed lines solid
+        _, _, low, high = self.chart.home()
+        self._drops[0].setData([0.0, point.flow, point.flow], [point.fan_pressure, point.fan_pressure, 2 * low - high])
+        _, _, low, high = self.power_chart.home()
+        self._power_drop.setData([point.flow, point.flow], [2 * low - high, 2 * high - low])
         watts = [] if math.isnan(point.power) else [point.power]
         self._power_mark.setData([point.flow] * len(watts), watts)
         self._label.setText(self._numbers(point, "operating point, stable" if several else "operating point"))

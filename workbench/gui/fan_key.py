@@ -30,7 +30,10 @@ class LineSample(QWidget):
         """Draw the line."""
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(self._style.pen())
+        pen = self._style.pen()
+        # as wide on a dense screen as the curve itself
+        pen.setCosmetic(False)
+        painter.setPen(pen)
         painter.drawLine(2, self.height() // 2, self.width() - 2, self.height() // 2)
         painter.end()
 
