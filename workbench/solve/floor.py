@@ -36,6 +36,14 @@ READING_FLOOR = 0.3
 """Least standard error of a reading at a test hole, a micromanometer in the field; a judgement. [Pa]"""
 
 
+INERTIA_BOUND = 0.02
+"""By how much inertia in a bed of clean stone may lower a hole's suction for the flow that is drawn.
+
+The loss by inertia falls as one over the distance squared, so it lies close to the pit: it raises the suction there,
+where the quadratic term of a step test tells it, and leaves what a hole feels of a flow all but as it was.
+"""
+
+
 @dataclass(frozen=True, eq=False)
 class Direction:
     """One uncertain thing: what a standard normal step of it does to the logarithms of coupling and responses.

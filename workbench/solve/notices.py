@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.design.catalogue import limits
+from workbench.design.catalogue import fill_kinds, limits
 from workbench.design.doubts import doubts
 from workbench.design.ground import GroundClass, StepTest
+from workbench.solve.floor import INERTIA_BOUND
 from workbench.solve.misfits import misfits, remarks
 from workbench.solve.outcome import Crossing, Holding, Notice, PointState, RunState, SoundAt, Year, literal
 from workbench.solve.water import low_points
@@ -134,6 +135,15 @@ def _about_the_ground(ready: Prepared, points: tuple[PointState, ...]) -> Iterat
                 f"{point.name}: the flow here, {{0}}, lies well outside the tested {{1}} to {{2}}.",
                 address,
                 ((points[i].flow, "flow"), (tested[0], "flow"), (tested[1], "flow")),
+            )
+        slab, ground = ready.design.slab, ready.assembly.grounds[i]
+        if slab is not None and fill_kinds()[slab.fill].inertia > 0.0 and ground.quadratic == 0.0:
+            yield Notice(
+                "stone-inertia",
+                f"{point.name}: in clean stone more suction is lost close to the pit than this laminar ground says; "
+                "a step test of several flows tells it. What a hole keeps for a flow changes by at most {0}.",
+                address,
+                ((INERTIA_BOUND, "fraction"),),
             )
         if points and points[i].flow < 0.0:
             yield Notice("reverse-flow", f"{point.name}: air is driven into the ground here.", address)
