@@ -114,7 +114,7 @@ def test_converging_tee_of_crane() -> None:
 @pytest.mark.parametrize("angle", [30.0, 40.0, 45.0, 60.0, 90.0])
 @pytest.mark.parametrize("diameter_ratio", [0.4, 0.55, 0.762, 1.0])
 def test_converging_legs_agree_with_the_reference_library(angle: float, diameter_ratio: float) -> None:
-    # Derived: fluids' Crane functions, an independent transcription with the errata.
+    # Derived: fluids' Crane functions, another hand's rendering of them with the errata.
     for share in np.linspace(0.02, 0.98, 49):
         legs = (1.0, diameter_ratio, 1.0 - share, share, angle)
         straight = fittings.converging_straight_k(share, angle, diameter_ratio**2)
