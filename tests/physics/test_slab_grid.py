@@ -49,8 +49,9 @@ def test_cut_cells_are_exact(outline: Array, cell: float) -> None:
         closed = np.diff(padded, axis=1) * cell
         closed = closed if axis == 0 else closed.T
         rim = np.bincount(grid.fragments.cell, grid.fragments.length * normal[:, axis], grid.area.size)
-        # a piece shorter than a millionth of a cell may be given to the cell next to it
-        np.testing.assert_allclose(closed.ravel() + rim, 0.0, atol=1e-6 * cell)
+        # a piece no further than a millionth of a cell from a face may be given to the cell beyond it: the shallower it
+        # runs to the face, the longer it may be
+        np.testing.assert_allclose(closed.ravel() + rim, 0.0, atol=1e-4 * cell)
 
 
 @settings(max_examples=40)
