@@ -407,10 +407,9 @@ class _Traced(pg.PlotCurveItem):
         self._forget_picture()
 
     def _forget_picture(self) -> None:
-        mode = self.cacheMode()
-        if mode != self.CacheMode.NoCache:
-            self.setCacheMode(self.CacheMode.NoCache)
-            self.setCacheMode(mode)
+        # the mode set once more drops what was kept
+        if self.cacheMode() != self.CacheMode.NoCache:
+            self.setCacheMode(self.cacheMode())
 
 
 class Curve(_Traced):
