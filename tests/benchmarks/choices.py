@@ -21,8 +21,9 @@ from workbench.files.fan_library import fan_classes
 from workbench.files.scenes import load_scene
 from workbench.solve import prepare
 from workbench.solve.assemble import fitting_k
-from workbench.solve.chance import DRAG_SAMPLES, Samples
+from workbench.solve.chance import Samples
 from workbench.solve.choices import Choice, design_of, search
+from workbench.solve.draws import DRAG_SAMPLES
 from workbench.solve.needed import FASTEST
 from workbench.solve.yearly import air_price
 

@@ -22,7 +22,7 @@ from workbench.gui.chance_panel import in_words
 from workbench.gui.floor_side import CHANCE, HOLES, SEASON, TARGET, FloorSide
 from workbench.gui.readouts import answers_of, percent
 from workbench.gui.theme import DARK, SHAPES
-from workbench.solve.chance import REST_SAMPLES
+from workbench.solve.draws import REST_SAMPLES
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 

@@ -10,7 +10,7 @@ from workbench.design import Resistance
 from workbench.design.design import Uncertainty
 from workbench.design.slab import Target, WorstDay
 from workbench.solve import prepare
-from workbench.solve.chance import DRAG_SAMPLES, REST_SAMPLES
+from workbench.solve.draws import DRAG_SAMPLES, REST_SAMPLES
 
 SPEEDS = np.linspace(0.3, 1.0, 15)
 TARGET = Target(suction=5.0)

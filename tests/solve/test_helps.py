@@ -7,7 +7,7 @@ import pytest
 from tests.floors import FAN, PIT, job, point, slab, three, unplaced, untested
 from workbench.design.slab import Footing, Position, Target
 from workbench.solve import prepare
-from workbench.solve.chance import DRAG_SAMPLES
+from workbench.solve.draws import DRAG_SAMPLES
 from workbench.solve.helps import helps
 
 STRONGER = FAN.model_copy(

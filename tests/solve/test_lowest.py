@@ -8,7 +8,7 @@ from tests.floors import FAN, job, point, read, slab, three, unplaced
 from tests.floors import hole as a_hole
 from workbench.design.slab import Slab, Target
 from workbench.solve import prepare
-from workbench.solve.chance import DRAG_SAMPLES
+from workbench.solve.draws import DRAG_SAMPLES
 
 FINE = 2e-3
 

@@ -15,7 +15,8 @@ from workbench.design.edit import choose_fan
 from workbench.design.slab import HoleReading, Target, TestHole, WorstDay
 from workbench.physics.network import AS_CALCULATED, NoConvergence
 from workbench.solve import prepare
-from workbench.solve.chance import DRAG_SAMPLES, State, middle
+from workbench.solve.chance import State, middle
+from workbench.solve.draws import DRAG_SAMPLES
 from workbench.solve.lowest import Lowest, lowest_speeds
 from workbench.solve.needed import FASTEST, at_chance, needed, settable, speeds_for
 

@@ -71,7 +71,10 @@ class PipeKind:
 
 @dataclass(frozen=True)
 class GroundKind:
-    """A class of ground: linear and quadratic resistance with the factor either way that it may be off."""
+    """A class of ground: linear and quadratic resistance with the factor either way that it may be off.
+
+    They meet at `middle_flow` [m3/s] and `middle_suction` [Pa], the middle of what is common.
+    """
 
     kind: str
     linear: float
@@ -79,6 +82,8 @@ class GroundKind:
     factor: float
     pit_volume: float
     source: str
+    middle_flow: float
+    middle_suction: float
 
 
 @dataclass(frozen=True)
@@ -330,4 +335,6 @@ def _ground_kind(row: dict[str, Any]) -> GroundKind:
         factor=((suction_high / flow_low) / (suction_low / flow_high)) ** 0.5,
         pit_volume=row["pit_volume"],
         source=row["source"],
+        middle_flow=flow,
+        middle_suction=suction,
     )

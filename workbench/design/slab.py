@@ -122,14 +122,35 @@ class Slab(Record):
         return self.edges[side] if self.edges else Edge()
 
 
+MadeWith = Literal["test vacuum", "installed system"]
+"""What drew when a hole was read: a test vacuum on the small hollow of the step test, or the system on its pits."""
+
+
 class HoleReading(Record):
-    """One reading at a test hole while one suction point is drawn on."""
+    """One reading at a test hole, the state it was taken in, and the instrument's accuracy.
+
+    With a test vacuum the other suction points are plugged; with the installed system all of them draw.
+    """
 
     point: str = text("Drawn on", least=1, help="Name of the suction point.")
-    applied: float = quantity("Suction at the point", "pressure", gt=0.0, le=60000.0)
+    made_with: MadeWith = choice("Made with", default="test vacuum")
+    applied: float = quantity(
+        "Suction at the point", "pressure", gt=0.0, le=60000.0, help="In the pit, or by the gauge on its riser."
+    )
     flow: float | None = quantity("Flow", "flow", gt=0.0, le=2.0, default=None)
     suction: float = quantity("Suction at the hole", "pressure", ge=-1000.0, le=60000.0)
     at_rest: float = quantity("At rest", "pressure", ge=-100.0, le=100.0, default=0.0)
+    accuracy: float = quantity(
+        "Accuracy of the gauge", "fraction", ge=0.0, le=0.5, default=0.03, help="Of the reading, one standard error."
+    )
+    resolution: float = quantity(
+        "Least it tells",
+        "pressure",
+        gt=0.0,
+        le=50.0,
+        default=0.2,
+        help="Resolution, drift and wind, one standard error.",
+    )
 
 
 class TestHole(Record):
@@ -161,13 +182,24 @@ class Target(Record):
 class WorstDay(Record):
     """What takes suction away on the worst day of the year."""
 
-    exhausts: float = quantity(
+    exhausts: float | None = quantity(
         "House drawn down by exhausts",
         "pressure",
         ge=0.0,
         le=50.0,
-        default=2.5,
-        help="Measured at the slab, or estimated.",
+        default=None,
+        help="On the worst day. Left empty: as in the exhaust test, else an allowance with a wide band.",
+    )
+    tested_draw_down: float | None = quantity(
+        "Drawn down in the exhaust test",
+        "pressure",
+        ge=0.0,
+        le=50.0,
+        default=None,
+        help="Room against outdoors, in the test in which the change at the holes was read. Left empty: not measured.",
+    )
+    tested_where: str = text(
+        "Where and how", default="", help="Rooms, doors, exhausts that ran, and where outdoors was taken."
     )
     outdoor_temperature: float = quantity(
         "Coldest design temperature", "temperature", ge=213.15, le=310.0, default=261.15
@@ -175,4 +207,6 @@ class WorstDay(Record):
     neutral_height: float = quantity(
         "Neutral level above the slab", "length", ge=0.0, le=20.0, default=3.0, help="About half the heated height."
     )
-    uncertainty: float = quantity("Season, plus or minus", "fraction", ge=0.0, le=1.0, default=0.3)
+    uncertainty: float = quantity(
+        "Winter stack, plus or minus", "fraction", ge=0.0, le=1.0, default=0.3, help="Wind has a band of its own."
+    )

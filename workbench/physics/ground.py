@@ -312,6 +312,35 @@ def hemisphere_resistance(permeability: ArrayLike, radius: ArrayLike, viscosity:
     return np.asarray(np.asarray(viscosity, dtype=np.float64) / (2.0 * math.pi * k * r))[()]
 
 
+def beside_footing(permeability: ArrayLike, depth: ArrayLike, strip: ArrayLike, viscosity: ArrayLike) -> Array:
+    """Conductance per length of the ground from outdoors under a footing to a strip of fill beside it [m2/(s Pa)].
+
+    The ground outside is open from the footing on; inside, a strip of a breadth draws and the slab beyond is tight.
+    z -> sqrt(z^2 + d^2) maps the plane with its slit onto a half plane, so that per length (k/mu) K(1-m)/K(m) passes,
+    with m = 2 d / (d + sqrt(d^2 + B^2)) - the parameter of the complete elliptic integral K.
+
+    Parameters
+    ----------
+    permeability, depth, strip, viscosity : array_like
+        [m2], depth d of the footing and breadth B of the strip [m], [Pa s]
+
+    Raises
+    ------
+    ValueError
+        If one of the first three is not above 0.
+
+    References
+    ----------
+    Derived; the map is that of flow under a sheet pile, M. E. Harr, Groundwater and Seepage (1962), from memory.
+    """
+    from scipy.special import ellipk, ellipkm1
+
+    k, d = positive(permeability, "the permeability"), positive(depth, "the depth of a footing")
+    b = positive(strip, "the breadth of the strip")
+    m = 2.0 * d / (d + np.hypot(d, b))
+    return np.asarray(k / np.asarray(viscosity, dtype=np.float64) * ellipk(1.0 - m) / ellipkm1(1.0 - m))[()]
+
+
 def flat_hole_resistance(permeability: ArrayLike, radius: ArrayLike, viscosity: ArrayLike) -> Array:
     """Viscous resistance of deep ground to a hole in the slab without a pit, mu / (4 k r) [Pa s/m3].
 

@@ -24,6 +24,7 @@ from workbench.physics.fan import Arrangement, Control, Fan, MeasuredCurve, Moto
 from workbench.physics.fittings import sudden_contraction, sudden_expansion
 from workbench.physics.network import JunctionLegs, Network
 from workbench.physics.pipe import bore_area
+from workbench.solve import floor_parts
 from workbench.solve.floor import Floor, floor_of
 from workbench.solve.ground import Ground, ground_of
 
@@ -66,11 +67,20 @@ class Site(NamedTuple):
     slab: Slab | None
     holes: tuple[TestHole, ...]
     slab_thickness: float
+    draw_down: float | None
 
 
 def site_of(design: Design) -> Site:
     """The site of a design."""
-    return Site(design.intake, design.discharge, design.place, design.slab, design.holes, design.house.slab_thickness)
+    return Site(
+        design.intake,
+        design.discharge,
+        design.place,
+        design.slab,
+        design.holes,
+        design.house.slab_thickness,
+        design.worst_day.tested_draw_down,
+    )
 
 
 @lru_cache(maxsize=32)
@@ -85,7 +95,7 @@ def assemble(site: Site) -> Assembly:
     return laid_out(site, floor_of)
 
 
-FloorLaid = Callable[[Slab | None, tuple[SuctionPoint, ...], tuple[TestHole, ...], float, float], Floor]
+FloorLaid = Callable[[floor_parts.Ground], Floor]
 """As `floor_of`."""
 
 
@@ -104,7 +114,8 @@ def laid_out(site: Site, lay_floor: FloorLaid) -> Assembly:
     rise = np.array([run.rise for run in runs])
     grounds = tuple(ground_of(point) for _, point in layout.points)
     points = tuple(point for _, point in layout.points)
-    floor = lay_floor(site.slab, points, site.holes, site.slab_thickness, air.viscosity)
+    below = floor_parts.Ground(site.slab, points, site.holes, site.slab_thickness, air.viscosity, site.draw_down)
+    floor = lay_floor(below)
     network = Network(
         coupling=floor.coupling,
         inertial=floor.inertial,

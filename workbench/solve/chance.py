@@ -1,13 +1,11 @@
-"""The chance that every hole holds: everything that is uncertain varied together.
+"""Everything that is uncertain varied together: possible sites, what they need, and what their holes keep.
 
-One fixed set of standard normal numbers serves every speed, so that the chance rises smoothly with speed and a drag
-does not flicker. Each uncertain thing is a column of it.
+One fixed set of numbers serves every speed, so that the chance rises smoothly with speed and a drag does not flicker.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -17,57 +15,16 @@ from workbench.design.design import Design
 from workbench.physics.fan import Fan
 from workbench.physics.network import AS_CALCULATED, Network, NoConvergence, Scatter
 from workbench.solve.assemble import Assembly
+from workbench.solve.draws import normal
+from workbench.solve.fit import Varied
 from workbench.solve.season import Season
 
 Array = NDArray[np.float64]
 
-DRAG_SAMPLES = 500
-REST_SAMPLES = 4000
-_SEED = 20260217
 _CLOSE = 1e-4
 """Last step of the samples' flows, as a share of them; the flows are then closer by a thousand times and more."""
 
-
-@dataclass(frozen=True, eq=False)
-class Cloud:
-    """Samples of what each hole keeps, shape (s, k) [Pa], and what varied, shape (s, v) with its names."""
-
-    day: Array
-    worst: Array
-    varied: Array
-    names: tuple[str, ...]
-    flows: Array
-    """Of the points in each sample, shape (s, n). [m3/s]"""
-
-    def chance(self, target: float) -> float:
-        """Share of samples in which every hole that is known keeps the target on the worst day."""
-        return float(np.mean(self._least() >= target))
-
-    def _least(self) -> Array:
-        known = ~np.isnan(self.worst[0])
-        return np.asarray(self.worst[:, known].min(axis=1))
-
-    def weights(self) -> list[tuple[str, float]]:
-        """What matters most: share of the variance of the weakest hole that goes with each thing, largest first."""
-        least = self._least() - float(self._least().mean())
-        spread = float(least @ least)
-        if spread == 0.0:
-            return []
-        # the columns have mean 0 by construction
-        own = np.einsum("sv,sv->v", self.varied, self.varied)
-        shares = (self.varied.T @ least) ** 2 / (np.where(own > 0.0, own, 1.0) * spread)
-        total = float(shares.sum()) or 1.0
-        return sorted(
-            ((name, float(share) / total) for name, share in zip(self.names, shares, strict=True)),
-            key=lambda pair: -pair[1],
-        )
-
-
-@lru_cache(maxsize=8)
-def _numbers(samples: int, columns: int) -> Array:
-    """Standard normal numbers, each column with mean 0 and spread 1 by pairing every number with its negative."""
-    half = np.random.default_rng(_SEED).standard_normal((samples // 2, columns))
-    return np.concatenate((half, -half))
+_RIDGE = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,8 +43,6 @@ class State:
         Reading at rest. [Pa]
     change : array, shape (..., k)
         What the season adds to it. [Pa]
-    fan : array, shape (...)
-        Factor on the speed that a fan is set to.
     """
 
     network: Network
@@ -95,15 +50,31 @@ class State:
     holes: Array
     rest: Array
     change: Array
-    fan: Array
 
 
 class Samples(NamedTuple):
-    """A sampled state, and what varied in it, shape (s, v), with its names."""
+    """A sampled state, and what varied in it.
+
+    `rest_points` (s, n) is how far each pit follows the outdoors, `fan` (s,) the factor on the speed a fan is set to,
+    `varied` (s, v) the numbers drawn with their `names`, and `missed` the share of floors that could
+    not be fitted to the readings.
+    """
 
     state: State
+    rest_points: Array
+    fan: Array
     varied: Array
-    names: tuple[str, ...]
+    names: tuple[Varied, ...]
+    missed: float
+
+
+@dataclass(frozen=True, eq=False)
+class Cloud:
+    """Samples of what holes keep on the day and on the worst day, shape (s, k) [Pa], and the points' flows."""
+
+    day: Array
+    worst: Array
+    flows: Array
 
 
 def middle(design: Design, assembly: Assembly, season: Season) -> State:
@@ -113,26 +84,27 @@ def middle(design: Design, assembly: Assembly, season: Season) -> State:
         scatter=AS_CALCULATED,
         holes=assembly.floor.holes,
         rest=rest_on_the_day(design),
-        change=season.change_at_holes(design, assembly),
-        fan=np.ones(()),
+        change=season.change_at_holes(design, assembly.floor.rest_holes),
     )
 
 
 def sampled(design: Design, assembly: Assembly, season: Season, samples: int) -> Samples:
     """A site in a season with everything that is uncertain varied together; independent of fan and speed."""
-    floor, spread = assembly.floor, design.uncertainty
-    directions = floor.directions
-    z = _numbers(samples, len(directions) + 4)
-    friction_z, fittings_z, fan_z, season_z = z[:, -4:].T
-    stretch = np.array([d.coupling for d in directions]).reshape(len(directions), *floor.coupling.shape)
-    narrow = np.array([d.inertial for d in directions]).reshape(len(directions), *floor.inertial.shape)
-    reach = np.array([d.holes for d in directions]).reshape(len(directions), *floor.holes.shape)
-    ground = z[:, : len(directions)]
-    season_part = np.maximum(1.0 + 0.5 * design.worst_day.uncertainty * season_z, 0.0)[:, None]
+    spread, draws = design.uncertainty, assembly.floor.draws(samples)
+    friction_z, fittings_z, fan_z = normal("pipe", samples, 3).T
+    exhausts_z, stack_z, wind_z = normal("season", samples, 3).T
+    exhausts = season.exhausts * np.exp(season.exhausts_spread * exhausts_z)
+    part = np.maximum(1.0 + 0.5 * design.worst_day.uncertainty * stack_z, 0.0)
+    stack = season.stack * part
+    wind = season.wind * wind_z
+    # a gust that lifts the house takes no more off a hole than season and exhausts had put there
+    draw_down = np.maximum(exhausts + stack + wind, 0.0)
+    beyond = np.maximum(season.beyond_the_day * part + wind, 0.0)
     network = replace(
-        season.network(assembly, season_part),
-        coupling=floor.coupling * np.exp(np.tensordot(ground, stretch, axes=1)),
-        inertial=floor.inertial * np.exp(np.tensordot(ground, narrow, axes=1)),
+        assembly.network,
+        coupling=draws.coupling,
+        inertial=draws.inertial,
+        draft=season.lifted(draws.rest_points, draw_down),
     )
     low, high = np.log(spread.fittings_low), np.log(spread.fittings_high)
     scatter = Scatter(
@@ -146,12 +118,26 @@ def sampled(design: Design, assembly: Assembly, season: Season, samples: int) ->
     state = State(
         network=network,
         scatter=scatter,
-        holes=floor.holes * np.exp(np.tensordot(ground, reach, axes=1)),
+        holes=draws.holes,
         rest=rest_on_the_day(design),
-        change=season.change_at_holes(design, assembly, season_part),
-        fan=np.maximum(1.0 + 0.5 * spread.fan_speed * fan_z, 0.1),
+        change=season.change_at_holes(design, draws.rest_holes, exhausts, beyond),
     )
-    return Samples(state, z, (*(d.name for d in directions), "Straight pipe", "Fittings", "Fan", "Season"))
+    rest = {
+        Varied("straight pipe"): friction_z,
+        Varied("fittings"): fittings_z,
+        Varied("fan"): fan_z,
+        Varied("exhausts"): exhausts_z,
+        Varied("winter stack"): stack_z,
+        Varied("wind"): wind_z,
+    }
+    varied = np.concatenate((draws.varied, np.stack(list(rest.values()), axis=1)), axis=1)
+    fan = np.maximum(1.0 + fan_spread(design) * fan_z, 0.1)
+    return Samples(state, draws.rest_points, fan, varied, (*draws.names, *rest), draws.missed)
+
+
+def fan_spread(design: Design) -> float:
+    """One standard deviation of a fan's true speed over its setting."""
+    return 0.5 * design.uncertainty.fan_speed
 
 
 def cloud(samples: Samples, fan: Fan, speed: float, flows: Array) -> Cloud | None:
@@ -167,18 +153,44 @@ def cloud(samples: Samples, fan: Fan, speed: float, flows: Array) -> Cloud | Non
     Cloud or None
         None where the samples leave what the model can answer.
     """
-    state, varied, names = samples
-    speeds = speed * state.fan
+    state = samples.state
+    count = len(samples.varied)
+
+    speeds = speed * samples.fan
 
     def lift(total: Array) -> Array:
         return fan.extended(total, speeds, state.network.density)
 
     try:
-        found = state.network.meet(lift, np.broadcast_to(flows, (len(varied), flows.shape[-1])), state.scatter, _CLOSE)
+        found = state.network.meet(lift, np.broadcast_to(flows, (count, flows.shape[-1])), state.scatter, _CLOSE)
     except NoConvergence:
         return None
     day = np.matmul(state.holes, found[..., None])[..., 0] + state.rest
-    return Cloud(day=day, worst=day + state.change, varied=varied, names=names, flows=found)
+    return Cloud(day=day, worst=day + state.change, flows=found)
+
+
+def weights(samples: Samples, least: Array) -> list[tuple[Varied, float]]:
+    """What a number of every sample hangs on: the share of its variance that goes with each thing, largest first.
+
+    By a straight line through the samples in all that varied; unknowns that the readings tie together share what they
+    have in common.
+    """
+    x = samples.varied - samples.varied.mean(axis=0)
+    good = np.isfinite(least)
+    if not good.any():
+        return []
+    y = np.where(good, least, least[good].max()) - least[good].mean()
+    if not float(y @ y) > 0.0:
+        return []
+    square = x.T @ x
+    slope = np.linalg.solve(square + _RIDGE * len(x) * np.eye(x.shape[1]), x.T @ y)
+    shares = slope * (x.T @ y)
+    by_name: dict[Varied, float] = {}
+    for name, share in zip(samples.names, shares, strict=True):
+        by_name[name] = by_name.get(name, 0.0) + float(share)
+    kept = {name: max(share, 0.0) for name, share in by_name.items()}
+    total = sum(kept.values()) or 1.0
+    return sorted(((name, share / total) for name, share in kept.items()), key=lambda pair: -pair[1])
 
 
 def rest_on_the_day(design: Design) -> Array:

@@ -1,40 +1,33 @@
 """The floor as the solver takes it: how suction points feel each other, and what each test hole feels of them.
 
-With a plan, a vacuum field under the slab answers both. Without one, a hole follows what was read at it: its
-suction for the flow drawn at the time. Either way the answer is linear in the flows of the points, with named
-uncertain directions beside it.
+With a plan, a vacuum field under the slab answers both; without one, a hole follows what was read at it. Either way the
+unknowns are fitted to all readings at once, and what the readings leave open is drawn.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-from dataclasses import dataclass
-from functools import lru_cache
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from workbench.design.catalogue import fill_kinds, slab_kind
-from workbench.design.ground import GroundClass, SuctionPoint
-from workbench.design.slab import HoleReading, Slab, TestHole
-from workbench.physics.crack import joint_conductance
-from workbench.physics.ground import hemisphere_radius
-from workbench.solve.ground import Ground, ground_of
+from workbench.design.ground import SuctionPoint
+from workbench.design.slab import Slab
+from workbench.solve.draws import DRAG_SAMPLES
+from workbench.solve.fit import Fit, Varied, even_fit, fitted
+from workbench.solve.floor_parts import Factor, Ground, HoleFit
+from workbench.solve.ground import pit_factors
+from workbench.solve.ground_state import DUG, GroundState
+from workbench.solve.readings import known_of, readings_of
+from workbench.solve.share_model import ShareModel
 
 if TYPE_CHECKING:
     from workbench.physics.slab import Field
-    from workbench.physics.slab_parts import Slab as Layer
+    from workbench.solve.plan_model import PlanModel
 
 Array = NDArray[np.float64]
-
-READING_ERROR = 0.10
-"""Standard error of a suction read at a test hole, as a share of it; a judgement."""
-
-READING_FLOOR = 0.3
-"""Least standard error of a reading at a test hole, a micromanometer in the field; a judgement. [Pa]"""
-
 
 INERTIA_BOUND = 0.02
 """By how much inertia in a bed of clean stone may lower a hole's suction for the flow that is drawn.
@@ -43,48 +36,39 @@ The loss by inertia falls as one over the distance squared, so it lies close to 
 where the quadratic term of a step test tells it, and leaves what a hole feels of a flow all but as it was.
 """
 
+_UNEVEN = 0.15
+"""Standard error of the logarithm of a reading against the even field, beside the instrument's; a judgement."""
 
-@dataclass(frozen=True, eq=False)
-class Direction:
-    """One uncertain thing: what a standard normal step of it does to the logarithms of coupling and responses.
+_EVEN_ROUNDS = 6
+_SOFT = 1.5
+"""Standard errors from which a misfit pulls less hard on the even floor."""
 
-    `coupling` (n, n), `holes` (k, n), `inertial` (n,), each a change of the logarithm for one standard deviation.
+_MOST_REFITS = 4
+_SURFACE_ERROR = 0.04
+_SCOUTS, _CHECKED = 256, 24
+"""Draws around which the field is solved anew, and by which its surface is judged."""
+
+
+class FloorDraws(NamedTuple):
+    """Possible floors, all as likely as each other: arrays of `Floor` with s in front.
+
+    `varied` (s, d) are the unknowns as standard normal numbers before any reading, `names` what each is; `missed` the
+    share of draws that could not be fitted to the readings, which stand as copies of others.
     """
 
-    name: str
     coupling: Array
-    holes: Array
     inertial: Array
-
-
-@dataclass(frozen=True, eq=False)
-class HoleFit:
-    """One reading at a hole beside what the calibrated floor says. [Pa]"""
-
-    hole: str
-    point: str
-    read: float
-    predicted: float
-    standard_error: float
-
-    @property
-    def misfit(self) -> float:
-        """How many standard errors the reading lies off."""
-        return (self.read - self.predicted) / self.standard_error
-
-
-@dataclass(frozen=True)
-class Factor:
-    """A calibrated factor on an entered value, and the factor it may still be off (one standard deviation)."""
-
-    title: str
-    value: float
-    spread: float
+    holes: Array
+    rest_points: Array
+    rest_holes: Array
+    varied: Array
+    names: tuple[Varied, ...]
+    missed: float
 
 
 @dataclass(frozen=True, eq=False)
 class Floor:
-    """Linear answers of the ground to the flows of n points, for k holes.
+    """Linear answers of the ground to the flows of n points, for k holes, by the best fit.
 
     Attributes
     ----------
@@ -96,10 +80,9 @@ class Floor:
         Suction at a hole for the flow of a point; NaN where nothing is known of a hole. [Pa s/m3]
     rest_points, rest_holes : array, shape (n,) and (k,)
         Part of the suction of the outdoors that is felt in pits and at holes with nothing running, 0 to 1.
-    directions : tuple of Direction
+    planned : bool
+        Whether a floor is drawn and all points stand on it.
     fits : tuple of HoleFit
-    field : Field or None
-        The field under a drawn slab.
     factors : tuple of Factor
     """
 
@@ -108,10 +91,41 @@ class Floor:
     holes: Array
     rest_points: Array
     rest_holes: Array
-    directions: tuple[Direction, ...]
+    planned: bool
     fits: tuple[HoleFit, ...]
-    field: Field | None
-    factors: tuple[Factor, ...] = ()
+    factors: tuple[Factor, ...]
+    _made: _Made
+    _kept: dict[int, FloorDraws] = field(default_factory=dict)
+
+    def draws(self, samples: int) -> FloorDraws:
+        """Possible floors; a longer draw begins with the rows of a shorter one."""
+        if samples not in self._kept:
+            self._kept[samples] = self._made.draws(samples)
+        return self._kept[samples]
+
+    def flow_of(self, hole: int, reading: int) -> float:
+        """Flow while a hole's reading was taken, by the best fit of the ground in the state of the reading. [m3/s]"""
+        fit = self._made.fit
+        return fit.readings.flow_of(fit.state(), hole, reading)
+
+    def house_share(self, flows: Array, samples: int) -> tuple[float, float, float]:
+        """Share of the exhaust that is house air, at flows of the points (n,) [m3/s], and its 90 % band.
+
+        What a pit feels of the outdoors at rest is also the part of its flow that comes from there (reciprocity), so
+        that an exhaust test informs the one as it does the other.
+        """
+        total = float(np.abs(flows).sum())
+        if not total > 0.0:
+            return 0.0, 0.0, 1.0
+        part = np.abs(flows) / total
+        low, high = np.quantile(1.0 - self.draws(samples).rest_points @ part, (0.05, 0.95))
+        value = 1.0 - float(self.rest_points @ part)
+        return value, min(float(low), value), max(float(high), value)
+
+    @cached_property
+    def field(self) -> Field | None:
+        """The field under a drawn slab by the best fit, on the grid asked for; solved when first asked for."""
+        return self._made.field()
 
 
 def has_plan(slab: Slab | None, points: tuple[SuctionPoint, ...]) -> bool:
@@ -119,186 +133,204 @@ def has_plan(slab: Slab | None, points: tuple[SuctionPoint, ...]) -> bool:
     return slab is not None and all(point.position is not None for point in points)
 
 
-@lru_cache(maxsize=16)
-def floor_of(
-    slab: Slab | None,
-    points: tuple[SuctionPoint, ...],
-    holes: tuple[TestHole, ...],
-    slab_thickness: float,
-    viscosity: float,
-) -> Floor:
+@lru_cache(maxsize=32)
+def floor_of(ground: Ground) -> Floor:
     """What the ground answers, with a plan or without.
 
     Raises
     ------
     ValueError
-        With a sentence, when the plan makes no field, as where a part of it can draw air from nowhere.
+        With a sentence, when the plan makes no field.
     """
-    grounds = tuple(ground_of(point) for point in points)
-    tested = tuple(ground_as_tested(point) for point in points)
-    if slab is not None and has_plan(slab, points):
-        from workbench.solve.calibrate import calibrated
+    made = _Planned(ground) if has_plan(ground.slab, ground.points) else _Shared(ground)
+    state, fit = made.state(), made.fit
+    return Floor(
+        coupling=state.coupling(),
+        inertial=state.inertial[DUG],
+        holes=state.holes,
+        rest_points=state.rest_points,
+        rest_holes=state.rest_holes,
+        planned=isinstance(made, _Planned),
+        fits=tuple(_hole_fits(ground, fit)) if isinstance(made, _Planned) else (),
+        factors=made.factors(),
+        _made=made,
+    )
 
-        return calibrated(slab, points, grounds, tested, holes, slab_thickness, viscosity)
-    return _by_shares(points, grounds, tested, holes)
+
+def _hole_fits(ground: Ground, fit: Fit) -> list[HoleFit]:
+    """Readings beside the even floor that fits most of them: its unevenness would swallow what is odd."""
+    readings = fit.readings
+    if not readings.holes:
+        return []
+    own = np.array([reading.error for reading in readings.holes])
+    read = np.array([reading.suction for reading in readings.holes])
+    even, predicted, stated = fit, read, own
+    errors = np.hypot(own, _UNEVEN * np.abs(read))
+    for _ in range(_EVEN_ROUNDS):
+        even = even_fit(even, errors)
+        predicted = readings.hole_suctions(even.state())
+        stated = np.hypot(own, _UNEVEN * np.maximum(np.abs(read), np.abs(predicted)))
+        # the farther a reading lies off, the less it pulls (Cauchy's weights)
+        errors = stated * (1.0 + ((read - predicted) / (_SOFT * stated)) ** 2) ** 0.5
+    found = []
+    for reading, value, error in zip(readings.holes, predicted, stated, strict=True):
+        hole = ground.holes[reading.hole]
+        name = hole.readings[reading.reading].point
+        found.append(HoleFit(hole.name, name, reading.suction, float(value), float(error), reading.reading))
+    return found
+
+
+def _as_tested(ground: Ground) -> Ground:
+    """The ground as it was when it was read: what is dug and sealed since changes nothing of how readings are fitted.
+
+    A reading made with the installed system was made with the pits as dug.
+    """
+    if any(reading.made_with != "test vacuum" for hole in ground.holes for reading in hole.readings):
+        points = ground.points
+    else:
+        points = tuple(p.model_copy(update={"pit_volume": p.ground.tested_volume}) for p in ground.points)
+    slab = ground.slab
+    if slab is not None:
+        slab = slab.model_copy(update={"leak_left": 1.0, "joints_left": 1.0, "picture": None, "cell": 0.1})
+    return ground._replace(points=points, slab=slab)
+
+
+class _Made:
+    """A fitted ground, and what is drawn of it."""
+
+    fit: Fit
+
+    def state(self) -> GroundState:
+        """By the best fit, with pits and sealing as planned."""
+        raise NotImplementedError
+
+    def drawn(self, samples: int) -> tuple[Array, GroundState, float]:
+        """Rows of unknowns, the grounds they make as planned, and the share that was not found."""
+        raise NotImplementedError
+
+    def draws(self, samples: int) -> FloorDraws:
+        """As `Floor.draws`."""
+        x, state, missed = self.drawn(samples)
+        return FloorDraws(
+            coupling=state.coupling(),
+            inertial=state.inertial[:, DUG],
+            holes=state.holes,
+            rest_points=state.rest_points,
+            rest_holes=state.rest_holes,
+            varied=x,
+            names=self.fit.model.unknowns,
+            missed=missed,
+        )
+
+    def factors(self) -> tuple[Factor, ...]:
+        """What the fit made of entered values."""
+        return ()
+
+    def field(self) -> Field | None:
+        """As `Floor.field`."""
+        return None
 
 
 # --- without a plan ---------------------------------------------------------------------------------------------------
 
 
-def _by_shares(
-    points: tuple[SuctionPoint, ...],
-    grounds: tuple[Ground, ...],
-    tested: tuple[Ground, ...],
-    holes: tuple[TestHole, ...],
-) -> Floor:
-    n, k = len(points), len(holes)
-    response, by_readings = shares(points, tested, holes)
-    own = [own_direction(i, point.name, grounds[i], n, k) for i, point in enumerate(points)]
-    return Floor(
-        coupling=np.diag([g.linear for g in grounds]),
-        inertial=np.array([g.quadratic for g in grounds]),
-        holes=response,
-        rest_points=np.ones(n),
-        rest_holes=np.ones(k),
-        directions=(*own, *by_readings),
-        fits=(),
-        field=None,
+@lru_cache(maxsize=32)
+def _shared_fit(ground: Ground) -> Fit:
+    names = [point.name for point in ground.points]
+    read = sorted({(h, names.index(r.point)) for h, hole in enumerate(ground.holes) for r in hole.readings})
+    model = ShareModel(
+        points=tuple(names),
+        holes=tuple(hole.name for hole in ground.holes),
+        known=tuple(map(known_of, ground.points)),
+        digging=tuple(map(pit_factors, ground.points)),
+        read=tuple(read),
     )
+    return fitted(model, readings_of(ground.points, ground.holes, ground.draw_down, planned=False))
 
 
-def shares(
-    points: tuple[SuctionPoint, ...], tested: tuple[Ground, ...], holes: tuple[TestHole, ...]
-) -> tuple[Array, list[Direction]]:
-    """Responses of holes by their own readings alone, shape (k, n), NaN where none was read; what is open of them."""
-    n, k = len(points), len(holes)
-    names = [point.name for point in points]
-    response = np.full((k, n), np.nan)
-    directions = []
-    for h, hole in enumerate(holes):
-        at = np.zeros((k, n))
-        for i, name in enumerate(names):
-            read = [r for r in hole.readings if r.point == name]
-            if read:
-                response[h, i], at[h, i] = _response(read, tested[i])
-        if not np.all(np.isnan(response[h])):
-            # a point that was not drawn on when the hole was read is not counted upon
-            response[h] = np.nan_to_num(response[h])
-            directions.append(Direction(f"Readings at {hole.name}", np.zeros((n, n)), at, np.zeros(n)))
-    return response, directions
+class _Shared(_Made):
+    """A job without a plan."""
 
+    def __init__(self, ground: Ground) -> None:
+        self.fit = _shared_fit(_as_tested(ground._replace(slab=None)))
+        model = self.fit.model
+        assert isinstance(model, ShareModel)
+        self._model = model.with_digging(tuple(map(pit_factors, ground.points)))
 
-def ground_as_tested(point: SuctionPoint) -> Ground:
-    """The ground at a point with the hollow it was tested with, which the readings at the holes belong to."""
-    return ground_of(point.model_copy(update={"pit_volume": point.ground.tested_volume}))
+    def state(self) -> GroundState:
+        return self._model.state(self.fit.best.x, np.ones(()))
 
-
-def reading_flow(reading: HoleReading, ground: Ground) -> float:
-    """Flow when a reading was taken: as measured, or the one at which the ground holds the suction. [m3/s]
-
-    `ground` is that of the point as it was tested.
-    """
-    if reading.flow is not None:
-        return reading.flow
-    a, b, s = ground.linear, ground.quadratic, reading.applied
-    return s / a if b == 0.0 else (math.sqrt(a * a + 4.0 * b * s) - a) / (2.0 * b)
-
-
-def _response(readings: list[HoleReading], ground: Ground) -> tuple[float, float]:
-    """Response of a hole to the flow of a point, and the standard deviation of its logarithm.
-
-    A hole's suction grows in step with the flow through a laminar layer, and in step with the suction in the pit where
-    the layer itself is turbulent. The first is taken; the distance to the second, at half the flow, is in the band.
-    """
-    logs, weights = [], []
-    for reading in readings:
-        flow = reading_flow(reading, ground)
-        net = reading.suction - reading.at_rest
-        error = math.hypot(READING_FLOOR, READING_ERROR * net)
-        level = max(net, READING_FLOOR)
-        both_ways = abs(math.log(_share_at_half(ground, flow)))
-        logs.append(math.log(level / flow))
-        weights.append(1.0 / ((error / level) ** 2 + (both_ways / 2.0) ** 2))
-    mean = sum(w * x for w, x in zip(weights, logs, strict=True)) / sum(weights)
-    scatter = max((x - mean) ** 2 for x in logs) if len(logs) > 1 else 0.0
-    return math.exp(mean), math.sqrt(max(1.0 / sum(weights), scatter))
-
-
-def _share_at_half(ground: Ground, flow: float) -> float:
-    """Suction asked at half the flow over half the suction asked at the flow: 1 in laminar ground, 1/2 in turbulent."""
-    whole, half = ground.linear + ground.quadratic * flow, ground.linear + ground.quadratic * flow / 2.0
-    return half / whole
-
-
-def own_direction(i: int, name: str, ground: Ground, n: int, k: int) -> Direction:
-    """The ground around one point as a whole more or less tight: two standard deviations are its band."""
-    flow = np.array([0.5 * sum(ground.tested)]) if ground.tested else np.array([0.01])
-    low, high = ground.band(flow)
-    spread = float(np.log(high[0] / max(low[0], 0.05 * high[0]))) / 4.0
-    coupling, inertial = np.zeros((n, n)), np.zeros(n)
-    coupling[i, i] = inertial[i] = spread
-    return Direction(f"Ground at {name}", coupling, np.zeros((k, n)), inertial)
+    def drawn(self, samples: int) -> tuple[Array, GroundState, float]:
+        draws = self.fit.draws(samples)
+        return draws.x, self._model.state(draws.x, draws.unevenness), draws.missed
 
 
 # --- with a plan ------------------------------------------------------------------------------------------------------
 
 
-def layer_of(
-    slab: Slab, slab_thickness: float, viscosity: float, factors: Callable[[str], float], cell: float, *, sealed: bool
-) -> Layer:
-    """The drawn floor as the physics takes it, every entered value times its calibrated factor.
+@lru_cache(maxsize=32)
+def _planned_fit(ground: Ground, reach: tuple[float, ...]) -> Fit:
+    """Fit a drawn floor as it was read; `reach` are the radii that the points' discs must hold. [m]"""
+    from workbench.solve.plan_priors import model_of
 
-    `sealed` is the floor as it will be, with what is planned to be sealed; without, as it was when it was read.
-    """
-    from workbench.physics.slab_parts import Footing, Zone, bed
-    from workbench.physics.slab_parts import Slab as Layer
-
-    fill = fill_kinds()[slab.fill]
-    permeability = (slab.permeability or fill.permeability) * factors("fill")
-    leak = (slab.leak if slab.leak is not None else slab_kind("usual").leak) * factors("leak")
-    leak *= slab.leak_left if sealed else 1.0
-    joints_left = slab.joints_left if sealed else 1.0
-    joints = []
-    for side in range(len(slab.outline)):
-        edge = slab.edge(side)
-        if edge.kind == "joint":
-            joint = float(joint_conductance(edge.joint_width, slab_thickness, viscosity))
-            joints.append(joint * factors("joint") * joints_left)
-        else:
-            joints.append(math.inf if edge.kind == "open" and joints_left > 0.0 else 0.0)
-    return Layer(
-        outline=tuple((corner.x, corner.y) for corner in slab.outline),
-        transmissivity=bed(permeability, slab.thickness, viscosity).transmissivity,
-        leak_house=leak * (1.0 - slab.outdoor_share),
-        leak_outdoors=leak * slab.outdoor_share,
-        edge_house=tuple(joints),
-        zones=tuple(
-            Zone(
-                tuple((corner.x, corner.y) for corner in zone.outline),
-                zone.permeability_factor * factors(f"zone {zone.name}"),
-                zone.leak_factor,
-            )
-            for zone in slab.zones
-        ),
-        footings=tuple(
-            Footing(tuple((corner.x, corner.y) for corner in footing.line), footing.opening)
-            for footing in slab.footings
-        ),
-        cell=cell,
-    )
+    model = model_of(ground, reach)
+    readings = readings_of(ground.points, ground.holes, ground.draw_down, planned=True)
+    fit = fitted(model, readings)
+    if not any(f.metered for f in readings.flows) and not readings.holes:
+        return fit
+    for _ in range(_MOST_REFITS):
+        # the field solved anew around what the readings leave open, until its surface is good there
+        scouts = fit.draws(_SCOUTS)
+        model = model.along(scouts.x)
+        fit = fitted(model, readings, fit.best.x)
+        if _surface_error(fit) < _SURFACE_ERROR:
+            break
+    return fit
 
 
-def field_of(layer: Layer, points: tuple[SuctionPoint, ...]) -> Field:
-    """The field of a layer drawn on at the suction points, each pit a half ball seen from above."""
-    from workbench.physics.slab import vacuum_field
+def _surface_error(fit: Fit) -> float:
+    """How far the surface lies off the field itself, in the logarithm of suctions, for nine draws in ten."""
+    from workbench.solve.plan_model import PlanModel
 
-    return vacuum_field(
-        layer,
-        [(point.position.x, point.position.y) for point in points if point.position is not None],
-        [float(hemisphere_radius(point.pit_volume)) for point in points],
-    )
+    model, draws = fit.model, fit.draws(_CHECKED)
+    assert isinstance(model, PlanModel)
+    exact = model.exactly(draws.x, draws.unevenness)
+    off = [np.abs(np.log(draws.state.layer[:, i, i] / exact.layer[:, i, i])) for i in range(exact.layer.shape[-1])]
+    if exact.holes.size:
+        off.append(np.nanmax(np.abs(np.log(draws.state.holes / exact.holes)), axis=(1, 2)))
+    return float(np.quantile(np.max(off, axis=0), 0.9))
 
 
-def is_tested(point: SuctionPoint) -> bool:
-    """Whether the ground at a point was measured or entered, rather than classed."""
-    return not isinstance(point.ground, GroundClass)
+class _Planned(_Made):
+    """A drawn floor."""
+
+    def __init__(self, ground: Ground) -> None:
+        from workbench.solve.plan_model import PlanModel, Sealed
+        from workbench.solve.plan_priors import hollows_of, reach_of
+
+        assert ground.slab is not None
+        self._ground = ground
+        self.fit = _planned_fit(_as_tested(ground), reach_of(ground.points))
+        model = self.fit.model
+        assert isinstance(model, PlanModel)
+        sealed = Sealed(ground.slab.leak_left, ground.slab.joints_left)
+        if sealed != Sealed():
+            model = model.sealed_by(sealed, self.fit.draws(_SCOUTS).x)
+        self._model: PlanModel = model.with_hollows(hollows_of(ground.points))
+
+    def state(self) -> GroundState:
+        return self._model.state(self.fit.best.x, np.asarray(self.fit.best.unevenness))
+
+    def drawn(self, samples: int) -> tuple[Array, GroundState, float]:
+        draws = self.fit.draws(samples)
+        return draws.x, self._model.state(draws.x, draws.unevenness), draws.missed
+
+    def factors(self) -> tuple[Factor, ...]:
+        from workbench.solve.plan_priors import factors_of
+
+        return factors_of(self._model, self.fit.best.x, self.fit.draws(DRAG_SAMPLES).x)
+
+    def field(self) -> Field | None:
+        from workbench.solve.plan_priors import field_of
+
+        return field_of(self._ground, self._model, self.fit.best.x)

@@ -38,7 +38,7 @@ class Ground:
 def ground_of(point: SuctionPoint) -> Ground:
     """Resistance at a suction point: fitted, classed or entered, brought to the pit as it will be dug."""
     known = point.ground
-    a_factor, b_factor = _pit_factors(point)
+    a_factor, b_factor = pit_factors(point)
     if isinstance(known, StepTest):
         fit = fit_step_test(
             np.array([r.flow for r in known.readings]),
@@ -80,7 +80,8 @@ def _scaled_band(fit: StepFit, a_factor: float, b_factor: float) -> Band:
     return band
 
 
-def _pit_factors(point: SuctionPoint) -> tuple[float, float]:
+def pit_factors(point: SuctionPoint) -> tuple[float, float]:
+    """Factors on linear and quadratic resistance from the tested hollow to the pit as dug, by the point's pattern."""
     tested_volume = point.ground.tested_volume
     if point.pattern == "deep soil":
         a_factor, b_factor = pit_scaling_hemisphere(point.pit_volume, tested_volume)

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from workbench.design.design import Design
 from workbench.design.edit import choose_fan
 from workbench.design.record import Address, with_value
-from workbench.solve.chance import DRAG_SAMPLES
+from workbench.solve.draws import DRAG_SAMPLES
 from workbench.solve.lowest import Lowest
 from workbench.solve.prepare import Prepared, prepare
 

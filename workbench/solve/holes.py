@@ -7,10 +7,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from workbench.design.design import Design
+from workbench.design.ground import GroundClass
 from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
-from workbench.solve.chance import Cloud, cloud, rest_on_the_day
-from workbench.solve.outcome import Holding, HoleState
+from workbench.solve.chance import Cloud, cloud, fan_spread, rest_on_the_day, weights
+from workbench.solve.needed import chance_at, needed, speeds_for
+from workbench.solve.outcome import Holding, HoleState, Unmeasured
 from workbench.solve.season import Season
 
 if TYPE_CHECKING:
@@ -33,6 +36,21 @@ def worst_flows(ready: Prepared, fan: Fan, speed: float, season: Season, flows: 
         return None
 
 
+def needs_of(ready: Prepared, fan: Fan, samples: int, holes: tuple[int, ...]) -> Array | None:
+    """Speed that each sample needs so that some holes keep the target on the worst day, shape (s,).
+
+    None where it cannot be found, or where the fan's curve rises: what it meets then hangs on where it comes from.
+    """
+    if fan.rises or not holes:
+        return None
+    state = ready.sampled(samples).state
+    try:
+        found = needed(state, ready.design.target.suction, holes)
+    except NoConvergence:
+        return None
+    return None if found is None else speeds_for(fan, found.flow, found.pressure, ready.density)
+
+
 def holding_at(
     ready: Prepared, fan: Fan, speed: float, flows: Array, on_the_worst_day: Array | None, samples: int
 ) -> Holding | None:
@@ -43,25 +61,27 @@ def holding_at(
     flows, on_the_worst_day : array, shape (n,)
         Flows of the points on the day and on the worst one.
     """
-    design, assembly = ready.design, ready.assembly
+    design, floor = ready.design, ready.assembly.floor
     if not design.holes or on_the_worst_day is None:
         return None
     season = ready.worst_day
     rest = rest_on_the_day(design)
-    day = assembly.floor.holes @ flows + rest
-    worst = assembly.floor.holes @ on_the_worst_day + rest + season.change_at_holes(design, assembly)
+    day = floor.holes @ flows + rest
+    worst = floor.holes @ on_the_worst_day + rest + season.change_at_holes(design, floor.rest_holes)
     seen = cloud(ready.sampled(samples), fan, speed, ready.nearby(samples, fan, speed, on_the_worst_day))
-    return _judged(ready, day, worst, seen)
+    return _judged(ready, speed, day, worst, seen, samples)
 
 
-def _judged(ready: Prepared, day: Array, worst: Array, seen: Cloud | None) -> Holding:
+def _judged(ready: Prepared, speed: float, day: Array, worst: Array, seen: Cloud | None, samples: int) -> Holding:
     design = ready.design
+    target = design.target
     day_band, worst_band = _bands(seen, day, worst)
     states = tuple(
         HoleState(
             name=hole.name,
             address=("holes", h),
             known=not np.isnan(day[h]),
+            measured=bool(hole.readings),
             suction=float(day[h]),
             band=(float(day_band[0][h]), float(day_band[1][h])),
             worst=float(worst[h]),
@@ -70,26 +90,62 @@ def _judged(ready: Prepared, day: Array, worst: Array, seen: Cloud | None) -> Ho
         for h, hole in enumerate(design.holes)
     )
     known = [state for state in states if state.known]
+    read = tuple(h for h, state in enumerate(states) if state.measured and state.known)
+    unmeasured = unmeasured_of(design)
     if not known:
-        return Holding(states, design.target.suction, design.target.chance, None, float("nan"), None, ())
+        return Holding(states, target.suction, target.chance, None, float("nan"), None, None, (), unmeasured)
     weakest = min(known, key=lambda state: state.worst)
+    chance = chance_read = None
+    by_weight: list[tuple[object, float]] = []
+    if seen is not None and read:
+        every = tuple(h for h, state in enumerate(states) if state.known)
+        chance = _chance(ready, speed, every, seen, samples)
+        chance_read = chance if every == read else _chance(ready, speed, read, seen, samples)
+        least = seen.worst[:, list(every)].min(axis=1)
+        by_weight = list(weights(ready.sampled(samples), least))
     return Holding(
         holes=states,
-        target=design.target.suction,
-        wanted_chance=design.target.chance,
+        target=target.suction,
+        wanted_chance=target.chance,
         weakest=weakest.name,
-        margin=weakest.worst - design.target.suction,
-        chance=seen.chance(design.target.suction) if seen else None,
-        weights=tuple(seen.weights()) if seen else (),
+        margin=weakest.worst - target.suction,
+        chance=chance,
+        chance_read=chance_read,
+        weights=tuple(by_weight),  # type: ignore[arg-type]
+        unmeasured=unmeasured,
     )
 
 
+def _chance(ready: Prepared, speed: float, holes: tuple[int, ...], seen: Cloud, samples: int) -> float:
+    """Chance that some holes keep the target: by the speed each sample needs, else by counting samples."""
+    needs = ready.needs(samples, holes)
+    if needs is not None:
+        return float(chance_at(speed, needs, fan_spread(ready.design)))
+    least = seen.worst[:, list(holes)].min(axis=1)
+    return float(np.mean(least >= ready.design.target.suction))
+
+
+def unmeasured_of(design: Design) -> tuple[Unmeasured, ...]:
+    """What a verdict on a design rests on that nobody measured, what matters most first."""
+    found = [Unmeasured("hole", hole.name) for hole in design.holes if not hole.readings]
+    found += [
+        Unmeasured("ground", point.name)
+        for _, point in design.suction_points()
+        if isinstance(point.ground, GroundClass)
+    ]
+    if design.worst_day.tested_draw_down is None:
+        found.append(Unmeasured("draw-down"))
+    if design.worst_day.tested_draw_down is None or all(hole.exhausts is None for hole in design.holes):
+        found.append(Unmeasured("share at holes"))
+    return tuple(found)
+
+
 def _bands(seen: Cloud | None, day: Array, worst: Array) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
-    """Edges of the 90 % bands about the readings on the day and on the worst day."""
+    """Edges of the 90 % bands about the readings on the day and on the worst day; not numbers where none is known."""
     if seen is None:
-        return (day, day), (worst, worst)
-    ordered = np.sort(np.stack((seen.day, seen.worst)), axis=1)
-    low, high = (ordered[:, round(edge * (ordered.shape[1] - 1))] for edge in _EDGES)
+        nothing = np.full(day.shape, np.nan)
+        return (nothing, nothing), (nothing, nothing)
+    low, high = np.quantile(np.stack((seen.day, seen.worst)), _EDGES, axis=1)
     return (
         (np.minimum(low[0], day), np.maximum(high[0], day)),
         (np.minimum(low[1], worst), np.maximum(high[1], worst)),

@@ -8,7 +8,7 @@ from workbench.design.catalogue import appliance_kinds
 from workbench.physics.house import exhaust_depressurisation, leakage_flow, warning_index
 from workbench.solve.outcome import Outcome
 from workbench.solve.prepare import Prepared
-from workbench.solve.season import stack_at
+from workbench.solve.season import exhausts_of, stack_at
 
 SPILLAGE_TEST = (
     "No figure clears a house: neither its size nor the flow of the system foretells spillage. "
@@ -52,14 +52,14 @@ def house_draft(ready: Prepared, outcome: Outcome) -> HouseDraft:
     house, worst = ready.design.house, ready.design.worst_day
     kinds = [appliance_kinds()[kind] for kind in house.appliances]
     stack = max(float(stack_at(ready.design, worst.outdoor_temperature)), 0.0)
-    exhausts, system, known = worst.exhausts, 0.0, False
+    exhausts, system, known = exhausts_of(ready.design)[0], 0.0, False
     if house.leakage_area is not None:
         known = True
         density = ready.assembly.indoor.density
         own = outcome.operating.flow * outcome.year.house_air_share if outcome.operating and outcome.year else 0.0
         reckoned = float(exhaust_depressurisation(house.exhaust_flow, house.leakage_area, density))
         # what was read at the slab stands unless the flows make it worse
-        exhausts = max(worst.exhausts, reckoned)
+        exhausts = max(exhausts, reckoned)
         through = float(leakage_flow(exhausts, house.leakage_area, density))
         system = float(exhaust_depressurisation(through + own, house.leakage_area, density)) - exhausts
     total = exhausts + system + stack

@@ -11,26 +11,29 @@ import numpy as np
 
 from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
-from workbench.solve.chance import DRAG_SAMPLES, middle
+from workbench.solve.chance import fan_spread, middle
+from workbench.solve.draws import DRAG_SAMPLES, REST_SAMPLES
 from workbench.solve.holes import worst_flows
-from workbench.solve.needed import at_chance, needed, settable, speeds_for
+from workbench.solve.needed import SPEED_STEP, at_chance, needed, settable, speeds_for
 from workbench.solve.outcome import Holding
 
 if TYPE_CHECKING:
     from workbench.solve.prepare import Prepared
 
-_FINENESS = 5e-4
+_FULL = round(1.0 / SPEED_STEP)
 
 
 @dataclass(frozen=True)
 class Lowest:
-    """Lowest speeds that hold, None where the fan does not hold even at full speed.
+    """Lowest speeds that hold, in whole steps, None where the fan does not hold even at full speed.
 
-    `plain` by the middle of the bands; `sure` at the user's chance.
+    `plain` by the middle of the bands; `sure` at the user's chance: at this speed the rested answer holds. Where a hole
+    was not read no speed holds surely; `estimate` is what would then suffice by the estimate with its whole band.
     """
 
     plain: float | None
     sure: float | None
+    estimate: float | None
 
 
 def lowest_speeds(ready: Prepared) -> Lowest:
@@ -41,41 +44,36 @@ def lowest_speeds(ready: Prepared) -> Lowest:
     """
     record, fan = ready.design.chosen_fan, ready.fans.get(ready.design.fan or "")
     if record is None or fan is None or not ready.design.holes:
-        return Lowest(None, None)
+        return Lowest(None, None, None)
+    if fan.rises:
+        return _by_halving(ready, record.lowest_speed)
     try:
         return _by_need(ready, fan, record.lowest_speed)
-    except (_MeetsOften, NoConvergence):
+    except NoConvergence:
         return _by_halving(ready, record.lowest_speed)
-
-
-class _MeetsOften(Exception):
-    """Fan and system meet more than once."""
 
 
 def _by_need(ready: Prepared, fan: Fan, least: float) -> Lowest:
     design, assembly, season = ready.design, ready.assembly, ready.worst_day
-    target = design.target.suction
-    plainly = needed(middle(design, assembly, season), target)
-    if plainly is None:
-        return Lowest(None, None)
-    plain = speeds_for(fan, plainly.flow, plainly.pressure, ready.density, least)
-    state = ready.sampled(DRAG_SAMPLES).state
-    surely = needed(state, target)
-    assert surely is not None
-    speeds = speeds_for(fan, surely.flow, surely.pressure, ready.density, least, state.fan)
-    sure = np.maximum(plain, at_chance(speeds, design.target.chance))
-    return Lowest(
-        _answered(ready, fan, float(settable(plain, least))), _answered(ready, fan, float(settable(sure, least)))
-    )
+    known = tuple(int(h) for h in np.flatnonzero(~np.isnan(assembly.floor.holes).any(axis=1)))
+    if not known:
+        return Lowest(None, None, None)
+    plainly = needed(middle(design, assembly, season), design.target.suction)
+    assert plainly is not None
+    plain = speeds_for(fan, plainly.flow, plainly.pressure, ready.density)
+    needs = ready.needs(REST_SAMPLES, known)
+    if needs is None:
+        raise NoConvergence("what the samples need was not found")
+    sure = np.maximum(plain, at_chance(needs, design.target.chance, fan_spread(design)))
+    estimate = _answered(ready, fan, float(settable(sure, least)))
+    read = all(hole.readings for hole in design.holes)
+    return Lowest(_answered(ready, fan, float(settable(plain, least))), estimate if read else None, estimate)
 
 
 def _answered(ready: Prepared, fan: Fan, speed: float) -> float | None:
     """The speed, if the fan's measured points speak of it both on the day and on the worst one."""
     if math.isnan(speed):
         return None
-    found = ready.crossings(speed)
-    if fan.rises and len(found) > 1:
-        raise _MeetsOften
     met = ready.settled(speed)
     if met is None or worst_flows(ready, fan, speed, ready.worst_day, met.flows) is None:
         return None
@@ -83,32 +81,41 @@ def _answered(ready: Prepared, fan: Fan, speed: float) -> float | None:
 
 
 def _by_halving(ready: Prepared, least: float) -> Lowest:
-    kept: dict[float, Holding | None] = {}
+    kept: dict[tuple[int, int], Holding | None] = {}
 
-    def holding(speed: float) -> Holding | None:
-        if speed not in kept:
-            kept[speed] = ready.holding(speed, DRAG_SAMPLES)
-        return kept[speed]
+    def holding(step: int, samples: int = DRAG_SAMPLES) -> Holding | None:
+        if (step, samples) not in kept:
+            kept[step, samples] = ready.holding(min(step * SPEED_STEP, 1.0), samples)
+        return kept[step, samples]
 
-    def plainly(speed: float) -> bool:
-        found = holding(speed)
+    def plainly(step: int) -> bool:
+        found = holding(step)
         return found is not None and found.weakest is not None and found.margin >= 0.0
 
-    def surely(speed: float) -> bool:
-        found = holding(speed)
+    def surely(step: int, samples: int = DRAG_SAMPLES) -> bool:
+        found = holding(step, samples)
         return found is not None and found.verdict == "holds"
 
-    return Lowest(_least(plainly, least), _least(surely, least))
+    plain, sure = _least(plainly, least), _least(surely, least)
+    # few samples find the neighbourhood, all of them decide
+    while sure is not None and not surely(sure, REST_SAMPLES):
+        sure = sure + 1 if sure < _FULL else None
+    return Lowest(_speed(plain), _speed(sure), _speed(sure))
 
 
-def _least(holds: Callable[[float], bool], lowest: float) -> float | None:
-    if not holds(1.0):
+def _speed(step: int | None) -> float | None:
+    return None if step is None else step * SPEED_STEP
+
+
+def _least(holds: Callable[[int], bool], lowest: float) -> int | None:
+    """Least step that holds, by halving between a fan's least speed and full speed."""
+    low, high = math.ceil(lowest / SPEED_STEP - 1e-9), _FULL
+    if not holds(high):
         return None
-    if holds(lowest):
-        return lowest
-    low, high = lowest, 1.0
-    while high - low > _FINENESS:
-        middle = 0.5 * (low + high)
+    if holds(low):
+        return low
+    while high - low > 1:
+        middle = (low + high) // 2
         if holds(middle):
             high = middle
         else:

@@ -15,7 +15,7 @@ import numpy as np
 from workbench.design.design import Design
 from workbench.design.slab import Position, corners
 from workbench.physics.polygon import in_sight
-from workbench.solve.floor import READING_FLOOR, HoleFit, ground_as_tested, reading_flow
+from workbench.solve.floor_parts import HoleFit
 from workbench.solve.outcome import Notice, Outcome
 
 if TYPE_CHECKING:
@@ -70,25 +70,13 @@ def misfits(ready: Prepared) -> tuple[Misfit, ...]:
     """Readings that lie more than `MISFIT` standard errors off, farthest first."""
     design, fits = ready.design, ready.assembly.floor.fits
     found = []
-    for (hole, reading), fit in zip(_places(design, fits), fits, strict=True):
-        if abs(fit.misfit) > MISFIT:
-            rule, meaning = _meaning(design, fit, fits, hole)
-            found.append(Misfit(hole, reading, fit.read, fit.predicted, fit.misfit, rule, meaning))
-    return tuple(sorted(found, key=lambda misfit: -abs(misfit.errors)))
-
-
-def _places(design: Design, fits: tuple[HoleFit, ...]) -> list[tuple[int, int]]:
-    """Positions of hole and reading of each fit: fits follow the readings in their order, some left out."""
-    left = [
-        (h, r, hole.name, reading.point)
-        for h, hole in enumerate(design.holes)
-        for r, reading in enumerate(hole.readings)
-    ]
-    found = []
+    places = {hole.name: h for h, hole in enumerate(design.holes)}
     for fit in fits:
-        at = next(i for i, (_, _, hole, point) in enumerate(left) if (hole, point) == (fit.hole, fit.point))
-        found.append(left.pop(at)[:2])
-    return found
+        if abs(fit.misfit) > MISFIT and design.holes[places[fit.hole]].position is not None:
+            hole = places[fit.hole]
+            rule, meaning = _meaning(design, fit, fits, hole)
+            found.append(Misfit(hole, fit.reading, fit.read, fit.predicted, fit.misfit, rule, meaning))
+    return tuple(sorted(found, key=lambda misfit: -abs(misfit.errors)))
 
 
 def _meaning(design: Design, fit: HoleFit, fits: tuple[HoleFit, ...], hole: int) -> tuple[str, str]:
@@ -138,21 +126,11 @@ def _reach(design: Design, point: Position) -> float:
 def remarks(ready: Prepared) -> tuple[Notice, ...]:
     """What is odd or lacking about each hole's readings, with or without a plan, in the order of the holes."""
     design = ready.design
-    points = {point.name for _, point in design.suction_points()}
     found = []
     for h, hole in enumerate(design.holes):
         for r, reading in enumerate(hole.readings):
             address = ("holes", h, "readings", r)
-            if reading.point not in points:
-                found.append(
-                    Notice(
-                        "lost-point",
-                        f"{hole.name}: a reading was drawn on “{reading.point}”, and there is no such suction point; "
-                        "it is left out.",
-                        address,
-                    )
-                )
-            elif reading.suction - reading.at_rest < -2.0 * READING_FLOOR:
+            if reading.suction - reading.at_rest < -2.0 * reading.resolution:
                 found.append(
                     Notice(
                         "wrong-sign",
@@ -195,17 +173,16 @@ def few_readings(ready: Prepared) -> Notice | None:
 def scalings(ready: Prepared, outcome: Outcome, hole: int) -> tuple[Notice, ...]:
     """How each reading of a hole is brought to the flow the fan will draw; empty without an operating point.
 
-    A reading holds for the suction it was taken under. What counts is the flow: the share of it that will be drawn.
+    A reading holds for the state it was taken in. What counts is the flow: the share of it that will be drawn.
     """
-    flows = {point.name: point for point in outcome.points}
+    states = {point.name: point for point in outcome.points}
+    if not states:
+        return ()
     strongest = _strongest(ready)
     found = []
     for r, reading in enumerate(ready.design.holes[hole].readings):
-        if reading.point not in flows:
-            continue
-        state = flows[reading.point]
-        point = next(point for _, point in ready.assembly.points if point.name == reading.point)
-        flow = reading_flow(reading, ground_as_tested(point))
+        state = states[reading.point]
+        flow = reading.flow if reading.flow is not None else ready.assembly.floor.flow_of(hole, r)
         vacuum = " under a vacuum, more than this fan can hold," if reading.applied > strongest else ""
         how = "with" if reading.flow is not None else "where the ground gives"
         found.append(

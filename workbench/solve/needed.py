@@ -7,7 +7,6 @@ fan is then only asked at which speed its curve passes through that point.
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 import numpy as np
@@ -22,13 +21,18 @@ Array = NDArray[np.float64]
 FASTEST = 4.0
 """Multiple of full speed up to which a needed speed is told, as a measure of what is lacking."""
 
+SLOWEST = 0.01
+"""Speed below which none is looked for; a fan's own least speed is minded afterwards."""
+
+SPEED_STEP = 0.005
+"""Steps in which a speed is offered: half a percent."""
+
+_HALVINGS = 24
 _MOST_FLOW = 10.0
 """Flow that no pipe of a house carries; a hole that would need more is out of reach. [m3/s]"""
 
 _ROUNDS = 60
 _CLOSE = 1e-10
-_ROUNDING = 1e-6
-"""Part by which a speed that just holds is raised, so that rounding does not undo it."""
 
 
 class Needed(NamedTuple):
@@ -42,7 +46,7 @@ class Needed(NamedTuple):
     pressure: Array
 
 
-def needed(state: State, target: float) -> Needed | None:
+def needed(state: State, target: float, holes: tuple[int, ...] | None = None) -> Needed | None:
     """The least flows at which every known hole keeps the target, and air is drawn; None when no hole is known.
 
     Parameters
@@ -51,6 +55,8 @@ def needed(state: State, target: float) -> Needed | None:
         Of any batch shape, also of stacked networks.
     target : float
         Suction to keep. [Pa]
+    holes
+        Which holes have to; all that are known by default.
 
     Raises
     ------
@@ -58,6 +64,10 @@ def needed(state: State, target: float) -> Needed | None:
         For several points, where the flows cannot be found.
     """
     unknown = np.asarray(np.isnan(state.holes).any(axis=-1))
+    if holes is not None:
+        left_out = np.ones(unknown.shape[-1], dtype=np.bool_)
+        left_out[list(holes)] = False
+        unknown = unknown | left_out
     if np.all(unknown):
         return None
     response = np.where(unknown[..., None], 0.0, state.holes)
@@ -91,23 +101,21 @@ def _balanced(state: State, response: Array, lacking: Array, start: Array) -> Ar
     return newton(residual, start, max(float(start.max()), 1e-4))
 
 
-def speeds_for(fan: Fan, flow: Array, pressure: Array, density: float, least: float, factor: ArrayLike = 1.0) -> Array:
-    """Lowest settings of a fan that bring a pressure [Pa] at a flow [m3/s], from `least` up; infinite when none does.
+def speeds_for(fan: Fan, flow: Array, pressure: Array, density: float, least: float = SLOWEST) -> Array:
+    """Lowest speeds of a fan that bring a pressure [Pa] at a flow [m3/s], from `least` up; infinite when none does.
 
-    Settings above 1 tell how much faster the fan would have to be, up to `FASTEST`.
+    Speeds above 1 tell how much faster the fan would have to be, up to `FASTEST`.
 
     Parameters
     ----------
     flow, pressure : array, shape (...)
-    factor : array_like
-        True speed over setting, broadcast against them.
     """
-    shape = np.broadcast_shapes(flow.shape, pressure.shape, np.shape(factor))
-    q, p, f = (np.broadcast_to(a, shape).ravel() for a in (flow, pressure, factor))
+    shape = np.broadcast_shapes(flow.shape, pressure.shape)
+    q, p = (np.broadcast_to(a, shape).ravel() for a in (flow, pressure))
     found = np.full(q.shape, np.inf)
 
     def surplus(square: Array, at: NDArray[np.intp]) -> Array:
-        return np.asarray(fan.extended(q[at], np.sqrt(square) * f[at], density) - p[at])
+        return np.asarray(fan.extended(q[at], np.sqrt(square), density) - p[at])
 
     every = np.flatnonzero(np.isfinite(p))
     # pressure goes with the square of speed, so in it the surplus is nearly a straight line
@@ -138,13 +146,36 @@ def speeds_for(fan: Fan, flow: Array, pressure: Array, density: float, least: fl
     return found.reshape(shape)
 
 
-def at_chance(speeds: Array, chance: float) -> Array:
-    """Speed that suffices in a share `chance` of the samples, which lie along the first axis."""
-    place = max(math.ceil(chance * speeds.shape[0] - 1e-9), 1) - 1
-    return np.asarray(np.partition(speeds, place, axis=0)[place])
+def chance_at(speed: ArrayLike, needs: Array, spread: float) -> Array:
+    """Chance that a fan set to a speed turns fast enough, of samples that need speeds along the first axis.
+
+    What the fan's own speed may be off, `spread` (one standard deviation over the setting), is summed exactly rather
+    than drawn, so that the chance is smooth and rises with the speed.
+    """
+    from scipy.special import ndtr
+
+    v = np.asarray(speed, dtype=np.float64)
+    if spread == 0.0:
+        return np.asarray(np.mean(needs <= v, axis=0))
+    return np.asarray(np.mean(ndtr((1.0 - needs / v) / spread), axis=0))
+
+
+def at_chance(needs: Array, chance: float, spread: float) -> Array:
+    """Least speed at which the chance is as high as asked, of samples along the first axis; infinite when none is."""
+    low, high = np.full(needs.shape[1:], SLOWEST), np.full(needs.shape[1:], FASTEST)
+    never = chance_at(high, needs, spread) < chance
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        enough = chance_at(middle, needs, spread) >= chance
+        low, high = np.where(enough, low, middle), np.where(enough, middle, high)
+    return np.where(never, np.inf, high)
+
+
+def rounded_up(speed: Array | float) -> Array:
+    """Speeds brought up to the next step that is offered; a speed that holds is never rounded down."""
+    return np.asarray(np.ceil(np.asarray(speed) / SPEED_STEP - 1e-9) * SPEED_STEP)
 
 
 def settable(speed: Array, least: float) -> Array:
-    """Speeds found, raised by a hair so that rounding does not undo them; not a number where full speed is too slow."""
-    raised = np.where(speed > least, np.minimum(speed * (1.0 + _ROUNDING), 1.0), least)
-    return np.where(speed <= 1.0, raised, np.nan)
+    """Speeds as they can be set: from the least up, in whole steps; not a number where full speed is too slow."""
+    return np.where(speed <= 1.0, np.minimum(np.maximum(rounded_up(speed), least), 1.0), np.nan)

@@ -104,11 +104,35 @@ def _about_the_holes(ready: Prepared, holding: Holding | None) -> Iterator[Notic
             ("holes", worst.hole, "readings", worst.reading),
             ((worst.read, "pressure"), (worst.predicted, "pressure")),
         )
-    if ready.design.holes and ready.assembly.floor.field is None:
+    yield from _not_measured(ready, holding)
+
+
+def _not_measured(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
+    """What the verdict rests on that nobody measured; no verdict at all without a reading."""
+    if holding is None:
+        return
+    unread = [hole for hole in holding.holes if not hole.measured]
+    if unread:
+        names = ", ".join(hole.name for hole in unread)
         yield Notice(
-            "no-plan",
-            "Without a plan winter and exhausts are taken off every hole in full, which is the careful way; "
-            "draw the floor to know better.",
+            "not-measured",
+            f"Not measured: {names}. A verdict rests on readings; what stands there is an estimate with its band.",
+            unread[0].address,
+        )
+    kinds = {each.kind for each in holding.unmeasured}
+    if "draw-down" in kinds:
+        yield Notice(
+            "no-exhaust-test",
+            "The house's draw-down by exhausts was not measured, nor how much of it and of winter stack reaches the "
+            "holes: both stand with the wide band of measured houses. An exhaust test, room against outdoors and the "
+            "change at every hole, tells.",
+            ("worst_day",),
+        )
+    elif "share at holes" in kinds:
+        yield Notice(
+            "no-change-read",
+            "No change at a hole was read in the exhaust test: how much of the house's draw-down reaches the holes "
+            "stands with the wide band of measured houses.",
             ("holes", 0),
         )
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from workbench.design.record import Address
+from workbench.solve.fit import Varied
 
-Verdict = Literal["holds", "fails", "unsure"]
+Verdict = Literal["holds", "fails", "unsure", "not measured"]
+"""`not measured`: it would rest on what nobody read, whatever an estimate says."""
 
 
 @dataclass(frozen=True)
@@ -140,12 +142,15 @@ class SealedCrack:
 class HoleState:
     """A test hole at one speed: the reading to expect, and what is left on the worst day, with their 90 % bands. [Pa]
 
-    `known` is False, and the rest NaN, where nothing was read at the hole and no plan tells.
+    `measured` tells whether the hole was read; without, what is told is an estimate and no verdict rests on it. `known`
+    is False, and the rest NaN, where nothing was read at the hole and no plan tells. The bands are NaN where they could
+    not be drawn.
     """
 
     name: str
     address: Address
     known: bool
+    measured: bool
     suction: float
     band: tuple[float, float]
     worst: float
@@ -153,18 +158,32 @@ class HoleState:
 
     def verdict(self, target: float) -> Verdict:
         """Whether this hole alone keeps a target [Pa] on the worst day: surely, surely not, or within its band."""
-        if not self.known:
-            return "unsure"
+        if not (self.known and self.measured):
+            return "not measured"
         low, high = self.worst_band
         return "holds" if low >= target else "fails" if high < target else "unsure"
+
+
+UnmeasuredKind = Literal["hole", "ground", "draw-down", "share at holes"]
+
+
+class Unmeasured(NamedTuple):
+    """What a verdict rests on that nobody measured; `subject` is the name of the hole or point.
+
+    A hole, the ground at a point, the house's draw-down by exhausts, or how much of it reaches the holes.
+    """
+
+    kind: UnmeasuredKind
+    subject: str = ""
 
 
 @dataclass(frozen=True)
 class Holding:
     """Whether every hole keeps its target on the worst day.
 
-    `margin` is what the weakest hole keeps beyond the target [Pa]; `chance` that all hold, None where it could not be
-    drawn; `weights` names what the chance hangs on, largest share of the variance first.
+    `margin` is what the weakest hole keeps beyond the target [Pa]; `chance` that all known holes hold and `chance_read`
+    that those do that were read, None where none was read or it could not be drawn; `weights` names what the weakest
+    hole hangs on, largest share of the variance first; `unmeasured` what nobody measured.
     """
 
     holes: tuple[HoleState, ...]
@@ -173,16 +192,29 @@ class Holding:
     weakest: str | None
     margin: float
     chance: float | None
-    weights: tuple[tuple[str, float], ...]
+    chance_read: float | None
+    weights: tuple[tuple[Varied, float], ...]
+    unmeasured: tuple[Unmeasured, ...]
 
     @property
     def verdict(self) -> Verdict:
-        """A pass within its band is no pass: unsure, until the chance is as high as was asked, or as low."""
-        if self.weakest is None or self.chance is None:
+        """A verdict rests on readings, and a pass within its band is no pass.
+
+        Holds when every hole was read and the chance is as high as was asked; fails when those that were read do, by
+        the chance and by the best estimate; not measured when nothing was read, or only an unread hole stands between
+        the design and holding.
+        """
+        if not any(hole.measured and hole.known for hole in self.holes):
+            return "not measured"
+        if self.chance is None or self.chance_read is None:
             return "unsure"
-        if self.chance >= self.wanted_chance and self.margin >= 0.0:
-            return "holds"
-        return "fails" if self.chance <= 1.0 - self.wanted_chance and self.margin < 0.0 else "unsure"
+        read = [hole.worst for hole in self.holes if hole.measured and hole.known]
+        if self.chance_read <= 1.0 - self.wanted_chance and min(read) < self.target:
+            return "fails"
+        if self.chance_read >= self.wanted_chance and min(read) >= self.target:
+            every = all(hole.measured and hole.known for hole in self.holes)
+            return "holds" if every else "not measured"
+        return "unsure"
 
 
 @dataclass(frozen=True)

@@ -8,10 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workbench.physics.slab import Field
+from workbench.solve.draws import DRAG_SAMPLES
 from workbench.solve.outcome import Outcome
 from workbench.solve.prepare import Prepared
 
 Array = NDArray[np.float64]
+
+_LEAN = 2.0
+"""Distance over which what is odd about one hole is carried into its surroundings; a judgement. [m]"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,16 +51,45 @@ class AirPath:
 
 
 def plan_at(ready: Prepared, outcome: Outcome) -> Plan | None:
-    """The field at an answer; None without a drawn floor or an operating point."""
+    """The field at an answer, leaning to the holes; None without a drawn floor or an operating point."""
     field = ready.assembly.floor.field
     if field is None or not outcome.points:
         return None
     flows = np.array([point.flow for point in outcome.points])
     day = field.at(flows)
     drawn = flows if outcome.worst_flows is None else np.array(outcome.worst_flows)
-    worst = field.at(drawn, -ready.worst_day.draw_down)
+    season = ready.worst_day
+    worst = field.at(drawn) - season.draw_down * field.cells.rest
+    if outcome.holding is not None:
+        day = _leaning(
+            ready, field, day, {h: hole.suction for h, hole in enumerate(outcome.holding.holes) if hole.known}
+        )
+        worst = _leaning(
+            ready, field, worst, {h: hole.worst for h, hole in enumerate(outcome.holding.holes) if hole.known}
+        )
     target = ready.design.target.suction
     return Plan(field, day, worst, _coverage(field, day, target), _coverage(field, worst, target))
+
+
+def _leaning(ready: Prepared, field: Field, suction: Array, kept: dict[int, float]) -> Array:
+    """A field bent to what the holes keep, so that the map never contradicts a hole it passes through.
+
+    What a hole's own answer differs from the smooth field by is carried into its surroundings and dies out over
+    `_LEAN` metres; at the pits nothing is changed.
+    """
+    placed = {h: hole.position for h, hole in enumerate(ready.design.holes) if h in kept and hole.position is not None}
+    if not placed:
+        return suction
+    at_holes = np.array([(p.x, p.y) for p in placed.values()])
+    nearest = np.argmin(np.hypot(*(field.centres[:, None] - at_holes).transpose(2, 0, 1)), axis=0)
+    off = np.array([kept[h] for h in placed]) - suction[nearest]
+    known = np.concatenate((field.centres[nearest], field.positions))
+    values = np.concatenate((off, np.zeros(len(field.positions))))
+    apart = np.hypot(*(known[:, None] - known).transpose(2, 0, 1))
+    # holes in one cell agree on their mean
+    weight = np.linalg.lstsq(np.exp(-apart / _LEAN) + 1e-9 * np.eye(len(known)), values, rcond=None)[0]
+    away = np.hypot(*(field.centres[:, None] - known).transpose(2, 0, 1))
+    return np.asarray(suction + np.exp(-away / _LEAN) @ weight)
 
 
 def _coverage(field: Field, suction: Array, target: float) -> Coverage:
@@ -71,19 +104,25 @@ def air_paths(ready: Prepared, outcome: Outcome) -> tuple[AirPath, ...]:
     field, slab = ready.assembly.floor.field, ready.design.slab
     if field is None or slab is None or not outcome.points:
         return ()
-    intake = field.intake(np.array([point.flow for point in outcome.points]))
+    flows = np.array([point.flow for point in outcome.points])
+    intake = field.intake(flows)
+    share, total = ready.assembly.floor.house_share(flows, DRAG_SAMPLES)[0], float(flows.sum())
+    # the field tells how the air is shared among the ways, the fitted floor how much of it is the house's
+    house = share * total / max(float(intake.house), 1e-30)
+    outdoors = (1.0 - share) * total / max(float(intake.outdoors), 1e-30)
     found = [
-        AirPath("Through the slab, from the house", float(intake.slab_house), True),
-        AirPath("Through the ground, from outdoors", float(intake.slab_outdoors), False),
+        AirPath("Through the slab, from the house", house * float(intake.slab_house), True),
+        AirPath("Through the ground, from outdoors", outdoors * float(intake.slab_outdoors), False),
     ]
     for side in range(len(slab.outline)):
-        if slab.edge(side).kind != "sealed":
-            found.append(AirPath(f"Along side {side + 1}, from the house", float(intake.edge_house[side]), True))
+        found.append(AirPath(f"Along side {side + 1}, from the house", house * float(intake.edge_house[side]), True))
+        beside = outdoors * float(intake.edge_outdoors[side])
+        found.append(AirPath(f"Along side {side + 1}, from outdoors", beside, False))
     return tuple(sorted((path for path in found if path.flow > 0.0), key=lambda path: -path.flow))
 
 
 def house_share(ready: Prepared, outcome: Outcome) -> float | None:
-    """Share of the exhaust that is house air by the field; None without a drawn floor."""
-    paths = air_paths(ready, outcome)
-    total = sum(path.flow for path in paths)
-    return sum(path.flow for path in paths if path.house) / total if total > 0.0 else None
+    """Share of the exhaust that is house air by the floor; None without a drawn one or an answer."""
+    if not ready.assembly.floor.planned or not outcome.points:
+        return None
+    return ready.assembly.floor.house_share(np.array([point.flow for point in outcome.points]), DRAG_SAMPLES)[0]

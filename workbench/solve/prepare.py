@@ -16,9 +16,10 @@ from numpy.typing import NDArray
 from workbench.design.design import Design
 from workbench.physics.fan import Fan
 from workbench.solve.assemble import assemble, fan_of, site_of
-from workbench.solve.chance import DRAG_SAMPLES, REST_SAMPLES, Samples, cloud, sampled
+from workbench.solve.chance import Samples, cloud, sampled
 from workbench.solve.crossing import Met, crossings, flow_band, scan
-from workbench.solve.holes import holding_at, worst_flows
+from workbench.solve.draws import DRAG_SAMPLES, REST_SAMPLES
+from workbench.solve.holes import holding_at, needs_of, worst_flows
 from workbench.solve.losses import breakdown
 from workbench.solve.lowest import Lowest, lowest_speeds
 from workbench.solve.notices import notices_at
@@ -27,7 +28,7 @@ from workbench.solve.season import Season, worst_day
 from workbench.solve.sounding import sound_at
 from workbench.solve.states import point_states, run_states
 from workbench.solve.system import system_curve
-from workbench.solve.yearly import Hours, Share, share_of, year_of
+from workbench.solve.yearly import Hours, Share, share_from, share_of, year_of
 
 Array = NDArray[np.float64]
 
@@ -64,6 +65,7 @@ class Prepared:
         self._sampled: dict[int, Samples] = {}
         self._worst: dict[float, tuple[Array, Array] | None] = {}
         self._settled: dict[tuple[int, float], Array | None] = {}
+        self._needs: dict[tuple[int, tuple[int, ...]], Array | None] = {}
         self.fans: dict[str, Fan] = {record.name: fan_of(record, design.arrangement) for record in design.fans}
         self.system = system_curve(
             site,
@@ -90,6 +92,13 @@ class Prepared:
         if samples not in self._sampled:
             self._sampled[samples] = sampled(self.design, self.assembly, self.worst_day, samples)
         return self._sampled[samples]
+
+    def needs(self, samples: int, holes: tuple[int, ...]) -> Array | None:
+        """Speed of the chosen fan that each sample needs for some holes, shape (s,); see `holes.needs_of`."""
+        if (samples, holes) not in self._needs:
+            assert self.design.fan is not None
+            self._needs[samples, holes] = needs_of(self, self.fans[self.design.fan], samples, holes)
+        return self._needs[samples, holes]
 
     def worst_flows(self, fan: Fan, speed: float, flows: Array) -> Array | None:
         """Flows of the points on the worst day; None where the fan then meets nothing. [m3/s]
@@ -157,8 +166,12 @@ class Prepared:
         worst = self.worst_flows(fan, speed, met.flows)
         return holding_at(self, fan, speed, met.flows, worst, samples)
 
-    def at(self, speed: float) -> Outcome:
-        """The answer at a speed (fraction of full speed)."""
+    def rested(self, speed: float) -> Outcome:
+        """The answer at a speed with every sample: what a resting hand, a command and a paper tell."""
+        return self.at(speed, REST_SAMPLES)
+
+    def at(self, speed: float, samples: int = DRAG_SAMPLES) -> Outcome:
+        """The answer at a speed (fraction of full speed); fewer samples serve while a hand moves."""
         if self.design.fan is None:
             return self._no_answer(speed, ())
         fan = self.fans[self.design.fan]
@@ -173,11 +186,11 @@ class Prepared:
         points = point_states(self.assembly, flows, parts)
         runs = run_states(self.assembly, flows, parts)
         band = flow_band(self.system, along, operating.flow)
-        floored = bool(self.design.holes) or self.assembly.floor.field is not None
+        floored = bool(self.design.holes) or self.assembly.floor.planned
         worst = self.worst_flows(fan, speed, flows) if floored else None
-        holding = holding_at(self, fan, speed, flows, worst, DRAG_SAMPLES)
+        holding = holding_at(self, fan, speed, flows, worst, samples)
         sound = sound_at(self.design, speed, operating.flow, self.density)
-        year = year_of(self.design, operating, self.density, band, self._share(flows), self.hours)
+        year = year_of(self.design, operating, self.density, band, self._share(flows, samples), self.hours)
         inlet = next(run for run in runs if run.address == ("intake", "runs", len(self.design.intake.runs) - 1))
         return Outcome(
             speed=speed,
@@ -196,12 +209,8 @@ class Prepared:
             notices=tuple(notices_at(self, speed, every, points, runs, holding, sound, year)),
         )
 
-    def _share(self, flows: Array) -> Share:
-        field = self.assembly.floor.field
-        if field is None:
-            return share_of(self.design.house, None)
-        intake, total = field.intake(flows), float(flows.sum())
-        return share_of(self.design.house, min(max(float(intake.house) / total, 0.0), 1.0) if total > 0.0 else None)
+    def _share(self, flows: Array, samples: int) -> Share:
+        return share_of(self.design.house, share_from(self.assembly.floor, flows, samples))
 
     def _no_answer(self, speed: float, every: tuple[Crossing, ...]) -> Outcome:
         return Outcome(
@@ -249,5 +258,5 @@ def prepare(design: Design, hours: Hours | None = None) -> Prepared:
 
 
 def solve(design: Design, speed: float | None = None, hours: Hours | None = None) -> Outcome:
-    """Answer a design at its own speed or another."""
-    return prepare(design, hours).at(design.speed if speed is None else speed)
+    """Answer a design at its own speed or another, with every sample."""
+    return prepare(design, hours).rested(design.speed if speed is None else speed)

@@ -13,11 +13,12 @@ from workbench.design.fan import Fan as FanRecord
 from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
 from workbench.solve.assemble import fan_of
+from workbench.solve.draws import REST_SAMPLES
 from workbench.solve.outcome import Crossing, Year
 from workbench.solve.prepare import Prepared
 from workbench.solve.sites import Row, Settings, Site, settings_on, side_by_side
 from workbench.solve.sounding import levels_at
-from workbench.solve.yearly import Hours, share_of, year_of
+from workbench.solve.yearly import Hours, share_from, share_of, year_of
 
 Array = NDArray[np.float64]
 
@@ -111,10 +112,7 @@ class _Numbers:
 
     def _year(self, w: int, operating: Crossing) -> Year:
         site, flows = self._row.sites[w], self._settings.flows[w]
-        from_floor = None
-        if site.house is not None and operating.flow > 0.0:
-            from_floor = min(max(float(site.house @ flows) / operating.flow, 0.0), 1.0)
-        share = share_of(site.design.house, from_floor)
+        share = share_of(site.design.house, share_from(site.assembly.floor, flows, REST_SAMPLES))
         return year_of(site.design, operating, self._row.density, None, share, self._hours)
 
 

@@ -13,48 +13,37 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from workbench.design.design import Design
-from workbench.design.ground import SuctionPoint
-from workbench.design.slab import Slab, TestHole
 from workbench.physics.fan import Fan
 from workbench.physics.network import Network, Scatter, stacked
 from workbench.physics.pipe import bore_area
 from workbench.solve.assemble import Assembly, laid_out, site_of
-from workbench.solve.chance import DRAG_SAMPLES, State, middle, sampled
+from workbench.solve.chance import Samples, State, fan_spread, middle, sampled
 from workbench.solve.crossing import scan
-from workbench.solve.floor import Floor, floor_of
+from workbench.solve.draws import REST_SAMPLES
+from workbench.solve.floor import floor_of
 from workbench.solve.needed import Needed, at_chance, needed, settable, speeds_for
 from workbench.solve.season import worst_day
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-Points = tuple[SuctionPoint, ...]
-Holes = tuple[TestHole, ...]
-
 _SLACK = 1e-9
 _START = 1e-4
 """Flow a search for a crossing starts from at the least. [m3/s]"""
 
 
-@lru_cache(maxsize=256)
-def _floor(
-    slab: Slab | None, points: Points, holes: Holes, slab_thickness: float, viscosity: float
-) -> tuple[Floor, Array | None]:
-    """A floor without its field, which is large, and the house air each point draws per flow, shape (n,)."""
-    floor = floor_of.__wrapped__(slab, points, holes, slab_thickness, viscosity)
-    house = None if floor.field is None else np.asarray(floor.field.intake(np.eye(len(points))).house)
-    return replace(floor, field=None), house
+_floor = lru_cache(maxsize=256)(floor_of.__wrapped__)
+"""As `floor_of`, kept for a whole search."""
 
 
 @dataclass(frozen=True, eq=False)
 class Site:
-    """One design laid out, with its states on the worst day; `house` as `share_of` wants it, per flow of each point."""
+    """One design laid out, with its states on the worst day."""
 
     design: Design
     assembly: Assembly
-    house: Array | None
     middle: State
-    sampled: State
+    sampled: Samples
 
     @property
     def layout(self) -> tuple[object, ...]:
@@ -73,32 +62,15 @@ def lay(designs: Sequence[Design]) -> list[Site]:
         With a sentence, when a drawn floor makes no field.
     """
     design = designs[0]
-    laid: list[tuple[Floor, Array | None]] = []
-
-    def light(slab: Slab | None, points: Points, holes: Holes, slab_thickness: float, viscosity: float) -> Floor:
-        laid.append(_floor(slab, points, holes, slab_thickness, viscosity))
-        return laid[-1][0]
-
-    assembly = laid_out(site_of(design), light)
-    floor, house = laid[0]
+    assembly = laid_out(site_of(design), _floor)
+    floor = assembly.floor
     season = worst_day(design, assembly)
-    plain, samples = middle(design, assembly, season), sampled(design, assembly, season, DRAG_SAMPLES).state
-    found = [Site(design, assembly, house, plain, samples)]
+    found = [Site(design, assembly, middle(design, assembly, season), sampled(design, assembly, season, REST_SAMPLES))]
     for other in designs[1:]:
-        assembly = laid_out(site_of(other), lambda *_: floor)
-        states = (
-            replace(
-                state,
-                network=replace(
-                    assembly.network,
-                    coupling=state.network.coupling,
-                    inertial=state.network.inertial,
-                    draft=state.network.draft,
-                ),
-            )
-            for state in (plain, samples)
-        )
-        found.append(Site(other, assembly, house, *states))
+        assembly = laid_out(site_of(other), lambda _: floor)
+        season = worst_day(other, assembly)
+        samples = sampled(other, assembly, season, REST_SAMPLES)
+        found.append(Site(other, assembly, middle(other, assembly, season), samples))
     return found
 
 
@@ -107,7 +79,7 @@ class Row:
     """Sites of one layout side by side, and what each needs on the worst day.
 
     `day` is the stacked network on the day and `worst` the stacked state; `plain` has the batch shape (w,), `samples`
-    and `factor` (s, w).
+    (s, w). `fan_spread` is one standard deviation of a fan's true speed over its setting.
     """
 
     sites: tuple[Site, ...]
@@ -115,7 +87,7 @@ class Row:
     worst: State
     plain: Needed
     samples: Needed
-    factor: Array
+    fan_spread: float
     chance: float
 
     @property
@@ -148,13 +120,13 @@ def side_by_side(sites: Sequence[Site]) -> Row:
     NoConvergence
     """
     worst = _stack([site.middle for site in sites], 0)
-    samples = _stack([site.sampled for site in sites], 1)
+    samples = _stack([site.sampled.state for site in sites], 1)
     target = sites[0].design.target
     plain, surely = needed(worst, target.suction), needed(samples, target.suction)
     if plain is None or surely is None:
         raise ValueError("nothing is known of any test hole: enter its readings, or its place on a drawn floor")
     day = stacked([site.assembly.network for site in sites])
-    return Row(tuple(sites), day, worst, plain, surely, samples.fan, target.chance)
+    return Row(tuple(sites), day, worst, plain, surely, fan_spread(sites[0].design), target.chance)
 
 
 def _stack(states: Sequence[State], axis: int) -> State:
@@ -177,7 +149,6 @@ def _stack(states: Sequence[State], axis: int) -> State:
         holes=together(lambda state: state.holes),
         rest=states[0].rest,
         change=together(lambda state: state.change),
-        fan=together(lambda state: state.fan),
     )
 
 
@@ -214,9 +185,9 @@ def settings_on(row: Row, fan: Fan, least: float) -> Settings:
     ------
     NoConvergence
     """
-    plain = speeds_for(fan, row.plain.flow, row.plain.pressure, row.density, least)
-    sure = speeds_for(fan, row.samples.flow, row.samples.pressure, row.density, least, row.factor)
-    wanted = np.maximum(plain, at_chance(sure, row.chance))
+    plain = speeds_for(fan, row.plain.flow, row.plain.pressure, row.density)
+    needs = speeds_for(fan, row.samples.flow, row.samples.pressure, row.density)
+    wanted = np.maximum(np.maximum(plain, at_chance(needs, row.chance, row.fan_spread)), least)
     set_to = settable(wanted, least)
     speed = np.where(np.isnan(set_to), 1.0, set_to)
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from workbench.physics.fan import MonotoneCubic
 from workbench.solve.assemble import Assembly, Site, assemble
+from workbench.solve.draws import DRAG_SAMPLES
 
 Array = NDArray[np.float64]
 Spread = tuple[float, float, float, float]
@@ -75,9 +76,12 @@ def _band(assembly: Assembly, pressure: Array, shares: Array, spread: Spread) ->
     fittings = np.sum(parts.fittings * through, axis=-1)
     for t, legs in enumerate(network.junctions):
         fittings = fittings + parts.straight[:, t] * (weight @ legs.straight) + parts.side[:, t] * (weight @ legs.side)
-    edges = [ground.band(np.abs(shares[:, i])) for i, ground in enumerate(assembly.grounds)]
-    ground_low = sum((parts.ground[:, i] - low) * weight[:, i] for i, (low, _) in enumerate(edges))
-    ground_high = sum((high - parts.ground[:, i]) * weight[:, i] for i, (_, high) in enumerate(edges))
+    draws = assembly.floor.draws(DRAG_SAMPLES)
+    drawn = np.einsum("fi,sij,fj->sf", weight, draws.coupling, shares)
+    drawn += np.einsum("fi,si,fi->sf", weight, draws.inertial, shares * np.abs(shares))
+    middle = np.sum(parts.ground * weight, axis=-1)
+    low, high = np.quantile(drawn, (0.05, 0.95), axis=0)
+    ground_low, ground_high = np.maximum(middle - low, 0.0), np.maximum(high - middle, 0.0)
     fittings = np.abs(fittings)
     down = np.sqrt(ground_low**2 + ((1.0 - friction_low) * friction) ** 2 + ((1.0 - fittings_low) * fittings) ** 2)
     up = np.sqrt(ground_high**2 + ((friction_high - 1.0) * friction) ** 2 + ((fittings_high - 1.0) * fittings) ** 2)

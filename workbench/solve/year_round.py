@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from workbench.solve.chance import rest_on_the_day
 from workbench.solve.holes import worst_flows
 from workbench.solve.prepare import Prepared
-from workbench.solve.season import season_at
+from workbench.solve.season import exhausts_of, season_at
 
 Array = NDArray[np.float64]
 
@@ -46,7 +46,8 @@ def turning(ready: Prepared, speed: float, coldest: float, warmest: float) -> Tu
     fan, floor = ready.fans[design.fan], ready.assembly.floor
     rest = rest_on_the_day(design)
     temperatures = np.linspace(coldest, warmest, _STEPS)
-    kept: dict[float, list[Array]] = {0.0: [], design.worst_day.exhausts: []}
+    all_on = exhausts_of(design)[0]
+    kept: dict[float, list[Array]] = {0.0: [], all_on: []}
     for exhausts, rows in kept.items():
         flows = met.flows
         for temperature in temperatures:
@@ -55,9 +56,9 @@ def turning(ready: Prepared, speed: float, coldest: float, warmest: float) -> Tu
             if found is None:
                 return None
             flows = found
-            rows.append(floor.holes @ flows + rest + season.change_at_holes(design, ready.assembly))
+            rows.append(floor.holes @ flows + rest + season.change_at_holes(design, floor.rest_holes))
     quiet = np.array(kept[0.0])
-    return Turning(temperatures, quiet, np.array(kept[design.worst_day.exhausts]) if len(kept) > 1 else quiet)
+    return Turning(temperatures, quiet, np.array(kept[all_on]) if len(kept) > 1 else quiet)
 
 
 @dataclass(frozen=True, eq=False)

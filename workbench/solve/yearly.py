@@ -17,12 +17,10 @@ from workbench.design.house import Crack, House, Place
 from workbench.physics.air import air_at, humidity_ratio
 from workbench.physics.crack import crack_coefficients, crack_flow
 from workbench.physics.energy import Load, heating_energy, replacement_load, seasonal_energy, yearly_energy
+from workbench.solve.floor import Floor
 from workbench.solve.outcome import Crossing, SealedCrack, Year
 
 Array = NDArray[np.float64]
-
-_FLOOR_SHARE_BAND = 0.15
-"""Either way, of a share of house air taken from the drawn floor; a judgement."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,11 +102,16 @@ class Share:
     source: str
 
 
-def share_of(house: House, from_floor: float | None) -> Share:
-    """The share by the drawn floor where there is one, else as entered."""
+def share_from(floor: Floor, flows: Array, samples: int) -> Share:
+    """What the floor and its readings make of the share, at flows of the points (n,) [m3/s]."""
+    value, low, high = floor.house_share(flows, samples)
+    return Share(value, low, high, "computed from the drawn floor")
+
+
+def share_of(house: House, from_floor: Share | None) -> Share:
+    """The share that the floor makes of its readings, else as entered."""
     if from_floor is not None and house.share_from_floor:
-        low, high = max(from_floor - _FLOOR_SHARE_BAND, 0.0), min(from_floor + _FLOOR_SHARE_BAND, 1.0)
-        return Share(from_floor, low, high, "computed from the drawn floor")
+        return from_floor
     return Share(house.house_air_share, house.house_air_least, house.house_air_most, "as entered")
 
 

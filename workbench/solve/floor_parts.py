@@ -1,0 +1,46 @@
+"""What a floor follows from, and what is told of its fit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from workbench.design.ground import SuctionPoint
+from workbench.design.slab import Slab, TestHole
+
+
+class Ground(NamedTuple):
+    """All that a floor follows from; `draw_down` of the house in the exhaust test, None when not measured [Pa]."""
+
+    slab: Slab | None
+    points: tuple[SuctionPoint, ...]
+    holes: tuple[TestHole, ...]
+    slab_thickness: float
+    viscosity: float
+    draw_down: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class HoleFit:
+    """One reading at a hole beside what the fitted even floor says; `reading` is its place among the hole's. [Pa]"""
+
+    hole: str
+    point: str
+    read: float
+    predicted: float
+    standard_error: float
+    reading: int = 0
+
+    @property
+    def misfit(self) -> float:
+        """How many standard errors the reading lies off."""
+        return (self.read - self.predicted) / self.standard_error
+
+
+@dataclass(frozen=True)
+class Factor:
+    """A calibrated factor on an entered value, and the factor it may still be off (one standard deviation)."""
+
+    title: str
+    value: float
+    spread: float

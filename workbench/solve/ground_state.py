@@ -1,0 +1,220 @@
+"""The ground in one state of its unknowns: what points ask, what holes feel, and what an instrument would have read.
+
+Everything takes leading batch axes: one floor, or thousands of possible ones.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+TESTED, DUG, CLASSED = 0, 1, 2
+"""Hollows at a point: that of its test, the pit as it will be dug, and the pit that its class of ground refers to."""
+
+_STEPS = 10
+
+
+class GroundState(NamedTuple):
+    """The ground around n points and k holes.
+
+    Attributes
+    ----------
+    layer : array, shape (..., n, n)
+        Suction of the layer at pit i for the flow of point j. [Pa s/m3]
+    near, inertial : array, shape (..., 3, n)
+        What each point asks beyond, close to its hollow: linear [Pa s/m3] and inertial [Pa s2/m6], by hollow.
+    holes : array, shape (..., k, n)
+        Suction at a hole for the flow of a point; not a number where nothing is known of it. [Pa s/m3]
+    rest_points, rest_holes : array, shape (..., n) and (..., k)
+        Part of the outdoors' suction that is felt there with nothing running, 0 to 1.
+    mean_rest : array, shape (...)
+        The same for the floor's mean.
+    """
+
+    layer: Array
+    near: Array
+    inertial: Array
+    holes: Array
+    rest_points: Array
+    rest_holes: Array
+    mean_rest: Array
+
+    def coupling(self, hollow: int = DUG) -> Array:
+        """As `Network.coupling`, shape (..., n, n). [Pa s/m3]"""
+        n = self.layer.shape[-1]
+        return np.asarray(self.layer + self.near[..., hollow, :, None] * np.eye(n))
+
+    def flow_alone(self, point: Ints, hollow: Ints, suction: Array) -> Array:
+        """Flow of points, each drawn on alone at a suction, shape (..., d) for arrays (d,). [m3/s]"""
+        a = self.layer[..., point, point] + self.near[..., hollow, point]
+        b = self.inertial[..., hollow, point]
+        return np.asarray(2.0 * suction / (a + np.sqrt(a * a + 4.0 * b * suction)))
+
+    def flows_together(self, suction: float) -> Array:
+        """Flows of all points with every dug pit at one suction, shape (..., n). [m3/s]"""
+        n = self.layer.shape[-1]
+        matrix, b = self.coupling(), self.inertial[..., DUG, :]
+        every = np.arange(n)
+        flows = self.flow_alone(every, np.full(n, DUG), np.full(n, suction))
+        eye = np.eye(n)
+        for _ in range(_STEPS):
+            fault = np.matmul(matrix, flows[..., None])[..., 0] + b * flows * np.abs(flows) - suction
+            slope = matrix + 2.0 * (b * np.abs(flows))[..., None] * eye
+            flows = flows - np.linalg.solve(slope, fault[..., None])[..., 0]
+        return flows
+
+
+@dataclass(frozen=True, eq=False)
+class FlowReading:
+    """A flow [m3/s] measured at a point drawn on alone at a suction [Pa]; `error` of its logarithm.
+
+    `metered` by an instrument that served all of the visit, whose own error they share.
+    """
+
+    point: int
+    hollow: int
+    suction: float
+    flow: float
+    error: float
+    metered: bool
+
+
+@dataclass(frozen=True, eq=False)
+class SuctionReading:
+    """A suction read at a hole beyond rest while a point alone, or -1 all together, was held at a suction. [Pa]
+
+    `floor` and `accuracy` are the instrument's standard error: the least, and as a share of the reading. `flow` is what
+    was noted with it where that stands in place of what the ground makes of the suction. [m3/s]
+    """
+
+    hole: int
+    reading: int
+    point: int
+    hollow: int
+    applied: float
+    suction: float
+    accuracy: float
+    floor: float
+    flow: float | None = None
+
+    @property
+    def error(self) -> float:
+        """Standard error of the reading. [Pa]"""
+        return float(np.hypot(self.floor, self.accuracy * self.suction))
+
+
+@dataclass(frozen=True, eq=False)
+class ShareReading:
+    """Part of the house's draw-down that a hole lost in the exhaust test, and its standard error."""
+
+    hole: int
+    share: float
+    error: float
+
+
+class Readings:
+    """All readings of a job as one row of numbers, each in the form in which its error is even.
+
+    Flows as logarithms; suctions as the inverse hyperbolic sine, which is a logarithm far above the instrument's floor
+    and a straight line about nothing, so that a reading may be zero or less; shares as they are. `mean` is what
+    measured houses say of the floor's mean share, as a logit with its standard error, or None.
+    """
+
+    def __init__(
+        self,
+        flows: list[FlowReading],
+        holes: list[SuctionReading],
+        shares: list[ShareReading],
+        mean: tuple[float, float] | None,
+    ) -> None:
+        self.flows, self.holes, self.shares, self.mean = flows, holes, shares, mean
+        self._flow_at: tuple[Ints, ...] = tuple(
+            np.array([getattr(f, part) for f in flows], dtype=np.intp) for part in ("point", "hollow")
+        )
+        self._flow_p = np.array([f.suction for f in flows])
+        self._metered = np.array([f.metered for f in flows], dtype=np.float64)
+        alone = [h for h in holes if h.point >= 0]
+        self._alone = np.array([i for i, h in enumerate(holes) if h.point >= 0], dtype=np.intp)
+        self._at = tuple(
+            np.array([getattr(h, part) for h in alone], dtype=np.intp) for part in ("hole", "point", "hollow")
+        )
+        self._alone_p = np.array([h.applied for h in alone])
+        self._noted = np.array([math.nan if h.flow is None else h.flow for h in alone])
+        self._bend = np.array([2.0 * h.floor for h in holes])
+        self._share_at = np.array([s.hole for s in shares], dtype=np.intp)
+        rows = [
+            np.log([f.flow for f in flows]) if flows else np.zeros(0),
+            np.arcsinh(np.array([h.suction for h in holes]) / self._bend) if holes else np.zeros(0),
+            np.array([s.share for s in shares]),
+            np.array([] if mean is None else [mean[0]]),
+        ]
+        errors = [
+            np.array([f.error for f in flows]),
+            np.array([h.error / np.hypot(h.suction, 2.0 * h.floor) for h in holes]),
+            np.array([s.error for s in shares]),
+            np.array([] if mean is None else [mean[1]]),
+        ]
+        self.values = np.concatenate(rows).astype(np.float64)
+        self.errors = np.concatenate(errors).astype(np.float64)
+
+    def with_errors(self, errors: Array) -> Readings:
+        """The same with other standard errors of the hole readings. [Pa]"""
+        other = Readings(self.flows, self.holes, self.shares, self.mean)
+        value = np.array([h.suction for h in self.holes])
+        start = len(self.flows)
+        other.errors[start : start + len(self.holes)] = errors / np.hypot(value, self._bend)
+        return other
+
+    def __len__(self) -> int:
+        return len(self.values)
+
+    def hole_suctions(self, state: GroundState) -> Array:
+        """Suction that every hole reading should have shown, shape (..., readings). [Pa]"""
+        batch = state.layer.shape[:-2]
+        found = np.zeros((*batch, len(self.holes)))
+        if self._alone.size:
+            hole, point, hollow = self._at
+            flow = state.flow_alone(point, hollow, self._alone_p)
+            flow = np.where(np.isnan(self._noted), flow, self._noted)
+            found[..., self._alone] = state.holes[..., hole, point] * flow
+        together: dict[float, Array] = {}
+        for i, reading in enumerate(self.holes):
+            if reading.point < 0:
+                if reading.applied not in together:
+                    together[reading.applied] = state.flows_together(reading.applied)
+                found[..., i] = np.sum(state.holes[..., reading.hole, :] * together[reading.applied], axis=-1)
+        return found
+
+    def flow_of(self, state: GroundState, hole: int, reading: int) -> float:
+        """Flow of the point that a hole's reading was drawn on, in the state it was taken in. [m3/s]"""
+        for each in self.holes:
+            if (each.hole, each.reading) == (hole, reading):
+                if each.point < 0:
+                    return float(state.flows_together(each.applied).sum(axis=-1))
+                one = np.array([each.point]), np.array([each.hollow])
+                return float(state.flow_alone(*one, np.array([each.applied]))[..., 0])
+        raise LookupError("there is no such reading")
+
+    def predict(self, state: GroundState, meter: Array) -> Array:
+        """What the readings should have been, shape (..., r), in their own forms; `meter` is ln of the flow meter's."""
+        batch = state.layer.shape[:-2]
+        parts = []
+        if self.flows:
+            point, hollow = self._flow_at
+            flow = state.flow_alone(point, hollow, self._flow_p)
+            parts.append(np.log(flow) + meter[..., None] * self._metered)
+        if self.holes:
+            parts.append(np.arcsinh(self.hole_suctions(state) / self._bend))
+        if self.shares:
+            parts.append(state.rest_holes[..., self._share_at])
+        if self.mean is not None:
+            share = np.clip(state.mean_rest, 1e-12, 1.0 - 1e-12)
+            parts.append(np.log(share / (1.0 - share))[..., None])
+        return np.concatenate(parts, axis=-1) if parts else np.zeros((*batch, 0))
