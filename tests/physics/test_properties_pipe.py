@@ -108,7 +108,7 @@ def test_sudden_changes_stay_within_their_limits(beta: float) -> None:
     assert 0.0 <= fittings.sudden_expansion(beta) <= 1.0
     assert 0.0 <= fittings.sudden_contraction(beta) <= 0.5
     assert fittings.sudden_expansion(0.0) == fittings.EXIT
-    assert fittings.sudden_contraction(0.0) == fittings.ENTRANCE_FLUSH
+    assert fittings.sudden_contraction(0.0) == 0.5
     assert fittings.sudden_expansion(1.0) == fittings.sudden_contraction(1.0) == 0.0
 
 

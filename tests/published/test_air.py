@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import psychrolib
 import pytest
+from fluids import ATMOSPHERE_1976
 
 from workbench.physics.air import (
     air_at,
@@ -60,6 +61,19 @@ def test_moist_air_at_a_known_wet_bulb() -> None:
     assert float(enthalpy(313.15, 0.0065)) / 1000.0 == pytest.approx(56.7, abs=0.5)
 
 
+def test_the_wet_bulb_of_the_handbook() -> None:
+    # Published: the same example: W 0.0065, RH 14 %. The wet bulb is where moist air that takes up water of its own
+    # temperature until it is saturated keeps its enthalpy (ibid., eq. 31): the only way from 20 C wet bulb to both.
+    saturated = float(humidity_ratio(293.15, 1.0, 101_325.0))
+    water = 4186.0 * 20.0
+    # h(40 C, W) + (W_s - W) h_water = h(20 C, W_s), linear in W
+    dry, vapour = float(enthalpy(313.15, 0.0)), float(enthalpy(313.15, 1.0)) - float(enthalpy(313.15, 0.0))
+    ratio = (float(enthalpy(293.15, saturated)) - dry - saturated * water) / (vapour - water)
+    # half of the last digit, and 0.4 % of the saturated ratio that an ideal mixture lacks
+    assert ratio == pytest.approx(0.0065, abs=5e-5 + 6e-5)
+    assert ratio / (0.621945 + ratio) * 101_325.0 / saturation_pressure(313.15) == pytest.approx(0.14, abs=0.0051)
+
+
 def test_moist_air_example_agrees_with_the_reference_library() -> None:
     # Derived: psychrolib's humidity ratio at 40 C and 20 C wet bulb; the published enthalpy follows from it.
     ratio = psychrolib.GetHumRatioFromTWetBulb(40.0, 20.0, 101_325.0)
@@ -107,8 +121,11 @@ def test_saturation_curves_meet_at_the_triple_point() -> None:
 
 @pytest.mark.parametrize(("feet", "factor"), [(5000.0, 0.832), (6000.0, 0.801), (10_000.0, 0.688)])
 def test_density_factor_of_altitude(feet: float, factor: float) -> None:
-    # Published: general altitude table, factor against 70 F at sea level, printed to three figures.
+    # Derived: US Standard Atmosphere 1976 as the fluids library has it; at one temperature, 70 F, densities are as
+    # pressures. Altitude tables for fans print the factor to three figures.
     warm = 294.26
+    published = ATMOSPHERE_1976(feet * FOOT).P / 101_325.0
+    assert published == pytest.approx(factor, abs=6e-4)
     ratio = air_at(warm, 0.0, feet * FOOT).density / air_at(warm, 0.0, 0.0).density
     assert ratio == pytest.approx(factor, abs=6e-4)
 

@@ -125,6 +125,33 @@ def test_rectangle_turned_on_its_grid() -> None:
     assert float(field.areas.sum()) == pytest.approx(108.0, rel=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("angle", "cell", "wall"),
+    [(0.5, 0.5, (8.261, 0.006)), (0.785, 0.5, (3.358, 0.129)), (0.2, 0.3, (2.607, 0.001)), (0.5, 0.1, (8.261, 0.006))],
+)
+def test_pit_at_a_wall_askew(angle: float, cell: float, wall: tuple[float, float]) -> None:
+    # Derived: a pit in a leaky rectangle with sealed edges is that pit and its images in all four walls, by Bessel's K0
+    # each. The grid moves a pit so near the wall to the nearest centre within it, and the images are taken there. A
+    # centre beyond the wall is that of a sliver, through which the pit would seem to ask up to two and a half times.
+    turn = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])
+    length, width, radius = 12.0, 9.0, 0.15
+    corners = np.array([(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]) @ turn
+    outline = tuple((float(x), float(y)) for x, y in corners)
+    field = vacuum_field(Slab(outline, FINE_GRAVEL, LEAK, cell=cell), np.array([wall]) @ turn, radius)
+    x, y = turn @ field.wells[0].position
+    assert 0.0 < y < cell
+    assert math.hypot(x - wall[0], y - wall[1]) < cell
+    reach = math.sqrt(FINE_GRAVEL / LEAK)
+    expected = sum(
+        float(k0(max(math.hypot(2.0 * i * length + a * x - x, 2.0 * j * width + b * y - y), radius) / reach))
+        for i in range(-4, 5)
+        for j in range(-4, 5)
+        for a in (1.0, -1.0)
+        for b in (1.0, -1.0)
+    ) / (2.0 * math.pi * FINE_GRAVEL)
+    assert field.resistance[0, 0] == pytest.approx(expected, rel=AWAY)
+
+
 @pytest.mark.parametrize("offset", [(0.0, 0.0), (0.05, 0.05), (0.02, 0.04), (0.05, 0.0)])
 def test_equivalent_radius_of_a_cell(offset: tuple[float, float]) -> None:
     # Peaceman, SPE Journal 18 (1978) 183, from memory: a well on a node acts as a pit of 0.1985 cells. Thiem's formula

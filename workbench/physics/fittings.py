@@ -13,12 +13,6 @@ from workbench.physics.ranges import positive, within
 
 Array = NDArray[np.float64]
 
-ENTRANCE_FLUSH = 0.5
-"""Sharp entrance flush with a wall; handbooks agree."""
-
-ENTRANCE_REENTRANT = 0.78
-"""Sharp entrance standing into the room (Crane TP-410); others give up to 1.0."""
-
 EXIT = 1.0
 """Discharge into the open: the whole velocity pressure is lost."""
 
