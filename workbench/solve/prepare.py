@@ -201,7 +201,10 @@ class Prepared:
         if field is None:
             return share_of(self.design.house, None)
         intake, total = field.intake(flows), float(flows.sum())
-        return share_of(self.design.house, min(max(float(intake.house) / total, 0.0), 1.0) if total > 0.0 else None)
+        if total <= 0.0:
+            return share_of(self.design.house, None)
+        value = min(max(float(intake.house) / total, 0.0), 1.0)
+        return share_of(self.design.house, Share(value, value, value, "prior"))
 
     def _no_answer(self, speed: float, every: tuple[Crossing, ...]) -> Outcome:
         return Outcome(

@@ -17,7 +17,7 @@ from workbench.solve.outcome import Crossing, Year
 from workbench.solve.prepare import Prepared
 from workbench.solve.sites import Row, Settings, Site, settings_on, side_by_side
 from workbench.solve.sounding import levels_at
-from workbench.solve.yearly import Hours, share_of, year_of
+from workbench.solve.yearly import Hours, Share, share_of, year_of
 
 Array = NDArray[np.float64]
 
@@ -113,7 +113,8 @@ class _Numbers:
         site, flows = self._row.sites[w], self._settings.flows[w]
         from_floor = None
         if site.house is not None and operating.flow > 0.0:
-            from_floor = min(max(float(site.house @ flows) / operating.flow, 0.0), 1.0)
+            value = min(max(float(site.house @ flows) / operating.flow, 0.0), 1.0)
+            from_floor = Share(value, value, value, "prior")
         share = share_of(site.design.house, from_floor)
         return year_of(site.design, operating, self._row.density, None, share, self._hours)
 
