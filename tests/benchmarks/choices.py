@@ -122,7 +122,7 @@ class _Looped:
             watts = fixed + (watts - fixed) * density / fan.rated_density * speed**3
         prices, house = self._design.prices, self._design.house
         bought = house_air_bill(self._design, density, None).bought(flow * house.house_air_share)
-        air = bought.heat * prices.heat + bought.cooling * prices.electricity
+        air = float(bought.total(prices.heat, prices.electricity))
         return speed, watts * 8.76 * prices.electricity + air
 
 

@@ -183,7 +183,7 @@ class YearPanel(GroupForm):
         if prepared.hours is not None:
             bill = house_air_bill(prepared.design, prepared.density, prepared.hours)
             each = bill.months(year.house_air, prepared.hours.month)
-            self.months.show_months(tuple((month.heat, month.cooling) for month in each))
+            self.months.show_months(tuple((float(month.heat), float(month.cooling)) for month in each))
 
     def _rows(self, design: Design, year: Year) -> list[tuple[str, str, str, str]]:
         prices = design.prices

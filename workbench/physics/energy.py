@@ -188,7 +188,8 @@ def seasonal_energy(
     ValueError
         If cooling would begin below the balance point of heating.
     """
-    return seasonal_hours(load, outdoor_temperature, heating_below, cooling_above).season()
+    each = seasonal_hours(load, outdoor_temperature, heating_below, cooling_above)
+    return Season(*(float(total) for total in each.sums(np.ones(each.heating.shape))))
 
 
 class SeasonalHours(NamedTuple):
@@ -198,11 +199,11 @@ class SeasonalHours(NamedTuple):
     sensible: Array
     latent: Array
 
-    def season(self, part: ArrayLike = 1.0) -> Season:
-        """The sum, of a part of each hour's load; `part` of shape (hours,) or (), 0 or more."""
-        w = np.broadcast_to(np.asarray(part, dtype=np.float64), self.heating.shape)
+    def sums(self, part: ArrayLike) -> tuple[Array, Array, Array]:
+        """Heating, sensible and latent cooling of a part of each hour's load, shape (..., hours) to (...). [kWh]"""
+        w = np.asarray(part, dtype=np.float64)
         # at night cooler air helps within the hours of cooling, so the sum is taken before the sign
-        return Season(float(w @ self.heating), max(float(w @ self.sensible), 0.0), float(w @ self.latent))
+        return w @ self.heating, np.maximum(w @ self.sensible, 0.0), w @ self.latent
 
 
 def seasonal_hours(

@@ -144,11 +144,11 @@ def leakage_from_normalised(normalised: ArrayLike, floor_area: ArrayLike, height
 
 
 def _quadrature(infiltration: Array, unbalanced: Array) -> Array:
-    return np.hypot(infiltration, unbalanced)
+    return np.asarray(np.sqrt(infiltration**2 + unbalanced**2))
 
 
 def _superposition(infiltration: Array, unbalanced: Array) -> Array:
-    return np.asarray(0.5 * (unbalanced + np.hypot(unbalanced, 2.0 * infiltration)))
+    return np.asarray(0.5 * (unbalanced + np.sqrt(unbalanced**2 + 4.0 * infiltration**2)))
 
 
 def _less(whole: Array, before: Array, flow: Array) -> Array:

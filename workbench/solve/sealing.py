@@ -11,7 +11,7 @@ from workbench.design.record import with_value
 from workbench.physics.crack import crack_coefficients, crack_flow
 from workbench.solve.outcome import Outcome, SealedCrack, Year
 from workbench.solve.prepare import Prepared, prepare
-from workbench.solve.yearly import Part, house_air_bill
+from workbench.solve.yearly import PARTS, Part, house_air_bill
 
 _LEAST_LEFT = 0.05
 """No slab is sealed wholly: at least this share of its leakage stays; a judgement."""
@@ -51,14 +51,13 @@ def _sealed(ready: Prepared, outcome: Outcome | None, name: str, cracks: Sequenc
     flow = sum(_through(crack, design.house.slab_thickness, ready) for crack in cracks)
     whole = max(flow, outcome.year.house_air if outcome is not None and outcome.year is not None else 0.0)
 
-    def saved(part: Part) -> tuple[float, float]:
-        before, after = bill.bought(whole, part), bill.bought(max(whole - flow, 0.0), part)
-        heat, cooling = before.heat - after.heat, before.cooling - after.cooling
-        return heat + cooling, heat * prices.heat + cooling * prices.electricity
+    def saved(part: Part, heat: float, cooling: float) -> float:
+        before, after = bill.bought([whole, max(whole - flow, 0.0)], part).total(heat, cooling)
+        return float(before - after)
 
-    energy, money = saved("middle")
-    each = (money, saved("least")[1], saved("most")[1])
-    return SealedCrack(name, flow, energy, money, (min(each), max(each)))
+    least, money, most = (saved(part, prices.heat, prices.electricity) for part in PARTS)
+    band = min(least, money, most), max(least, money, most)
+    return SealedCrack(name, flow, saved("middle", 1.0, 1.0), money, band)
 
 
 def _through(crack: Crack, depth: float, ready: Prepared) -> float:

@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from workbench.design.catalogue import house_air, leaky_house
 from workbench.design.design import Design
@@ -41,6 +41,8 @@ Array = NDArray[np.float64]
 Part = Literal["least", "middle", "most"]
 """How much of the house air drawn off is taken to be added to what the house loses anyway."""
 
+PARTS: tuple[Part, ...] = get_args(Part)
+
 INFILTRATION_FACTOR = 1.3
 """Either way, of the infiltration by the basic model: where the leaks sit, shelter and wind; a judgement."""
 
@@ -68,12 +70,16 @@ class Hours:
     wind: Array | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Bought:
-    """Energy bought for house air [kWh]: heat, electricity of cooling."""
+    """Energy bought for house air, of the shape of the flows [kWh]: heat, electricity of cooling."""
 
-    heat: float
-    cooling: float
+    heat: Array
+    cooling: Array
+
+    def total(self, heat: float, cooling: float) -> Array:
+        """A sum of the two, each so much a kilowatt-hour."""
+        return np.asarray(self.heat * heat + self.cooling * cooling)
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,33 +100,32 @@ class HouseAirBill:
     each: SeasonalHours
     infiltration: Array
     known: bool
+    weights: Array
     steady_exhaust: float
     heating_efficiency: float
     cooling_efficiency: float
 
-    def added(self, flow: float, part: Part = "middle") -> Array:
-        """What a flow [m3/s] of house air adds to the air the house loses, shape (k,). [m3/s]
+    def added(self, flow: ArrayLike, part: Part = "middle") -> Array:
+        """What flows [m3/s] of house air, shape (...), add to the air the house loses, shape (..., k). [m3/s]
 
         With the leakage known, the quadrature of the ASHRAE Handbook; from the least to the most of it and of the later
         superposition, the infiltration being off by a factor. Without, half of it, from what it adds to a leaky
         house, by quadrature, to all of it.
         """
-        if not self.known:
-            half = np.full(self.infiltration.shape, HALF_RULE * flow)
+        drawn, leaks, other = np.asarray(flow, dtype=np.float64)[..., None], self.infiltration, self.steady_exhaust
+        if self.known:
             if part == "middle":
-                return half
-            if part == "most":
-                return np.full(self.infiltration.shape, flow)
-            return np.asarray(np.minimum(added_by_quadrature(flow, self.infiltration, self.steady_exhaust), half))
-        if part == "middle":
-            return np.asarray(added_by_quadrature(flow, self.infiltration, self.steady_exhaust))
-        least = part == "least"
-        off = self.infiltration * (INFILTRATION_FACTOR if least else 1.0 / INFILTRATION_FACTOR)
-        one, other = (rule(flow, off, self.steady_exhaust) for rule in (added_by_quadrature, added_by_superposition))
-        return np.asarray(np.minimum(one, other) if least else np.maximum(one, other))
+                return np.asarray(added_by_quadrature(drawn, leaks, other))
+            least = part == "least"
+            off = leaks * (INFILTRATION_FACTOR if least else 1.0 / INFILTRATION_FACTOR)
+            one, two = added_by_quadrature(drawn, off, other), added_by_superposition(drawn, off, other)
+            return np.asarray(np.minimum(one, two) if least else np.maximum(one, two))
+        if part == "least":
+            return np.asarray(np.minimum(added_by_quadrature(drawn, leaks, other), HALF_RULE * drawn))
+        return np.asarray((1.0 if part == "most" else HALF_RULE) * drawn + np.zeros(leaks.shape))
 
-    def bought(self, flow: float, part: Part = "middle") -> Bought:
-        """Energy bought in a year for a flow of house air. [m3/s]"""
+    def bought(self, flow: ArrayLike, part: Part = "middle") -> Bought:
+        """Energy bought in a year for flows of house air. [m3/s]"""
         return self._bought(self.each, self.added(flow, part))
 
     def months(self, flow: float, month: NDArray[np.int64]) -> tuple[Bought, ...]:
@@ -134,14 +139,11 @@ class HouseAirBill:
 
     def mean_added(self, flow: float, part: Part = "middle") -> float:
         """Mean of what a flow adds, every hour counting by the energy it is worth. [m3/s]"""
-        heating, sensible, latent = self.each
-        worth = heating / self.heating_efficiency + (np.abs(sensible) + latent) / self.cooling_efficiency
-        added = self.added(flow, part)
-        return float(np.average(added, weights=worth)) if worth.any() else float(added.mean())
+        return float(self.added(flow, part) @ self.weights)
 
     def _bought(self, each: SeasonalHours, added: Array) -> Bought:
-        season = each.season(added)
-        return Bought(season.heating / self.heating_efficiency, season.cooling / self.cooling_efficiency)
+        heating, sensible, latent = each.sums(added)
+        return Bought(heating / self.heating_efficiency, (sensible + latent) / self.cooling_efficiency)
 
 
 def house_air_bill(design: Design, density: float, hours: Hours | None) -> HouseAirBill:
@@ -162,11 +164,16 @@ def _bill(house: House, place: Place, density: float, hours: Hours | None, leaka
         each = _hours(house, place, density, hours)
         colder = place.indoor_temperature - hours.temperature
         wind = wind if hours.wind is None else hours.wind
+    worth = each.heating / house.heating_efficiency
+    worth = worth + (np.abs(each.sensible) + each.latent) / house.cooling_efficiency
+    if not worth.any():
+        worth = np.ones(worth.shape)
     lost = infiltration(leakage_area, house.storeys * house.storey_height, colder, wind)
     return HouseAirBill(
         each,
         np.asarray(lost),
         house.leakage_area is not None,
+        worth / worth.sum(),
         house.steady_exhaust,
         house.heating_efficiency,
         house.cooling_efficiency,
@@ -235,24 +242,24 @@ def year_of(
     """What a year at this operating point uses and costs."""
     prices = design.prices
     bill = house_air_bill(design, density, hours)
-    air = max(operating.flow, 0.0) * share.value
     reach = _Reach(bill, operating.flow, flow_band, share)
+    air = reach.middle
     fan = float(yearly_energy(operating.power))
     fan_cost = fan * prices.electricity
-    middle = bill.bought(air)
+    heat, cooling = reach.value(1.0, 0.0), reach.value(0.0, 1.0)
     co2 = co2_band = None
     if prices.electricity_co2 is not None:
         fan_co2, factors = fan * prices.electricity_co2, (prices.heat_co2 or 0.0, prices.electricity_co2)
-        co2 = fan_co2 + _total(middle, *factors)
+        co2 = fan_co2 + reach.value(*factors)
         low, high = reach.band(*factors)
         co2_band = (fan_co2 + low, fan_co2 + high)
     low, high = reach.band(prices.heat, prices.electricity)
     return Year(
         fan_energy=fan,
         fan_cost=fan_cost,
-        heat_energy=middle.heat,
-        cooling_energy=middle.cooling,
-        house_air_cost=_total(middle, prices.heat, prices.electricity),
+        heat_energy=heat,
+        cooling_energy=cooling,
+        house_air_cost=reach.value(prices.heat, prices.electricity),
         house_air_share=share.value,
         share_band=(share.low, share.high),
         share_source=share.source,
@@ -274,28 +281,30 @@ class _Reach:
     """How far what is bought for house air may lie off: by flow, by share, and by how much of it is added."""
 
     def __init__(self, bill: HouseAirBill, flow: float, flow_band: tuple[float, float] | None, share: Share) -> None:
-        low, high = (max(edge, 0.0) for edge in flow_band or (flow, flow))
         flow = max(flow, 0.0)
-        low, high = min(low, flow), max(high, flow)
-        middle = flow * share.value
-        self._middle = bill.bought(middle)
-        self._down = (bill.bought(low * share.value), bill.bought(flow * share.low), bill.bought(middle, "least"))
-        self._up = (bill.bought(high * share.value), bill.bought(flow * share.high), bill.bought(middle, "most"))
-        self._ends = bill.bought(low * share.low, "least"), bill.bought(high * share.high, "most")
+        low, high = flow_band or (flow, flow)
+        low, high = min(max(low, 0.0), flow), max(high, flow)
+        self.middle = middle = flow * share.value
+        one_off = [middle, low * share.value, flow * share.low, high * share.value, flow * share.high]
+        self._one_off = bill.bought(one_off)
+        self._least = bill.bought([middle, low * share.low], "least")
+        self._most = bill.bought([middle, high * share.high], "most")
+
+    def value(self, heat: float, cooling: float) -> float:
+        """The middle of a sum over heat and cooling, each so much a kilowatt-hour."""
+        return float(self._one_off.total(heat, cooling)[0])
 
     def band(self, heat: float, cooling: float) -> tuple[float, float]:
-        """Least and most of a sum over heat and cooling, each so much a kilowatt-hour.
+        """Least and most of that sum.
 
-        The three are taken as independent; the sum stays within what all at their ends together would make of it.
+        The three are taken as independent; it stays within what all at their ends together would make of it.
         """
-        middle, (least, most) = _total(self._middle, heat, cooling), (_total(e, heat, cooling) for e in self._ends)
-        down = math.hypot(*(max(middle - _total(each, heat, cooling), 0.0) for each in self._down))
-        up = math.hypot(*(max(_total(each, heat, cooling) - middle, 0.0) for each in self._up))
-        return min(max(middle - down, least), middle), max(min(middle + up, most), middle)
-
-
-def _total(bought: Bought, heat: float, cooling: float) -> float:
-    return bought.heat * heat + bought.cooling * cooling
+        middle, *off = (float(each) for each in self._one_off.total(heat, cooling))
+        least, lowest = (float(each) for each in self._least.total(heat, cooling))
+        most, highest = (float(each) for each in self._most.total(heat, cooling))
+        down = math.hypot(*(max(middle - each, 0.0) for each in (*off[:2], least)))
+        up = math.hypot(*(max(each - middle, 0.0) for each in (*off[2:], most)))
+        return min(max(middle - down, lowest), middle), max(min(middle + up, highest), middle)
 
 
 def hours_of(
