@@ -10,12 +10,13 @@ import numpy as np
 import pytest
 
 from tests.files import invented_weather
-from tests.jobs import AIR, ground_only, record
+from tests.jobs import AIR, floor_job, ground_only, record
 from workbench.design import Design, Place
 from workbench.design.house import Crack, House, Prices
 from workbench.design.record import with_value
 from workbench.files.climate import climate_of
 from workbench.files.scenes import load_scene
+from workbench.files.weather import read_epw
 from workbench.physics.air import humidity_ratio
 from workbench.solve import prepare, solve
 from workbench.solve.outcome import Crossing, Year
@@ -361,12 +362,28 @@ def test_a_reading_of_the_leakage_stays_within_what_was_told_without(leakage: fl
 
 
 def test_the_floor_area_comes_from_the_plan_where_none_is_entered() -> None:
-    design = load_scene("studio")
-    year = solve(design).year
-    entered = solve(with_value(design, ("house", "floor_area"), 2000.0)).year
-    assert year is not None
-    assert entered is not None
-    assert entered.added_air_band[0] < year.added_air_band[0]
+    # Derived: 9 m by 4 m under two storeys are 72 m2.
+    drawn = with_value(floor_job(), ("fan",), floor_job().fans[0].name)
+    entered = with_value(drawn, ("house", "floor_area"), 72.0)
+    larger = with_value(drawn, ("house", "floor_area"), 100.0)
+    least = [year.added_air_band[0] for design in (drawn, entered, larger) if (year := solve(design, 0.8).year)]
+    assert least[0] == pytest.approx(least[1], rel=1e-9)
+    assert least[2] < least[1]
+
+
+def test_the_band_ends_where_all_is_at_its_least() -> None:
+    year = the_year(House(storeys=1, storey_height=2.5, floor_area=100.0, house_air_least=0.1), 0.03)
+    # Derived: 10 % of the exhaust beside what 1720 cm2 lose, as above; half and share together would reach below it.
+    leaks = 1720.0 * (0.000145 * 3000.0 / 212.0 + 0.000174 * 9.0) ** 0.5 / 1000.0
+    least = quadrature(0.1 * 0.03, leaks) / (0.5 * 0.5 * 0.03)
+    assert year.heat_band[0] == pytest.approx(least * year.heat_energy, rel=1e-3)
+
+
+def test_the_wind_of_the_file_reaches_the_hours(hollow: Path) -> None:
+    hours = hours_of(hollow)
+    assert hours.wind is not None
+    assert hours.wind.tolist() == read_epw(hollow).wind_speed.tolist()
+    assert hours.wind.min() > 0.0
 
 
 def test_without_power_the_electricity_is_not_known() -> None:

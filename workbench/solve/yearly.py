@@ -288,23 +288,20 @@ class _Reach:
         one_off = [middle, low * share.value, flow * share.low, high * share.value, flow * share.high]
         self._one_off = bill.bought(one_off)
         self._least = bill.bought([middle, low * share.low], "least")
-        self._most = bill.bought([middle, high * share.high], "most")
+        self._most = bill.bought(middle, "most")
 
     def value(self, heat: float, cooling: float) -> float:
         """The middle of a sum over heat and cooling, each so much a kilowatt-hour."""
         return float(self._one_off.total(heat, cooling)[0])
 
     def band(self, heat: float, cooling: float) -> tuple[float, float]:
-        """Least and most of that sum.
-
-        The three are taken as independent; it stays within what all at their ends together would make of it.
-        """
+        """Least and most of that sum: the three are independent, and never below all at their least together."""
         middle, *off = (float(each) for each in self._one_off.total(heat, cooling))
         least, lowest = (float(each) for each in self._least.total(heat, cooling))
-        most, highest = (float(each) for each in self._most.total(heat, cooling))
+        most = float(self._most.total(heat, cooling))
         down = math.hypot(*(max(middle - each, 0.0) for each in (*off[:2], least)))
         up = math.hypot(*(max(each - middle, 0.0) for each in (*off[2:], most)))
-        return min(max(middle - down, lowest), middle), max(min(middle + up, highest), middle)
+        return min(max(middle - down, lowest), middle), middle + up
 
 
 def hours_of(
