@@ -154,6 +154,16 @@ def test_json_holds_together(capsys: pytest.CaptureFixture[str]) -> None:
     ]
 
 
+def test_json_tells_what_the_cost_of_house_air_rests_on(capsys: pytest.CaptureFixture[str]) -> None:
+    year = answered(capsys)["year"]
+    assert year["share_source"] == "prior"
+    low, high = year["house_air_share_band"]
+    assert low <= 0.3 < year["house_air_share"] < 0.9 <= high
+    assert year["leakage_known"] is False
+    few, many = year["added_air_band_m3s"]
+    assert 0.0 < few < year["added_air_m3s"] < many == pytest.approx(year["house_air_m3s"])
+
+
 def test_json_tells_the_warnings_in_si(capsys: pytest.CaptureFixture[str], unserved: str) -> None:
     found = answered(capsys, unserved)
     assert found["operating_point"] is None

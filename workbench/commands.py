@@ -25,6 +25,7 @@ from workbench.solve.outcome import Crossing, Holding, Outcome
 from workbench.solve.prepare import Prepared, prepare
 from workbench.solve.rules import check_rules
 from workbench.solve.water import freezing_notice, water_at
+from workbench.solve.year_words import house_air_words
 from workbench.solve.yearly import Hours
 from workbench.units import SYSTEMS, Dimension, System, format_entry, format_quantity
 
@@ -379,6 +380,8 @@ def _running(outcome: Outcome, operating: Crossing, write: _Write, system: Syste
             ],
             right=(1, 2),
         )
+        low, high = (write(edge, "money") for edge in year.cost_band)
+        lines += _sentence(f"Together {low} to {high} {year.currency}. {house_air_words(year, write)}", "  ")
     return lines
 
 

@@ -25,7 +25,7 @@ from workbench.solve.chance import Samples
 from workbench.solve.choices import Choice, design_of, search
 from workbench.solve.draws import DRAG_SAMPLES
 from workbench.solve.needed import FASTEST
-from workbench.solve.yearly import air_price
+from workbench.solve.yearly import house_air_bill
 
 _ROUNDS, _LOOPED = 3, 5
 
@@ -122,8 +122,8 @@ class _Looped:
             fixed = min(fan.constant_power, watts) if fan.control == "ec" else 0.0
             watts = fixed + (watts - fixed) * density / fan.rated_density * speed**3
         prices, house = self._design.prices, self._design.house
-        bought = air_price(house, self._design.place, density, None)
-        air = (bought.heat * prices.heat + bought.cooling * prices.electricity) * flow * house.house_air_share
+        bought = house_air_bill(self._design, density, None).bought(flow * house.house_air_share)
+        air = float(bought.total(prices.heat, prices.electricity))
         return speed, watts * 8.76 * prices.electricity + air
 
 

@@ -11,7 +11,9 @@ from tests.jobs import ground_only, record
 from workbench.design import Fan
 from workbench.design.catalogue import (
     appliance_kinds,
+    house_air,
     leakage_screen,
+    leaky_house,
     partition_kinds,
     rule_tables,
     sound_limits,
@@ -58,6 +60,35 @@ def test_a_share_lies_between_its_least_and_its_most(bands: tuple[float, float, 
     least, share, most = bands
     [sentence] = refused(House, house_air_least=least, house_air_share=share, house_air_most=most)
     assert "must lie between its least and its most" in sentence
+
+
+def test_what_is_said_of_houses_where_nothing_was_measured() -> None:
+    # Common practice: 30 to 90 % of the exhaust is house air, half where nothing is known; nobody can be cited for it.
+    usual = house_air()
+    assert (usual.value, usual.least, usual.most) == (0.5, 0.3, 0.9)
+    assert "no single value can be cited" in usual.source
+    assert "common practice" in usual.source
+    house = House()
+    assert (house.house_air_share, house.house_air_least, house.house_air_most) == (0.5, 0.3, 0.9)
+    # From memory of Sherman & Dickerhoff (1998): mean normalized leakage of US houses, 1.72.
+    assert leaky_house().normalised_leakage == 1.72
+    assert "from memory" in leaky_house().source
+
+
+def test_a_house_saved_before_its_losses_were_asked_for_still_opens() -> None:
+    house = House.model_validate({"storeys": 2, "house_air_share": 0.5, "heating_degree_days": 3100.0})
+    assert house.leakage_area is None
+    assert house.steady_exhaust == 0.0
+    # October to April
+    assert house.heating_season == sum((31, 30, 31, 31, 28, 31, 30)) * 86400.0
+
+
+@pytest.mark.parametrize(
+    ("field", "value"), [("heating_season", 0.0), ("heating_season", 4e7), ("steady_exhaust", -0.1)]
+)
+def test_losses_are_refused_out_of_reason(field: str, value: float) -> None:
+    (sentence,) = refused(House, **{field: value})
+    assert sentence.startswith(f"{field}: must be at ")
 
 
 def test_an_appliance_is_of_the_catalogue() -> None:

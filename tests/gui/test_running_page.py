@@ -30,6 +30,8 @@ from workbench.gui.settings import Settings
 from workbench.gui.theme import DARK, LIGHT, ThemeKeeper
 from workbench.gui.window import MainWindow
 from workbench.gui.year_picture import round_above
+from workbench.solve.sealing import sealed_together
+from workbench.units import format_quantity
 
 KEY = Qt.Key
 BED = Listener(name="Bed", distance=3.0, insulation=11.0, limit=30.0, limit_source="WHO")
@@ -244,7 +246,9 @@ def test_the_year_says_what_matters_more(bench: Running) -> None:
     assert [row.split(" | ")[0] for row in rows] == ["Fan, electricity", "House air, heat", "Together"]
     low, high = year.cost_band
     assert rows[-1].endswith(f"{low:.0f} to {high:.0f} EUR")
-    assert "50 % of the exhaust is house air" in bench.year.share_words.text()
+    low, high = year.heat_band
+    heat = year.heat_energy
+    assert rows[1] == f"House air, heat | {heat:.0f} kWh | {heat * 0.12:.0f} EUR | {low:.0f} to {high:.0f} kWh"
 
 
 def test_prices_and_factors_are_typed(bench: Running) -> None:
@@ -280,9 +284,45 @@ def test_the_entered_share_hides_while_the_floor_tells(qtbot: QtBot) -> None:
     bench.year.from_floor.control().click()  # type: ignore[attr-defined]
     assert bench.design.house.share_from_floor is False
     assert bench.year.share.isVisible()
+    assert "which nothing measured" in bench.year.share_words.text()
+    type_into(bench.year.share.field("house_air_share"), "40")
+    assert "40 % of the exhaust is house air (30 % to 90 %)" in bench.year.share_words.text()
     assert "as entered" in bench.year.share_words.text()
     bench.document.undo()
+    bench.document.undo()
     assert not bench.year.share.isVisible()
+
+
+def test_the_words_tell_what_the_house_would_lose_anyway(bench: Running) -> None:
+    def litres(flow: float) -> str:
+        return format_quantity(flow, "flow", "SI")
+
+    def told() -> str:
+        year = bench.document.outcome.year
+        assert year is not None
+        low, high = year.added_air_band
+        words = bench.year.share_words.text()
+        assert litres(year.house_air) in words
+        assert f"{litres(year.added_air)} of it ({litres(low)} to {litres(high)}) is added" in words
+        return words
+
+    assert "The leakage of the house is not known" in told()
+    before = bench.document.outcome.year
+    type_into(bench.year.leaks.field("leakage_area"), "600")
+    assert bench.design.house.leakage_area == pytest.approx(0.06)
+    assert "in quadrature" in told()
+    assert "not known" not in told()
+    after = bench.document.outcome.year
+    assert before is not None
+    assert after is not None
+    assert after.added_air < before.added_air
+    type_into(bench.year.leaks.field("steady_exhaust"), "60")
+    beside = bench.document.outcome.year
+    assert beside is not None
+    assert beside.added_air > after.added_air
+    type_into(bench.year.house.field("heating_season"), "150")
+    assert bench.design.house.heating_season == 150.0 * 86400.0
+    told()
 
 
 def test_weather_by_the_hour(bench: Running, tmp_path: Path) -> None:
@@ -293,6 +333,7 @@ def test_weather_by_the_hour(bench: Running, tmp_path: Path) -> None:
     bench.year.weather.take(path)
     assert bench.year.weather.said.text().startswith("Invented Hollow, Nowhere: 8760 hours.")
     assert not bench.year.house.field("heating_degree_days").isVisible()
+    assert not bench.year.house.field("heating_season").isVisible()
     assert bench.year.months.isVisible()
     assert "Jan" in bench.year.months.accessibleDescription()
     type_into(bench.year.house.field("cooling_above"), "16 °C")
@@ -337,7 +378,13 @@ def test_cracks_are_added_typed_and_priced(bench: Running) -> None:
     assert row.opening() == "2.0 mm wide, 3.00 m long"
     assert "of the exhaust" in row.flow()
     assert row.saved().endswith("EUR")
-    assert bench.sealing.total.text().startswith("All sealed: ")
+    sealed = sealed_together(bench.document.prepared, bench.document.outcome)
+    low, high = sealed.money_band
+    assert bench.sealing.total.text().startswith(
+        f"All sealed: {format_quantity(sealed.flow, 'flow', 'SI')} less house air drawn, {sealed.energy:.0f} kWh and "
+        f"{sealed.money:.0f} ({low:.0f} to {high:.0f}) EUR a year saved"
+    )
+    assert low < sealed.money < high
     bench.sealing.add_button.click()
     assert [crack.name for crack in bench.design.house.cracks] == ["Wall joint", "Wall joint 2"]
     assert bench.sealing.rows.at() == 1

@@ -62,6 +62,12 @@ def test_what_was_measured_is_never_talked_down() -> None:
     assert worse.exhausts > 2.5
 
 
+def test_an_exhaust_that_runs_all_year_runs_on_the_worst_day_too() -> None:
+    steady = draft(job(exhausts=0.0, leakage_area=0.03, steady_exhaust=0.1)).exhausts
+    assert steady == draft(job(exhausts=0.0, leakage_area=0.03, exhaust_flow=0.1)).exhausts > 0.0
+    assert steady == draft(job(exhausts=0.0, leakage_area=0.03, exhaust_flow=0.1, steady_exhaust=0.02)).exhausts
+
+
 def test_the_system_adds_what_house_air_it_draws() -> None:
     def added(**house: Any) -> float:
         return draft(job(leakage_area=0.03, exhaust_flow=0.05, **house)).system

@@ -130,6 +130,25 @@ class ApplianceKind:
 
 
 @dataclass(frozen=True)
+class HouseAir:
+    """Share of house air in the exhaust where nothing was measured: the usual, the least and the most said of it."""
+
+    value: float
+    least: float
+    most: float
+    source: str
+
+
+@dataclass(frozen=True)
+class LeakyHouse:
+    """Normalized leakage of a leaky house, and the floor of a house of which none is known [m2]."""
+
+    normalised_leakage: float
+    floor_area: float
+    source: str
+
+
+@dataclass(frozen=True)
 class FillKind:
     """A fill: permeability [m2], the factor it may be off (one standard deviation), Forchheimer's beta [1/m]."""
 
@@ -298,6 +317,23 @@ def leakage_screen() -> tuple[float, float, str]:
     """Leakage area at 4 Pa over floor area below which a system is likely to add to the draft: from, to, source."""
     row = _table("appliances")["screen"]
     return row["value"][0], row["value"][1], f"{row['source']}, {row['edition']}"
+
+
+@cache
+def house_air() -> HouseAir:
+    """Share of house air in the exhaust of a house where nothing was measured."""
+    row = _table("houses")["house_air"]
+    least, most = row["range"]
+    return HouseAir(row["value"], least, most, f"{row['source']} ({row['tag']})")
+
+
+@cache
+def leaky_house() -> LeakyHouse:
+    """A house that leaks as much as one may fear, where the leakage is not known."""
+    table = _table("houses")
+    row = table["leaky"]
+    source = f"{row['source']}, {row['edition']} ({row['tag']})"
+    return LeakyHouse(row["normalised_leakage"], table["floor"]["value"], source)
 
 
 def rule_tables() -> list[dict[str, Any]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import Field, model_validator
 
-from workbench.design.catalogue import appliance_kinds
+from workbench.design.catalogue import appliance_kinds, house_air
 from workbench.design.record import Record, quantity, several, text
 from workbench.design.sound import Listener
 
@@ -42,6 +42,10 @@ class Crack(Record):
     )
 
 
+_SHARE = house_air()
+_MOST_DAYS = 366.0 * 86400.0
+
+
 class House(Record):
     """The building as the section shows it, and the air it loses."""
 
@@ -54,13 +58,22 @@ class House(Record):
         "fraction",
         ge=0.0,
         le=1.0,
-        default=0.5,
-        help="No published single value; 30 to 90 % is common, a sealed slab can be near nothing.",
+        default=_SHARE.value,
+        help=f"No published single value; {100 * _SHARE.least:.0f} to {100 * _SHARE.most:.0f} % is common, a sealed "
+        "slab can be near nothing.",
     )
-    house_air_least: float = quantity("House air, at least", "fraction", ge=0.0, le=1.0, default=0.3)
-    house_air_most: float = quantity("House air, at most", "fraction", ge=0.0, le=1.0, default=0.9)
+    house_air_least: float = quantity("House air, at least", "fraction", ge=0.0, le=1.0, default=_SHARE.least)
+    house_air_most: float = quantity("House air, at most", "fraction", ge=0.0, le=1.0, default=_SHARE.most)
     share_from_floor: bool = Field(default=True, title="Take the share from the drawn floor")
     heating_degree_days: float = quantity("Heating degree-days", "degree_days", ge=0.0, le=12000.0, default=3000.0)
+    heating_season: float = quantity(
+        "Heating season",
+        "duration",
+        ge=86400.0,
+        le=_MOST_DAYS,
+        default=212.0 * 86400.0,
+        help="The degree-days lie within it; October to April are 212 days.",
+    )
     heating_efficiency: float = quantity(
         "Heating efficiency", "fraction", gt=0.0, le=8.0, default=0.85, help="Above 100 % for a heat pump."
     )
@@ -85,6 +98,14 @@ class House(Record):
         le=5.0,
         default=None,
         help="Effective, at 4 Pa: a blower door's.",
+    )
+    steady_exhaust: float = quantity(
+        "Exhausts that run all year",
+        "flow",
+        ge=0.0,
+        le=5.0,
+        default=0.0,
+        help="Beside this system, and with no supply of their own.",
     )
     exhaust_flow: float = quantity("All exhausts together", "flow", ge=0.0, le=5.0, default=0.0)
     appliances: tuple[str, ...] = several("Combustion appliances", default=())

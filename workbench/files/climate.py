@@ -40,5 +40,11 @@ def climate_of(design: Design, folder: Path | None = None) -> Hours | None:
 def _read(path: Path, _stamp: int) -> Hours:
     weather = read_epw(path)
     return hours_of(
-        weather.place, weather.dry_bulb, weather.relative_humidity, weather.pressure, weather.month, weather.notes
+        weather.place,
+        weather.dry_bulb,
+        weather.relative_humidity,
+        weather.pressure,
+        weather.month,
+        weather.notes,
+        weather.wind_speed,
     )

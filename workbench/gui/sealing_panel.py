@@ -20,7 +20,7 @@ from workbench.gui.pick_rows import PickRow, PickRows
 from workbench.gui.theme import Theme, line_height
 from workbench.solve.outcome import Outcome, SealedCrack
 from workbench.solve.prepare import Prepared
-from workbench.solve.sealing import Slowed, sealed_cracks, slowed
+from workbench.solve.sealing import Slowed, sealed_cracks, sealed_together, slowed
 from workbench.units import System, format_quantity
 
 COIN_EDGE = 0.0013
@@ -109,7 +109,7 @@ class SealingPanel(GroupForm):
         self._system: System = "SI"
         self._design: Design | None = None
         self._answer: tuple[Prepared, Outcome] | None = None
-        self._sealed: tuple[Prepared, tuple[SealedCrack, ...]] | None = None
+        self._sealed: tuple[Prepared, Outcome | None, tuple[SealedCrack, ...]] | None = None
         self._asked: tuple[Prepared, float] | None = None
         self._slowed: Slowed | None = None
         self._count = 0
@@ -189,33 +189,34 @@ class SealingPanel(GroupForm):
         prepared, outcome = self._answer if self._answer is not None else (None, None)
         found: tuple[SealedCrack, ...] = ()
         if prepared is not None and prepared.design.house.cracks == cracks:
-            # a crack draws by the suction entered under it: no speed touches it
-            if self._sealed is None or self._sealed[0] is not prepared:
-                self._sealed = (prepared, sealed_cracks(prepared))
-            found = self._sealed[1]
+            if self._sealed is None or self._sealed[0] is not prepared or self._sealed[1] is not outcome:
+                self._sealed = (prepared, outcome, sealed_cracks(prepared, outcome))
+            found = self._sealed[2]
         operating = outcome.operating if outcome is not None else None
         for i, (row, crack) in enumerate(zip(self.rows.rows, cracks, strict=True)):
             assert isinstance(row, CrackRow)
             sealed = found[i] if found else None
             share = sealed.flow / operating.flow if sealed is not None and operating is not None else None
             row.show_crack(crack, sealed, share, currency)
-        self.total.setText(self._total_words(found, outcome))
+        whole = sealed_together(prepared, outcome) if prepared is not None and found else None
+        self.total.setText(self._total_words(whole, outcome))
         ready = prepared is not None and self._can_tell(prepared.design)
         self.slow_button.setVisible(bool(cracks))
         self.slow_button.setEnabled(ready and not self._background.busy())
         self._write_slowed()
 
-    def _total_words(self, found: tuple[SealedCrack, ...], outcome: Outcome | None) -> str:
-        if not found:
+    def _total_words(self, whole: SealedCrack | None, outcome: Outcome | None) -> str:
+        if whole is None:
             return (
                 "No crack is listed. List those that can be reached: each draws house air for as long as the fan runs."
             )
-        flow = sum(each.flow for each in found)
-        energy, money = sum(each.energy for each in found), sum(each.money for each in found)
+        flow = whole.flow
+        low, high = (format_quantity(edge, "money", self._system, with_unit=False) for edge in whole.money_band)
         currency = self._design.prices.currency if self._design is not None else ""
         words = (
-            f"All sealed: {self._say(flow, 'flow')} of house air kept, {self._say(energy, 'energy_kwh')} and "
-            f"{self._say(money, 'money')} {currency} a year saved."
+            f"All sealed: {self._say(flow, 'flow')} less house air drawn, {self._say(whole.energy, 'energy_kwh')} and "
+            f"{self._say(whole.money, 'money')} ({low} to {high}) {currency} a year saved, by how much of that air "
+            "leaks out of the house anyway."
         )
         if outcome is not None and outcome.year is not None and flow > outcome.year.house_air * 1.0001:
             air = self._say(outcome.year.house_air, "flow")

@@ -19,12 +19,16 @@ from workbench.gui.weather_row import WeatherRow
 from workbench.gui.year_picture import CostBar, MonthBars
 from workbench.solve.outcome import Outcome, Year
 from workbench.solve.prepare import Prepared
-from workbench.solve.yearly import monthly_prices
-from workbench.units import System, format_quantity
+from workbench.solve.year_words import house_air_words
+from workbench.solve.yearly import house_air_bill
+from workbench.units import Dimension, System, format_quantity
 
 _SHARE = ("house_air_share", "house_air_least", "house_air_most")
+_LEAKS = ("leakage_area", "steady_exhaust")
+_BY_DEGREE_DAYS = ("heating_degree_days", "heating_season")
 _HEAT = (
     "heating_degree_days",
+    "heating_season",
     "balance_temperature",
     "heating_efficiency",
     "cooling_above",
@@ -89,11 +93,12 @@ class YearPanel(GroupForm):
         self.months = MonthBars()
         self.from_floor = SwitchEdit("Take the share from the drawn floor")
         self.share = RecordForm(House, _SHARE, "SI")
+        self.leaks = RecordForm(House, _LEAKS, "SI")
         self.weather = WeatherRow()
         self.house = RecordForm(House, _HEAT, "SI")
         self.prices = RecordForm(Prices, tuple(Prices.model_fields), "SI")
         self._compose()
-        for form in (self.share, self.weather, self.house, self.prices):
+        for form in (self.share, self.leaks, self.weather, self.house, self.prices):
             self.add(form)
         address: Address = ("house", "share_from_floor")
         self._fields = {address: self.from_floor}
@@ -114,6 +119,8 @@ class YearPanel(GroupForm):
         layout.addWidget(heading("House air in the exhaust"))
         layout.addWidget(self.from_floor)
         layout.addWidget(self.share)
+        layout.addWidget(heading("Air the house loses anyway"))
+        layout.addWidget(self.leaks)
         layout.addWidget(heading("Weather and heat"))
         layout.addWidget(self.weather)
         layout.addWidget(self.house)
@@ -129,6 +136,7 @@ class YearPanel(GroupForm):
         self.from_floor.setVisible(design.slab is not None)
         self.share.setVisible(design.slab is None or not design.house.share_from_floor)
         self.share.show_record(("house",), design.house, "the house")
+        self.leaks.show_record(("house",), design.house, "the house")
         self.house.show_record(("house",), design.house, "the house")
         self.prices.show_record(("prices",), design.prices, "the prices")
         self.weather.show_design(design)
@@ -146,7 +154,8 @@ class YearPanel(GroupForm):
         """Show only what bears on the answer: degree-days or hours, and a cooled house's figures where it is cooled."""
         hourly = prepared.hours is not None
         cooled = prepared.design.house.cooling_above is not None
-        self.house.set_row_visible("heating_degree_days", not hourly)
+        for name in _BY_DEGREE_DAYS:
+            self.house.set_row_visible(name, not hourly)
         for name in _BY_HOUR:
             self.house.set_row_visible(name, hourly and (cooled or name != "cooling_efficiency"))
         self.months_title.setVisible(hourly)
@@ -172,9 +181,9 @@ class YearPanel(GroupForm):
         self.table.show_rows(self._rows(prepared.design, year))
         _set(self.share_words, self._share_words(year))
         if prepared.hours is not None:
-            design = prepared.design
-            each = monthly_prices(design.house, design.place, prepared.density, prepared.hours)
-            self.months.show_months(tuple((m.heat * year.house_air, m.cooling * year.house_air) for m in each))
+            bill = house_air_bill(prepared.design, prepared.density, prepared.hours)
+            each = bill.months(year.house_air, prepared.hours.month)
+            self.months.show_months(tuple((float(month.heat), float(month.cooling)) for month in each))
 
     def _rows(self, design: Design, year: Year) -> list[tuple[str, str, str, str]]:
         prices = design.prices
@@ -216,21 +225,22 @@ class YearPanel(GroupForm):
     def _money(self, value: float, year: Year) -> str:
         return _NOTHING if math.isnan(value) else f"{format_quantity(value, 'money', self._system)} {year.currency}"
 
-    def _span(self, band: tuple[float, float], dimension: str) -> str:
+    def _span(self, band: tuple[float, float], dimension: Dimension) -> str:
         if any(math.isnan(edge) for edge in band):
             return _NOTHING
-        low, high = (format_quantity(edge, dimension, self._system, with_unit=False) for edge in band)  # type: ignore[arg-type]
+        low, high = (format_quantity(edge, dimension, self._system, with_unit=False) for edge in band)
         unit = " kWh" if dimension == "energy_kwh" else ""
         return f"{low} to {high}{unit}"
 
     def _share_words(self, year: Year) -> str:
-        share = format_quantity(year.house_air_share, "fraction", self._system)
-        flow = format_quantity(year.house_air, "flow", self._system)
         how = "hour by hour, moist" if year.hourly else "by degree-days"
         return (
-            f"{share} of the exhaust is house air, {flow}, {year.share_source}; reckoned {how}. The bands hold what "
-            "flow and share may be off."
+            f"{house_air_words(year, self._say)} Reckoned {how}. The bands hold what flow, share and the added part "
+            "may be off."
         )
+
+    def _say(self, value: float, dimension: str) -> str:
+        return format_quantity(value, dimension, self._system)  # type: ignore[arg-type]
 
     def set_system(self, system: System) -> None:
         """Show other units."""

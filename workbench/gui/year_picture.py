@@ -79,6 +79,7 @@ class CostBar(Picture):
     def show_year(self, year: Year | None, heat_cost: float, cooling_cost: float) -> None:
         """Show a year."""
         shares: tuple[float, ...] = ()
+        before = self._shares, self._band
         if year is not None:
             fan = 0.0 if year.fan_cost != year.fan_cost else year.fan_cost
             shares = (fan, heat_cost, cooling_cost)
@@ -89,8 +90,8 @@ class CostBar(Picture):
             self._words = year.currency
             each = (f"{name} {cost:.0f} {year.currency}" for (name, _), cost in zip(self.parts, shares, strict=True))
             self.setAccessibleDescription(", ".join(each))
-        if shares != self._shares:
-            self._shares = shares
+        self._shares = shares
+        if (self._shares, self._band) != before:
             self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:

@@ -188,19 +188,42 @@ def seasonal_energy(
     ValueError
         If cooling would begin below the balance point of heating.
     """
+    each = seasonal_hours(load, outdoor_temperature, heating_below, cooling_above)
+    return Season(*(float(total) for total in each.sums(np.ones(each.heating.shape))))
+
+
+class SeasonalHours(NamedTuple):
+    """What each hour puts into a season, shape (hours,) [kWh]; `sensible` also where cooler air helps, below 0."""
+
+    heating: Array
+    sensible: Array
+    latent: Array
+
+    def sums(self, part: ArrayLike) -> tuple[Array, Array, Array]:
+        """Heating, sensible and latent cooling of a part of each hour's load, shape (..., hours) to (...). [kWh]"""
+        w = np.asarray(part, dtype=np.float64)
+        # at night cooler air helps within the hours of cooling, so the sum is taken before the sign
+        return w @ self.heating, np.maximum(w @ self.sensible, 0.0), w @ self.latent
+
+
+def seasonal_hours(
+    load: Load, outdoor_temperature: ArrayLike, heating_below: float, cooling_above: float | None = None
+) -> SeasonalHours:
+    """The hours of `seasonal_energy`, kept apart for who takes another part of the load in each.
+
+    Parameters and errors as `seasonal_energy`.
+    """
     if cooling_above is not None and cooling_above < heating_below:
         raise ValueError("cooling must begin at or above the temperature at which heating ends")
     t = np.asarray(outdoor_temperature, dtype=np.float64)
     hour = _SECONDS_PER_HOUR / JOULE_PER_KWH
-    lost = np.maximum(-(load.sensible + load.vapour), 0.0)
-    heating = float(np.sum(np.where(t < heating_below, lost, 0.0))) * hour
-    if cooling_above is None:
-        return Season(heating, 0.0, 0.0)
-    cooled = t > cooling_above
-    # at night cooler air helps within the hours of cooling, so the sum is taken before the sign
-    sensible = max(float(np.sum(np.where(cooled, load.sensible + load.vapour, 0.0))), 0.0) * hour
-    latent = float(np.sum(np.where(cooled, np.maximum(load.latent, 0.0), 0.0))) * hour
-    return Season(heating, sensible, latent)
+    brought = load.sensible + load.vapour
+    cooled = np.zeros(t.shape, dtype=bool) if cooling_above is None else t > cooling_above
+    return SeasonalHours(
+        heating=np.where(t < heating_below, np.maximum(-brought, 0.0), 0.0) * hour,
+        sensible=np.where(cooled, brought, 0.0) * hour,
+        latent=np.where(cooled, np.maximum(load.latent, 0.0), 0.0) * hour,
+    )
 
 
 def heating_degree_days(hourly_temperature: ArrayLike, base: ArrayLike) -> Array:

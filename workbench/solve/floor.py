@@ -82,6 +82,8 @@ class Floor:
         Part of the suction of the outdoors that is felt in pits and at holes with nothing running, 0 to 1.
     planned : bool
         Whether a floor is drawn and all points stand on it.
+    exhausts_read : bool
+        Whether an exhaust test tells how much of the house's draw-down reaches a hole.
     fits : tuple of HoleFit
     factors : tuple of Factor
     """
@@ -92,6 +94,7 @@ class Floor:
     rest_points: Array
     rest_holes: Array
     planned: bool
+    exhausts_read: bool
     fits: tuple[HoleFit, ...]
     factors: tuple[Factor, ...]
     _made: _Made
@@ -151,6 +154,7 @@ def floor_of(ground: Ground) -> Floor:
         rest_points=state.rest_points,
         rest_holes=state.rest_holes,
         planned=isinstance(made, _Planned),
+        exhausts_read=bool(fit.readings.shares),
         fits=tuple(_hole_fits(ground, fit)) if isinstance(made, _Planned) else (),
         factors=made.factors(),
         _made=made,

@@ -57,7 +57,8 @@ def house_draft(ready: Prepared, outcome: Outcome) -> HouseDraft:
         known = True
         density = ready.assembly.indoor.density
         own = outcome.operating.flow * outcome.year.house_air_share if outcome.operating and outcome.year else 0.0
-        reckoned = float(exhaust_depressurisation(house.exhaust_flow, house.leakage_area, density))
+        running = max(house.exhaust_flow, house.steady_exhaust)
+        reckoned = float(exhaust_depressurisation(running, house.leakage_area, density))
         # what was read at the slab stands unless the flows make it worse
         exhausts = max(exhausts, reckoned)
         through = float(leakage_flow(exhausts, house.leakage_area, density))

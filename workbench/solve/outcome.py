@@ -9,6 +9,9 @@ from typing import Literal, NamedTuple
 from workbench.design.record import Address
 from workbench.solve.fit import Varied
 
+ShareSource = Literal["entered", "prior", "exhaust test"]
+"""What a share of house air rests on: a figure somebody entered, nothing that was measured, or an exhaust test."""
+
 Verdict = Literal["holds", "fails", "unsure", "not measured"]
 """`not measured`: it would rest on what nobody read, whatever an estimate says."""
 
@@ -97,8 +100,10 @@ class SoundAt:
 class Year:
     """A year of running at this speed. Bought energy in kWh, money in the currency of the prices, CO2 in kg or None.
 
-    `house_air_share` is the part of the exhaust that is house air, `share_source` where that comes from, and
-    `house_air` the flow of it [m3/s]. The bands hold what flow and share may be off; the fan's own power has none.
+    `house_air_share` is the part of the exhaust that is house air, with its band, `share_source` what it rests on, and
+    `house_air` the flow of it [m3/s]. `added_air` [m3/s] is what it adds to the air that the house loses anyway, and
+    that alone costs heat and cooling; its band is that of the rules that tell it, wide where the leakage of the house
+    is not known. The other bands hold what flow, share and the added part may be off; the fan's own power has none.
     """
 
     fan_energy: float
@@ -107,19 +112,23 @@ class Year:
     cooling_energy: float
     house_air_cost: float
     house_air_share: float
-    share_source: str
+    share_band: tuple[float, float]
+    share_source: ShareSource
     cost_band: tuple[float, float]
     currency: str
     co2: float | None
     hourly: bool
     house_air: float
+    added_air: float
+    added_air_band: tuple[float, float]
+    leakage_known: bool
     heat_band: tuple[float, float]
     cooling_band: tuple[float, float]
     co2_band: tuple[float, float] | None
 
     @property
     def house_air_energy(self) -> float:
-        """Heat and cooling bought for the house air that leaves by the pipe. [kWh]"""
+        """Heat and cooling bought for what the exhaust adds to the air that the house loses. [kWh]"""
         return self.heat_energy + self.cooling_energy
 
     @property
@@ -130,12 +139,16 @@ class Year:
 
 @dataclass(frozen=True)
 class SealedCrack:
-    """A crack: air it lets through while the fan runs [m3/s], and what sealing it saves a year [kWh, money]."""
+    """A crack: air it lets through while the fan runs [m3/s], and what sealing it saves a year [kWh, money].
+
+    `money_band` holds how much of that air the house would lose anyway, not what the width may be off.
+    """
 
     name: str
     flow: float
     energy: float
     money: float
+    money_band: tuple[float, float]
 
 
 @dataclass(frozen=True)

@@ -1,14 +1,17 @@
-"""How far the fan could be slowed once cracks and joints are sealed, and what the year then costs."""
+"""What sealing cracks and joints saves, how far the fan could be slowed then, and what the year then costs."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from workbench.design.design import Design
+from workbench.design.house import Crack
 from workbench.design.record import with_value
+from workbench.physics.crack import crack_coefficients, crack_flow
 from workbench.solve.outcome import Outcome, SealedCrack, Year
 from workbench.solve.prepare import Prepared, prepare
-from workbench.solve.yearly import sealed_crack
+from workbench.solve.yearly import PARTS, Part, house_air_bill
 
 _LEAST_LEFT = 0.05
 """No slab is sealed wholly: at least this share of its leakage stays; a judgement."""
@@ -28,13 +31,39 @@ class Slowed:
     year_after: Year | None
 
 
-def sealed_cracks(ready: Prepared) -> tuple[SealedCrack, ...]:
-    """Every crack that is listed, sealed alone."""
-    air = ready.assembly.indoor
-    viscosity = ready.assembly.air.viscosity
-    return tuple(
-        sealed_crack(ready.design, crack, air.density, viscosity, ready.hours) for crack in ready.design.house.cracks
-    )
+def sealed_cracks(ready: Prepared, outcome: Outcome | None = None) -> tuple[SealedCrack, ...]:
+    """Every crack that is listed, sealed alone while all other house air of an answer is still drawn off.
+
+    Without an answer its air is taken for all the house air there is.
+    """
+    return tuple(_sealed(ready, outcome, crack.name, (crack,)) for crack in ready.design.house.cracks)
+
+
+def sealed_together(ready: Prepared, outcome: Outcome | None = None) -> SealedCrack:
+    """All cracks sealed at once, which is not the sum of each sealed alone."""
+    return _sealed(ready, outcome, "All", ready.design.house.cracks)
+
+
+def _sealed(ready: Prepared, outcome: Outcome | None, name: str, cracks: Sequence[Crack]) -> SealedCrack:
+    """Air through cracks at the suctions under them, and what a year without it saves."""
+    design, air, prices = ready.design, ready.assembly.indoor, ready.design.prices
+    bill = house_air_bill(design, air.density, ready.hours)
+    flow = sum(_through(crack, design.house.slab_thickness, ready) for crack in cracks)
+    whole = max(flow, outcome.year.house_air if outcome is not None and outcome.year is not None else 0.0)
+
+    def saved(part: Part, heat: float, cooling: float) -> float:
+        before, after = bill.bought([whole, max(whole - flow, 0.0)], part).total(heat, cooling)
+        return float(before - after)
+
+    least, money, most = (saved(part, prices.heat, prices.electricity) for part in PARTS)
+    band = min(least, money, most), max(least, money, most)
+    return SealedCrack(name, flow, saved("middle", 1.0, 1.0), money, band)
+
+
+def _through(crack: Crack, depth: float, ready: Prepared) -> float:
+    viscosity, density = ready.assembly.air.viscosity, ready.assembly.indoor.density
+    coefficients = crack_coefficients(crack.width, depth, crack.length, viscosity, density, crack.bends)
+    return float(crack_flow(crack.suction, coefficients))
 
 
 def leakage_left(ready: Prepared, outcome: Outcome) -> float:
@@ -44,8 +73,7 @@ def leakage_left(ready: Prepared, outcome: Outcome) -> float:
     """
     if outcome.year is None or outcome.year.house_air <= 0.0:
         return 1.0
-    through = sum(crack.flow for crack in sealed_cracks(ready))
-    return max(1.0 - through / outcome.year.house_air, _LEAST_LEFT)
+    return max(1.0 - sealed_together(ready, outcome).flow / outcome.year.house_air, _LEAST_LEFT)
 
 
 def slowed(ready: Prepared, outcome: Outcome) -> Slowed:
