@@ -138,21 +138,11 @@ def _reach(design: Design, point: Position) -> float:
 def remarks(ready: Prepared) -> tuple[Notice, ...]:
     """What is odd or lacking about each hole's readings, with or without a plan, in the order of the holes."""
     design = ready.design
-    points = {point.name for _, point in design.suction_points()}
     found = []
     for h, hole in enumerate(design.holes):
         for r, reading in enumerate(hole.readings):
             address = ("holes", h, "readings", r)
-            if reading.point not in points:
-                found.append(
-                    Notice(
-                        "lost-point",
-                        f"{hole.name}: a reading was drawn on “{reading.point}”, and there is no such suction point; "
-                        "it is left out.",
-                        address,
-                    )
-                )
-            elif reading.suction - reading.at_rest < -2.0 * READING_FLOOR:
+            if reading.suction - reading.at_rest < -2.0 * READING_FLOOR:
                 found.append(
                     Notice(
                         "wrong-sign",
