@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from math import hypot
-from typing import Literal
+from typing import Literal, SupportsFloat
 
+import numpy as np
 from pydantic import model_validator
 
 from workbench.design.fan import Fan
@@ -154,3 +155,20 @@ def _again(named: Iterable[tuple[Address, str]]) -> Iterator[tuple[Address, str]
         if name in taken:
             yield address, name
         taken.add(name)
+
+
+def settable_speed(given: object) -> float:
+    """A speed that a fan may be asked to turn at, as a fraction of full speed.
+
+    Raises
+    ------
+    ValueError
+        With a sentence, unless it is one number above 0 and up to 1.
+    """
+    number = isinstance(given, SupportsFloat) and not isinstance(given, bool) and np.ndim(given) == 0  # type: ignore[arg-type]
+    if not number:
+        raise ValueError("a speed is one number above 0 and up to 1, the fraction of full speed")
+    speed = float(given)  # type: ignore[arg-type]
+    if not 0.0 < speed <= 1.0:
+        raise ValueError(f"the speed must lie above 0 and at most at 1, which is full speed; it is {speed:g}")
+    return speed

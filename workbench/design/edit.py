@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from workbench.design.design import Design
+from workbench.design.design import Design, settable_speed
 from workbench.design.fan import Fan
 from workbench.design.ground import SuctionPoint
 from workbench.design.pipework import Fitting, Junction, Leg, Run
@@ -160,9 +160,7 @@ def choose_fan(design: Design, name: str | None) -> Design:
 
 def set_speed(design: Design, speed: float) -> Design:
     """Set the speed and nothing else, which no rule ties to anything; ValueError outside 0 to 1."""
-    if not 0.0 < speed <= 1.0:
-        raise ValueError("the speed must lie above 0 and at most at full speed")
-    return design.model_copy(update={"speed": speed})
+    return design.model_copy(update={"speed": settable_speed(speed)})
 
 
 def _checked(design: Design, fields: dict[str, object]) -> Design:
