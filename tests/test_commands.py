@@ -269,6 +269,7 @@ def test_strict_passes_only_what_holds_and_tells_the_rest_in_one_line(
     studio = load_scene()
     (hole, *others) = studio.holes
     unread = hole.model_copy(update={"readings": ()})
+    asked = with_value(studio, ("target", "suction"), 90.0)
     cases = [
         (studio, "1", "holds", ""),
         (studio, "0.3", "fails", "does not hold: the weakest hole is "),
@@ -280,6 +281,7 @@ def test_strict_passes_only_what_holds_and_tells_the_rest_in_one_line(
             "what nobody measured (test holes)",
         ),
         (with_value(studio, ("holes",), (unread,)), "1", "not measured", "reading at a hole “Wheel”"),
+        (with_value(asked, ("holes",), (unread,)), "0.3", "not measured", "reading at a hole “Wheel”"),
         (with_value(studio, ("holes",), (unread, *others)), "1", "not measured", "reading at a hole “Wheel”"),
         (with_value(studio, ("holes",), (unread, *others)), "0.3", "fails", "does not hold: "),
         (choose_fan(studio, None), "1", "not measured", "No fan is chosen"),
