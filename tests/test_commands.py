@@ -293,6 +293,12 @@ def test_strict_passes_only_what_holds_and_tells_the_rest_in_one_line(
         assert err.count("\n") == code
 
 
+def test_no_chance_is_told_as_certain(capsys: pytest.CaptureFixture[str]) -> None:
+    for speed, words in (("1", "> 99 %"), ("0.3", "< 1 %")):
+        assert program.main(["solve", "--speed", speed, "--strict"]) == (0 if speed == "1" else 1)
+        assert f"the chance that all hold is {words}; asked for is 90 %" in " ".join(capsys.readouterr().out.split())
+
+
 def test_what_nobody_measured_is_named(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     bare = with_value(load_scene(), ("intake", "source", "ground"), GroundClass())
     hole = TestHole(name="Behind the kiln")

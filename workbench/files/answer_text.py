@@ -11,7 +11,7 @@ from workbench.solve.outcome import Crossing, Outcome
 from workbench.solve.prepare import Prepared
 from workbench.solve.rules import check_rules
 from workbench.solve.water import freezing_notice, water_at
-from workbench.units import Dimension, System, format_entry, format_quantity
+from workbench.units import Dimension, System, format_chance, format_entry, format_quantity
 
 if TYPE_CHECKING:
     from workbench.solve.choices import Choices
@@ -179,7 +179,7 @@ def reason(prepared: Prepared, outcome: Outcome, write: Write, system: System) -
         )
     if holding is not None and holding.chance is not None:
         said.append(
-            f"the chance that all hold is {_share(holding.chance, system)}; asked for is "
+            f"the chance that all hold is {format_chance(holding.chance)}; asked for is "
             f"{_share(holding.wanted_chance, system)}"
         )
     if outcome.operating is None:
