@@ -193,6 +193,13 @@ def format_quantity(
     return f"{number} {unit.label}" if with_unit and unit.label else number
 
 
+def format_chance(chance: float) -> str:
+    """A chance as it may be said: never certain, as a sample of a model is not; and cut, so that a miss stays one."""
+    if chance > 0.99:
+        return "> 99 %"
+    return "< 1 %" if chance < 0.01 else f"{math.floor(100.0 * chance + 1e-9)} %"
+
+
 def format_entry(value: float, dimension: Dimension, system: System, with_unit: bool = False) -> str:
     """An SI value as it stands in a field being edited: up to six figures, no grouping, no trailing zeros."""
     unit = _TABLE[system][dimension]

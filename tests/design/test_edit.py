@@ -19,9 +19,11 @@ from workbench.design.edit import (
     remove_fitting,
     remove_run,
     remove_suction_point,
+    rename_point,
     replace_fan,
 )
 from workbench.design.record import value_at, with_value
+from workbench.design.slab import HoleReading, TestHole
 from workbench.files.fan_library import fan_class
 from workbench.files.scenes import load_scene, scene_names
 
@@ -82,6 +84,26 @@ def test_the_first_point_may_go_and_the_other_runs_straight_on() -> None:
     left = remove_suction_point(two, first)
     assert left.intake.source == other
     assert [run.name for run in left.intake.runs] == ["Branch", "Riser through the cupboard"]
+
+
+def drawn_on(*points: str) -> TestHole:
+    return TestHole(name="Doorway", readings=tuple(HoleReading(point=p, applied=90.0, suction=5.0) for p in points))
+
+
+def test_readings_go_with_their_point() -> None:
+    two = add_suction_point(STUDIO, ("intake",))
+    (first, old), (side, new) = two.suction_points()
+    read = with_value(two, ("holes",), (drawn_on(old.name, new.name), TestHole(name="Corner")))
+    for gone, kept in ((first, new), (side, old)):
+        left = remove_suction_point(read, gone)
+        assert [[reading.point for reading in hole.readings] for hole in left.holes] == [[kept.name], []]
+
+
+def test_a_new_name_is_trimmed_in_the_readings_too() -> None:
+    read = with_value(STUDIO, ("holes",), (drawn_on("Kiln corner"),))
+    renamed = rename_point(read, ("intake", "source"), " Under the kiln ")
+    assert renamed.holes[0].readings[0].point == "Under the kiln"
+    assert rename_point(renamed, ("intake", "source"), "Kiln corner") == read
 
 
 def test_the_only_point_stays() -> None:

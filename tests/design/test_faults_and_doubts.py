@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 from pydantic import ValidationError
 
-from tests.jobs import ground_only, record
+from tests.jobs import floor_job, ground_only, record
 from workbench.design import Design, FanPoint, FanTable
 from workbench.design.doubts import doubts
 from workbench.design.faults import Fault, faults_in
+from workbench.design.record import Address
 from workbench.files.fan_library import fan_classes
 
 
@@ -48,6 +49,45 @@ def test_a_list_is_not_called_short_for_want_of_its_faulty_entry() -> None:
     with pytest.raises(ValidationError) as caught:
         Design.model_validate(design)
     assert [str(fault) for fault in faults_in(caught.value)] == ["discharge/1/length: must be greater than 0"]
+
+
+def faults_with(**fields: object) -> list[tuple[Address, str]]:
+    with pytest.raises(ValidationError) as caught:
+        Design.model_validate(floor_job(2).model_dump() | fields)
+    return [(fault.address, fault.text) for fault in faults_in(caught.value)]
+
+
+def test_a_reading_drawn_on_no_suction_point_is_a_fault_in_its_place() -> None:
+    holes = [hole.model_dump() for hole in floor_job(2).holes]
+    reading = holes[1]["readings"][0]
+    holes[1]["readings"] = [reading, reading | {"point": "P 1"}]
+    [(address, sentence)] = faults_with(holes=holes)
+    assert address == ("holes", 1, "readings", 1, "point")
+    assert "'P 1'" in sentence
+    assert f"'{holes[1]['name']}'" in sentence
+
+
+def test_faults_between_parts_are_all_named_in_their_places() -> None:
+    job = floor_job(2).model_dump()
+    (first, _), (second, _) = floor_job(2).suction_points()
+    holes = [{"name": "A", "position": {"x": 400.0, "y": 0.0}}, {"name": "A"}]
+    job["intake"]["source"]["straight"]["source"]["position"] = {"x": 400.0, "y": 0.0}
+    runs = [job["discharge"][0], job["discharge"][0] | {"length": 1.0}]
+    found = faults_with(intake=job["intake"], holes=holes, discharge=runs, fans=job["fans"][:1] * 2, fan="Gone")
+    assert [address for address, _ in found] == [
+        ("discharge", 1, "name"),
+        ("holes", 1, "name"),
+        ("fans", 1, "name"),
+        ("fan",),
+        ("holes", 0, "position"),
+        (*first, "position"),
+    ]
+    assert all(word in text for word, (_, text) in zip(("twice", "two test", "two fans", "Gone"), found, strict=False))
+    close = floor_job(2).model_dump()["intake"]
+    close["source"]["side"]["source"]["position"] = close["source"]["straight"]["source"]["position"]
+    [(address, sentence)] = faults_with(intake=close)
+    assert address == (*second, "position")
+    assert "run into one another" in sentence
 
 
 FLOWS = [0.0, 0.01, 0.02, 0.03, 0.04, 0.05, 0.06]

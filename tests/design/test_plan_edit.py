@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench.design import Design
-from workbench.design.edit import add_suction_point
+from workbench.design.edit import add_suction_point, rename_point
 from workbench.design.plan_edit import (
     OUTLINE,
     add_footing,
@@ -25,7 +25,6 @@ from workbench.design.plan_edit import (
     place,
     remove_corner,
     remove_part,
-    rename_point,
     scaled_picture,
     set_edge,
     set_side_length,

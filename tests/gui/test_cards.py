@@ -17,6 +17,7 @@ from tests.gui.section_designs import PIPE, TEST, one_point, two_points
 from workbench.design import Design, GroundClass, Listener, Resistance, StepTest
 from workbench.design.catalogue import cautions, fitting_kinds, ground_kinds, pipe_kinds
 from workbench.design.record import Address, value_at, with_value
+from workbench.design.slab import HoleReading, TestHole
 from workbench.gui.cards import PartCard
 from workbench.gui.fields import Field
 from workbench.gui.ground_form import GroundForm
@@ -160,6 +161,16 @@ def test_words_for_the_undo_list_name_value_and_part(show: Show) -> None:
     panel, bench = show(part=RISER)
     enter(panel.card.field((*RISER, "length")), "7")
     assert bench.said == ["Change length of Riser"]
+
+
+def test_readings_follow_a_suction_point_to_the_name_its_card_gives_it(show: Show) -> None:
+    reading = HoleReading(point=one_point().intake.source.name, applied=200.0, suction=5.0)
+    read = with_value(one_point(), ("holes",), (TestHole(name="Doorway", readings=(reading,)),))
+    panel, bench = show(read, POINT)
+    enter(panel.card.field((*POINT, "name")), "Under the stairs")
+    assert bench.design.holes[0].readings[0].point == bench.design.intake.source.name == "Under the stairs"
+    bench.document.undo()
+    assert bench.design == read
 
 
 def test_units_are_shown_by_system(show: Show) -> None:

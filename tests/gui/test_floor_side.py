@@ -20,9 +20,10 @@ from workbench.design.slab import Target
 from workbench.design.targets import target_kind_of, target_kinds
 from workbench.gui.chance_panel import in_words
 from workbench.gui.floor_side import CHANCE, HOLES, SEASON, TARGET, FloorSide
-from workbench.gui.readouts import answers_of, percent
+from workbench.gui.readouts import answers_of
 from workbench.gui.theme import DARK, SHAPES
 from workbench.solve.draws import REST_SAMPLES
+from workbench.units import format_chance
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 
@@ -226,7 +227,7 @@ def test_the_chance_is_large_with_its_words_and_refined_at_rest(side: Side) -> N
     holding = side.bench.document.prepared.holding(0.6, REST_SAMPLES)
     assert holding is not None
     assert holding.chance is not None
-    assert panel.chance.text() == percent(holding.chance)
+    assert panel.chance.text() == format_chance(holding.chance)
     assert SHAPES[holding.verdict] in panel.verdict.text()
     assert "Far" in panel.margin.text()
     rows = panel.shares.rows()
@@ -328,7 +329,7 @@ def test_the_weakest_hole_stands_over_the_rail_in_the_place_of_the_pit(side: Sid
     ("chance", "words"), [(0.0, "< 1 %"), (0.714, "71 %"), (0.8975, "89 %"), (0.9, "90 %"), (1.0, "> 99 %")]
 )
 def test_no_chance_is_said_to_be_certain(chance: float, words: str) -> None:
-    assert percent(chance) == words
+    assert format_chance(chance) == words
 
 
 def test_units_and_theme_reach_every_panel(side: Side) -> None:

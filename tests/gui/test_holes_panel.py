@@ -9,7 +9,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
-from tests.floors import PLACES, hole, job, point, read, slab, three, unplaced
+from tests.floors import PLACES, job, point, read, slab, three, unplaced
 from tests.gui.bench import Bench
 from workbench.design import Design
 from workbench.design.slab import TestHole
@@ -292,14 +292,6 @@ def test_the_point_is_asked_only_where_there_are_two(qtbot: QtBot, sheet: Sheet)
     other.enter(3, "point", "Pit")
     assert other.holes[3].readings[0].point == "Pit"
     assert other.fault() == ""
-
-
-def test_a_point_that_is_gone_is_marked(qtbot: QtBot) -> None:
-    sheet = Sheet(qtbot, job([hole("A", read(20.0, point="Old pit"))]))
-    assert not sheet.table.isColumnHidden(KEYS.index("point"))
-    index = sheet.panel.model.index(0, KEYS.index("point"))
-    assert "no suction point" in str(index.data(Qt.ItemDataRole.ToolTipRole))
-    assert sheet.kept(0)[1] == "unknown"
 
 
 def test_beside_each_hole_stands_what_it_keeps_with_band_and_verdict(sheet: Sheet) -> None:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+import workbench
 from tests.files import invented_weather
 from workbench.__main__ import main
 from workbench.design import Design
 from workbench.design.record import with_value
 from workbench.design.rules import rule_sheets
+from workbench.files.climate import WeatherError
 from workbench.files.project import save_project
 from workbench.files.scenes import load_scene
 from workbench.solve import prepare
@@ -92,21 +95,51 @@ def saved(tmp_path: Path, weather: str) -> Path:
     return path
 
 
-def test_the_command_reads_the_weather_beside_the_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def weather_beside(tmp_path: Path) -> Path:
     weather = invented_weather.text(invented_weather.rows())
     (tmp_path / "hollow.epw").write_bytes(weather.encode())
-    assert main(["solve", str(saved(tmp_path, "hollow.epw")), "--json"]) == 0
+    return saved(tmp_path, "hollow.epw")
+
+
+def test_the_command_reads_the_weather_beside_the_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["solve", str(weather_beside(tmp_path)), "--json"]) == 0
     by_the_hour = json.loads(capsys.readouterr().out)["year"]["heat_kWh"]
     assert main(["solve", str(saved(tmp_path, "")), "--json"]) == 0
     by_degree_days = json.loads(capsys.readouterr().out)["year"]["heat_kWh"]
     assert by_the_hour != pytest.approx(by_degree_days, rel=1e-3)
 
 
-def test_the_command_refuses_a_weather_file_it_cannot_use(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["solve", str(saved(tmp_path, "gone.epw"))]) == 2
-    said = capsys.readouterr().err
-    assert "gone.epw" in said
-    assert len(said.splitlines()) == 1
+def test_from_python_a_job_is_solved_in_the_weather_it_names(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = weather_beside(tmp_path)
+    assert main(["solve", str(path), "--json"]) == 0
+    told_by_command = json.loads(capsys.readouterr().out)
+    monkeypatch.chdir(tmp_path)
+    for name in (path, path.name):
+        design = workbench.load(name)
+        # an edit, and another working directory, leave the weather where it was found
+        design = with_value(design, ("note",), design.note)
+        with monkeypatch.context() as elsewhere:
+            elsewhere.chdir("/")
+            outcome = workbench.solve(design)
+            assert workbench.answer(design, outcome) == told_by_command
+            assert workbench.prepare(design).hours is not None
+
+
+@pytest.mark.parametrize("named", ["gone.epw", "~nobody-of-this-name/x.epw", "folder.epw", "pipe.epw", "a\0b.epw"])
+def test_a_weather_file_that_cannot_be_used_is_refused_alike_by_command_and_python(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], named: str
+) -> None:
+    (tmp_path / "folder.epw").mkdir()
+    os.mkfifo(tmp_path / "pipe.epw")
+    path = saved(tmp_path, named)
+    with pytest.raises(WeatherError, match="weather file") as refusal:
+        workbench.solve(workbench.load(path))
+    assert main(["solve", str(path)]) == 2
+    assert capsys.readouterr().err == f"subslab-workbench: {refusal.value}\n"
+    assert main(["check", str(path)]) == 2
+    assert f"  place/weather: {refusal.value}\n" in capsys.readouterr().out
 
 
 def test_the_text_tells_water_and_broken_rules(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

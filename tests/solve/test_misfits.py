@@ -105,8 +105,6 @@ def test_readings_that_cannot_be_are_said_to_be_odd() -> None:
     assert codes(hole("A", read(20.0))) == []
     assert codes(hole("A", read(-3.0, at_rest=0.5))) == ["wrong-sign"]
     assert codes(hole("A", read(150.0, applied=120.0))) == ["above-applied"]
-    assert codes(hole("A", read(20.0), read(20.0, point="Gone"))) == ["lost-point"]
-    assert codes(hole("A", read(20.0, point="Gone"))) == ["lost-point", "unknown-hole"]
     assert codes(hole("A")) == ["unknown-hole"]
 
 

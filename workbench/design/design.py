@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from math import hypot
-from typing import Literal
+from typing import Literal, SupportsFloat
 
+import numpy as np
 from pydantic import model_validator
 
 from workbench.design.fan import Fan
+from workbench.design.faults import Fault, FaultsBetween
 from workbench.design.ground import SuctionPoint
 from workbench.design.house import House, Place, Prices
 from workbench.design.pipework import Junction, Leg, Run
@@ -58,43 +60,56 @@ class Design(Record):
     search: Search = Search()
 
     @model_validator(mode="after")
-    def _names_stand_once(self) -> Design:
-        names = [run.name for _, run in self.runs()] + [point.name for _, point in self.suction_points()]
-        for name in names:
-            if names.count(name) > 1:
-                raise ValueError(f"the name '{name}' is given twice; runs and suction points need names of their own")
-        for name in (holes := [hole.name for hole in self.holes]):
-            if holes.count(name) > 1:
-                raise ValueError(f"two test holes are called '{name}'")
-        self._stand_on_the_floor()
-        fans = [fan.name for fan in self.fans]
-        for name in fans:
-            if fans.count(name) > 1:
-                raise ValueError(f"there are two fans called '{name}'")
-        if self.fan is not None and self.fan not in fans:
-            raise ValueError(f"the chosen fan '{self.fan}' is not among the fans of this design")
+    def _hangs_together(self) -> Design:
+        found = [*self._names(), *self._readings(), *self._places()]
+        if found:
+            raise FaultsBetween(found)
         return self
 
-    def _stand_on_the_floor(self) -> None:
+    def _names(self) -> Iterator[Fault]:
+        runs, points = self.runs(), self.suction_points()
+        parts = [(address, run.name) for address, run in runs] + [(address, point.name) for address, point in points]
+        for address, name in _again(parts):
+            sentence = f"the name '{name}' is given twice; runs and suction points need names of their own"
+            yield Fault((*address, "name"), sentence)
+        for address, name in _again((("holes", h), hole.name) for h, hole in enumerate(self.holes)):
+            yield Fault((*address, "name"), f"two test holes are called '{name}'")
+        for address, name in _again((("fans", f), fan.name) for f, fan in enumerate(self.fans)):
+            yield Fault((*address, "name"), f"there are two fans called '{name}'")
+        if self.fan is not None and self.chosen_fan is None:
+            yield Fault(("fan",), f"the chosen fan '{self.fan}' is not among the fans of this design")
+
+    def _readings(self) -> Iterator[Fault]:
+        """A reading counts for the point it was drawn on; one that names none would be left out without a word."""
+        names = {point.name for _, point in self.suction_points()}
+        for h, hole in enumerate(self.holes):
+            for r, reading in enumerate(hole.readings):
+                if reading.point not in names:
+                    sentence = f"the reading at '{hole.name}' was drawn on '{reading.point}', which is no suction point"
+                    yield Fault(("holes", h, "readings", r, "point"), sentence)
+
+    def _places(self) -> Iterator[Fault]:
         if self.slab is None:
             return
-        for hole in self.holes:
+        for h, hole in enumerate(self.holes):
             if hole.position is not None and not self.slab.holds(hole.position):
-                raise ValueError(f"the hole '{hole.name}' lies outside the floor")
+                yield Fault(("holes", h, "position"), f"the hole '{hole.name}' lies outside the floor")
         placed: list[tuple[str, float, float, float]] = []
-        for _, point in self.suction_points():
+        for address, point in self.suction_points():
             if point.position is None:
                 continue
+            at = (*address, "position")
             if not self.slab.holds(point.position):
-                raise ValueError(f"the suction point '{point.name}' lies outside the floor")
+                yield Fault(at, f"the suction point '{point.name}' lies outside the floor")
+                continue
             radius = float(hemisphere_radius(point.pit_volume))
             footing = self.slab.footing_at(point.position, radius)
             if footing is not None:
-                raise ValueError(f"the pit of '{point.name}' lies on the footing '{footing.name}'")
+                yield Fault(at, f"the pit of '{point.name}' lies on the footing '{footing.name}'")
             x, y = point.position.x, point.position.y
             for name, other_x, other_y, other_radius in placed:
                 if hypot(x - other_x, y - other_y) < radius + other_radius:
-                    raise ValueError(f"the pits of '{name}' and '{point.name}' run into one another")
+                    yield Fault(at, f"the pits of '{name}' and '{point.name}' run into one another")
             placed.append((point.name, x, y, radius))
 
     def legs(self) -> Iterator[tuple[Address, Leg]]:
@@ -131,3 +146,29 @@ class Design(Record):
     def chosen_fan(self) -> Fan | None:
         """The fan that is chosen, if any."""
         return next((fan for fan in self.fans if fan.name == self.fan), None)
+
+
+def _again(named: Iterable[tuple[Address, str]]) -> Iterator[tuple[Address, str]]:
+    """Those whose name an earlier one bears already."""
+    taken: set[str] = set()
+    for address, name in named:
+        if name in taken:
+            yield address, name
+        taken.add(name)
+
+
+def settable_speed(given: object) -> float:
+    """A speed that a fan may be asked to turn at, as a fraction of full speed.
+
+    Raises
+    ------
+    ValueError
+        With a sentence, unless it is one number above 0 and up to 1.
+    """
+    number = isinstance(given, SupportsFloat) and not isinstance(given, bool) and np.ndim(given) == 0  # type: ignore[arg-type]
+    if not number:
+        raise ValueError("a speed is one number above 0 and up to 1, the fraction of full speed")
+    speed = float(given)  # type: ignore[arg-type]
+    if not 0.0 < speed <= 1.0:
+        raise ValueError(f"the speed must lie above 0 and at most at 1, which is full speed; it is {speed:g}")
+    return speed

@@ -9,11 +9,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from workbench.design.design import Design
+from workbench.design.design import Design, settable_speed
 from workbench.design.fan import Fan
 from workbench.design.ground import SuctionPoint
 from workbench.design.pipework import Fitting, Junction, Leg, Run
 from workbench.design.record import Address, value_at, with_value
+from workbench.design.slab import HoleReading, TestHole
 
 
 def free_name(wanted: str, taken: Iterable[str]) -> str:
@@ -95,7 +96,7 @@ def _first_point(leg: Leg) -> SuctionPoint:
 
 
 def remove_suction_point(design: Design, point: Address) -> Design:
-    """Take a suction point and its leg away; the other leg of the junction runs straight on.
+    """Take a suction point, its leg and the readings drawn on it away; the other leg runs straight on.
 
     Raises ValueError for the only suction point.
     """
@@ -106,7 +107,27 @@ def remove_suction_point(design: Design, point: Address) -> Design:
     junction = common.source
     assert isinstance(junction, Junction)
     kept = junction.side if point[-2] == "straight" else junction.straight
-    return with_value(design, parent, Leg(source=kept.source, runs=kept.runs + common.runs))
+    gone: SuctionPoint = value_at(design, point)
+    holes = tuple(_with_readings(hole, (r for r in hole.readings if r.point != gone.name)) for hole in design.holes)
+    intake = with_value(design.intake, parent[1:], Leg(source=kept.source, runs=kept.runs + common.runs))
+    return _checked(design, {"intake": intake, "holes": holes})
+
+
+def rename_point(design: Design, point: Address, name: str) -> Design:
+    """Call a suction point by another name; the readings drawn on it follow."""
+    before: SuctionPoint = value_at(design, point)
+    intake = with_value(design.intake, (*point[1:], "name"), name)
+    follows = {"point": value_at(intake, point[1:]).name}
+    holes = tuple(
+        _with_readings(hole, (r.model_copy(update=follows) if r.point == before.name else r for r in hole.readings))
+        for hole in design.holes
+    )
+    # at once: a reading must name a suction point that there is
+    return _checked(design, {"intake": intake, "holes": holes})
+
+
+def _with_readings(hole: TestHole, readings: Iterable[HoleReading]) -> TestHole:
+    return hole.model_copy(update={"readings": tuple(readings)})
 
 
 def add_fan(design: Design, fan: Fan, *, choose: bool = True) -> Design:
@@ -139,9 +160,7 @@ def choose_fan(design: Design, name: str | None) -> Design:
 
 def set_speed(design: Design, speed: float) -> Design:
     """Set the speed and nothing else, which no rule ties to anything; ValueError outside 0 to 1."""
-    if not 0.0 < speed <= 1.0:
-        raise ValueError("the speed must lie above 0 and at most at full speed")
-    return design.model_copy(update={"speed": speed})
+    return design.model_copy(update={"speed": settable_speed(speed)})
 
 
 def _checked(design: Design, fields: dict[str, object]) -> Design:

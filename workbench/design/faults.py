@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pydantic import ValidationError
@@ -54,13 +55,21 @@ class Fault:
         return f"{self.place}: {self.text}"
 
 
-def faults_in(error: ValidationError, *, at: Address = ()) -> list[Fault]:
+class FaultsBetween(ValueError):
+    """What is wrong between parts of a record, each named with its place in that record; for its validator to raise."""
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        super().__init__("; ".join(fault.text for fault in faults))
+        self.faults = tuple(faults)
+
+
+def faults_in(refusal: ValidationError, *, at: Address = ()) -> list[Fault]:
     """All faults of a failed validation, in the order of the entries.
 
     `at` is the address of the record that was being validated.
     """
     found = []
-    items = error.errors(include_url=False, include_input=False)
+    items = refusal.errors(include_url=False, include_input=False)
     for item in items:
         if item["type"] == "too_short" and any(_inside(other["loc"], item["loc"]) for other in items):
             # the list is only too short for want of the entry that is at fault itself
@@ -69,7 +78,11 @@ def faults_in(error: ValidationError, *, at: Address = ()) -> list[Fault]:
         place = tuple(step for step in item["loc"] if step not in _TAGS)
         context = item.get("ctx", {})
         if item["type"] == "value_error":
-            text = str(context["error"])
+            error = context["error"]
+            if isinstance(error, FaultsBetween):
+                found += [Fault((*at, *place, *fault.address), fault.text) for fault in error.faults]
+                continue
+            text = str(error)
         elif item["type"] in _WORDS:
             text = _WORDS[item["type"]].format(**context)
         else:

@@ -13,7 +13,6 @@ from collections.abc import Sequence
 
 from workbench.design.design import Design
 from workbench.design.edit import add_suction_point, free_name, remove_suction_point
-from workbench.design.ground import SuctionPoint
 from workbench.design.record import Address, value_at, with_value
 from workbench.design.slab import Edge, Footing, PlanPicture, Position, Slab, TestHole, Zone
 
@@ -224,24 +223,6 @@ def add_point(design: Design, at: Position) -> Design:
     grown = add_suction_point(with_value(design, ("slab",), None), near[:-1])
     new = next(address for address, point in grown.suction_points() if point.name not in before)
     return with_value(stand(grown, new, at), ("slab",), design.slab)
-
-
-def rename_point(design: Design, point: Address, name: str) -> Design:
-    """Call a suction point by another name; the readings drawn on it follow."""
-    before: SuctionPoint = value_at(design, point)
-    renamed = with_value(design, (*point, "name"), name)
-    holes = tuple(
-        hole.model_copy(
-            update={
-                "readings": tuple(
-                    reading.model_copy(update={"point": name}) if reading.point == before.name else reading
-                    for reading in hole.readings
-                )
-            }
-        )
-        for hole in design.holes
-    )
-    return renamed if holes == design.holes else with_value(renamed, ("holes",), holes)
 
 
 # --- any part ---------------------------------------------------------------------------------------------------------

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import stat
 from functools import lru_cache
 from pathlib import Path
 
@@ -9,7 +11,7 @@ from workbench.design.design import Design
 from workbench.files.weather import WeatherError, read_epw
 from workbench.solve.yearly import Hours, hours_of
 
-__all__ = ["WeatherError", "climate_of"]
+__all__ = ["WeatherError", "climate_of", "weather_path"]
 
 
 def climate_of(design: Design, folder: Path | None = None) -> Hours | None:
@@ -25,15 +27,30 @@ def climate_of(design: Design, folder: Path | None = None) -> Hours | None:
     WeatherError
         With a sentence, for a file that is missing or is no year of weather.
     """
-    if not design.place.weather:
+    path = weather_path(design, folder)
+    if path is None:
         return None
-    path = Path(design.place.weather).expanduser()
-    path = path if path.is_absolute() or folder is None else folder / path
     try:
-        stamp = path.stat().st_mtime_ns
+        facts = path.stat()
     except OSError as error:
         raise WeatherError(f"the weather file {path.name} cannot be read: {error.strerror}") from error
-    return _read(path, stamp)
+    except ValueError as error:  # a null character
+        raise WeatherError("the path of the weather file is no name of a file") from error
+    if not stat.S_ISREG(facts.st_mode):
+        # a pipe would wait and a device never end
+        raise WeatherError(f"the weather file {path.name} cannot be read: it is no file")
+    return _read(path, facts.st_mtime_ns)
+
+
+def weather_path(design: Design, folder: Path | None = None) -> Path | None:
+    """Where the weather file a design names lies; None when it names none. `folder` as in `climate_of`."""
+    if not design.place.weather:
+        return None
+    path = Path(design.place.weather)
+    # without a home of that name the path stays as written, and no file is found there
+    with contextlib.suppress(RuntimeError):
+        path = path.expanduser()
+    return path if folder is None else folder / path
 
 
 @lru_cache(maxsize=4)

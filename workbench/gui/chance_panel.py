@@ -25,13 +25,13 @@ from workbench.design.faults import Fault
 from workbench.design.record import with_value
 from workbench.gui.background import Background
 from workbench.gui.forms import column, heading, paragraph, small_button
-from workbench.gui.readouts import WORDS, percent
+from workbench.gui.readouts import WORDS
 from workbench.gui.resting import Resting
 from workbench.gui.theme import LIGHT, SHAPES, Theme, line_height, number_font, scaled_font
 from workbench.solve.helps import Help, helps
 from workbench.solve.outcome import Holding, Outcome, Verdict
 from workbench.solve.prepare import Prepared
-from workbench.units import System, format_quantity
+from workbench.units import System, format_chance, format_quantity
 
 _MOST_SHARES, _MOST_HELPS = 3, 6
 _NAMES: tuple[tuple[str, str, str], ...] = (
@@ -306,7 +306,7 @@ class ChancePanel(QWidget):
             words = "No answer at this speed." if known else "Read a test hole, and the chance that it holds is told."
             self.margin.setText(words)
             return
-        self.chance.setText(percent(holding.chance))
+        self.chance.setText(format_chance(holding.chance))
         verdict = self._verdict or holding.verdict
         self.verdict.setText(f"{SHAPES[verdict]} {WORDS[verdict].capitalize()}")
         self.verdict.setStyleSheet(f"color: {self._theme.verdict(verdict)}")

@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
+from workbench.design.edit import rename_point
 from workbench.design.faults import Fault
 from workbench.design.record import Address, Record, field_facts, with_value
 from workbench.gui.fields import ChoiceEdit, CountEdit, Field, QuantityEdit, TextEdit
@@ -165,6 +166,18 @@ class RecordForm(Form):
         field = self._by_name[name]
         words = f"Change {field.name().lower()} of {self._title}" if self._title else f"Change {field.name().lower()}"
         self.propose(lambda design: with_value(design, address, value), words, field)
+
+
+class NamingForm(RecordForm):
+    """A form whose name, for a suction point, is also that of the readings drawn on it."""
+
+    def _committed(self, name: str, value: Any) -> None:
+        base = self._base or ()
+        if name == "name" and base[-1:] == ("source",):
+            words = f"Rename {self._title}"
+            self.propose(lambda design: rename_point(design, base, value), words, self.field(name))
+        else:
+            super()._committed(name, value)
 
 
 class GroupForm(Form):

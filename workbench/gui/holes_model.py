@@ -393,11 +393,7 @@ class HolesModel(QAbstractTableModel):
 
     def _fault(self, line: Line, key: str) -> str:
         cell = self._typed.get((line.name, line.reading), {}).get(key)
-        if cell is not None and cell.fault:
-            return cell.fault
-        if key == "point" and self._value(line, key) not in (None, *self._points):
-            return "There is no suction point of this name any more."
-        return ""
+        return cell.fault if cell is not None else ""
 
     def data(self, index: Index, role: int = _ROLE.DisplayRole) -> Any:
         if not index.isValid():

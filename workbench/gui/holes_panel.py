@@ -113,7 +113,7 @@ class HolesPanel(QWidget):
             return
         before = self._place()
         self.model.show_design(design)
-        self.table.setColumnHidden(KEYS.index("point"), len(self.model.points()) < 2 and not self._lost_points(design))
+        self.table.setColumnHidden(KEYS.index("point"), len(self.model.points()) < 2)
         names = [hole.name for hole in design.holes]
         self.table.set_widths(names, self.model.points())
         self.kept.set_widths(names)
@@ -127,9 +127,6 @@ class HolesPanel(QWidget):
 
     def _waiting(self) -> bool:
         return bool(self.fault.text())
-
-    def _lost_points(self, design: Design) -> bool:
-        return any(r.point not in self.model.points() for hole in design.holes for r in hole.readings)
 
     def _place(self) -> tuple[str, int, int] | None:
         current = self.table.currentIndex()

@@ -14,7 +14,17 @@ from workbench.design.pipework import Junction
 from workbench.design.record import Address, Record, with_value
 from workbench.design.sound import Listener
 from workbench.gui.fields import ChoiceEdit
-from workbench.gui.forms import GroupForm, RecordForm, add_row, column, form_grid, heading, quiet, small_button
+from workbench.gui.forms import (
+    GroupForm,
+    NamingForm,
+    RecordForm,
+    add_row,
+    column,
+    form_grid,
+    heading,
+    quiet,
+    small_button,
+)
 from workbench.gui.ground_form import GroundForm
 from workbench.gui.parts import add_listener
 from workbench.units import System
@@ -27,7 +37,7 @@ class PointForm(GroupForm):
         super().__init__()
         layout = column(self)
         patterns = [("deep soil", "From deep soil all around"), ("bed under the slab", "Level through a bed of stone")]
-        self.pit = RecordForm(
+        self.pit = NamingForm(
             SuctionPoint,
             ("name", "pit_volume", "pattern", "bed_thickness", "bed_reach"),
             system,

@@ -18,7 +18,7 @@ from workbench.design.ground import SuctionPoint
 from workbench.design.record import Address, field_facts, value_at
 from workbench.design.slab import Edge, Footing, PlanPicture, Position, Slab, TestHole, Zone
 from workbench.gui.fields import ChoiceEdit, QuantityEdit
-from workbench.gui.forms import Form, GroupForm, RecordForm, add_row, column, form_grid, quiet, small_button
+from workbench.gui.forms import Form, GroupForm, NamingForm, RecordForm, add_row, column, form_grid, quiet, small_button
 from workbench.gui.plan_menu import EDGES
 from workbench.gui.plan_sketch import OUTLINE, SLAB
 from workbench.gui.plan_tools import part_title, sentence
@@ -127,7 +127,7 @@ class _RecordPart(GroupForm):
     def __init__(self, record: type[Any], names: Sequence[str], system: System, *, placed: bool = False) -> None:
         super().__init__()
         layout = column(self)
-        self.record = _Naming(record, names, system) if "name" in names else RecordForm(record, names, system)
+        self.record = NamingForm(record, names, system) if "name" in names else RecordForm(record, names, system)
         layout.addWidget(self.record)
         self.add(self.record)
         self.place: RecordForm | None = None
@@ -146,18 +146,6 @@ class _RecordPart(GroupForm):
             if position is not None:
                 where = "corner" if isinstance(record, PlanPicture) else "position"
                 self.place.show_record((*address, where), position, title)
-
-
-class _Naming(RecordForm):
-    """A form whose name, for a suction point, is also that of the readings drawn on it."""
-
-    def _committed(self, name: str, value: Any) -> None:
-        base = self._base or ()
-        if name == "name" and base[-1:] == ("source",):
-            words = f"Rename {self._title}"
-            self.propose(lambda d: plan_edit.rename_point(d, base, value), words, self.field(name))
-        else:
-            super()._committed(name, value)
 
 
 class _CornerForm(GroupForm):

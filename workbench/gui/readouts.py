@@ -7,7 +7,7 @@ import math
 from workbench.gui.answers import Answer
 from workbench.solve import Outcome, Prepared
 from workbench.solve.outcome import Holding, Verdict
-from workbench.units import System, format_quantity
+from workbench.units import System, format_chance, format_quantity
 
 NONE = "—"
 _LEFT = "Weakest hole, worst day"
@@ -23,13 +23,6 @@ _KEYS = (
 
 WORDS: dict[Verdict, str] = {"holds": "holds", "fails": "does not hold", "unsure": "not sure"}
 """A verdict in words, wherever the window speaks of holes."""
-
-
-def percent(chance: float) -> str:
-    """A chance as it may be said: never certain, as a sample of a model is not; and cut, so that a miss stays one."""
-    if chance > 0.99:
-        return "> 99 %"
-    return "< 1 %" if chance < 0.01 else f"{math.floor(100.0 * chance + 1e-9)} %"
 
 
 def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Answer]:
@@ -97,7 +90,7 @@ def _left(holding: Holding | None, system: System) -> Answer:
     low, high = weakest.worst_band
     words = WORDS[holding.verdict]
     if holding.chance is not None and holding.verdict != "fails":
-        words += f": {percent(holding.chance)}" + (" sure" if holding.verdict == "holds" else "")
+        words += f": {format_chance(holding.chance)}" + (" sure" if holding.verdict == "holds" else "")
     return Answer(
         "suction",
         _LEFT,

@@ -8,8 +8,8 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from workbench.solve.answer import write_si
 from workbench.solve.choices import LIMITS, Choice, Choices, Limit
+from workbench.solve.notices import write_si
 from workbench.solve.outcome import Notice
 
 Value = tuple[float, str]

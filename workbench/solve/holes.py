@@ -127,7 +127,8 @@ def _chance(ready: Prepared, speed: float, holes: tuple[int, ...], seen: Cloud, 
 
 def unmeasured_of(design: Design) -> tuple[Unmeasured, ...]:
     """What a verdict on a design rests on that nobody measured, what matters most first."""
-    found = [Unmeasured("hole", hole.name) for hole in design.holes if not hole.readings]
+    found = [] if design.holes else [Unmeasured("test holes")]
+    found += [Unmeasured("hole", hole.name) for hole in design.holes if not hole.readings]
     found += [
         Unmeasured("ground", point.name)
         for _, point in design.suction_points()

@@ -18,6 +18,20 @@ from workbench.solve.water import low_points
 if TYPE_CHECKING:
     from workbench.solve.prepare import Prepared
 
+_SYMBOLS = {
+    "flow": " m3/s",
+    "pressure": " Pa",
+    "velocity": " m/s",
+    "volume": " m3",
+    "length": " m",
+    "temperature": " K",
+}
+
+
+def write_si(value: float, dimension: str) -> str:
+    """A number in a sentence, in SI."""
+    return f"{value:.4g}{_SYMBOLS.get(dimension, '')}"
+
 
 def notices_at(
     ready: Prepared,

@@ -177,13 +177,14 @@ class HoleState:
         return "holds" if low >= target else "fails" if high < target else "unsure"
 
 
-UnmeasuredKind = Literal["hole", "ground", "draw-down", "share at holes"]
+UnmeasuredKind = Literal["test holes", "worst day", "hole", "ground", "draw-down", "share at holes"]
 
 
 class Unmeasured(NamedTuple):
     """What a verdict rests on that nobody measured; `subject` is the name of the hole or point.
 
-    A hole, the ground at a point, the house's draw-down by exhausts, or how much of it reaches the holes.
+    Any test hole at all, what the fan meets on the worst day, a hole, the ground at a point, the house's draw-down by
+    exhausts, or how much of it reaches the holes.
     """
 
     kind: UnmeasuredKind

@@ -13,7 +13,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from workbench.design.design import Design
+from workbench.design.design import Design, settable_speed
 from workbench.physics.fan import Fan
 from workbench.solve.assemble import assemble, fan_of, site_of
 from workbench.solve.chance import Samples, cloud, sampled
@@ -171,7 +171,14 @@ class Prepared:
         return self.at(speed, REST_SAMPLES)
 
     def at(self, speed: float, samples: int = DRAG_SAMPLES) -> Outcome:
-        """The answer at a speed (fraction of full speed); fewer samples serve while a hand moves."""
+        """The answer at a speed (fraction of full speed); fewer samples serve while a hand moves.
+
+        Raises
+        ------
+        ValueError
+            With a sentence, unless the speed is a number above 0 and up to 1.
+        """
+        speed = settable_speed(speed)
         if self.design.fan is None:
             return self._no_answer(speed, ())
         fan = self.fans[self.design.fan]

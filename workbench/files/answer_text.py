@@ -1,0 +1,240 @@
+"""Answers as short, aligned lines for a terminal."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, cast
+
+from workbench.design.catalogue import cautions
+from workbench.solve.outcome import Crossing, Outcome
+from workbench.solve.prepare import Prepared
+from workbench.solve.rules import check_rules
+from workbench.solve.water import freezing_notice, water_at
+from workbench.solve.year_words import house_air_words
+from workbench.units import Dimension, System, format_chance, format_entry, format_quantity
+
+if TYPE_CHECKING:
+    from workbench.solve.choices import Choices
+
+_ANSWERED = ("not-proof", "spillage")
+"""Cautions that concern every answer."""
+_LOCAL = "Local code and the licence prevail."
+_LINE = 100
+"""Length at which sentences are broken."""
+
+Write = Callable[[float, str], str]
+"""Writes an SI value of a dimension in the units of the reader."""
+
+
+def answer_lines(prepared: Prepared, outcome: Outcome, system: System) -> list[str]:
+    """An outcome as short, aligned lines for a terminal, with its bands and cautions."""
+    write = writer(system)
+    design = prepared.design
+    lines = [design.title, *_sentence(design.note)]
+    lines += [
+        "",
+        f"{design.fan or 'No fan'} at {format_entry(outcome.speed, 'speed', system, with_unit=True)} of full speed",
+    ]
+    if outcome.operating is not None:
+        lines += _running(outcome, outcome.operating, write, system)
+    lines += _holding(prepared, outcome, write, system)
+    if outcome.notices:
+        lines += ["", "To know"]
+        for notice in outcome.notices:
+            lines += _sentence(notice.text(write), "  - ")
+    lines += _water_and_rules(prepared, outcome, write)
+    return [*lines, "", *_sentence(caution())]
+
+
+def _running(outcome: Outcome, operating: Crossing, write: Write, system: System) -> list[str]:
+    band = outcome.band
+    spread = (
+        "" if band is None else f"{write(band[0], 'flow')} to {write(band[1], 'flow')}, as ground and pipe may be off"
+    )
+    lines = ["", "Operating point"]
+    lines += table(
+        [
+            ("Flow", write(operating.flow, "flow"), spread),
+            ("Fan pressure", write(operating.fan_pressure, "pressure"), "total"),
+            ("Gauge before the fan", write(outcome.gauge, "pressure"), "below the room"),
+            ("Fastest air", write(outcome.velocity, "velocity"), ""),
+            ("Power", write(operating.power, "power"), ""),
+        ]
+    )
+    if len(outcome.crossings) > 1:
+        lines += ["", "All crossings of fan and system"]
+        words = {True: "stable", False: "does not last"}
+        lines += table(
+            [(words[c.stable], write(c.flow, "flow"), write(c.fan_pressure, "pressure")) for c in outcome.crossings],
+            right=(1, 2),
+        )
+    lines += ["", "Suction points, and what is left in the pit"]
+    lines += table(
+        [(p.name, write(p.flow, "flow"), write(p.suction, "pressure")) for p in outcome.points], right=(1, 2)
+    )
+    lines += ["", "Where the pressure goes"]
+    total = operating.fan_pressure
+    lines += table(
+        [
+            (
+                loss.part,
+                write(loss.pressure, "pressure"),
+                _share(loss.pressure / total, system) if total else "",
+            )
+            for loss in outcome.losses
+        ],
+        right=(1, 2),
+    )
+    if outcome.sound:
+        lines += ["", "Heard"]
+        lines += table(
+            [(s.place, write(s.level, "level"), f"± {write(s.band, 'level_difference')}") for s in outcome.sound]
+        )
+    if outcome.year is not None:
+        year = outcome.year
+        costs = (
+            ("Fan", year.fan_energy, year.fan_cost),
+            ("House air drawn out", year.house_air_energy, year.house_air_cost),
+        )
+        lines += ["", "A year"]
+        lines += table(
+            [
+                (what, write(kwh, "energy_kwh"), f"{write(money, 'money')} {year.currency}")
+                for what, kwh, money in costs
+            ],
+            right=(1, 2),
+        )
+        low, high = (write(edge, "money") for edge in year.cost_band)
+        lines += _sentence(f"Together {low} to {high} {year.currency}. {house_air_words(year, write)}", "  ")
+    return lines
+
+
+def _water_and_rules(prepared: Prepared, outcome: Outcome, write: Write) -> list[str]:
+    """Water on the coldest day, and the rules of the place that are not met."""
+    lines: list[str] = []
+    design = prepared.design
+    water = water_at(prepared, outcome, design.worst_day.outdoor_temperature, design.place.wind)
+    if water is not None:
+        amount = f"{write(water.total, 'mass')} of water a day at {write(water.outdoor, 'temperature')} outdoors"
+        notice = freezing_notice(water)
+        lines += [
+            "",
+            "Water in the pipe",
+            *_sentence(f"{amount}. {notice.text(write) if notice else ''}".strip(), "  "),
+        ]
+    if design.rules is not None:
+        judged = check_rules(prepared, outcome)
+        broken = [each for each in judged if each.judgement == "not met"]
+        met = sum(each.judgement == "met" for each in judged)
+        open_ones = sum(each.judgement == "not entered" for each in judged)
+        lines += ["", f"Rules: {design.rules.title}"]
+        lines += _sentence(f"{met} met, {len(broken)} not met, {open_ones} not entered.", "  ")
+        for each in broken:
+            rule = each.rule
+            lines += _sentence(f"not met: {rule.what} ({rule.source} {rule.edition}, {rule.kind}); {each.why}", "  - ")
+    return lines
+
+
+def _holding(prepared: Prepared, outcome: Outcome, write: Write, system: System) -> list[str]:
+    """What every hole keeps, and in words whether that is enough."""
+    rows = [
+        (
+            hole.name,
+            write(hole.suction, "pressure"),
+            f"worst day {write(hole.worst, 'pressure')}",
+            f"({write(hole.worst_band[0], 'pressure')} to {write(hole.worst_band[1], 'pressure')})",
+        )
+        if hole.known
+        else (hole.name, "", "not read, not on a plan", "")
+        for hole in (outcome.holding.holes if outcome.holding is not None else ())
+    ]
+    why = reason(prepared, outcome, write, system)
+    words = f"{why[:1].upper()}{why[1:]}. The target of {write(prepared.design.target.suction, 'pressure')} is from "
+    words += f"{prepared.design.target.source}."
+    lowest = prepared.lowest
+    if not prepared.design.holes:
+        pass
+    elif lowest.plain is None:
+        words += " At no speed of this fan does the middle of the bands hold."
+    else:
+        sure = "at no speed" if lowest.sure is None else f"from {_share(lowest.sure, system)}"
+        words += f" The middle of the bands holds from {_share(lowest.plain, system)} of full speed, with the chance"
+        words += f" asked for {sure}."
+    return ["", "Test holes", *(table(rows, right=(1,)) if rows else []), *_sentence(words, "  ")]
+
+
+def reason(prepared: Prepared, outcome: Outcome, write: Write, system: System) -> str:
+    """The verdict and what it rests on, in one line."""
+    from workbench.solve.answer import unmeasured, verdict_of
+
+    verdict, holding = verdict_of(outcome), outcome.holding
+    words = {"holds": "holds", "fails": "does not hold", "unsure": "not sure", "not measured": "not measured"}[verdict]
+    said = []
+    lacking = [each.kind + (f" “{each.subject}”" if each.subject else "") for each in unmeasured(prepared, outcome)]
+    if lacking:
+        said.append(f"it rests on what nobody measured ({', '.join(lacking)})")
+    if holding is not None and holding.weakest is not None:
+        keeps = next(hole.worst for hole in holding.holes if hole.name == holding.weakest)
+        said.append(
+            f"the weakest hole is {holding.weakest}, with {write(keeps, 'pressure')} on the worst day where "
+            f"{write(holding.target, 'pressure')} is to be kept"
+        )
+    if holding is not None and holding.chance is not None:
+        said.append(
+            f"the chance that all hold is {format_chance(holding.chance)}; asked for is "
+            f"{_share(holding.wanted_chance, system)}"
+        )
+    if outcome.operating is None:
+        said += [notice.text(write).rstrip(".") for notice in outcome.notices[:1]]
+    return ": ".join([words, *(["; ".join(said)] if said else [])])
+
+
+def choice_lines(found: Choices, system: System, most: int) -> list[str]:
+    """What a search found as short, aligned lines, those that hold first and the cheapest to own first."""
+    from workbench.files.choices_table import BRIEF_NUMBERS, brief_rows
+    from workbench.solve.choice_words import sentences
+
+    write, currency = writer(system), found.design.prices.currency
+    said = [line for notice in sentences(found) for line in _sentence(notice.text(write), "  - ")]
+    rows = brief_rows(found.rows[: max(most, 0)], system)
+    more = len(found.rows) - len(rows) + 1
+    return [
+        found.design.title,
+        "",
+        *said,
+        "",
+        f"Each at its own lowest speed that holds; money in {currency}",
+        *table(rows, right=BRIEF_NUMBERS),
+        *([f"  and {more} more"] if more else []),
+        "",
+        *_sentence(caution()),
+    ]
+
+
+def _share(part: float, system: System) -> str:
+    return format_quantity(part, "fraction", system, digits=2)
+
+
+def writer(system: System) -> Write:
+    return lambda value, dimension: format_quantity(value, cast(Dimension, dimension), system)
+
+
+def _sentence(text: str, mark: str = "") -> list[str]:
+    return textwrap.wrap(text, _LINE, initial_indent=mark, subsequent_indent=" " * len(mark))
+
+
+def table(rows: Sequence[Sequence[str]], right: Sequence[int] = (1,), indent: str = "  ") -> list[str]:
+    """Rows as lines with flush columns, those at the positions `right` flush to the right."""
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    lines = []
+    for row in rows:
+        cells = (
+            cell.rjust(w) if i in right else cell.ljust(w) for i, (cell, w) in enumerate(zip(row, widths, strict=True))
+        )
+        lines.append((indent + "   ".join(cells)).rstrip())
+    return lines
+
+
+def caution() -> str:
+    return " ".join([*(cautions()[name].text for name in _ANSWERED), _LOCAL])
