@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Any, get_args
 
 from workbench.design.design import Design
+from workbench.physics.sound import no_less_than_silence, told_level
 from workbench.solve.house_draft import SPILLAGE_TEST, house_draft
 from workbench.solve.outcome import Crossing, Holding, Outcome
 from workbench.solve.prepare import Prepared, prepare
@@ -20,12 +21,16 @@ _SYMBOLS = {
     "volume": " m3",
     "length": " m",
     "temperature": " K",
+    "level": " dB(A)",
+    "heard": " dB(A)",
+    "level_difference": " dB",
 }
 
 
 def write_si(value: float, dimension: str) -> str:
     """A number in a sentence, in SI."""
-    return f"{value:.4g}{_SYMBOLS.get(dimension, '')}"
+    text = f"{value:.4g}{_SYMBOLS.get(dimension, '')}"
+    return told_level(value, text) if dimension == "heard" else text
 
 
 def answer(
@@ -33,7 +38,8 @@ def answer(
 ) -> dict[str, Any]:
     """Answer as an object that JSON can hold: SI, suctions positive below the room, null for what is not known.
 
-    `write` puts a value of a dimension into the sentences of the warnings.
+    `write` puts a value of a dimension into the sentences of the warnings. Levels of sound are numbers down to 0 dB,
+    the threshold of hearing, and 0 below it; in words anything under `HARDLY_AUDIBLE` has no figure.
     """
     ready = design if isinstance(design, Prepared) else prepare(design)
     design = ready.design
@@ -81,12 +87,12 @@ def answer(
         "sound": [
             {
                 "place": s.place,
-                "dBA": s.level,
+                "dBA": _level(s.level),
                 "band_dB": s.band,
                 "limit_dBA": s.limit,
                 "verdict": s.verdict,
-                "octaves_dB": list(s.spectrum),
-                "parts": [{"what": what, "dBA": level} for what, level in s.parts],
+                "octaves_dB": [_level(level) for level in s.spectrum],
+                "parts": [{"what": what, "dBA": _level(level)} for what, level in s.parts],
             }
             for s in outcome.sound
         ],
@@ -201,6 +207,10 @@ def _holds(ready: Prepared, holding: Holding | None) -> dict[str, Any] | None:
 
 def _point(crossing: Crossing) -> dict[str, float]:
     return {"flow_m3s": crossing.flow, "fan_pressure_Pa": crossing.fan_pressure}
+
+
+def _level(value: float) -> float:
+    return float(no_less_than_silence(value))
 
 
 def _known(value: float) -> float | None:

@@ -214,7 +214,7 @@ def _about_running(sound: tuple[SoundAt, ...], year: Year | None) -> Iterator[No
                 "too-loud",
                 f"Too loud at {literal(heard.place)}: {{0}}, and {{1}} is the limit{source}.",
                 ("house", "listeners", i),
-                ((heard.level, "level"), (heard.limit, "level")),
+                ((heard.level, "heard"), (heard.limit, "level")),
             )
     if year is not None and year.house_air_cost > year.fan_cost:
         yield Notice(

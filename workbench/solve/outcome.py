@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from workbench.design.record import Address
+from workbench.physics.sound import HARDLY_AUDIBLE
 
 Verdict = Literal["holds", "fails", "unsure"]
 
@@ -80,6 +81,11 @@ class SoundAt:
     limit_source: str = ""
     spectrum: tuple[float, ...] = ()
     parts: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def hardly_audible(self) -> bool:
+        """Whether the level is told in words alone, without a figure or a band."""
+        return self.level < HARDLY_AUDIBLE
 
     @property
     def verdict(self) -> Verdict | None:
