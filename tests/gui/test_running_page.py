@@ -169,13 +169,13 @@ def test_next_door_the_fan_is_heard_in_the_open(bench: Running) -> None:
     assert [what for what, _ in before.parts] == ["fan"]
     bench.sound.form.field("listens").committed.emit("outdoors or next door")
     after = bench.document.outcome.sound[0]
-    assert "fan by the outlet" in dict(after.parts)
+    assert "fan at the outlet" in dict(after.parts)
     assert dict(after.parts)["fan"] < before.level - 5.0
 
 
 def test_the_level_in_the_pipe_is_entered_with_the_fans_sound(bench: Running) -> None:
     def out_of_the_pipe() -> float:
-        return dict(bench.document.outcome.sound[1].parts)["fan by the outlet"]
+        return dict(bench.document.outcome.sound[1].parts)["fan at the outlet"]
 
     before = out_of_the_pipe()
     type_into(bench.sound.fan.pipe.field("sound_in_pipe"), "15")

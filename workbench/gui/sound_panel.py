@@ -118,7 +118,7 @@ class SoundPanel(GroupForm):
         self._count = 0
         self.rows = PickRows(HeardRow, "Places where the fan is heard")
         self.none = paragraph(
-            "No place is named where the fan is heard: add the bed, the neighbour's window, a terrace."
+            "No place is named where the fan is heard: add the bed, the neighbor's window, a terrace."
         )
         self.said = paragraph(NOT_MODELLED)
         self.said.setObjectName("quiet")

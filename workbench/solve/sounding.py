@@ -20,7 +20,7 @@ from workbench.design.design import Design
 from workbench.design.fan import Fan
 from workbench.design.sound import Listener
 from workbench.physics.pipe import bore_area
-from workbench.physics.sound import FAN_BANDS, a_weighted, add_levels, density_change_dB, speed_change_dB
+from workbench.physics.sound import FAN_BANDS, a_weighting, add_levels, density_change_dB, speed_change_dB
 from workbench.physics.sound_paths import (
     add_spectra,
     end_reflection_dB,
@@ -48,6 +48,8 @@ absorption area; a judgement."""
 
 OUTLET_BAND_DB = 5.0
 """Either way, for the rush and for the fan's level in its pipe, which is seldom measured; a judgement."""
+
+_WEIGHTS = a_weighting(FAN_BANDS)
 
 
 @dataclass(frozen=True)
@@ -114,7 +116,8 @@ def levels_at(
     power = fan_power(fan, _machines(design), speed, density)
     if power is None:
         return None
-    return _level_and_band(_parts(design, listener, fan, power, np.maximum(flow, 0.0) / area, area))
+    parts = _parts(design, listener, fan, power, np.maximum(flow, 0.0) / area, area)
+    return _level_and_band(parts, _weighted(parts))
 
 
 def _machines(design: Design) -> int:
@@ -137,7 +140,7 @@ def _parts(
         return _from_the_outlet(listener, room, in_the_open(source, distance, directivities()["outlet"].value))
 
     reflected = end_reflection_dB(np.sqrt(4.0 * np.asarray(area, dtype=np.float64) / math.pi))
-    parts.append(_Part("fan by the outlet", out(power + fan.sound_in_pipe - reflected), band))
+    parts.append(_Part("fan at the outlet", out(power + fan.sound_in_pipe - reflected), band))
     if np.any(np.asarray(velocity) > 0.0):
         parts.append(_Part("rush at the outlet", out(outlet_rush(velocity, area)), band))
     return parts
@@ -195,21 +198,26 @@ def _nothing_between(listener: Listener) -> bool:
     return listener.between == "open air" or (listener.between == "level difference" and listener.insulation == 0.0)
 
 
-def _level_and_band(parts: list[_Part]) -> tuple[Array, Array]:
-    """A-weighted sum, and by how much it rises when every part rises by its band: they may all be off one way."""
-    levels = np.stack([a_weighted(part.levels, FAN_BANDS) for part in parts], axis=-1)
-    level = add_levels(levels)
-    return level, np.asarray(add_levels(levels + np.array([part.band for part in parts])) - level)
+def _weighted(parts: list[_Part]) -> Array:
+    """A-weighted level of each part, shape (..., parts)."""
+    return add_levels(np.stack([part.levels for part in parts], axis=-2) + _WEIGHTS)
+
+
+def _level_and_band(parts: list[_Part], weighted: Array) -> tuple[Array, Array]:
+    """The sum of the parts, and by how much it rises when each rises by its band: they may all be off one way."""
+    level = add_levels(weighted)
+    return level, np.asarray(add_levels(weighted + np.array([part.band for part in parts])) - level)
 
 
 def _heard(listener: Listener, parts: list[_Part]) -> SoundAt:
-    level, band = _level_and_band(parts)
+    weighted = _weighted(parts)
+    level, band = _level_and_band(parts, weighted)
     return SoundAt(
         place=listener.name,
         level=float(level),
         band=float(band),
         limit=listener.limit,
         limit_source=listener.limit_source,
-        spectrum=tuple(float(octave) for octave in add_spectra([part.levels for part in parts])),
-        parts=tuple((part.name, float(a_weighted(part.levels, FAN_BANDS))) for part in parts),
+        spectrum=tuple(add_spectra([part.levels for part in parts]).tolist()),
+        parts=tuple(zip((part.name for part in parts), weighted.tolist(), strict=True)),
     )
