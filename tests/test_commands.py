@@ -369,6 +369,17 @@ def test_text_answer_names_every_crossing(capsys: pytest.CaptureFixture[str]) ->
     assert out.count("  does not last ") == 1
 
 
+def test_what_is_hardly_heard_is_said_in_words(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    design = with_value(load_scene(), ("house", "listeners", 0, "insulation"), 55.0)
+    save_project(design, tmp_path / "quiet.json")
+    assert program.main(["solve", str(tmp_path / "quiet.json")]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    heard = lines[lines.index("Heard") + 1 :][:2]
+    assert " ".join(heard[0].split()) == "Bed in the flat below 15 dB(A), hardly audible"
+    assert "±" in heard[1]
+    assert answered(capsys, str(tmp_path / "quiet.json"))["sound"][0]["dBA"] == 0.0
+
+
 def test_a_design_without_a_fan_is_answered_with_words(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     save_project(choose_fan(load_scene(), None), tmp_path / "bare.json")
     assert program.main(["solve", str(tmp_path / "bare.json")]) == 0

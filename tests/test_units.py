@@ -211,7 +211,7 @@ def test_an_entry_reads_back_as_what_it_shows(shown: float, dimension: Dimension
 
 @given(st.floats(allow_nan=True, allow_infinity=True), st.sampled_from(DIMENSIONS), st.sampled_from(SYSTEMS))
 def test_a_read_out_never_shows_an_exponent_or_a_hyphen(value: float, dimension: Dimension, system: System) -> None:
-    number = format_quantity(value, dimension, system, with_unit=False)
+    number = format_quantity(value, dimension, system, with_unit=False).removeprefix("below ")
     assert set(number) <= set("0123456789.−–∞\u202f")
 
 
@@ -243,6 +243,22 @@ def test_read_outs_carry_the_precision_they_deserve(
     value: float, dimension: Dimension, system: System, text: str
 ) -> None:
     assert format_quantity(value, dimension, system) == text
+
+
+@pytest.mark.parametrize("level", [14.99, 4.2, 0.0, -5.1, -math.inf])
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_is_hardly_heard_has_no_figure(level: float, system: System) -> None:
+    # A judgement: a bedroom at night is seldom quieter than 20 dB(A), and no law of fans speaks of levels so far down.
+    assert format_quantity(level, "heard", system) == "below 15 dB(A), hardly audible"
+    assert format_quantity(level, "heard", system, digits=3) == "below 15 dB(A), hardly audible"
+    assert format_quantity(level, "heard", system, with_unit=False) == "below 15"
+
+
+def test_what_is_heard_has_its_figure_and_a_limit_always_has() -> None:
+    assert format_quantity(15.2, "heard", "SI") == "15 dB(A)"
+    assert format_quantity(35.4, "heard", "IP", with_unit=False) == "35"
+    assert format_quantity(math.nan, "heard", "SI", with_unit=False) == "–"
+    assert format_quantity(10.0, "level", "SI") == "10 dB(A)"
 
 
 def test_read_out_takes_other_digits_on_request() -> None:

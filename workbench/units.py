@@ -1,7 +1,8 @@
 """The one place where units are converted: SI inside, what people read and type outside.
 
 A value inside is a float in SI (m, m3, m3/s, Pa, m/s, K, kg/m3, W), a share as a fraction (0.62), energy as kWh, a
-heating season as kelvin-days and a sound level as dB(A). A *dimension* names what a value is; a *system*, ``"SI"`` or
+heating season as kelvin-days and a sound level as dB(A): ``level`` where it is entered, ``heard`` where it is an
+answer, which is told in words where it is hardly audible. A *dimension* names what a value is; a *system*, ``"SI"`` or
 ``"IP"``, chooses the unit it is shown in.
 
 Exact definitions: 1 ft = 0.3048 m and 1 in = 0.0254 m (international yard and pound agreement, 1959), 1 lb =
@@ -17,6 +18,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any, Final, Literal, get_args
 
+from workbench.physics.sound import told_level
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
@@ -26,7 +29,7 @@ Dimension = Literal[
     "energy_kwh", "price_per_kwh", "money", "fraction", "speed", "degree_days", "level", "ratio",
     "resistance", "resistance2", "roughness", "level_difference", "count", "permeability",
     "leakage", "area", "leak_area", "co2_per_kwh", "mass", "conductance", "angle", "duration",
-    "price_per_length", "price_per_area", "price_per_volume", "small_money",
+    "price_per_length", "price_per_area", "price_per_volume", "small_money", "heard",
 ]  # fmt: skip
 SYSTEMS: Final[tuple[System, ...]] = get_args(System)
 DIMENSIONS: Final[tuple[Dimension, ...]] = get_args(Dimension)
@@ -72,6 +75,7 @@ _BOTH: Final[Mapping[Dimension, Unit]] = {
     "fraction": Unit("%", 0.01, significant=2),
     "speed": _SHARE,
     "level": Unit("dB(A)", decimals=0),
+    "heard": Unit("dB(A)", decimals=0),
     "level_difference": Unit("dB", decimals=0),
     "permeability": Unit("×10⁻¹⁰ m²", 1e-10, decimals=6, step=0),
     "co2_per_kwh": Unit("kg/kWh", decimals=3, step=0.01),
@@ -183,14 +187,19 @@ def format_quantity(
 ) -> str:
     """A read-out of an SI value at the precision the dimension deserves.
 
-    `digits` asks for that many significant figures instead, with as many decimals as they need.
+    `digits` asks for that many significant figures instead, with as many decimals as they need. What is hardly heard is
+    said in words, without its unit only "below 15".
     """
     unit = _TABLE[system][dimension]
     shown = to_display(value, dimension, system)
     number = (
         format_number(shown, unit.decimals, unit.significant) if digits is None else format_number(shown, 12, digits)
     )
-    return f"{number} {unit.label}" if with_unit and unit.label else number
+    text = f"{number} {unit.label}" if with_unit and unit.label else number
+    if dimension != "heard":
+        return text
+    told = told_level(value, text)
+    return told if with_unit else told.partition(f" {unit.label}")[0]
 
 
 def format_chance(chance: float) -> str:
@@ -221,7 +230,8 @@ _WORDS: Final[Mapping[Dimension, str]] = {
     "pressure": "a pressure", "velocity": "an air speed", "temperature": "a temperature", "density": "a density",
     "power": "a power", "energy_kwh": "an amount of energy", "price_per_kwh": "a price per kWh",
     "money": "an amount of money", "fraction": "a percentage", "speed": "a percentage of full speed",
-    "degree_days": "a number of degree-days", "level": "a sound level", "ratio": "a plain number",
+    "degree_days": "a number of degree-days", "level": "a sound level", "heard": "a sound level",
+    "ratio": "a plain number",
     "resistance": "a flow resistance", "resistance2": "a flow resistance", "roughness": "a length",
     "level_difference": "a difference of sound levels", "count": "a number of things",
     "permeability": "a permeability", "leakage": "a leakage for each area", "area": "an area",
@@ -292,7 +302,7 @@ _IN_A_PRESSURE_FIELD: Final = {key: "inch_H2O" for key, name in _SPELLINGS.items
 _MONEY: Final = ("money", "small_money", "price_per_kwh", "price_per_length", "price_per_area", "price_per_volume")
 _CURRENCY_SIGNS: Final = "$€£¥"
 _ONLY_THE_AMOUNT: Final = "Type the amount alone; the currency is set once, with the prices."
-_LEVELS: Final = ("level", "level_difference")
+_LEVELS: Final = ("level", "heard", "level_difference")
 _LEVEL_SPELLINGS: Final = frozenset({"db", "dba", "db(a)"})
 _VULGAR: Final = {
     "¼": "1/4",

@@ -11,6 +11,7 @@ from tests.jobs import ground_only, record
 from workbench.design import Fan
 from workbench.design.catalogue import (
     appliance_kinds,
+    fan_room_kinds,
     house_air,
     leakage_screen,
     leaky_house,
@@ -23,7 +24,7 @@ from workbench.design.faults import faults_in
 from workbench.design.house import Crack, House, Place, Prices
 from workbench.design.record import with_value
 from workbench.design.rules import Entered, Rule, RuleSheet, rule_sheets
-from workbench.design.sound import Listener
+from workbench.design.sound import FanRoom, Listener
 
 FALLING = ([0.0, 0.02, 0.04, 0.06], [300.0, 260.0, 170.0, 0.0])
 NAN, INF = float("nan"), float("inf")
@@ -115,6 +116,8 @@ def test_a_partition_is_of_the_catalogue() -> None:
         ({"partition_area": 0.0}, "partition_area"),
         ({"absorption": 0.0}, "absorption"),
         ({"outlet_distance": 0.0}, "outlet_distance"),
+        ({"outlet_insulation": -1.0}, "outlet_insulation"),
+        ({"listens": "in the garden"}, "listens"),
         ({"limit": 200.0}, "limit"),
         ({"name": ""}, "name"),
     ],
@@ -123,6 +126,21 @@ def test_what_a_listener_refuses(fields: dict[str, Any], place: str) -> None:
     given = {"name": "Bed", "distance": 3.0} | fields
     [sentence] = refused(Listener, **given)
     assert sentence.startswith(f"{place}: ")
+
+
+@pytest.mark.parametrize(
+    ("fields", "place"),
+    [({"surface": 0.0}, "surface"), ({"absorption": 1.0}, "absorption"), ({"absorption": 0.0}, "absorption")],
+)
+def test_what_the_room_of_a_fan_refuses(fields: dict[str, Any], place: str) -> None:
+    [sentence] = refused(FanRoom, **fields)
+    assert sentence.startswith(f"{place}: ")
+
+
+def test_the_room_of_a_fan_is_of_the_catalogue() -> None:
+    [sentence] = refused(FanRoom, kind="pantry")
+    assert "there is no room called 'pantry' in the catalogue" in sentence
+    assert all(FanRoom(kind=kind).kind == kind for kind in fan_room_kinds())
 
 
 @pytest.mark.parametrize(

@@ -178,6 +178,59 @@ def test_spectra() -> None:
         assert row["tag"] in TAGS
 
 
+def test_rooms_of_a_fan() -> None:
+    rows = read("fan_rooms.toml")["room"]
+    assert {row["default_for"] for row in rows if "default_for" in row} == {"unheated", "indoors"}
+    for row in rows:
+        assert tuple(row["bands"]) == FAN_BANDS
+        assert len(row["absorption"]) == len(FAN_BANDS)
+        assert all(0.0 < a < 0.95 for a in row["absorption"])
+        assert row["surface"] > 0.0
+        assert row["source"]
+        assert row["tag"] in TAGS
+
+
+# From memory of Harris, Handbook of Acoustical Measurements and Noise Control, absorption at 125 Hz to 4 kHz.
+WOOD_FLOOR = (0.15, 0.11, 0.10, 0.07, 0.06, 0.07)
+BOARDS = (0.28, 0.22, 0.17, 0.09, 0.10, 0.11)
+PLASTERBOARD = (0.29, 0.10, 0.05, 0.04, 0.07, 0.09)
+CONCRETE = (0.01, 0.01, 0.015, 0.02, 0.02, 0.02)
+
+
+@pytest.mark.parametrize(
+    ("name", "mixture", "least"),
+    [
+        ("attic, boarded floor and roof", ((0.4, WOOD_FLOOR), (0.6, BOARDS)), 0.0),
+        ("utility room, bare", ((0.2, CONCRETE), (0.8, PLASTERBOARD)), 0.07),
+    ],
+)
+def test_a_room_absorbs_what_its_surfaces_do(name: str, mixture: tuple[Any, ...], least: float) -> None:
+    row = next(row for row in read("fan_rooms.toml")["room"] if row["name"] == name)
+    mean = [max(least, sum(share * of[i] for share, of in mixture)) for i in range(6)]
+    assert row["absorption"] == pytest.approx([mean[0], *mean, mean[-1]], abs=0.0051)
+
+
+def test_the_room_where_none_is_chosen_is_the_loudest_of_its_kind() -> None:
+    rows = read("fan_rooms.toml")["room"]
+
+    def takes_up(row: dict[str, Any]) -> float:
+        return float(row["surface"] * min(row["absorption"][3:6]))
+
+    for default, of_its_kind in (("unheated", "attic"), ("indoors", "room")):
+        alike = [row for row in rows if of_its_kind in row["name"]]
+        assert len(alike) > 1
+        assert min(alike, key=takes_up).get("default_for") == default
+
+
+def test_directivities() -> None:
+    table = read("sound_directivities.toml")
+    assert set(table) == {"fan", "outlet"}
+    for row in table.values():
+        assert row["value"] in {1.0, 2.0, 4.0, 8.0}
+        assert row["source"]
+        assert row["tag"] in TAGS
+
+
 def test_sound_limits() -> None:
     table = read("sound_limits.toml")
     for row in table.values():

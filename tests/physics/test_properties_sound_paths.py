@@ -10,8 +10,6 @@ from hypothesis import strategies as st
 from workbench.physics.sound import FAN_BANDS, a_weighted
 from workbench.physics.sound_paths import (
     composite_loss,
-    duct_flow_noise,
-    duct_flow_noise_power,
     in_a_room,
     in_the_open,
     outlet_rush,
@@ -73,15 +71,12 @@ def test_a_partition_of_parts_lies_between_its_parts(
 
 @quick
 @given(st.floats(0.1, 40.0), st.floats(1.01, 3.0), st.floats(1e-3, 0.05))
-def test_faster_air_is_louder_in_every_band(velocity: float, factor: float, area: float) -> None:
-    assert np.all(duct_flow_noise(velocity * factor, area) > duct_flow_noise(velocity, area))
-    assert duct_flow_noise_power(velocity * factor, area) > duct_flow_noise_power(velocity, area)
+def test_faster_air_is_louder(velocity: float, factor: float, area: float) -> None:
     assert outlet_rush_power(velocity * factor, area) > outlet_rush_power(velocity, area)
 
 
 def test_many_places_and_speeds_in_one_call() -> None:
     velocities = np.array([[2.0, 5.0, 9.0], [0.0, 1.0, 3.0]])
-    assert duct_flow_noise(velocities, 0.005).shape == (2, 3, 8)
     assert outlet_rush(velocities, 0.005).shape == (2, 3, 8)
     heard = in_the_open(outlet_rush(velocities, 0.005), 3.0, 2.0)
     np.testing.assert_array_equal(np.isneginf(a_weighted(heard, FAN_BANDS)), velocities == 0.0)

@@ -230,7 +230,6 @@ def test_drop_by_distance() -> None:
     room = Slab(((0, 0), (24, 0), (24, 24), (0, 24)), FINE_GRAVEL, leak, cell=0.15)
     field = vacuum_field(room, [(12.0, 12.0)], 0.15)
     one, two = field.sample([(12.0 + 10 * FOOT, 12.0), (12.0 + 20 * FOOT, 12.0)]).flow[:, 0]
-    assert 0.05 < two / one < 0.1
     assert two / one == pytest.approx(float(k0(20 * FOOT / length) / k0(10 * FOOT / length)), rel=0.01)
 
 

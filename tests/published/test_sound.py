@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
+from scipy.integrate import quad
+from scipy.special import j1, y1
 
 from workbench.physics.sound import (
     FAN_BANDS,
@@ -20,8 +24,6 @@ from workbench.physics.sound import (
 from workbench.physics.sound_paths import (
     add_spectra,
     composite_loss,
-    duct_flow_noise,
-    duct_flow_noise_power,
     end_reflection_dB,
     in_a_room,
     in_the_open,
@@ -31,6 +33,7 @@ from workbench.physics.sound_paths import (
     power_from_dBA,
     power_from_pressure,
     room_constant,
+    through_facade,
     through_partition,
 )
 
@@ -108,21 +111,6 @@ def test_through_a_partition() -> None:
     assert a_weighted(behind, BANDS[1:7]) == pytest.approx(20.8, abs=0.05)
 
 
-@pytest.mark.parametrize(("velocity", "level"), [(10.0, 45.0), (20.0, 60.0)])
-def test_flow_noise_in_a_straight_duct(velocity: float, level: float) -> None:
-    # Published: worked example of 10 + 50 log v + 10 log A, duct of 200 mm, printed to whole decibels.
-    area = np.pi / 4.0 * 0.2**2
-    assert duct_flow_noise_power(velocity, area) == pytest.approx(level, abs=0.5)
-
-
-def test_spectrum_of_flow_noise() -> None:
-    # From memory of VDI 2081: each octave lies 2 + 26 log(1.14 + 0.02 f / v) below the total.
-    relative = duct_flow_noise(5.0, 0.03) - duct_flow_noise_power(5.0, 0.03)
-    # By hand at 5 m/s, f / v = 50 and 200.
-    assert relative[2] == pytest.approx(-2.0 - 26.0 * 0.33041, abs=1e-3)
-    assert relative[4] == pytest.approx(-2.0 - 26.0 * 0.71099, abs=1e-3)
-
-
 def test_rush_at_an_outlet() -> None:
     # From memory of the diffuser form in feet and seconds: 10 log S + 30 log K + 60 log v - 31.3; 0.05 dB for the 31.3.
     feet = 1.0 / 0.3048
@@ -134,19 +122,53 @@ def test_rush_at_an_outlet() -> None:
     assert add_levels(outlet_rush(8.0, 0.00477)) == pytest.approx(float(outlet_rush_power(8.0, 0.00477)), abs=1.0)
 
 
-def test_rush_is_objectionable_where_the_trade_says() -> None:
-    # Published: ANSI/AARST SGM-SF 2017, rush noise usually objectionable near 1600 ft/min (8.128 m/s); WHO Europe 2009,
-    # 40 dB outside at night. Order of size only: 3 in. pipe heard at 1 and at 3 m over a roof.
-    near, far = (a_weighted(in_the_open(outlet_rush(8.128, 0.00477), r, 2.0), FAN_BANDS) for r in (1.0, 3.0))
-    assert far < 40.0
-    assert 25.0 < near < 40.0
-    assert a_weighted(in_the_open(outlet_rush(13.0, 0.00477), 1.0, 2.0), FAN_BANDS) > 40.0
+def test_spectrum_of_the_rush() -> None:
+    # From memory of Reynolds & Bledsoe, Algorithms for HVAC Acoustics (ASHRAE 1991), round diffusers: the highest band
+    # lies at 48.8 v in feet a second, and an octave A below it holds -5.82 - 0.15 A - 1.13 A^2 of the total. The air is
+    # chosen so that the highest band is 1 kHz; by hand -5.82 there, -7.10 an octave below and -6.80 an octave above,
+    # -10.64 and -10.04 two octaves away, -16.44 and -15.54 three.
+    velocity = 1000.0 / 48.8 * 0.3048
+    below = outlet_rush(velocity, 0.00477) - outlet_rush_power(velocity, 0.00477)
+    by_hand = [-16.44, -10.64, -7.10, -5.82, -6.80, -10.04, -15.54]
+    np.testing.assert_allclose(below[1:], by_hand, rtol=0.0, atol=0.03)
 
 
-def test_end_reflection() -> None:
-    # From memory of the ASHRAE table of end reflection, 150 mm duct ended in free space, printed to whole decibels.
-    printed = [20.0, 14.0, 9.0, 5.0, 2.0, 1.0]
-    np.testing.assert_allclose(end_reflection_dB(0.1524)[:6], printed, rtol=0.0, atol=0.5)
+# From memory of the ASHRAE Handbook, HVAC Applications, table of end reflection in free space, whole decibels at 63 Hz,
+# 125 Hz and so on.
+END_REFLECTION = {
+    0.1524: [20.0, 14.0, 9.0, 5.0, 2.0, 1.0],
+    0.2032: [18.0, 12.0, 7.0, 3.0, 1.0, 0.0],
+    0.3048: [14.0, 9.0, 5.0, 2.0, 1.0, 0.0],
+}
+
+
+@pytest.mark.parametrize("diameter", END_REFLECTION)
+def test_end_reflection(diameter: float) -> None:
+    printed = END_REFLECTION[diameter]
+    np.testing.assert_allclose(end_reflection_dB(diameter)[: len(printed)], printed, rtol=0.0, atol=0.55)
+
+
+@pytest.mark.parametrize("diameter", [0.05, 0.0762, 0.1])
+@pytest.mark.parametrize("band", [250.0, 500.0, 1000.0])
+def test_end_reflection_against_the_theory_of_an_unflanged_pipe(diameter: float, band: float) -> None:
+    # From memory of Levine and Schwinger, Physical Review 73 (1948) 383, a plane wave's reflection below cut-off:
+    # |R| = exp(-(2 z / pi) int_0^z atan(-J1 / N1) / (x sqrt(z^2 - x^2)) dx), z = pi f D / c. The pipes of the
+    # trade are narrower than the handbook's table; within 1.5 dB the form holds for them too.
+    z = math.pi * band * diameter / 343.0
+
+    def under(angle: float) -> float:
+        x = z * math.sin(angle)
+        return math.atan(-j1(x) / y1(x)) / x
+
+    reflected = math.exp(-2.0 * z / math.pi * quad(under, 1e-9, math.pi / 2.0)[0])
+    assert end_reflection_dB(diameter, [band])[0] == pytest.approx(-10.0 * math.log10(1.0 - reflected**2), abs=1.5)
+
+
+def test_from_the_open_through_a_wall() -> None:
+    # From memory of ISO 16283-3, loudspeaker at 45 degrees: R = L on the surface - L2 + 10 log(S/A) - 1.5, and a hard
+    # surface has 6 dB more than the free field. So 60 dB in the open, R 30, 8 m2 into 10 m2 leave 33.5 dB.
+    behind = through_facade([60.0], [30.0], 8.0, 10.0)
+    assert behind[0] == pytest.approx(60.0 + 6.0 - 30.0 + 10.0 * math.log10(0.8) - 1.5, abs=0.05)
 
 
 def test_mass_law() -> None:
@@ -191,7 +213,7 @@ def test_refusals_on_the_way() -> None:
     with pytest.raises(ValueError, match="area of the partition"):
         through_partition([50.0], [20.0], 0.0, 10.0)
     with pytest.raises(ValueError, match="velocity must lie between"):
-        duct_flow_noise_power(-1.0, 0.01)
+        outlet_rush_power(-1.0, 0.01)
     with pytest.raises(ValueError, match="loss coefficient must be above 0"):
         outlet_rush_power(5.0, 0.01, 0.0)
     with pytest.raises(ValueError, match="one level for each band"):

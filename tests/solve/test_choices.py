@@ -16,6 +16,7 @@ from workbench.design.design import Uncertainty
 from workbench.design.edit import choose_fan
 from workbench.design.record import with_value
 from workbench.design.slab import HoleReading, Target, TestHole, WorstDay
+from workbench.files.choices_table import COLUMNS
 from workbench.files.fan_library import fan_classes
 from workbench.solve import prepare
 from workbench.solve.choice_words import choices_answer, sentences
@@ -159,6 +160,27 @@ def test_a_limit_nothing_can_meet_is_named_with_the_nearest_miss() -> None:
     assert f"{nearest.sound + nearest.sound_band - 1.0:.4g} over the limit" in words["nearest"]
     over = [row.sound + row.sound_band for row in found.rows if len(row.misses) == 1 and row.binds == "sound"]
     assert nearest.sound + nearest.sound_band == min(over)
+
+
+@pytest.mark.parametrize(("insulation", "told"), [(0.0, True), (60.0, False)])
+def test_what_is_hardly_heard_is_in_words_and_not_told_apart(insulation: float, told: bool) -> None:
+    # A judgement: nothing under 15 dB(A) has a figure, in the table, the sentences and the numbers of the answer.
+    fans = tuple(
+        with_value(fan, ("sound_dBA",), level) for fan, level in zip(plain_job().fans, (50.0, 40.0), strict=True)
+    )
+    listener = Listener(name="Bed", distance=4.0, insulation=insulation)
+    design = with_value(plain_job(fans=fans), ("house", "listeners"), (listener,))
+    found = searched(design, **LIMITLESS, pipes=())
+    best, second = (row for row in found.rows if row.holds)
+    assert abs(best.sound - second.sound) > 1.0
+    runner_up = said(found)["runner-up"]
+    assert ("louder" in runner_up or "quieter" in runner_up) == told
+    column = next(column for column in COLUMNS if column.key == "sound")
+    assert (column.cell(best, "SI") == "below 15") == (not told)
+    assert (column.cell(best, "SI", with_unit=True) == "below 15 dB(A), hardly audible") == (not told)
+    assert min(best.sound, second.sound) < 0.0 or told
+    assert all(row["sound_dBA"] >= 0.0 for row in choices_answer(found)["choices"])
+    assert all(column.shown(row, "SI") >= 0.0 for row in found.rows)  # type: ignore[operator]
 
 
 def test_a_target_out_of_reach_tells_how_fast_the_fan_would_have_to_turn() -> None:

@@ -91,6 +91,7 @@ class PartitionKind:
     """Transmission loss of a partition, 63 Hz to 8 kHz [dB].
 
     `difference`: what is given is the whole difference of levels, to which no area or absorption is added.
+    `outdoors`: sound comes through it from outdoors, wherever the fan stands.
     """
 
     name: str
@@ -98,6 +99,7 @@ class PartitionKind:
     source: str
     tag: str
     difference: bool = False
+    outdoors: bool = False
 
 
 @dataclass(frozen=True)
@@ -106,6 +108,30 @@ class SpectrumKind:
 
     name: str
     level: tuple[float, ...]
+    source: str
+    tag: str
+
+
+@dataclass(frozen=True)
+class FanRoomKind:
+    """A room that a fan may stand in: its surface [m2] and mean absorption coefficients, 63 Hz to 8 kHz.
+
+    `default_for`: the surroundings of a run that mean this room where none has been chosen.
+    """
+
+    name: str
+    surface: float
+    absorption: tuple[float, ...]
+    source: str
+    tag: str
+    default_for: str = ""
+
+
+@dataclass(frozen=True)
+class Directivity:
+    """Sound towards the listener over that of a source alike in all directions."""
+
+    value: float
     source: str
     tag: str
 
@@ -281,7 +307,8 @@ def _partition(row: dict[str, Any], extend: dict[str, Any]) -> PartitionKind:
         loss.insert(0, loss[0] - extend["below"])
     if row["bands"][-1] == 4000:
         loss.append(loss[-1] + extend["above"])
-    return PartitionKind(row["name"], tuple(loss), row["source"], row["tag"], row.get("difference", False))
+    flags = {name: row.get(name, False) for name in ("difference", "outdoors")}
+    return PartitionKind(row["name"], tuple(loss), row["source"], row["tag"], **flags)
 
 
 @cache
@@ -291,6 +318,28 @@ def spectrum_kinds() -> dict[str, SpectrumKind]:
         row["name"]: SpectrumKind(row["name"], tuple(float(v) for v in row["level"]), row["source"], row["tag"])
         for row in _table("sound_spectra")["spectrum"]
     }
+
+
+@cache
+def fan_room_kinds() -> dict[str, FanRoomKind]:
+    """Rooms that a fan may stand in, by name."""
+    return {
+        row["name"]: FanRoomKind(
+            name=row["name"],
+            surface=row["surface"],
+            absorption=tuple(float(v) for v in row["absorption"]),
+            source=row["source"],
+            tag=row["tag"],
+            default_for=row.get("default_for", ""),
+        )
+        for row in _table("fan_rooms")["room"]
+    }
+
+
+@cache
+def directivities() -> dict[str, Directivity]:
+    """Directivity of the sources of sound, by name."""
+    return {name: Directivity(**row) for name, row in _table("sound_directivities").items()}
 
 
 @cache

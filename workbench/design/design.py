@@ -13,7 +13,7 @@ from workbench.design.fan import Fan
 from workbench.design.faults import Fault, FaultsBetween
 from workbench.design.ground import SuctionPoint
 from workbench.design.house import House, Place, Prices
-from workbench.design.pipework import Junction, Leg, Run
+from workbench.design.pipework import Junction, Leg, Run, Surroundings
 from workbench.design.record import Address, Record, choice, quantity, several, text
 from workbench.design.rules import Entered, RuleSheet
 from workbench.design.search import Search
@@ -146,6 +146,14 @@ class Design(Record):
     def chosen_fan(self) -> Fan | None:
         """The fan that is chosen, if any."""
         return next((fan for fan in self.fans if fan.name == self.fan), None)
+
+    @property
+    def fan_surroundings(self) -> Surroundings:
+        """What the fan stands in: outdoors only where the run before it is, else the colder side of it within."""
+        before, after = self.intake.runs[-1].surroundings, self.discharge[0].surroundings
+        if before == "outdoors":
+            return "outdoors"
+        return "unheated" if "unheated" in (before, after) else "indoors"
 
 
 def _again(named: Iterable[tuple[Address, str]]) -> Iterator[tuple[Address, str]]:

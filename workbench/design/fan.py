@@ -71,6 +71,15 @@ class Fan(Record):
         title="Sound power by octave, 63 Hz to 8 kHz",
         description="dB at full speed; in place of the one level.",
     )
+    # a judgement: sheets of in-line fans give 10 to 20 dB, a casing's mass law and area some 5 to 15
+    sound_in_pipe: float = quantity(
+        "Louder in the pipe by",
+        "level_difference",
+        ge=0.0,
+        le=40.0,
+        default=10.0,
+        help="Than beside the casing, in every octave; it leaves by the pipe's end. 10 is a judgement.",
+    )
     spectrum: str = choice("Form of its spectrum", default="backward-curved wheel, small")
     price: float | None = quantity("First cost", "money", ge=0.0, le=1e6, default=None)
     curves: tuple[FanTable, ...] = several("Curves", least=1)

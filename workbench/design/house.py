@@ -6,7 +6,7 @@ from pydantic import Field, model_validator
 
 from workbench.design.catalogue import appliance_kinds, house_air
 from workbench.design.record import Record, quantity, several, text
-from workbench.design.sound import Listener
+from workbench.design.sound import FanRoom, Listener
 
 
 class Place(Record):
@@ -111,6 +111,7 @@ class House(Record):
     appliances: tuple[str, ...] = several("Combustion appliances", default=())
     cracks: tuple[Crack, ...] = several("Cracks and joints", default=())
     listeners: tuple[Listener, ...] = several("Heard at", default=())
+    fan_room: FanRoom = FanRoom()
 
     @model_validator(mode="after")
     def _hangs_together(self) -> House:

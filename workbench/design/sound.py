@@ -1,4 +1,4 @@
-"""Where the fan is heard, and what lies between."""
+"""Where the fan is heard, what lies between, and the room the fan stands in."""
 
 from __future__ import annotations
 
@@ -6,10 +6,34 @@ from typing import Literal
 
 from pydantic import model_validator
 
-from workbench.design.catalogue import partition_kinds
+from workbench.design.catalogue import fan_room_kinds, partition_kinds
 from workbench.design.record import Record, choice, quantity, text
 
 Between = Literal["open air", "partition", "level difference"]
+Listens = Literal["in this house", "outdoors or next door"]
+
+
+class FanRoom(Record):
+    """The room or attic that a fan inside the house stands in; what is not entered is the catalogue's."""
+
+    kind: str | None = choice("The fan's room", default=None, help="Left open: by what the pipe runs through there.")
+    surface: float | None = quantity(
+        "Its surface", "area", gt=0.0, le=5000.0, default=None, help="Walls, floor, ceiling or roof together."
+    )
+    absorption: float | None = quantity(
+        "Its mean absorption",
+        "fraction",
+        ge=0.01,
+        le=0.95,
+        default=None,
+        help="Of sound, in every octave; in place of the catalogue's.",
+    )
+
+    @model_validator(mode="after")
+    def _known(self) -> FanRoom:
+        if self.kind is not None and self.kind not in fan_room_kinds():
+            raise ValueError(f"there is no room called '{self.kind}' in the catalogue")
+        return self
 
 
 class Listener(Record):
@@ -21,6 +45,11 @@ class Listener(Record):
         "Between fan and ear",
         default="level difference",
         help="Open air; a partition from the catalogue; or the level difference you know or estimate.",
+    )
+    listens: Listens = choice(
+        "The ear is",
+        default="in this house",
+        help="In the house the room of a fan inside rings on; outdoors the fan is heard as if it hung in the open.",
     )
     insulation: float = quantity(
         "Level difference", "level_difference", ge=0.0, le=80.0, default=0.0, help="What walls and floors take off."
@@ -36,7 +65,20 @@ class Listener(Record):
         help="A furnished bedroom: about 10 m².",
     )
     outlet_distance: float | None = quantity(
-        "Distance from the outlet", "length", gt=0.05, le=200.0, default=None, help="Adds the rush of the outlet."
+        "Distance from the outlet",
+        "length",
+        gt=0.05,
+        le=200.0,
+        default=None,
+        help="Left empty: outdoors as far as the fan, not heard in a house with the fan inside.",
+    )
+    outlet_insulation: float | None = quantity(
+        "Level difference from the outlet",
+        "level_difference",
+        ge=0.0,
+        le=80.0,
+        default=None,
+        help="Left empty: as the fan's where that hangs outdoors, else none. An open window: 15 dB.",
     )
     limit: float | None = quantity("Limit", "level", ge=0.0, le=120.0, default=None)
     limit_source: str = text("Source of the limit", default="")

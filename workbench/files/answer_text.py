@@ -87,10 +87,9 @@ def _running(outcome: Outcome, operating: Crossing, write: Write, system: System
         right=(1, 2),
     )
     if outcome.sound:
+        bands = ["" if s.hardly_audible else f"± {write(s.band, 'level_difference')}" for s in outcome.sound]
         lines += ["", "Heard"]
-        lines += table(
-            [(s.place, write(s.level, "level"), f"± {write(s.band, 'level_difference')}") for s in outcome.sound]
-        )
+        lines += table([(s.place, write(s.level, "heard"), b) for s, b in zip(outcome.sound, bands, strict=True)])
     if outcome.year is not None:
         year = outcome.year
         costs = (

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from workbench.files.project import ProjectError, write_whole
+from workbench.physics.sound import no_less_than_silence
 from workbench.solve.choice_words import LIMIT_WORDS
 from workbench.solve.choices import Choice
 from workbench.units import Dimension, System, format_quantity, to_display, unit_of
@@ -57,7 +58,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("leak", "Leaks left", "fraction", lambda c: c.leak_left),
     Column("points", "Points", "count", lambda c: float(c.points)),
     Column("speed", "Speed", "speed", lambda c: c.speed),
-    Column("sound", "Sound", "level", lambda c: c.sound),
+    Column("sound", "Sound", "heard", lambda c: float(no_less_than_silence(c.sound))),
     Column("yearly", "A year", "money", lambda c: c.yearly),
     Column("first", "To build", "money", lambda c: c.first),
     Column("life_cycle", "To own", "money", lambda c: c.life_cycle),

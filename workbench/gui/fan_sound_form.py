@@ -99,12 +99,13 @@ class FanSoundForm(GroupForm):
         self.rating = RecordForm(Fan, ("sound_dBA", "sound_distance", "spectrum"), "SI", choices={"spectrum": kinds})
         self.rating.field("spectrum").set_hint("Taken where only one level is known; behind a wall it matters.")
         self.bands = BandsForm()
+        self.pipe = RecordForm(Fan, ("sound_in_pipe",), "SI")
         self.switch = small_button("", "")
         self.paste = small_button("Paste", "Paste eight copied levels, 63 Hz to 8 kHz")
         self.said = paragraph()
         self.said.setObjectName("quiet")
         layout = column(self)
-        for widget in (self.rating, self.bands, self.said):
+        for widget in (self.rating, self.bands, self.pipe, self.said):
             layout.addWidget(widget)
         buttons = QHBoxLayout()
         for button in (self.switch, self.paste):
@@ -113,6 +114,7 @@ class FanSoundForm(GroupForm):
         layout.addLayout(buttons)
         self.add(self.rating)
         self.add(self.bands)
+        self.add(self.pipe)
         self.switch.clicked.connect(self._turn)
         self.paste.clicked.connect(self._paste)
 
@@ -123,12 +125,14 @@ class FanSoundForm(GroupForm):
         by_octave = fan is not None and fan.sound_bands is not None
         self.rating.setVisible(fan is not None and not by_octave)
         self.bands.setVisible(by_octave)
+        self.pipe.setVisible(fan is not None)
         self.paste.setVisible(by_octave)
         self.switch.setVisible(fan is not None)
         if fan is None or self._at is None:
             self.said.setText("No fan is chosen.")
             return
         self.rating.show_record(("fans", self._at), fan, fan.name)
+        self.pipe.show_record(("fans", self._at), fan, fan.name)
         if fan.sound_bands is not None:
             self.bands.show_levels(("fans", self._at), fan.sound_bands)
         if by_octave:

@@ -9,13 +9,14 @@ from workbench.gui.pick_rows import PickRow
 from workbench.gui.theme import SHAPES, line_height
 from workbench.physics.sound import FAN_BANDS, a_weighting
 from workbench.solve.outcome import SoundAt, Verdict
-from workbench.units import format_quantity
+from workbench.units import format_number, format_quantity
 
 WORDS: dict[Verdict, str] = {"holds": "quiet enough", "fails": "too loud", "unsure": "not sure"}
+NOTHING = "\N{EN DASH}"
 _BAND_NAMES = ("63", "125", "250", "500", "1k", "2k", "4k", "8k")
 _WEIGHTS = tuple(float(weight) for weight in a_weighting(FAN_BANDS))
 _SPECTRUM_WIDTH = 132.0
-_QUIETEST, _SPAN = -10.0, 15.0
+_QUIETEST, _SPAN = 0.0, 15.0
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
 _RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
 
@@ -49,8 +50,13 @@ class HeardRow(PickRow):
         heard = self._heard
         if heard is None:
             return self._why
-        band = format_quantity(heard.band, "level_difference", self.system)
-        return f"{self._write(heard.level)} ± {band}"
+        level, beside = self._level_and_band(heard)
+        return f"{level}, {beside}" if heard.hardly_audible else f"{level} {beside}"
+
+    def _level_and_band(self, heard: SoundAt) -> tuple[str, str]:
+        """The level and what stands beside it: its band, or that it is hardly audible."""
+        level, _, hardly = format_quantity(heard.level, "heard", self.system).partition(", ")
+        return level, hardly or f"± {format_quantity(heard.band, 'level_difference', self.system)}"
 
     def verdict_words(self) -> str:
         """How it stands to the limit, with whose limit it is."""
@@ -66,16 +72,19 @@ class HeardRow(PickRow):
         """Each source alone."""
         if self._heard is None:
             return ""
-        return ", ".join(f"{what} {self._write(level)}" for what, level in self._heard.parts)
-
-    def _write(self, level: float) -> str:
-        return "under 0 dB(A)" if level < 0.0 else format_quantity(level, "level", self.system)
+        return ", ".join(
+            f"{what} {format_quantity(level, 'heard', self.system).partition(', ')[0]}"
+            for what, level in self._heard.parts
+        )
 
     def octaves(self) -> str:
-        """The spectrum as figures."""
+        """The spectrum as figures; a dash below 0 dB, which no ear hears."""
         if self._heard is None or not self._heard.spectrum:
             return ""
-        each = (f"{name} {level:.0f}" for name, level in zip(_BAND_NAMES, self._heard.spectrum, strict=True))
+        each = (
+            f"{name} {format_number(level, 0) if level >= 0.0 else NOTHING}"
+            for name, level in zip(_BAND_NAMES, self._heard.spectrum, strict=True)
+        )
         return "Octaves, dB: " + ", ".join(each)
 
     def paint_row(self, painter: QPainter, room: QRectF) -> None:
@@ -95,14 +104,13 @@ class HeardRow(PickRow):
         if heard is None:
             write(1, self._why, self.plain, theme.muted)
             return
-        level = self._write(heard.level)
+        level, beside = self._level_and_band(heard)
         write(1, level, self.large, self.ink())
         painter.setFont(self.large)
         after = QFontMetricsF(self.large).horizontalAdvance(level) + 8
         painter.setFont(self.plain)
         painter.setPen(QColor(theme.muted))
-        band = f"± {format_quantity(heard.band, 'level_difference', self.system)}"
-        painter.drawText(QRectF(room.left() + after, tops[1], wide - after, rows[1]), _LEFT, band)
+        painter.drawText(QRectF(room.left() + after, tops[1], wide - after, rows[1]), _LEFT, beside)
         verdict = heard.verdict or ""
         colour = theme.muted if self.stale else theme.verdict(verdict)
         write(2, f"{SHAPES[verdict]} {self.verdict_words()}".strip(), self.small, colour)

@@ -6,7 +6,7 @@ import math
 
 from workbench.gui.answers import Answer
 from workbench.solve import Outcome, Prepared
-from workbench.solve.outcome import Holding, Verdict
+from workbench.solve.outcome import Holding, SoundAt, Verdict
 from workbench.units import System, format_chance, format_quantity
 
 NONE = "—"
@@ -54,16 +54,7 @@ def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Ans
     gauge = Answer("gauge", _KEYS[2][1], write(outcome.gauge, "pressure"), "on the riser, before the fan")
     loudest = max(outcome.sound, key=lambda s: s.level, default=None)
     heard = outcome.sound[0] if outcome.sound else loudest
-    sound = (
-        Answer("sound", "Sound", NONE, "no rating or no listener")
-        if heard is None
-        else Answer(
-            "sound",
-            f"Sound: {heard.place.lower()}",
-            write(heard.level, "level"),
-            f"± {format_quantity(heard.band, 'level_difference', system)}",
-        )
-    )
+    sound = _sound(heard, system)
     power = Answer(
         "power", _KEYS[4][1], write(point.power, "power"), "" if not math.isnan(point.power) else "not given"
     )
@@ -80,6 +71,14 @@ def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Ans
         f"{write(year.fan_cost, 'money')} fan + {write(year.house_air_cost, 'money')} heat",
     )
     return [flow, left, gauge, sound, power, energy, money]
+
+
+def _sound(heard: SoundAt | None, system: System) -> Answer:
+    if heard is None:
+        return Answer("sound", "Sound", NONE, "no rating or no listener")
+    level, _, hardly = format_quantity(heard.level, "heard", system).partition(", ")
+    band = f"± {format_quantity(heard.band, 'level_difference', system)}"
+    return Answer("sound", f"Sound: {heard.place.lower()}", level, hardly or band)
 
 
 def _left(holding: Holding | None, system: System) -> Answer:

@@ -8,11 +8,11 @@ from typing import Any
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
-from workbench.design.catalogue import partition_kinds, sound_limits
+from workbench.design.catalogue import fan_room_kinds, partition_kinds, sound_limits
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import Address, with_value
-from workbench.design.sound import Listener
+from workbench.design.sound import FanRoom, Listener
 from workbench.gui.fan_sound_form import FanSoundForm
 from workbench.gui.fields import ChoiceEdit
 from workbench.gui.forms import GroupForm, RecordForm, add_row, column, form_grid, heading, paragraph, small_button
@@ -22,21 +22,25 @@ from workbench.gui.pick_rows import PickRows
 from workbench.gui.theme import Theme
 from workbench.solve.outcome import Outcome
 from workbench.solve.prepare import Prepared
+from workbench.solve.sounding import fan_room_kind
 from workbench.units import System
 
 NOT_MODELLED = (
-    "Not in these figures: hum under phase-cut control, sound the structure carries from the fan's hangers, and the "
-    "fan's own sound out of the pipe's end. Open bars: octaves as they are; filled: A-weighted, as the ear has them."
+    "Not in these figures: hum under phase-cut control, and sound the structure carries from the fan's hangers. "
+    "Nothing is taken off along the pipe or for a roof over the fan, so that outdoors it may be quieter. Open bars: "
+    "octaves as they are; filled: A-weighted, as the ear has them."
 )
 _FIELDS = (
     "name",
     "distance",
     "between",
+    "listens",
     "partition",
     "partition_area",
     "absorption",
     "insulation",
     "outlet_distance",
+    "outlet_insulation",
     "limit",
     "limit_source",
 )
@@ -51,8 +55,8 @@ class ListenerForm(RecordForm):
         super().__init__(Listener, _FIELDS, "SI", choices={"partition": kinds})
         self._listener: Listener | None = None
 
-    def show_listener(self, base: Address, listener: Listener) -> None:
-        """Show a place that stands at an address."""
+    def show_listener(self, base: Address, listener: Listener, *, inside: bool) -> None:
+        """Show a place that stands at an address, the fan being inside the house or not."""
         self._listener = listener
         self.show_record(base, listener, listener.name)
         walled = listener.between == "partition"
@@ -60,6 +64,8 @@ class ListenerForm(RecordForm):
         for name in ("partition", "partition_area", "absorption"):
             roomy = name == "partition" or kind is None or not kind.difference
             self.set_row_visible(name, walled and roomy)
+        outdoors = walled and kind is not None and kind.outdoors
+        self.set_row_visible("listens", inside and listener.between != "open air" and not outdoors)
         self.set_row_visible("insulation", listener.between == "level difference")
         self.set_row_visible("limit_source", listener.limit is not None)
 
@@ -76,6 +82,30 @@ class ListenerForm(RecordForm):
         super()._committed(name, value)
 
 
+class FanRoomForm(GroupForm):
+    """The room that a fan inside the house stands in."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        kinds = [(None, "By what the pipe runs through"), *((kind, kind.capitalize()) for kind in fan_room_kinds())]
+        self.record = RecordForm(FanRoom, ("kind", "surface", "absorption"), "SI", choices={"kind": kinds})
+        self.said = paragraph()
+        self.said.setObjectName("quiet")
+        layout = column(self)
+        for widget in (self.record, self.said):
+            layout.addWidget(widget)
+        self.add(self.record)
+
+    def show_room(self, design: Design) -> None:
+        """Show the room of a design's fan; nothing where the fan hangs outdoors."""
+        room = fan_room_kind(design)
+        self.setVisible(room is not None)
+        self.record.show_record(("house", "fan_room"), design.house.fan_room, "the fan's room")
+        if room is not None:
+            known = "" if room.tag == "published" else f" ({room.tag})"
+            self.said.setText(f"{room.name.capitalize()}: {room.source}{known}.")
+
+
 class SoundPanel(GroupForm):
     """The places, the one picked, and the fan's sound."""
 
@@ -88,13 +118,14 @@ class SoundPanel(GroupForm):
         self._count = 0
         self.rows = PickRows(HeardRow, "Places where the fan is heard")
         self.none = paragraph(
-            "No place is named where the fan is heard: add the bed, the neighbour's window, a terrace."
+            "No place is named where the fan is heard: add the bed, the neighbor's window, a terrace."
         )
         self.said = paragraph(NOT_MODELLED)
         self.said.setObjectName("quiet")
         self.add_button = small_button("Add a place", "Add a place where the fan is heard")
         self.remove_button = small_button("Remove", "Remove the picked place where the fan is heard")
         self.form = ListenerForm()
+        self.room = FanRoomForm()
         self.offered = ChoiceEdit("Limit taken from")
         self.offered.set_hint("No standard for radon systems sets a number. Local rules come first.")
         self.source = paragraph()
@@ -103,6 +134,7 @@ class SoundPanel(GroupForm):
         self._compose()
         self.add(self.form)
         self.add(self.fan)
+        self.add(self.room)
         self.rows.picked.connect(self._pick)
         self.add_button.clicked.connect(lambda: self.propose(add_listener, "Add a place where it is heard"))
         self.remove_button.clicked.connect(self._remove)
@@ -133,6 +165,7 @@ class SoundPanel(GroupForm):
         layout.addWidget(self.source)
         layout.addWidget(heading("The fan's sound"))
         layout.addWidget(self.fan)
+        layout.addWidget(self.room)
         layout.addStretch(1)
 
     # --- the protocol of views ------------------------------------------------------------------------------------
@@ -149,6 +182,7 @@ class SoundPanel(GroupForm):
         self.rows.setVisible(bool(listeners))
         self.none.setVisible(not listeners)
         self.fan.show_fan(design)
+        self.room.show_room(design)
         self._show_listener()
         self._write()
 
@@ -159,7 +193,8 @@ class SoundPanel(GroupForm):
         self.title.setText(listener.name if listener is not None else "Places")
         if listener is None:
             return
-        self.form.show_listener(self._base(), listener)
+        inside = self._design is not None and fan_room_kind(self._design) is not None
+        self.form.show_listener(self._base(), listener, inside=inside)
         self.offered.set_value(_offer(listener))
         self.source.setText(_source(listener))
         self.source.setVisible(bool(self.source.text()))

@@ -15,6 +15,10 @@ OCTAVE_BANDS = (31.5, 63.0, 125.0, 250.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0,
 FAN_BANDS = OCTAVE_BANDS[1:9]
 """The eight bands in which fans, partitions and rooms are described, 63 Hz to 8 kHz. [Hz]"""
 
+HARDLY_AUDIBLE = 15.0
+"""Below this no figure is told: a bedroom at night is seldom quieter than 20, and the laws say nothing so far down;
+a judgement. [dBA]"""
+
 # IEC 61672-1, table of A-weightings at the nominal octave frequencies.
 _A_WEIGHTING = dict(zip(OCTAVE_BANDS, (-39.4, -26.2, -16.1, -8.6, -3.2, 0.0, 1.2, 1.0, -1.1, -6.6), strict=True))
 
@@ -104,6 +108,19 @@ def room_dB(distance: ArrayLike, directivity: ArrayLike, room_constant: ArrayLik
     """
     direct = 10.0 ** (free_field_dB(distance, directivity) / 10.0)
     return 10.0 * np.log10(direct + 4.0 / positive(room_constant, "the room constant"))
+
+
+def told_level(level: float, figure: str) -> str:
+    """A level in words: its figure as the reader's edge writes it, or that it is `HARDLY_AUDIBLE`."""
+    return f"below {HARDLY_AUDIBLE:g} dB(A), hardly audible" if level < HARDLY_AUDIBLE else figure
+
+
+def no_less_than_silence(level: ArrayLike) -> Array:
+    """A level as it is handed on to other programs: never below 0 dB, the threshold of hearing (ISO 389-7).
+
+    Not a number stays one.
+    """
+    return np.maximum(np.asarray(level, dtype=np.float64), 0.0)
 
 
 def add_levels(levels: ArrayLike) -> Array:

@@ -19,6 +19,8 @@ Array = NDArray[np.float64]
 SPEED_OF_SOUND = 343.0
 """In dry air of 20 C (ISO 9613-1). [m/s]"""
 
+_FACADE_DB = 10.0 * math.log10(4.0 * math.cos(math.pi / 4.0))
+
 
 def power_from_pressure(levels: ArrayLike, distance: ArrayLike, directivity: ArrayLike = 1.0) -> Array:
     """Sound power levels of a source whose sound pressure was measured in the open [dB].
@@ -165,6 +167,32 @@ def through_partition(
     return behind + 10.0 * np.log10(s / a)
 
 
+def through_facade(
+    levels: ArrayLike, transmission_loss: ArrayLike, area: ArrayLike, receiving_absorption: ArrayLike
+) -> Array:
+    """Sound pressure in the room behind a wall on which sound falls from the open, shape (..., n) [dB].
+
+    A plane wave carries four times the power of a diffuse field of its pressure to a wall, times the cosine of its
+    angle; at 45 degrees Lp2 = Lp1 + 4.5 - TL + 10 log10(S / A), with Lp1 as it would be there without the wall.
+
+    Parameters
+    ----------
+    levels, transmission_loss, area, receiving_absorption : array_like
+        As `through_partition`, the levels in the free field.
+
+    Raises
+    ------
+    ValueError
+        If an area is not above 0.
+
+    References
+    ----------
+    Derived; ISO 16283-3, loudspeaker at 45 degrees: 1.5 dB off the level on the surface, which is 6 dB above the free
+    field's (from memory).
+    """
+    return through_partition(levels, transmission_loss, area, receiving_absorption) + _FACADE_DB
+
+
 def composite_loss(losses: ArrayLike, areas: ArrayLike) -> Array:
     """Transmission loss of a partition made of parts, a wall with its door, shape (..., n) [dB].
 
@@ -224,56 +252,6 @@ def add_spectra(spectra: ArrayLike) -> Array:
         If there is no source.
     """
     return add_levels(np.moveaxis(np.asarray(spectra, dtype=np.float64), 0, -1))
-
-
-def duct_flow_noise_power(velocity: ArrayLike, area: ArrayLike) -> Array:
-    """Sound power level of the flow in a straight smooth duct, 10 + 50 log10 v + 10 log10 A [dB].
-
-    Parameters
-    ----------
-    velocity : array_like
-        Mean; minus infinity is returned at rest. [m/s]
-    area : array_like
-        Cross-section. [m2]
-
-    Raises
-    ------
-    ValueError
-        If a velocity is negative or an area not above 0.
-
-    References
-    ----------
-    Handbook form, 45 dB at 10 m/s in a duct of 200 mm. VDI 2081 has 7 for 10 (from memory).
-    """
-    v = within(velocity, 0.0, 343.0, "the velocity", "m/s")
-    return _log(v, 50.0) + 10.0 + 10.0 * np.log10(positive(area, "the area"))
-
-
-def duct_flow_noise(velocity: ArrayLike, area: ArrayLike, bands: ArrayLike = FAN_BANDS) -> Array:
-    """Spectrum of `duct_flow_noise_power`, each band lower by 2 + 26 log10(1.14 + 0.02 f / v), shape (..., n) [dB].
-
-    The eight bands do not add up to the total: part of slow air's noise lies below 63 Hz. Their sum lies 6 dB below it
-    at 2 m/s, 2.4 dB below at 5 m/s and 1.2 dB above at 20 m/s.
-
-    Parameters
-    ----------
-    velocity, area : array_like, shape (...)
-        [m/s], [m2]
-    bands : array_like, shape (n,)
-        [Hz]
-
-    Raises
-    ------
-    ValueError
-        As `duct_flow_noise_power`.
-
-    References
-    ----------
-    Relative octave spectrum from memory of VDI 2081, flow noise of straight ducts.
-    """
-    total = _over_bands(duct_flow_noise_power(velocity, area))
-    v = np.maximum(_over_bands(velocity), 1e-6)
-    return total - 2.0 - 26.0 * np.log10(1.14 + 0.02 * positive(bands, "a frequency") / v)
 
 
 def outlet_rush_power(velocity: ArrayLike, area: ArrayLike, k: ArrayLike = 1.0) -> Array:

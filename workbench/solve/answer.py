@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, get_args
 
+from workbench.physics.sound import no_less_than_silence
 from workbench.solve import answer_records as told
 from workbench.solve.holes import unmeasured_of
 from workbench.solve.house_draft import SPILLAGE_TEST, house_draft
@@ -33,7 +34,8 @@ def verdict_of(outcome: Outcome) -> Verdict:
 def answer(ready: Prepared, outcome: Outcome, write: Callable[[float, str], str] = write_si) -> dict[str, Any]:
     """Answer as an object that JSON can hold; `answer_records` documents its keys.
 
-    `write` puts a value of a dimension into the sentences of the warnings.
+    `write` puts a value of a dimension into the sentences of the warnings. Levels of sound are numbers down to 0 dB,
+    the threshold of hearing, and 0 below it; in words anything under `HARDLY_AUDIBLE` has no figure.
     """
     design = ready.design
     place, coldest = design.place, design.worst_day.outdoor_temperature
@@ -134,12 +136,12 @@ def _holds(ready: Prepared, outcome: Outcome) -> told.HoldsPart:
 def _sound(heard: SoundAt) -> told.SoundPart:
     return told.SoundPart(
         place=heard.place,
-        dBA=heard.level,
+        dBA=_level(heard.level),
         band_dB=heard.band,
         limit_dBA=heard.limit,
         verdict=heard.verdict,
-        octaves_dB=heard.spectrum,
-        parts=tuple(told.SourcePart(what=what, dBA=level) for what, level in heard.parts),
+        octaves_dB=tuple(map(_level, heard.spectrum)),
+        parts=tuple(told.SourcePart(what=what, dBA=_level(level)) for what, level in heard.parts),
     )
 
 
@@ -223,3 +225,7 @@ def _rules(ready: Prepared, outcome: Outcome) -> told.RulesPart | None:
             if a.judgement == "not met"
         ),
     )
+
+
+def _level(value: float) -> float:
+    return float(no_less_than_silence(value))

@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from typing import Any
 
+from workbench.physics.sound import HARDLY_AUDIBLE, no_less_than_silence
 from workbench.solve.choices import LIMITS, Choice, Choices, Limit
 from workbench.solve.notices import write_si
 from workbench.solve.outcome import Notice
@@ -95,7 +96,8 @@ def _runner_up(best: Choice, second: Choice, currency: str, years: int) -> Notic
     )
     said.add(f"{{0}} {'more' if more >= 0.0 else 'less'} to build, ", (abs(more), "small_money"))
     said.add(f"{{0}} {'more' if yearly >= 0.0 else 'less'} a year", (abs(yearly), "small_money"))
-    quieter = second.sound - best.sound
+    # what is hardly heard is not told apart; what is not known stays so
+    quieter = max(second.sound, HARDLY_AUDIBLE) - max(best.sound, HARDLY_AUDIBLE)
     if not math.isnan(quieter) and abs(quieter) >= 1.0:
         said.add(f", and it is {{0}} {'louder' if quieter > 0.0 else 'quieter'}", (abs(quieter), "level_difference"))
     return said.add(".").notice("runner-up")
@@ -134,7 +136,7 @@ def _miss(found: Choices, nearest: Choice, said: _Sentence) -> _Sentence:
             said.add("Its fan has no sound rating, so that it is not known to be quiet enough.")
         elif limit == "sound" and found.sound_limit is not None:
             over = nearest.sound + nearest.sound_band - found.sound_limit
-            said.add("It is {0}, ", (nearest.sound, "level")).add(
+            said.add("It is {0}, ", (nearest.sound, "heard")).add(
                 "give or take {0}: ", (nearest.sound_band, "level_difference")
             )
             said.add("{0} over the limit.", (over, "level_difference"))
@@ -194,7 +196,7 @@ def _row(row: Choice) -> dict[str, Any]:
         "velocity_ms": _known(row.velocity),
         "weakest_hole": row.weakest or None,
         "margin_Pa": _known(row.margin),
-        "sound_dBA": _known(row.sound),
+        "sound_dBA": _known(float(no_less_than_silence(row.sound))),
         "sound_band_dB": _known(row.sound_band),
         "fan_kWh": _known(row.fan_energy),
         "house_air_kWh": _known(row.house_air_energy),

@@ -10,6 +10,7 @@ import numpy as np
 from workbench.design.catalogue import fill_kinds, limits
 from workbench.design.doubts import doubts
 from workbench.design.ground import GroundClass, StepTest
+from workbench.physics.sound import told_level
 from workbench.solve.floor import INERTIA_BOUND
 from workbench.solve.misfits import misfits, remarks
 from workbench.solve.outcome import Crossing, Holding, Notice, PointState, RunState, SoundAt, Year, literal
@@ -25,12 +26,16 @@ _SYMBOLS = {
     "volume": " m3",
     "length": " m",
     "temperature": " K",
+    "level": " dB(A)",
+    "heard": " dB(A)",
+    "level_difference": " dB",
 }
 
 
 def write_si(value: float, dimension: str) -> str:
     """A number in a sentence, in SI."""
-    return f"{value:.4g}{_SYMBOLS.get(dimension, '')}"
+    text = f"{value:.4g}{_SYMBOLS.get(dimension, '')}"
+    return told_level(value, text) if dimension == "heard" else text
 
 
 def notices_at(
@@ -252,7 +257,7 @@ def _about_running(sound: tuple[SoundAt, ...], year: Year | None) -> Iterator[No
                 "too-loud",
                 f"Too loud at {literal(heard.place)}: {{0}}, and {{1}} is the limit{source}.",
                 ("house", "listeners", i),
-                ((heard.level, "level"), (heard.limit, "level")),
+                ((heard.level, "heard"), (heard.limit, "level")),
             )
     if year is not None and year.house_air_cost > year.fan_cost:
         yield Notice(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from workbench.design.record import Address
+from workbench.physics.sound import HARDLY_AUDIBLE
 from workbench.solve.fit import Varied
 
 ShareSource = Literal["entered", "prior", "exhaust test"]
@@ -85,6 +86,11 @@ class SoundAt:
     limit_source: str = ""
     spectrum: tuple[float, ...] = ()
     parts: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def hardly_audible(self) -> bool:
+        """Whether the level is told in words alone, without a figure or a band."""
+        return self.level < HARDLY_AUDIBLE
 
     @property
     def verdict(self) -> Verdict | None:

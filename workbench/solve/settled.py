@@ -84,7 +84,7 @@ class _Numbers:
         self._kept = row.kept(settings.worst_flows)
         self._target = design.target.suction
         self._sound: Array = np.full(self._flow.shape, math.nan)
-        self._band = math.nan
+        self._band: Array = np.full(self._flow.shape, math.nan)
         for listener in design.house.listeners[:1]:
             heard = levels_at(design, listener, record, settings.speed, self._flow, row.outlet_area(), row.density)
             if heard is not None:
@@ -106,7 +106,7 @@ class _Numbers:
             weakest=self._holes[weakest].name,
             margin=float(kept[weakest]) - self._target,
             sound=float(self._sound[w]),
-            sound_band=self._band,
+            sound_band=float(self._band[w]),
             year=self._year(w, operating) if holds else None,
         )
 
