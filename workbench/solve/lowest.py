@@ -14,7 +14,7 @@ from workbench.physics.network import NoConvergence
 from workbench.solve.chance import fan_spread, middle
 from workbench.solve.draws import DRAG_SAMPLES, REST_SAMPLES
 from workbench.solve.holes import worst_flows
-from workbench.solve.needed import SPEED_STEP, at_chance, needed, settable, speeds_for
+from workbench.solve.needed import SPEED_STEP, at_chance, needed, rounded_up, settable, speeds_for
 from workbench.solve.outcome import Holding
 
 if TYPE_CHECKING:
@@ -104,7 +104,7 @@ def _by_halving(ready: Prepared, least: float) -> Lowest:
 
 
 def _speed(step: int | None) -> float | None:
-    return None if step is None else step * SPEED_STEP
+    return None if step is None else float(rounded_up(step * SPEED_STEP))
 
 
 def _least(holds: Callable[[int], bool], lowest: float) -> int | None:

@@ -173,7 +173,7 @@ def at_chance(needs: Array, chance: float, spread: float) -> Array:
 
 def rounded_up(speed: Array | float) -> Array:
     """Speeds brought up to the next step that is offered; a speed that holds is never rounded down."""
-    return np.asarray(np.ceil(np.asarray(speed) / SPEED_STEP - 1e-9) * SPEED_STEP)
+    return np.round(np.ceil(np.asarray(speed, dtype=np.float64) / SPEED_STEP - 1e-9) * SPEED_STEP, 9)
 
 
 def settable(speed: Array, least: float) -> Array:
