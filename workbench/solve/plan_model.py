@@ -63,6 +63,10 @@ _SOLVES = 1.5
 
 _LEAST_SOLVES = 48
 _FARTHEST = 3.0
+"""Standard deviations from what was looked at, beyond which the surface goes on in a straight line."""
+
+_MOST_LOG = 80.0
+"""Logarithm that no conductance over a transmissivity reaches; a search may stray there and has to come back."""
 
 
 @dataclass(frozen=True)
@@ -159,7 +163,7 @@ class _Surface(NamedTuple):
         beyond = z - np.clip(z, -_FARTHEST, _FARTHEST)
         square = _features(beyond)
         square[..., : 1 + z.shape[-1]] = 0.0
-        return np.asarray((_features(z) - square) @ self.terms)
+        return np.clip((_features(z) - square) @ self.terms, -_MOST_LOG, _MOST_LOG)
 
 
 def _features(z: Array) -> Array:
