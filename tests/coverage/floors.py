@@ -5,21 +5,22 @@ What is drawn, natural logarithms with one standard deviation unless said otherw
 - Floor 6 to 14 m by 5 to 10 m, a quarter of them with a corner cut out. Fill by class, medians after W. W. Nazaroff and
   A. V. Nero, Radon and Its Decay Products in Indoor Air (1988; from memory) and, for gravel, S. Ergun (1952; from
   memory); sd ln 5, gravel ln 3 (a judgement), 0.1 m thick.
-- Leakage of the slab 1e-6 m/(s Pa), sd ln 5: D. A. Olson and R. L. Corsi (2001; abstract) measured 1.39e-6 and 5.1e-7.
-  Its share that leads outdoors: log-odds of 0.30, sd 1.2 (a judgement).
-- Joints by the cubic law of the width entered, times 0.6 for what is clogged: sd 1.2 for the house, 0.7 for each side.
-  Ground beside the footing 2.2e-7 m2/(s Pa): sd 1.6 for the house, 0.5 for each side (M. E. Harr, Groundwater and
-  Seepage, 1962, for a slit in soil of 1e-11 m2; the sd a judgement).
-- Uneven floors: fields of an exponential correlation over 2 m (L. W. Gelhar, Stochastic Subsurface Hydrology, 1993;
+- Leakage of the slab 1e-6 m/(s Pa), sd ln 5: D. A. Olson and R. L. Corsi, Atmospheric Environment 35 (2001) 4201
+  (abstract) measured 1.39e-6 and 5.1e-7. Its share that leads outdoors: log-odds of 0.30, sd 1.2 (a judgement).
+- Joints by the cubic law of the width entered, times 0.6 for what is clogged: sd 1.2 for the house, 0.7 for each side
+  (judgements). Ground beside the footing 2.2e-7 m2/(s Pa): sd 1.6 for the house, 0.5 for each side (M. E. Harr,
+  Groundwater and Seepage, 1962, for flow about a slit, in soil of 1e-11 m2; the sd a judgement).
+- Uneven floors: fields with a correlation of exp(-distance / 2 m) (L. W. Gelhar, Stochastic Subsurface Hydrology, 1993;
   from memory) on ln k, ln leakage and the odds of the outdoors, and two cracks to the house.
-- Around a pit: skin 0.2 / (2 pi T), sd 1.5 (form of A. F. van Everdingen, 1953; from memory), that goes as the radius to
-  the power -m, ln m 0, sd 0.4; inertia of a bed, beta rho / (4 pi^2 t^2 r) with beta = 0.55 / sqrt(k) (J. C. Ward,
-  1964), sd 1.2, that goes as the radius to a power between -1 and -3, evenly.
-- Houses whose slab follows the outdoors as measured ones do: a floor is kept with the likelihood of its mean share under
-  log-odds of 0.25, sd 1.0, widened from 0.18 to 0.46 by the seasons at one house (D. W. Layton, I. J. Holton and others,
-  2013 to 2015) and 0.00 to 0.35 at another (US EPA, Indianapolis).
+- Around a pit: skin 0.2 / (2 pi T), sd 1.5 (form of A. F. van Everdingen, 1953; from memory; size a judgement), that
+  goes as the radius to the power -m, ln m 0, sd 0.4; inertia of a bed, beta rho / (4 pi^2 t^2 r) with
+  beta = 0.55 / sqrt(k) (J. C. Ward, 1964), sd 1.2, that goes as the radius to a power between -1 and -3, evenly.
+- Slabs that follow the outdoors as measured ones do: a floor is kept with the likelihood of its mean share under log-odds
+  of 0.25, sd 1.0. Measured: 0.18 to 0.46 by the seasons in Layton, Utah (C. Holton, 2013 and 2015; Y. Guo, 2015), 0.00
+  to 0.35 in Indianapolis (US EPA); widened for so few houses, a judgement.
 
-A floor is dropped where the vacuum reads no flow in its lowest step, or the system would move less than 1 L/s.
+A floor is dropped where the vacuum reads no flow in its lowest step, the system would move less than 1 L/s, or half of
+the holes would feel less than 1 Pa: nobody lays a fan over it.
 """
 
 from __future__ import annotations
@@ -161,9 +162,9 @@ def _layer(
     rng: np.random.Generator, kind: Kind, mesh: Mesh, outline: Array, permeability: float, leak: float, widths: Array
 ) -> Layer:
     middles = mesh.centroids
-    fill = permeability * THICKNESS / VISCOSITY * np.exp(_uneven(rng, middles, kind.fill))
-    leaks = leak * np.exp(_uneven(rng, middles, kind.leak))
-    odds = math.log(0.3 / 0.7) + rng.normal(0.0, 1.2) + _uneven(rng, middles, kind.odds)
+    fill = permeability * THICKNESS / VISCOSITY * np.exp(uneven_field(rng, middles, kind.fill))
+    leaks = leak * np.exp(uneven_field(rng, middles, kind.leak))
+    odds = math.log(0.3 / 0.7) + rng.normal(0.0, 1.2) + uneven_field(rng, middles, kind.odds)
     outdoors = 1.0 / (1.0 + np.exp(-odds))
     sides = len(outline)
     joints = 0.6 * _cubic(widths) * np.exp(rng.normal(0.0, 1.2) + rng.normal(0.0, 0.7, sides))
@@ -188,7 +189,7 @@ def _crack(rng: np.random.Generator, outline: Array) -> tuple[Array, float]:
             return places, 0.6 * float(_cubic(rng.uniform(3e-4, 1e-3))) * step
 
 
-def _uneven(rng: np.random.Generator, places: Array, sd: float) -> Array:
+def uneven_field(rng: np.random.Generator, places: Array, sd: float) -> Array:
     """A Gaussian field with correlation exp(-distance / 2 m), as a sum of plane waves drawn from its spectrum."""
     if sd == 0.0:
         return np.zeros(len(places))

@@ -115,9 +115,7 @@ def triangulate(outline: Array, pits: Array, radii: tuple[float, ...], spacing: 
     if abs(area[kept].sum() / area_of(outline) - 1.0) > 1e-9:
         raise ValueError("the triangles do not fill the outline")
     first = np.cumsum([0, *(len(wall) for wall in walls)])
-    sides = tuple(
-        np.append(np.arange(first[m], first[m + 1]), first[(m + 1) % len(walls)]) for m in range(len(walls))
-    )
+    sides = tuple(np.append(np.arange(first[m], first[m + 1]), first[(m + 1) % len(walls)]) for m in range(len(walls)))
     around = np.hypot(*(nodes[None] - pits[:, None]).transpose(2, 0, 1))
     return Mesh(nodes, hull.simplices[kept].astype(np.int64), area[kept], sides, around, hull)
 

@@ -10,14 +10,15 @@ from typing import Any
 import numpy as np
 
 from tests.coverage.floors import KINDS, draw_floor
-from tests.coverage.system import COLDEST, INDOORS, STACK, Scatter, System
+from tests.coverage.system import COLDEST, INDOORS, STACK, Running, Scatter, System
 from tests.coverage.visit import Visit, can_be_tested, exhausts_of, visited
 from workbench.solve import prepare
 from workbench.solve.outcome import HoleState, Outcome
 
 SLOW, FAST = 0.5, 0.9
 """Speeds at which holes are compared; flow, house air and worst day at the greater."""
-LEAST_SYSTEM_FLOW = 1e-3
+LEAST_FLOW, LEAST_SUCTION = 1e-3, 1.0
+"""Nobody lays a fan over a floor from which it draws less [m3/s], or where half of the holes feel less [Pa]."""
 _TARGETS = (0.5, 20.0)
 """Between which the suction to keep is drawn, evenly in its logarithm and without looking at the floor. [Pa]"""
 
@@ -71,7 +72,7 @@ def score(case: Case) -> Scored:
         floor = draw_floor(rng, KINDS[case.kind], case.points)
         system = System(floor, _scatter(rng, case))
         fast = system.at(FAST, 0.0, INDOORS)
-        if can_be_tested(floor) and fast.flows.sum() >= LEAST_SYSTEM_FLOW:
+        if can_be_tested(floor) and _worth_a_fan(fast):
             break
     slow = system.at(SLOW, 0.0, INDOORS)
     worst = system.at(FAST, exhausts_of(case.visit) + STACK * system.scatter.stack, COLDEST)
@@ -110,6 +111,10 @@ def score(case: Case) -> Scored:
     return _with(known, bands=tuple(bands), chance=holdings[1].chance, verdict=holdings[1].verdict, **seconds)
 
 
+def _worth_a_fan(running: Running) -> bool:
+    return bool(running.flows.sum() >= LEAST_FLOW and np.median(running.holes) >= LEAST_SUCTION)
+
+
 def _with(scored: Scored, **fields: Any) -> Scored:
     own = {name: getattr(scored, name) for name in Scored.__dataclass_fields__}
     return Scored(**(own | fields))
@@ -146,7 +151,7 @@ def _of_the_whole(outcome: Outcome, flow: float, share: float) -> list[Held]:
 
 
 def share_band(year: Any) -> tuple[float, float]:
-    """Band of the share of house air; by that of the heat where it is not said as such, flow and share then being one."""
+    """Band of the share of house air; where none is said, by the band of its heat, which holds that of the flow too."""
     if hasattr(year, "house_air_share_band"):
         return year.house_air_share_band  # type: ignore[no-any-return]
     if year.heat_energy <= 0.0:

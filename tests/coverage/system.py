@@ -132,4 +132,3 @@ def _root(function, start: Array) -> Array:  # type: ignore[no-untyped-def]
         if np.abs(step).max() < 1e-9 * max(np.abs(x).max(), 1e-4) or left < 1e-8:
             return x
     raise RuntimeError("the true flows did not settle")
-

@@ -32,9 +32,7 @@ def test_one_pit_in_a_leaky_layer_with_tight_sides(rim: float) -> None:
     places = np.array([(4.9, 3.3), (6.5, 4.0), (2.0, 6.5), (9.8, 6.9)])
     answer = solve(mesh, layer(len(mesh.triangles), 4), np.array([rim]), places)
     length = math.sqrt(T / C)
-    strength = 1.0 / (
-        2.0 * math.pi * T * rim / length * k1(rim / length) + C * math.pi * rim**2 * k0(rim / length)
-    )
+    strength = 1.0 / (2.0 * math.pi * T * rim / length * k1(rim / length) + C * math.pi * rim**2 * k0(rim / length))
     mirrors = [
         (sx * pit[0, 0] + 22.0 * i, sy * pit[0, 1] + 16.0 * j)
         for i in range(-2, 3)
@@ -86,4 +84,5 @@ def test_all_that_is_drawn_comes_from_somewhere_and_the_answers_are_mutual() -> 
     # reciprocity: the part of a pit's air that comes from the outdoors is what the pit feels of the outdoors at rest
     assert answer.outside == pytest.approx(answer.rest_pits, rel=1e-9)
     # no place is drawn lower than the pit that draws (maximum principle)
-    assert np.all(answer.holes <= np.diag(answer.pits)) and np.all(answer.holes > 0.0)
+    assert np.all(answer.holes <= np.diag(answer.pits))
+    assert np.all(answer.holes > 0.0)

@@ -61,9 +61,7 @@ def top_suction(floor: Floor, point: int) -> float:
 
 def can_be_tested(floor: Floor) -> bool:
     """Whether the meter reads a flow at every point in the lowest step."""
-    return all(
-        floor.flow_alone(i, _STEPS[0] * top_suction(floor, i)) >= LEAST_FLOW for i in range(len(floor.pits))
-    )
+    return all(floor.flow_alone(i, _STEPS[0] * top_suction(floor, i)) >= LEAST_FLOW for i in range(len(floor.pits)))
 
 
 def visited(rng: np.random.Generator, floor: Floor, visit: Visit, target: float) -> Design:
