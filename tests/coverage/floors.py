@@ -15,9 +15,9 @@ What is drawn, natural logarithms with one standard deviation unless said otherw
 - Around a pit: skin 0.2 / (2 pi T), sd 1.5 (form of A. F. van Everdingen, 1953; from memory; size a judgement), that
   goes as the radius to the power -m, ln m 0, sd 0.4; inertia of a bed, beta rho / (4 pi^2 t^2 r) with
   beta = 0.55 / sqrt(k) (J. C. Ward, 1964), sd 1.2, that goes as the radius to a power between -1 and -3, evenly.
-- Slabs that follow the outdoors as measured ones do: a floor is kept with the likelihood of its mean share under log-odds
-  of 0.25, sd 1.0. Measured: 0.18 to 0.46 by the seasons in Layton, Utah (C. Holton, 2013 and 2015; Y. Guo, 2015), 0.00
-  to 0.35 in Indianapolis (US EPA); widened for so few houses, a judgement.
+- Slabs that follow the outdoors as measured ones do: a floor is kept with the likelihood of its mean share under
+  log-odds of 0.25, sd 1.0. One house measured 0.18 to 0.46 by the seasons, with an open drain, which raises it
+  (C. Holton, 2013 and 2015; Y. Guo, 2015); the spread is a judgement.
 
 A floor is dropped where the vacuum reads no flow in its lowest step, the system would move less than 1 L/s, or half of
 the holes would feel less than 1 Pa: nobody lays a fan over it.
