@@ -62,7 +62,7 @@ _FILLS = (
     ("medium sand", 1e-10, math.log(5.0), 0.10),
 )
 _CORRELATION = 2.0
-_WAVES = 300
+_WAVES = 200
 _TRIES = 200
 
 
@@ -197,7 +197,9 @@ def uneven_field(rng: np.random.Generator, places: Array, sd: float) -> Array:
     number = np.sqrt((1.0 - rng.random(_WAVES)) ** -2 - 1.0) / _CORRELATION
     angle, phase = rng.uniform(0.0, 2.0 * math.pi, (2, _WAVES))
     waves = number * np.stack((np.cos(angle), np.sin(angle)))
-    return np.asarray(sd * math.sqrt(2.0 / _WAVES) * np.cos(places @ waves + phase).sum(axis=1))
+    # single precision, at which cosines are several times as fast
+    summed = np.cos((places @ waves + phase).astype(np.float32)).sum(axis=1, dtype=np.float64)
+    return np.asarray(sd * math.sqrt(2.0 / _WAVES) * summed)
 
 
 def _rims(rng: np.random.Generator, permeability: float, points: int) -> tuple[Array, Array]:

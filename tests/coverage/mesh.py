@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-
-if TYPE_CHECKING:
-    from scipy.spatial import Delaunay
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 _RAYS = 40
 _GROWTH = 1.0 + 2.0 * np.pi / _RAYS
+_NEAR = 24
+"""Triangles by the distance of their middles among which the one around a place is looked for."""
 _CLEAR = 0.55
 """Least distance of an inner node from the outline, in spacings: over one half, so that no side of it is cut."""
 
@@ -25,8 +23,8 @@ _CLEAR = 0.55
 class Mesh:
     """Triangles of a floor.
 
-    `nodes` (p, 2) [m]; `triangles` (t, 3) node numbers; `area` (t,) [m2]; `sides` for every side of the outline the
-    nodes along it in order; `around` for every pit the distance of each node from its middle, (n, p) [m].
+    `nodes` (p, 2) [m]; `triangles` (t, 3) node numbers, anticlockwise; `area` (t,) [m2]; `sides` for every side of the
+    outline the nodes along it in order; `around` for every pit the distance of each node from its middle, (n, p) [m].
     """
 
     nodes: Array
@@ -34,7 +32,6 @@ class Mesh:
     area: Array
     sides: tuple[Ints, ...]
     around: Array
-    hull: Delaunay
 
     @cached_property
     def centroids(self) -> Array:
@@ -42,13 +39,30 @@ class Mesh:
         return np.asarray(self.nodes[self.triangles].mean(axis=1))
 
     def within(self, places: Array) -> tuple[Ints, Array]:
-        """Nodes (k, 3) of the triangle each place lies in, and its barycentric weights (k, 3)."""
-        found = self.hull.find_simplex(places, tol=1e-9)
-        if np.any(found < 0):
+        """Nodes (k, 3) of the triangle each place lies in, and its barycentric weights (k, 3).
+
+        Raises
+        ------
+        ValueError
+            If a place lies in none.
+        """
+        from scipy.spatial import cKDTree
+
+        near = cKDTree(self.centroids).query(places, _NEAR)[1]
+        corner = self.nodes[self.triangles[near]]
+        opposite = np.roll(corner, -2, axis=2) - np.roll(corner, -1, axis=2)
+        from_next = places[:, None, None] - np.roll(corner, -1, axis=2)
+        weights = _cross(opposite, from_next) / (2.0 * self.area[near][..., None])
+        best = np.argmax(weights.min(axis=2), axis=1)
+        here = np.arange(len(places))
+        found = weights[here, best]
+        if np.any(found < -1e-9):
             raise ValueError("a place lies outside the floor")
-        turn = self.hull.transform[found]
-        first = np.einsum("kij,kj->ki", turn[:, :2], places - turn[:, 2])
-        return self.hull.simplices[found], np.column_stack((first, 1.0 - first.sum(axis=1)))
+        return self.triangles[near[here, best]], found
+
+
+def _cross(a: Array, b: Array) -> Array:
+    return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
 
 
 def holds(outline: Array, places: Array) -> NDArray[np.bool_]:
@@ -110,14 +124,15 @@ def triangulate(outline: Array, pits: Array, radii: tuple[float, ...], spacing: 
     hull = Delaunay(nodes)
     corner = nodes[hull.simplices]
     u, v = corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]
-    area = 0.5 * np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
+    area = 0.5 * np.abs(_cross(u, v))
+    simplices = np.where((_cross(u, v) < 0.0)[:, None], hull.simplices[:, ::-1], hull.simplices)
     kept = (area > 1e-10) & holds(outline, corner.mean(axis=1))
     if abs(area[kept].sum() / area_of(outline) - 1.0) > 1e-9:
         raise ValueError("the triangles do not fill the outline")
     first = np.cumsum([0, *(len(wall) for wall in walls)])
     sides = tuple(np.append(np.arange(first[m], first[m + 1]), first[(m + 1) % len(walls)]) for m in range(len(walls)))
     around = np.hypot(*(nodes[None] - pits[:, None]).transpose(2, 0, 1))
-    return Mesh(nodes, hull.simplices[kept].astype(np.int64), area[kept], sides, around, hull)
+    return Mesh(nodes, simplices[kept].astype(np.int64), area[kept], sides, around)
 
 
 def _rings(radii: tuple[float, ...], spacing: float) -> list[float]:
