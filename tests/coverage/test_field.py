@@ -86,3 +86,13 @@ def test_all_that_is_drawn_comes_from_somewhere_and_the_answers_are_mutual() -> 
     # no place is drawn lower than the pit that draws (maximum principle)
     assert np.all(answer.holes <= np.diag(answer.pits))
     assert np.all(answer.holes > 0.0)
+
+
+def test_what_enters_by_one_crack_alone_is_house_air_and_passes_it() -> None:
+    # all of the flow passes the crack, so that its mean suction is the flow over its conductance
+    mesh = triangulate(HALL, np.array([[2.0, 2.0]]), (0.156,), 0.2)
+    places = np.column_stack((np.linspace(6.0, 9.0, 61), np.linspace(5.0, 6.0, 61)))
+    tight = layer(len(mesh.triangles), 4, house=0.0, cracks=((places, 3e-7),))
+    answer = solve(mesh, tight, np.array([0.156]), places)
+    assert answer.house == pytest.approx([1.0])
+    assert answer.holes[:, 0].mean() == pytest.approx(1.0 / (61 * 3e-7), rel=5e-3)

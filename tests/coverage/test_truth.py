@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -53,6 +54,16 @@ def test_a_house_below_the_outdoors_leaves_the_fan_less() -> None:
     system = System(bare(3), Scatter())
     day, drawn = (system.at(0.5, draw_down, INDOORS) for draw_down in (0.0, 20.0))
     assert np.all(drawn.flows < day.flows)
+
+
+def test_ground_that_follows_the_outdoors_wholly_costs_the_fan_nothing() -> None:
+    # pits and outlet are then shifted alike against the room: no flow changes, every reading loses the draw-down
+    floor = bare(3)
+    answer = floor.dug._replace(rest_pits=np.ones(3), holes=np.full((1, 3), 500.0), rest_holes=np.ones(1))
+    system = System(replace(floor, dug=answer), Scatter())
+    day, drawn = (system.at(0.5, draw_down, INDOORS) for draw_down in (0.0, 20.0))
+    assert drawn.flows == pytest.approx(day.flows, rel=1e-9)
+    assert drawn.holes == pytest.approx(day.holes - 20.0)
 
 
 def test_unevenness_has_the_spread_and_the_reach_that_are_stated() -> None:
