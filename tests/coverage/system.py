@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from tests.coverage.floors import Floor
 from tests.jobs import AIR, measured, record
 from workbench.design import Fitting, Junction, Leg, Pipe, Run, SuctionPoint
-from workbench.physics.air import air_at
 from workbench.physics.pipe import bore_area, fitting_loss, friction_loss
 
 Array = NDArray[np.float64]
@@ -27,14 +26,13 @@ _FLOWS, _PRESSURES = (0.0, 0.03, 0.06, 0.09, 0.13), (900.0, 830.0, 660.0, 400.0,
 FAN = record(_FLOWS, _PRESSURES, name="Invented for the floors", invented=True, least_speed=0.1)
 _PIPE = Pipe(name="100 mm", inside_diameter=0.1, roughness=1.5e-6)
 _BRANCH, _TRUNK, _RISER, _DISCHARGE = (2.0, 1.5), (3.0, 0.3), (7.0, 0.9), (1.5, 1.0)
-"""Length [m] and loss coefficients of the runs."""
-_RISE, _TOP_RISE = 6.0, 1.0
+"""Length [m] and loss coefficients of the runs. They lie level: what warm air lifts is left out on both sides."""
 _STRAIGHT_K, _SIDE_K = 0.2, 0.6
 
 
-def _run(name: str, sizes: tuple[float, float], rise: float = 0.0) -> Run:
+def _run(name: str, sizes: tuple[float, float]) -> Run:
     length, k = sizes
-    return Run(name=name, pipe=_PIPE, length=length, rise=rise, fittings=(Fitting(kind="own K", k=k),))
+    return Run(name=name, pipe=_PIPE, length=length, fittings=(Fitting(kind="own K", k=k),))
 
 
 def intake(points: list[SuctionPoint]) -> Leg:
@@ -44,22 +42,27 @@ def intake(points: list[SuctionPoint]) -> Leg:
         side = Leg(source=point, runs=(_run(f"Branch {i}", _BRANCH),))
         joined = Junction(straight=leg, side=side, straight_k=_STRAIGHT_K, side_k=_SIDE_K)
         leg = Leg(source=joined, runs=(_run(f"Trunk {i}", _TRUNK),))
-    return leg.model_copy(update={"runs": (*leg.runs, _run("Riser", _RISER, _RISE))})
+    return leg.model_copy(update={"runs": (*leg.runs, _run("Riser", _RISER))})
 
 
 def discharge() -> tuple[Run, ...]:
     """The run above the fan."""
-    return (_run("Discharge", _DISCHARGE, _TOP_RISE),)
+    return (_run("Discharge", _DISCHARGE),)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Scatter:
-    """What is true of pipe, fan and weather over what was calculated."""
+    """What is true of pipe, fan and weather over what was calculated; `fittings` of each run, then of each junction."""
 
     friction: float = 1.0
-    fittings: float = 1.0
+    fittings: Array | float = 1.0
     fan: float = 1.0
     stack: float = 1.0
+
+
+def fittings_of(points: int) -> int:
+    """Number of runs and junctions of a system."""
+    return 3 * points
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,28 +88,28 @@ class System:
         trunks = [[float(i <= t) for i in range(n)] for t in range(1, n)]
         return np.vstack((np.eye(n), np.array(trunks).reshape(n - 1, n), np.ones((2, n))))
 
-    def at(self, speed: float, draw_down: float, outdoors: float) -> Running:
-        """The system at a speed with the house drawn down [Pa] in outdoor air of a temperature [K]."""
+    def at(self, speed: float, draw_down: float) -> Running:
+        """The system at a speed with the house drawn down [Pa]."""
         n, dug = len(self.floor.pits), self.floor.dug
         fan = measured(_FLOWS, _PRESSURES, AIR.density)
         sizes = [_BRANCH] * n + [_TRUNK] * (n - 1) + [_RISER, _DISCHARGE]
         lengths, ks = np.array(sizes).T
         up, bore = self._upstream, _PIPE.inside_diameter
-        draft = 9.80665 * (_RISE + _TOP_RISE) * (air_at(outdoors, 0.7, 0.0).density - AIR.density)
+        bends_by, junctions_by = np.split(np.broadcast_to(self.scatter.fittings, (fittings_of(n),)), [2 * n + 1])
 
         def lack(q: Array) -> Array:
             through = up @ q
             friction = friction_loss(through, bore, lengths, _PIPE.roughness, AIR.density, AIR.viscosity)
             bends = fitting_loss(through, bore, ks, AIR.density)
-            asked = (self.scatter.friction * friction + self.scatter.fittings * bends) @ up
+            asked = (self.scatter.friction * friction + bends_by * bends) @ up
             for t in range(1, n):
                 common = q[: t + 1].sum()
-                dynamic = self.scatter.fittings * 0.5 * AIR.density * common * abs(common) / bore_area(bore) ** 2
+                dynamic = junctions_by[t - 1] * 0.5 * AIR.density * common * abs(common) / bore_area(bore) ** 2
                 asked[:t] += _STRAIGHT_K * dynamic
                 asked[t] += _SIDE_K * dynamic
             pits = dug.pits @ q - dug.rest_pits * draw_down
             pits += self.floor.skin[1] * q + self.floor.inertia[1] * q * np.abs(q)
-            given = fan.extended(q.sum(), speed * self.scatter.fan, AIR.density) + draft - draw_down
+            given = fan.extended(q.sum(), speed * self.scatter.fan, AIR.density) - draw_down
             return np.asarray(pits + asked - given)
 
         flows = _root(lack, np.full(n, 1e-3))
