@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from tests.coverage.floors import HOLES, KINDS
-from tests.coverage.score import FAST, SLOW, Case, Scored, plain, score, summary
+from tests.coverage.score import FAST, SLOW, Case, Scored, known, plain, score, summary
 from tests.coverage.visit import Visit
 
 _STATES = (str(SLOW), str(FAST), "worst")
@@ -80,7 +80,7 @@ def main() -> int:
             told.append(found | {"each": [plain(row) for row in rows]})
         else:
             print(_line(found), flush=True)
-    print(json.dumps(told, indent=1) if given.json else _LEGEND)
+    print(json.dumps(known(told), indent=1, allow_nan=False) if given.json else _LEGEND)
     return 0
 
 

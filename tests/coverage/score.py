@@ -83,7 +83,7 @@ def score(case: Case) -> Scored:
     design = visited(rng, floor, case.visit, target)
     truth_seconds = time.perf_counter() - start
 
-    known = Scored(
+    told = Scored(
         case.kind,
         case.points,
         case.index,
@@ -95,11 +95,11 @@ def score(case: Case) -> Scored:
         ready = prepare(design)
         outcomes = [ready.at(speed) for speed in (SLOW, FAST)]
     except (ValueError, ArithmeticError) as fault:
-        return _with(known, no_answer=f"{type(fault).__name__}: {fault}", truth_seconds=truth_seconds)
+        return _with(told, no_answer=f"{type(fault).__name__}: {fault}", truth_seconds=truth_seconds)
     seconds = {"truth_seconds": truth_seconds, "asked_seconds": time.perf_counter() - start}
     holdings = [outcome.holding for outcome in outcomes]
     if holdings[0] is None or holdings[1] is None:
-        return _with(known, no_answer="nothing said of the holes", **seconds)
+        return _with(told, no_answer="nothing said of the holes", **seconds)
     bands: list[Held] = []
     for h, (at_slow, at_fast) in enumerate(zip(holdings[0].holes, holdings[1].holes, strict=True)):
         kind = "measured" if h < floor.read else "unmeasured"
@@ -109,8 +109,8 @@ def score(case: Case) -> Scored:
         bands.append(Held(f"{kind} worst", edges[0], at_fast.worst, edges[1], float(worst.holes[h])))
     bands.extend(_of_the_whole(outcomes[1], float(fast.flows.sum()), fast.house_share))
     if holdings[1].chance is None:
-        known = _with(known, no_answer="no chance")
-    return _with(known, bands=tuple(bands), chance=holdings[1].chance, verdict=holdings[1].verdict, **seconds)
+        told = _with(told, no_answer="no chance")
+    return _with(told, bands=tuple(bands), chance=holdings[1].chance, verdict=holdings[1].verdict, **seconds)
 
 
 def _worth_a_fan(running: Running) -> bool:
@@ -200,9 +200,20 @@ class Tally:
 def summary(rows: list[Scored]) -> dict[str, Any]:
     """Every kind of band of some floors tallied, and chances beside what came true."""
     tallies: dict[str, Tally] = {}
+    by_floor: dict[str, list[float]] = {}
     for row in rows:
+        own: dict[str, Tally] = {}
         for band in row.bands:
             tallies.setdefault(band.what, Tally()).add(band)
+            own.setdefault(band.what, Tally()).add(band)
+        for what, tally in own.items():
+            by_floor.setdefault(what, []).append(tally.held / tally.count)
+    # holes of one floor share its faults, so the error of a share is that of the floors'
+    errors = {
+        what: float(np.std(shares, ddof=1) / math.sqrt(len(shares)))
+        for what, shares in by_floor.items()
+        if len(shares) > 1
+    }
     said = [row for row in rows if row.chance is not None]
     sure = [row for row in rows if row.verdict == "holds"]
     return {
@@ -210,7 +221,7 @@ def summary(rows: list[Scored]) -> dict[str, Any]:
         "points": rows[0].points,
         "floors": len(rows),
         "no_answer": sum(bool(row.no_answer) for row in rows),
-        "bands": {what: tally.row() for what, tally in sorted(tallies.items())},
+        "bands": {what: tally.row() | {"error": errors.get(what)} for what, tally in sorted(tallies.items())},
         "mean_chance": float(np.mean([row.chance for row in said])) if said else math.nan,
         "came_true": float(np.mean([row.holds for row in said])) if said else math.nan,
         "said_holds": len(sure),
@@ -222,5 +233,14 @@ def summary(rows: list[Scored]) -> dict[str, Any]:
 
 
 def plain(row: Scored) -> dict[str, Any]:
-    """A floor as JSON holds it."""
+    """A floor as a dictionary of plain values."""
     return asdict(row)
+
+
+def known(value: Any) -> Any:
+    """Plain values as JSON holds them, with None for what is not a number."""
+    if isinstance(value, dict):
+        return {name: known(part) for name, part in value.items()}
+    if isinstance(value, list | tuple):
+        return [known(part) for part in value]
+    return None if isinstance(value, float) and math.isnan(value) else value
