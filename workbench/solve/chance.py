@@ -24,8 +24,8 @@ Array = NDArray[np.float64]
 DRAG_SAMPLES = 500
 REST_SAMPLES = 4000
 _SEED = 20260217
-_CLOSE = 1e-4
-"""Last step of the samples' flows, as a share of them; the flows are then closer by a thousand times and more."""
+_CLOSE = 1e-6
+"""Error left in the samples' flows, as a share of them."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -135,14 +135,13 @@ def sampled(design: Design, assembly: Assembly, season: Season, samples: int) ->
         inertial=floor.inertial * np.exp(np.tensordot(ground, narrow, axes=1)),
     )
     low, high = np.log(spread.fittings_low), np.log(spread.fittings_high)
-    scatter = Scatter(
-        friction=np.maximum(
-            0.5 * (spread.friction_low + spread.friction_high)
-            + 0.25 * (spread.friction_high - spread.friction_low) * friction_z,
-            0.1,
-        ),
-        fittings=np.exp(0.5 * (low + high) + 0.25 * (high - low) * fittings_z),
+    friction = np.maximum(
+        0.5 * (spread.friction_low + spread.friction_high)
+        + 0.25 * (spread.friction_high - spread.friction_low) * friction_z,
+        0.1,
     )
+    fittings = np.exp(0.5 * (low + high) + 0.25 * (high - low) * fittings_z)[:, None]
+    scatter = Scatter(friction=friction[:, None], fittings=fittings, junctions=fittings)
     state = State(
         network=network,
         scatter=scatter,

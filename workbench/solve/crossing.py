@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workbench.physics.fan import Fan
-from workbench.physics.network import FanPressure, Network, NoConvergence
+from workbench.physics.network import Network, NoConvergence
+from workbench.physics.newton import FanPressure
 from workbench.solve.outcome import Crossing
 from workbench.solve.system import SystemCurve
 
