@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from workbench.physics.fittings import converging_side_k, converging_straight_k
-from workbench.physics.newton import Balance, Equations, FanPressure, Held, Meeting, Paths, newton
+from workbench.physics.newton import Balance, Equations, FanPressure, Held, Meeting, Paths, blocks, newton
 from workbench.physics.pipe import fitting_loss, friction_loss_and_slope
 
 Array = NDArray[np.float64]
@@ -421,9 +421,13 @@ class _Tree:
         return replace(self, network=replace(self.network, junctions=()), laid=bare)
 
     def asked(self, flows: Array, members: Members) -> tuple[Array, Array]:
-        laid = self.laid.of(members)
-        parts, slopes = self.network.losses(laid, flows)
-        return self.network.asked(parts, laid.draft) + self.easing * flows, slopes
+        asked, slopes = [], []
+        for some in blocks(len(members)):
+            laid = self.laid.of(members[some])
+            parts, by_flow = self.network.losses(laid, flows[some])
+            asked.append(self.network.asked(parts, laid.draft) + self.easing * flows[some])
+            slopes.append(by_flow)
+        return np.concatenate(asked), np.concatenate(slopes)
 
     def jacobian(self, slopes: Array, members: Members) -> Array:
         n = self.network.points

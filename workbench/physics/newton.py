@@ -26,6 +26,7 @@ _FLOOR_PA = 1e-9
 _LEAST_SCALE = 1e-4
 """Flow below which flows are not told apart more closely than of this size. [m3/s]"""
 _NUDGE = 1e-6
+_BLOCK = 512
 _RIDGE = 1e-9
 """Part of the greatest entry that a Jacobian without an inverse gets on its diagonal."""
 
@@ -71,13 +72,13 @@ def newton(equations: Equations, flows: Array, members: Members, tolerance: floa
     after a step is taken as the whole step times what is left of the residual.
     """
     solved = np.zeros(flows.shape[0], dtype=np.bool_)
+    if not members.size:
+        return solved
     at = flows[members]
     values, slopes = equations.at(at, members)
     norm = equations.norm(values)
     for _ in range(_MOST_STEPS):
-        if not members.size:
-            break
-        step = equations.step(values, slopes, members)
+        step = np.concatenate([equations.step(values[i], slopes[i], members[i]) for i in blocks(members.size)])
         full = np.abs(step).max(axis=-1)
         if full.max() > _LONGEST:
             step *= np.minimum(1.0, _LONGEST / np.maximum(full, _LONGEST))[:, None]
@@ -102,12 +103,19 @@ def newton(equations: Equations, flows: Array, members: Members, tolerance: floa
         ended = members[done]
         flows[ended], solved[ended] = trial[done], True
         going = ~done & np.isfinite(left)
+        if not going.any():
+            break
         if going.all():
             at, norm = trial, left
         else:
             members, at, norm = members[going], trial[going], left[going]
             values, slopes = values[going], slopes[going]
     return solved
+
+
+def blocks(size: int) -> list[slice]:
+    """Slices of a batch that are worked through one after the other, so that what is in hand stays in the cache."""
+    return [slice(i, i + _BLOCK) for i in range(0, size, _BLOCK)]
 
 
 class Paths(Protocol):
