@@ -17,6 +17,7 @@ from workbench.design.design import Design
 from workbench.physics.fan import Fan
 from workbench.physics.network import AS_CALCULATED, Network, NoConvergence, Scatter
 from workbench.solve.assemble import Assembly
+from workbench.solve.pipe_spread import pipe_spread
 from workbench.solve.season import Season
 
 Array = NDArray[np.float64]
@@ -57,10 +58,10 @@ class Cloud:
         own = np.einsum("sv,sv->v", self.varied, self.varied)
         shares = (self.varied.T @ least) ** 2 / (np.where(own > 0.0, own, 1.0) * spread)
         total = float(shares.sum()) or 1.0
-        return sorted(
-            ((name, float(share) / total) for name, share in zip(self.names, shares, strict=True)),
-            key=lambda pair: -pair[1],
-        )
+        by_name: dict[str, float] = {}
+        for name, share in zip(self.names, shares, strict=True):
+            by_name[name] = by_name.get(name, 0.0) + float(share) / total
+        return sorted(by_name.items(), key=lambda pair: -pair[1])
 
 
 @lru_cache(maxsize=8)
@@ -122,8 +123,9 @@ def sampled(design: Design, assembly: Assembly, season: Season, samples: int) ->
     """A site in a season with everything that is uncertain varied together; independent of fan and speed."""
     floor, spread = assembly.floor, design.uncertainty
     directions = floor.directions
-    z = _numbers(samples, len(directions) + 4)
-    friction_z, fittings_z, fan_z, season_z = z[:, -4:].T
+    pipe = pipe_spread(assembly, spread)
+    z = _numbers(samples, len(directions) + len(pipe.names) + 2)
+    fan_z, season_z = z[:, -2:].T
     stretch = np.array([d.coupling for d in directions]).reshape(len(directions), *floor.coupling.shape)
     narrow = np.array([d.inertial for d in directions]).reshape(len(directions), *floor.inertial.shape)
     reach = np.array([d.holes for d in directions]).reshape(len(directions), *floor.holes.shape)
@@ -134,23 +136,15 @@ def sampled(design: Design, assembly: Assembly, season: Season, samples: int) ->
         coupling=floor.coupling * np.exp(np.tensordot(ground, stretch, axes=1)),
         inertial=floor.inertial * np.exp(np.tensordot(ground, narrow, axes=1)),
     )
-    low, high = np.log(spread.fittings_low), np.log(spread.fittings_high)
-    friction = np.maximum(
-        0.5 * (spread.friction_low + spread.friction_high)
-        + 0.25 * (spread.friction_high - spread.friction_low) * friction_z,
-        0.1,
-    )
-    fittings = np.exp(0.5 * (low + high) + 0.25 * (high - low) * fittings_z)[:, None]
-    scatter = Scatter(friction=friction[:, None], fittings=fittings, junctions=fittings)
     state = State(
         network=network,
-        scatter=scatter,
+        scatter=pipe.scatter(z[:, len(directions) : -2]),
         holes=floor.holes * np.exp(np.tensordot(ground, reach, axes=1)),
         rest=rest_on_the_day(design),
         change=season.change_at_holes(design, assembly, season_part),
         fan=np.maximum(1.0 + 0.5 * spread.fan_speed * fan_z, 0.1),
     )
-    return Samples(state, z, (*(d.name for d in directions), "Straight pipe", "Fittings", "Fan", "Season"))
+    return Samples(state, z, (*(d.name for d in directions), *pipe.names, "Fan", "Season"))
 
 
 def cloud(samples: Samples, fan: Fan, speed: float, flows: Array) -> Cloud | None:
