@@ -19,11 +19,11 @@ from workbench.design.pipework import Fitting, Junction, Leg, Run
 from workbench.design.record import Address
 from workbench.design.slab import Slab, TestHole
 from workbench.physics.air import Air, air_at
-from workbench.physics.draft import stack_draft
 from workbench.physics.fan import Arrangement, Control, Fan, MeasuredCurve, Motor
 from workbench.physics.fittings import sudden_contraction, sudden_expansion
 from workbench.physics.network import JunctionLegs, Network
 from workbench.physics.pipe import bore_area
+from workbench.solve.cooling import cooled_draft
 from workbench.solve.floor import Floor, floor_of
 from workbench.solve.ground import Ground, ground_of
 
@@ -105,7 +105,6 @@ def laid_out(site: Site, lay_floor: FloorLaid) -> Assembly:
     n = len(layout.points)
     upstream = np.array([[1.0 if i in passing else 0.0 for i in range(n)] for passing in layout.passing])
     runs = [run for _, run in layout.runs]
-    rise = np.array([run.rise for run in runs])
     grounds = tuple(ground_of(point) for _, point in layout.points)
     points = tuple(point for _, point in layout.points)
     floor = lay_floor(site.slab, points, site.holes, site.slab_thickness, air.viscosity)
@@ -123,7 +122,7 @@ def laid_out(site: Site, lay_floor: FloorLaid) -> Assembly:
                 layout.junctions, layout.common, layout.straight, layout.side, strict=True
             )
         ),
-        draft=np.asarray(stack_draft(rise @ upstream, air.density, outdoor.density)),
+        draft=cooled_draft(runs, upstream, air, outdoor, place),
         density=air.density,
         viscosity=air.viscosity,
     )

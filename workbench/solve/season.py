@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 
 from workbench.design.design import Design
 from workbench.physics.air import air_at
-from workbench.physics.draft import stack_draft
 from workbench.physics.house import stack_pressure
 from workbench.physics.network import Network
 from workbench.solve.assemble import Assembly
@@ -33,7 +32,7 @@ class Season:
     draw_down : float
         How far the room lies below outdoors at the slab, all told. [Pa]
     draft : array, shape (n,)
-        Lift by the air in the pipe on the way of each point. [Pa]
+        Lift by the air in the pipe on the way of each point, that of the day in every season. [Pa]
     """
 
     exhausts: float
@@ -69,13 +68,12 @@ def season_at(design: Design, assembly: Assembly, outdoor_temperature: float, ex
     """The season of an outdoor temperature [K] with exhausts that draw the house down by so much. [Pa]"""
     stack = max(float(stack_at(design, outdoor_temperature)), 0.0)
     on_the_day = max(float(stack_at(design, design.place.outdoor_temperature)), 0.0)
-    outdoor = air_at(outdoor_temperature, design.place.outdoor_humidity, design.place.altitude)
-    rise = np.array([run.rise for _, run in assembly.runs]) @ assembly.network.upstream
     return Season(
         exhausts=exhausts,
         stack=stack - on_the_day,
         draw_down=exhausts + stack,
-        draft=np.asarray(stack_draft(rise, assembly.air.density, outdoor.density)),
+        # colder air outdoors would draw harder; that is not counted on, so that winter never adds suction
+        draft=assembly.network.draft,
     )
 
 

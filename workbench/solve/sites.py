@@ -93,7 +93,8 @@ def lay(designs: Sequence[Design]) -> list[Site]:
                     assembly.network,
                     coupling=state.network.coupling,
                     inertial=state.network.inertial,
-                    draft=state.network.draft,
+                    # what the season takes is the same; how the air cools goes with the pipe
+                    draft=state.network.draft - found[0].assembly.network.draft + assembly.network.draft,
                 ),
             )
             for state in (plain, samples)
