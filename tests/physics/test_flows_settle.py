@@ -13,10 +13,11 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from scipy.optimize import approx_fprime, root
+from scipy.optimize import approx_fprime, brentq, root
 
 from tests.jobs import network
 from workbench.physics.network import JunctionLegs, Network, NoConvergence, Scatter, stacked
+from workbench.physics.newton import Meeting, newton
 from workbench.physics.pipe import bore_area, friction_loss, friction_loss_and_slope
 
 MOST = 0.12
@@ -193,3 +194,78 @@ def test_networks_side_by_side_and_sampled_answer_as_alone() -> None:
         for w in range(2):
             alone = trees[w].meet(falling(lift[w]), np.full(3, 0.02), Scatter(fittings=fittings[s, w]))
             assert both[s, w] == pytest.approx(alone, rel=1e-9)
+
+
+def test_wide_open_ground_is_solved_from_the_answer_without_junctions() -> None:
+    """Ground of next to nothing, in which only the junctions share the air and some of it runs backwards."""
+    upstream = [[1, 0, 0, 0], [0, 1, 0, 0], [0, 0, 1, 0], [0, 0, 0, 1], [0, 0, 1, 1], [0, 1, 1, 1], [1] * 4, [1] * 4]
+    tree = network(
+        [0.0271, 0.0212, 0.0026, 0.0042],
+        upstream,
+        [0.154, 0.154, 0.1023, 0.0525, 0.1023, 0.1023, 0.1023, 0.154],
+        [4.57, 3.227, 2.164, 0.288, 0.086, 4.161, 1.938, 4.585],
+        [0.125, 0.212, 0.182, 0.15, 0.142, 0.071, 0.02, 0.198],
+        density=1.2,
+        viscosity=1.8e-5,
+        draft=[-2.317, 0.904, -1.991, 6.873],
+        inertial=[42.7, 78.3, 4.9, 4.5],
+    )
+    area, unit = float(bore_area(0.1023)), np.eye(4)
+    legs = (
+        JunctionLegs(unit[2], unit[3], 45.0, area, 0.2634),
+        JunctionLegs(unit[1], unit[2] + unit[3], 90.0, area, 1.0),
+        JunctionLegs(unit[0], unit[1] + unit[2] + unit[3], 90.0, area, 1.0),
+    )
+    tree = replace(tree, junctions=legs)
+    pressure, flows = tree.curve(0.02866)
+    assert float(flows.sum()) == pytest.approx(0.02866, rel=1e-9)
+    assert tree.required(flows) == pytest.approx(float(pressure), rel=1e-9)
+
+
+@pytest.mark.parametrize("end", [0.05, 0.0246952])
+def test_a_fan_that_says_nothing_beyond_its_points_is_met_within(end: float) -> None:
+    """From far below, where the first whole step leads beyond; and at the very last point. By SciPy's brentq."""
+    tree = replace(comb(1), coupling=np.array([[50.0]]), inertial=np.array([4e5]))
+
+    def pressure(total: float) -> float:
+        return 300.0 * (1.0 - total / MOST)
+
+    def fan(total: np.ndarray) -> np.ndarray:
+        return np.where((total >= 0.0) & (total <= end), 300.0 * (1.0 - total / MOST), np.nan)
+
+    exact = brentq(lambda q: float(tree.required(np.array([q]))[0]) - pressure(q), 0.0, MOST, xtol=1e-15)
+    assert exact < end
+    assert float(tree.meet(fan, np.array([1e-4]))[0]) == pytest.approx(exact, rel=1e-9)
+
+
+def test_a_fan_that_rises_as_the_ground_resists_throws_the_search_far_but_not_out() -> None:
+    """Where the slopes all but cancel, a whole step would leave all that friction can be told for."""
+    tree = comb(1)
+    slope = float(tree.coupling[0, 0] + tree.losses(tree.laid(), np.zeros(1))[1][1:].sum())
+
+    def fan(total: np.ndarray) -> np.ndarray:
+        return 10.0 + slope * total - 1e6 * total * np.abs(total)
+
+    flow = float(tree.meet(fan, np.zeros(1))[0])
+    assert 0.0 < flow < 0.01
+    assert float(tree.required(np.array([flow]))[0]) == pytest.approx(float(fan(np.array(flow))), rel=1e-9)
+
+
+class _Square:
+    """Paths of one point each that ask the square of their flow, so that the slope at rest is nothing at all."""
+
+    batch = (3,)
+    start = np.array([[0.0], [0.5], [3.0]])
+
+    def asked(self, flows: np.ndarray, _: object) -> tuple[np.ndarray, np.ndarray]:
+        return flows * np.abs(flows), 2.0 * np.abs(flows)
+
+    def jacobian(self, slopes: np.ndarray, _: object) -> np.ndarray:
+        return slopes[..., None]
+
+
+def test_a_slope_of_nothing_stops_nobody() -> None:
+    flows = _Square.start.copy()
+    solved = newton(Meeting(_Square(), lambda total: np.ones_like(total)), flows, np.arange(3), 1e-12)
+    assert solved.all()
+    assert flows[:, 0] == pytest.approx([1.0] * 3, rel=1e-12)

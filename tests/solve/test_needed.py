@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -201,3 +202,22 @@ def test_open_pipe_is_open() -> None:
     asked = float(ready.assembly.network.required(np.array([0.022]))[0])
     assert asked == pytest.approx(4000.0 * 0.022 + 2e4 * 0.022**2, rel=1e-3)
     assert open_run("x").length < 0.01
+
+
+def test_a_draw_whose_flows_are_not_found_asks_infinitely_much_and_leaves_the_others_theirs() -> None:
+    ready = prepare(choose_fan(floor_job(2), "Medium suction, electronic"))
+    state = middle(ready.design, ready.assembly, ready.worst_day)
+    alone = needed(state, 5.0)
+    assert alone is not None
+    coupling = np.stack([state.network.coupling, np.full((2, 2), np.nan), state.network.coupling])
+    batch = replace(
+        state,
+        network=replace(state.network, coupling=coupling),
+        holes=np.broadcast_to(state.holes, (3, *state.holes.shape)),
+    )
+    found = needed(batch, 5.0)
+    assert found is not None
+    assert list(np.isinf(found.pressure)) == [False, True, False]
+    assert found.pressure[[0, 2]] == pytest.approx([float(alone.pressure)] * 2, rel=1e-7)
+    with pytest.raises(NoConvergence):
+        needed(replace(state, network=replace(state.network, coupling=coupling[1])), 5.0)

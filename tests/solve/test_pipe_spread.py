@@ -133,3 +133,42 @@ def test_a_junction_that_may_be_off_widens_the_band_of_the_holes() -> None:
     parts = state.network.parts(flows, state.scatter)
     assert np.log(parts.side[:, 0]).std() == pytest.approx(deviation(MEASURED), rel=0.15)
     assert np.array_equal(np.log(parts.side[:, 0]), np.log(parts.straight[:, 0]))
+
+
+def test_straight_pipe_is_off_alike_everywhere() -> None:
+    ready = prepare(with_value(floor_job(2), ("uncertainty",), Uncertainty(friction_low=0.8, friction_high=1.2)))
+    friction = np.asarray(ready.sampled(4000).state.scatter.friction)
+    assert friction.shape == (4000, 1)
+    assert friction.mean() == pytest.approx(1.0, abs=1e-3)
+    # 0.8 to 1.2 holds nine in ten
+    assert np.mean(np.abs(friction - 1.0) <= 0.2) == pytest.approx(0.9, abs=0.02)
+
+
+def test_a_step_in_the_bore_is_off_as_such_steps_are() -> None:
+    wide = Pipe(name="wide", inside_diameter=0.1)
+    for before, after, kind in (
+        (NARROW, wide, "expansion, by bore ratio"),
+        (wide, NARROW, "contraction, by bore ratio"),
+    ):
+        design = with_value(fitted(), ("intake", "runs", 0, "pipe"), before)
+        spread = spread_of(with_value(design, ("discharge", 0, "pipe"), after))
+        assert spread.fittings.deviation[1] == pytest.approx(deviation(fitting_kinds()[kind].band), rel=1e-12)
+
+
+def test_the_system_curve_is_off_by_its_junction_too() -> None:
+    """At a given flow the fan feels a leg's loss with the share of the air in that leg; squares of what is off add."""
+    design = with_value(floor_job(2), ("intake", "source", "side_k"), 12.0)
+    design = with_value(design, ("intake", "source", "straight_k"), 6.0)
+    free, held = (
+        prepare(with_value(design, ("uncertainty",), uncertainty))
+        for uncertainty in (Uncertainty(), Uncertainty(fittings_low=1.0, fittings_high=1.0))
+    )
+    shares = free.system.shares[-1]
+    parts = free.assembly.network.parts(shares)
+    legs = free.assembly.network.junctions[0]
+    weight = shares / shares.sum()
+    loss = float(parts.straight[0] * (weight @ legs.straight) + parts.side[0] * (weight @ legs.side))
+    assert float(np.abs(parts.fittings).sum()) == 0.0
+    for edge, factor in (("high", MEASURED[1]), ("low", MEASURED[0])):
+        off, without = (float(getattr(ready.system, edge)[-1] - ready.system.pressure[-1]) for ready in (free, held))
+        assert off**2 - without**2 == pytest.approx(((factor - 1.0) * loss) ** 2, rel=1e-6)

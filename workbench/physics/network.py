@@ -314,7 +314,8 @@ class Network:
     @property
     def stiffness(self) -> float:
         """A resistance that weighs a fault in the flow like one in the pressure. [Pa s/m3]"""
-        return float(np.mean(np.diagonal(self.coupling, axis1=-2, axis2=-1))) + 1e3
+        own = np.diagonal(self.coupling, axis1=-2, axis2=-1)
+        return float(np.mean(own, where=np.isfinite(own))) + 1e3 if np.isfinite(own).any() else 1e3
 
     def first_share(self) -> Array:
         """How the points may share the flow, shape (..., n): where a search for their flows begins."""
