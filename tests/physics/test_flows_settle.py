@@ -222,8 +222,8 @@ def test_wide_open_ground_is_solved_from_the_answer_without_junctions() -> None:
     assert tree.required(flows) == pytest.approx(float(pressure), rel=1e-9)
 
 
-@pytest.mark.parametrize("end", [0.05, 0.0246952])
-def test_a_fan_that_says_nothing_beyond_its_points_is_met_within(end: float) -> None:
+@pytest.mark.parametrize("over", [0.5, 1e-9])
+def test_a_fan_that_says_nothing_beyond_its_points_is_met_within(over: float) -> None:
     """From far below, where the first whole step leads beyond; and at the very last point. By SciPy's brentq."""
     tree = replace(comb(1), coupling=np.array([[50.0]]), inertial=np.array([4e5]))
 
@@ -233,8 +233,8 @@ def test_a_fan_that_says_nothing_beyond_its_points_is_met_within(end: float) -> 
     def fan(total: np.ndarray) -> np.ndarray:
         return np.where((total >= 0.0) & (total <= end), 300.0 * (1.0 - total / MOST), np.nan)
 
-    exact = brentq(lambda q: float(tree.required(np.array([q]))[0]) - pressure(q), 0.0, MOST, xtol=1e-15)
-    assert exact < end
+    exact = brentq(lambda q: float(tree.required(np.array([q]))[0]) - pressure(q), 0.0, MOST, xtol=1e-15, rtol=1e-14)
+    end = exact * (1.0 + over)
     assert float(tree.meet(fan, np.array([1e-4]))[0]) == pytest.approx(exact, rel=1e-9)
 
 
@@ -267,5 +267,12 @@ class _Square:
 def test_a_slope_of_nothing_stops_nobody() -> None:
     flows = _Square.start.copy()
     solved = newton(Meeting(_Square(), lambda total: np.ones_like(total)), flows, np.arange(3), 1e-12)
+    assert solved.all()
+    assert flows[:, 0] == pytest.approx([1.0] * 3, rel=1e-12)
+
+
+def test_a_step_that_leads_off_the_curve_is_halved() -> None:
+    flows = np.full((3, 1), 0.5)
+    solved = newton(Meeting(_Square(), lambda total: np.where(total <= 1.2, 1.0, np.nan)), flows, np.arange(3), 1e-12)
     assert solved.all()
     assert flows[:, 0] == pytest.approx([1.0] * 3, rel=1e-12)

@@ -14,7 +14,7 @@ from tests.jobs import floor_job, ground_only, measured, open_run, record
 from workbench.design import Design
 from workbench.design.edit import choose_fan
 from workbench.design.slab import HoleReading, Target, TestHole, WorstDay
-from workbench.physics.network import AS_CALCULATED, NoConvergence
+from workbench.physics.network import AS_CALCULATED, Found, Network, NoConvergence
 from workbench.solve import prepare
 from workbench.solve.chance import DRAG_SAMPLES, State, middle
 from workbench.solve.lowest import Lowest, lowest_speeds
@@ -204,7 +204,9 @@ def test_open_pipe_is_open() -> None:
     assert open_run("x").length < 0.01
 
 
-def test_a_draw_whose_flows_are_not_found_asks_infinitely_much_and_leaves_the_others_theirs() -> None:
+def test_a_draw_whose_flows_are_not_found_asks_infinitely_much_and_leaves_the_others_theirs(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     ready = prepare(choose_fan(floor_job(2), "Medium suction, electronic"))
     state = middle(ready.design, ready.assembly, ready.worst_day)
     alone = needed(state, 5.0)
@@ -221,3 +223,14 @@ def test_a_draw_whose_flows_are_not_found_asks_infinitely_much_and_leaves_the_ot
     assert found.pressure[[0, 2]] == pytest.approx([float(alone.pressure)] * 2, rel=1e-7)
     with pytest.raises(NoConvergence):
         needed(replace(state, network=replace(state.network, coupling=coupling[1])), 5.0)
+
+    def one_lost(self: Network, *given: Any) -> Found:
+        flows, settled = balance(self, *given)
+        lost = np.array([True, False, False])
+        return Found(np.where(lost[:, None], np.nan, flows), settled & ~lost)
+
+    balance = Network.balance
+    monkeypatch.setattr(Network, "balance", one_lost)
+    again = needed(batch, 5.0)
+    assert again is not None
+    assert list(np.isinf(again.pressure)) == [True, True, False]
