@@ -242,6 +242,22 @@ class Network:
         )
         square = fitting_loss(1.0, laid.diameter, laid.k, self.density) * laid.fittings
         turbulent = square * np.abs(through)
+        (straight, side), by_legs = self._junction_losses(laid, flows)
+        parts = Parts(
+            ground=linear + laid.inertial * flows * size,
+            friction=friction * laid.friction,
+            fittings=turbulent * through,
+            straight=straight,
+            side=side,
+        )
+        slopes = (2.0 * laid.inertial * size, rise * laid.friction + 2.0 * turbulent, *by_legs)
+        return parts, np.concatenate(slopes, axis=-1)
+
+    def _junction_losses(self, laid: Laid, flows: Array) -> tuple[list[Array], list[Array]]:
+        """Losses of the straight and the side legs, (..., t), and the slopes of each by the flow of either."""
+        if not self.junctions:
+            none = np.zeros((*flows.shape[:-1], 0))
+            return [none, none], []
         legs = self._legs
         by_side, by_straight = flows @ legs.side.T, flows @ legs.straight.T
         common = by_side + by_straight
@@ -250,22 +266,12 @@ class Network:
         half = (0.5 * self.density * laid.junctions) / laid.area**2 * np.abs(common)
         losses, slopes = [], []
         for form, fixed in ((converging_straight_k, legs.straight_k), (converging_side_k, legs.side_k)):
-            k, nudged = np.where(
-                np.isnan(fixed), form(np.stack((share, share + _NUDGE)), legs.angle, legs.area_ratio), fixed
-            )
+            published = form(np.stack((share, share + _NUDGE)), legs.angle, legs.area_ratio)
+            k, nudged = np.where(np.isnan(fixed), published, fixed)
             by_share = (nudged - k) / _NUDGE
             losses.append(k * (half * common))
             slopes += [half * (2.0 * k - by_share * share), half * (2.0 * k + by_share * (1.0 - share))]
-        parts = Parts(
-            ground=linear + laid.inertial * flows * size,
-            friction=friction * laid.friction,
-            fittings=turbulent * through,
-            straight=losses[0],
-            side=losses[1],
-        )
-        return parts, np.concatenate(
-            (2.0 * laid.inertial * size, rise * laid.friction + 2.0 * turbulent, *slopes), axis=-1
-        )
+        return losses, slopes
 
     def asked(self, parts: Parts, draft: Array) -> Array:
         """Pressure each point's path asks of the fan for given losses and draft, shape (..., n). [Pa]"""
