@@ -11,14 +11,14 @@ from typing import Any
 import pytest
 
 from tests.jobs import floor_job, ground_only, record
-from workbench.design import Costs, Design, Listener, PipePrice, Search
+from workbench.design import Costs, Design, Fitting, Listener, Pipe, PipePrice, Run, Search
 from workbench.design.design import Uncertainty
 from workbench.design.edit import choose_fan
 from workbench.design.record import with_value
 from workbench.design.slab import HoleReading, Target, TestHole, WorstDay
 from workbench.files.choices_table import COLUMNS
 from workbench.files.fan_library import fan_classes
-from workbench.solve import prepare
+from workbench.solve import prepare, sites
 from workbench.solve.choice_words import choices_answer, sentences
 from workbench.solve.choices import Cancelled, Choices, candidates, design_of, search
 from workbench.solve.variants import building_cost, joint_length, with_fan
@@ -337,3 +337,30 @@ def test_the_answer_for_programs_is_plain() -> None:
     assert answer["binds"] is None
     assert [row["holds"] for row in answer["choices"]] == [row.holds for row in found.rows]
     assert answer["choices"][0]["life_cycle_cost"] == found.rows[0].life_cycle
+
+
+def test_sites_side_by_side_need_what_each_needs() -> None:
+    """A riser outdoors, of one bore and of twice that, and another spread of its fittings: each keeps its own."""
+    riser = Run(
+        name="Riser",
+        pipe=Pipe(name="DN 75", inside_diameter=0.0712),
+        length=6.0,
+        rise=5.0,
+        surroundings="outdoors",
+        fittings=(Fitting(kind="90 elbow, long", count=4),),
+    )
+    design = with_value(plain_job(), ("intake", "runs"), (riser,))
+    design = with_value(design, ("place", "outdoor_temperature"), 263.15)
+    pipe = design.intake.runs[0].pipe
+    wide = with_value(
+        design, ("intake", "runs", 0, "pipe"), pipe.model_copy(update={"inside_diameter": 2.0 * pipe.inside_diameter})
+    )
+    first, second = sites.lay([design, wide])
+    for site in (first, second):
+        assert site.middle.network.draft == pytest.approx(prepare(site.design).worst_day.network(site.assembly).draft)
+    assert float(second.middle.network.draft[0]) != pytest.approx(float(first.middle.network.draft[0]), rel=0.02)
+    other = sites.lay([with_value(design, ("uncertainty",), Uncertainty(fittings_low=0.3, fittings_high=5.0))])[0]
+    both = sites.side_by_side([first, other])
+    for w, site in enumerate((first, other)):
+        alone = sites.side_by_side([site])
+        assert both.samples.pressure[:, w] == pytest.approx(alone.samples.pressure[:, 0], rel=1e-9)

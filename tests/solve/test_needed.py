@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -13,7 +14,7 @@ from tests.jobs import floor_job, ground_only, measured, open_run, record
 from workbench.design import Design
 from workbench.design.edit import choose_fan
 from workbench.design.slab import HoleReading, Target, TestHole, WorstDay
-from workbench.physics.network import AS_CALCULATED, NoConvergence
+from workbench.physics.network import AS_CALCULATED, Found, Network, NoConvergence
 from workbench.solve import prepare
 from workbench.solve.chance import State, middle
 from workbench.solve.draws import DRAG_SAMPLES
@@ -202,3 +203,35 @@ def test_open_pipe_is_open() -> None:
     asked = float(ready.assembly.network.required(np.array([0.022]))[0])
     assert asked == pytest.approx(4000.0 * 0.022 + 2e4 * 0.022**2, rel=1e-3)
     assert open_run("x").length < 0.01
+
+
+def test_a_draw_whose_flows_are_not_found_asks_infinitely_much_and_leaves_the_others_theirs(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    ready = prepare(choose_fan(floor_job(2), "Medium suction, electronic"))
+    state = middle(ready.design, ready.assembly, ready.worst_day)
+    alone = needed(state, 5.0)
+    assert alone is not None
+    coupling = np.stack([state.network.coupling, np.full((2, 2), np.nan), state.network.coupling])
+    batch = replace(
+        state,
+        network=replace(state.network, coupling=coupling),
+        holes=np.broadcast_to(state.holes, (3, *state.holes.shape)),
+    )
+    found = needed(batch, 5.0)
+    assert found is not None
+    assert list(np.isinf(found.pressure)) == [False, True, False]
+    assert found.pressure[[0, 2]] == pytest.approx([float(alone.pressure)] * 2, rel=1e-7)
+    with pytest.raises(NoConvergence):
+        needed(replace(state, network=replace(state.network, coupling=coupling[1])), 5.0)
+
+    def one_lost(self: Network, *given: Any) -> Found:
+        flows, settled = balance(self, *given)
+        lost = np.array([True, False, False])
+        return Found(np.where(lost[:, None], np.nan, flows), settled & ~lost)
+
+    balance = Network.balance
+    monkeypatch.setattr(Network, "balance", one_lost)
+    again = needed(batch, 5.0)
+    assert again is not None
+    assert list(np.isinf(again.pressure)) == [True, True, False]

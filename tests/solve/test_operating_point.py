@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -17,7 +18,8 @@ from workbench.design import Design, Fitting, Leg, Pipe, Place, Run
 from workbench.design.edit import choose_fan
 from workbench.design.record import with_value
 from workbench.files.scenes import load_scene
-from workbench.solve import Outcome, prepare, solve
+from workbench.solve import Outcome, crossing, prepare, solve
+from workbench.solve.prepare import Prepared
 
 FALLING = ([0.0, 0.02, 0.04, 0.06], [300.0, 260.0, 170.0, 0.0])
 STALLING = ([0.0, 0.010, 0.020, 0.030, 0.040, 0.050, 0.060], [200.0, 150.0, 95.0, 200.0, 260.0, 240.0, 0.0])
@@ -243,3 +245,37 @@ def test_flow_band_spans_the_operating_point_and_a_test_narrows_it() -> None:
         widths.append((high - low) / outcome.operating.flow)
     assert widths[0] < widths[1]
     assert "no-test" in codes(untested)
+
+
+@pytest.mark.parametrize("hump", [134.0, 164.0, 175.0])
+def test_crossings_that_all_but_touch_are_found(hump: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ground just below the line from the origin that touches a fan's hump; by SciPy's brentq on both sides of it.
+
+    Steps along the slope lead away there, and the bracket that the scan saw has to be halved instead.
+    """
+    fan = record([0.0, 0.02, 0.03, 0.04, 0.06, 0.08], [300.0, 160.0, 100.0, hump, 190.0, 0.0], [30.0] * 6)
+    flow = np.linspace(0.031, 0.079, 48001)
+    slope = prepare(ground_only(fan, 4000.0)).fans["Any"].pressure(flow, 1.0, AIR.density) / flow
+    touches = float(flow[np.argmax(slope)])
+    halved = []
+
+    def seen(*given: Any) -> Any:
+        halved.append(given)
+        return bisect(*given)
+
+    bisect = crossing._bisect
+    monkeypatch.setattr(crossing, "_bisect", seen)
+    for under in (1e-5, 3e-6, 1e-6):
+        ready = prepare(ground_only(fan, float(slope.max()) * (1.0 - under)))
+
+        def surplus(at: float, ready: Prepared = ready) -> float:
+            asked = float(ready.assembly.network.required(np.array([at]))[0])
+            return float(ready.fans["Any"].pressure(at, 1.0, AIR.density)) - asked
+
+        exact = [brentq(surplus, *sorted((touches, end)), xtol=1e-15, rtol=1e-13) for end in (0.031, 0.079)]
+        found = [met.flow for met in ready.crossings(1.0) if met.flow > 0.031]
+        # the scan sees them where one of its flows lies between
+        between = np.linspace(0.0, 0.08, 481)
+        if np.any((between > exact[0]) & (between < exact[1])):
+            assert found == pytest.approx(exact, rel=1e-6)
+    assert halved

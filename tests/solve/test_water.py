@@ -12,9 +12,8 @@ from workbench.design.record import with_value
 from workbench.files.scenes import load_scene
 from workbench.physics.water import condensate_rate
 from workbench.solve import prepare
+from workbench.solve.cooling import INSULATION_CONDUCTIVITY, WALL
 from workbench.solve.water import (
-    INSULATION_CONDUCTIVITY,
-    WALL,
     WaterAt,
     freezing_notice,
     low_points,

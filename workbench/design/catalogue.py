@@ -56,6 +56,7 @@ class JunctionKind:
 
     kind: str
     angle: float
+    band: tuple[float, float]
     source: str
 
 
@@ -258,7 +259,7 @@ def fitting_kinds() -> dict[str, FittingKind]:
         row["kind"]: FittingKind(
             kind=row["kind"],
             group=row["group"],
-            band=(row["band"][0], row["band"][1]),
+            band=_band(row),
             source=row["source"],
             parameter=Parameter(**row["parameter"]) if "parameter" in row else None,
             _k=_coefficient(row),
@@ -270,7 +271,21 @@ def fitting_kinds() -> dict[str, FittingKind]:
 @cache
 def junction_kinds() -> dict[str, JunctionKind]:
     """Junctions by kind."""
-    return {row["kind"]: JunctionKind(**row) for row in _table("fittings")["junction"]}
+    return {
+        row["kind"]: JunctionKind(row["kind"], row["angle"], _band(row), row["source"])
+        for row in _table("fittings")["junction"]
+    }
+
+
+@cache
+def measured_band() -> tuple[float, float]:
+    """Factors on K between which fittings were measured in place: for what has no band of its own."""
+    low, high = _table("fittings")["measured"]["band"]
+    return float(low), float(high)
+
+
+def _band(row: dict[str, Any]) -> tuple[float, float]:
+    return (float(row["band"][0]), float(row["band"][1])) if "band" in row else measured_band()
 
 
 @cache

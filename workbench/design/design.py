@@ -25,7 +25,8 @@ class Uncertainty(Record):
     """How far the pipe's textbook losses may be from the truth, as factors.
 
     Defaults: loss measured in PVC mitigation pipe, straight pipe 9 to 23 % below the textbook
-    calculation, fittings from 53 % below to 109 % above (Brodhead and Saum, AARST 1996).
+    calculation, fittings from 53 % below to 109 % above (Brodhead and Saum, AARST 1996). While the factors of
+    fittings are those, each fitting has the band of its kind in the catalogue; others are the band of every fitting.
     """
 
     friction_low: float = quantity("Straight pipe, least", "ratio", gt=0.0, le=1.0, default=0.77)

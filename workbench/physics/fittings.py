@@ -229,7 +229,7 @@ def gate_k(opening: ArrayLike) -> Array:
     return np.asarray(np.interp(ratio, _OPENING, _GATE**0.25) ** 4)[()]
 
 
-def converging_side_k(share: ArrayLike, angle: float, area_ratio: float = 1.0) -> Array:
+def converging_side_k(share: ArrayLike, angle: ArrayLike, area_ratio: ArrayLike = 1.0) -> Array:
     """K from the side leg to the common leg of a converging tee or wye; may be negative.
 
     K = C (1 + (s/A)^2 - 2 (1 - s)^2 - F s^2 / A), on the velocity pressure of the common leg, with C = 1 for
@@ -241,15 +241,15 @@ def converging_side_k(share: ArrayLike, angle: float, area_ratio: float = 1.0) -
     share : array_like
         Flow of the side leg over the common flow; held within 0 to 1, so that K stays bounded should the flow of a
         leg turn.
-    angle : float
+    angle : array_like
         Between side leg and common leg, 30 to 90; F is interpolated. [deg]
-    area_ratio : float
-        Area of the side leg over that of the common leg, above 0.
+    area_ratio : array_like
+        Area of the side leg over that of the common leg, above 0. The three broadcast.
 
     Returns
     -------
     array
-        Shape of `share`.
+        Of the shape they broadcast to.
 
     Raises
     ------
@@ -261,15 +261,13 @@ def converging_side_k(share: ArrayLike, angle: float, area_ratio: float = 1.0) -
     Crane TP-410 (2009) with its errata, converging tees and wyes; straight and common leg of one bore.
     """
     s = np.clip(np.asarray(share, dtype=np.float64), 0.0, 1.0)
-    factor = _wye_factor(angle, area_ratio)
+    ratio, _, factor = _wye(angle, area_ratio)
     straight = 1.0 - s
-    k = 1.0 - 2.0 * straight * straight + (1.0 / area_ratio - factor) / area_ratio * (s * s)
-    if area_ratio > _SMALL_BRANCH:
-        k = k * np.maximum(0.9 * straight, 0.55)
-    return np.asarray(k)[()]
+    k = 1.0 - 2.0 * straight * straight + (1.0 / ratio - factor) / ratio * (s * s)
+    return np.asarray(np.where(ratio > _SMALL_BRANCH, np.maximum(0.9 * straight, 0.55), 1.0) * k)[()]
 
 
-def converging_straight_k(share: ArrayLike, angle: float, area_ratio: float = 1.0) -> Array:
+def converging_straight_k(share: ArrayLike, angle: ArrayLike, area_ratio: ArrayLike = 1.0) -> Array:
     """K from the straight leg to the common leg of a converging tee or wye; may be negative.
 
     On the velocity pressure of the common leg: below 75 degrees K = 1 - (1 - s)^2 - F s^2 / A, from there
@@ -279,15 +277,15 @@ def converging_straight_k(share: ArrayLike, angle: float, area_ratio: float = 1.
     ----------
     share : array_like
         Flow of the *side* leg over the common flow; held within 0 to 1.
-    angle : float
+    angle : array_like
         Between side leg and common leg, 30 to 90. [deg]
-    area_ratio : float
-        Area of the side leg over that of the common leg, above 0.
+    area_ratio : array_like
+        Area of the side leg over that of the common leg, above 0. The three broadcast.
 
     Returns
     -------
     array
-        Shape of `share`.
+        Of the shape they broadcast to.
 
     Raises
     ------
@@ -299,16 +297,16 @@ def converging_straight_k(share: ArrayLike, angle: float, area_ratio: float = 1.
     As `converging_side_k`.
     """
     s = np.clip(np.asarray(share, dtype=np.float64), 0.0, 1.0)
-    factor = _wye_factor(angle, area_ratio)
-    if angle >= _TEE_FROM:
-        return np.asarray(s * (1.55 - s))[()]
-    return np.asarray(s * (2.0 - (1.0 + factor / area_ratio) * s))[()]
+    ratio, turn, factor = _wye(angle, area_ratio)
+    tee = turn >= _TEE_FROM
+    return np.asarray(s * (np.where(tee, 1.55, 2.0) - np.where(tee, 1.0, 1.0 + factor / ratio) * s))[()]
 
 
-def _wye_factor(angle: float, area_ratio: float) -> float:
-    # plain comparisons: solvers come here thousands of times a second
-    if not 30.0 <= angle <= 90.0:
+def _wye(angle: ArrayLike, area_ratio: ArrayLike) -> tuple[Array, Array, Array]:
+    """Ratio of areas, angle and the factor F that goes with it."""
+    turn, ratio = np.asarray(angle, dtype=np.float64), np.asarray(area_ratio, dtype=np.float64)
+    if not np.all((turn >= 30.0) & (turn <= 90.0)):
         raise ValueError("the angle of a side leg must lie between 30 and 90 degrees")
-    if not area_ratio > 0.0:
+    if not np.all(ratio > 0.0):
         raise ValueError("the ratio of areas must be above 0")
-    return float(np.interp(angle, _WYE_ANGLE, _WYE_FACTOR))
+    return ratio, turn, np.interp(turn, _WYE_ANGLE, _WYE_FACTOR)

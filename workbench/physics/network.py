@@ -10,28 +10,25 @@ Every array function takes leading batch axes, so a whole curve, or a cloud of s
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from workbench.physics.fittings import converging_side_k, converging_straight_k
-from workbench.physics.pipe import fitting_loss, friction_loss
+from workbench.physics.newton import Balance, Equations, FanPressure, Held, Meeting, Paths, blocks, newton
+from workbench.physics.pipe import fitting_loss, friction_loss_and_slope
 
 Array = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+Members = NDArray[np.intp]
 
-FanPressure = Callable[[Array], Array]
-"""Fan pressure [Pa] as a function of total flow [m3/s]."""
-
-_MOST_STEPS = 60
-_MOST_HALVINGS = 12
 _TOLERANCE = 1e-11
-_ROUNDING = 1e-7
-"""Part of the flow scale below which a step that no longer lowers the residual is rounding and nothing else."""
-_FLOOR_PA = 1e-9
+_NUDGE = 1e-6
 _EASING = (*(1e5 * 0.5**i for i in range(26)), 0.0)
 """Resistances taken away step by step where the flows cannot be found at once. [Pa s/m3]"""
 
@@ -68,11 +65,15 @@ class JunctionLegs:
 
 
 class Scatter(NamedTuple):
-    """Factors on each kind of loss, each broadcastable against the batch shape."""
+    """Factors on each kind of loss, each broadcastable against the batch shape with one axis more.
 
-    ground: ArrayLike = 1.0
+    `friction` and `fittings` (..., m), or (..., 1) where all runs are as far off as each other; `junctions` (..., t)
+    or (..., 1).
+    """
+
     friction: ArrayLike = 1.0
     fittings: ArrayLike = 1.0
+    junctions: ArrayLike = 1.0
 
 
 AS_CALCULATED = Scatter()
@@ -90,6 +91,57 @@ class Parts(NamedTuple):
     fittings: Array
     straight: Array
     side: Array
+
+
+class Found(NamedTuple):
+    """Flows (..., n) [m3/s], and for which members of a batch they were found, shape (...); NaN where not."""
+
+    flows: Array
+    settled: Bools
+
+
+class _Legs(NamedTuple):
+    """The junctions as arrays: `straight` and `side` (t, n), the rest (t,); coefficients NaN where the forms serve."""
+
+    straight: Array
+    side: Array
+    angle: Array
+    area_ratio: Array
+    straight_k: Array
+    side_k: Array
+
+
+class Laid(NamedTuple):
+    """What may differ between the members of a batch, each of shape (...) and what `Network` and `Scatter` say."""
+
+    coupling: Array
+    inertial: Array
+    draft: Array
+    diameter: Array
+    length: Array
+    roughness: Array
+    k: Array
+    area: Array
+    friction: Array
+    fittings: Array
+    junctions: Array
+
+    def flat(self, batch: tuple[int, ...]) -> Laid:
+        """With the batch axes as one, or without one where all are alike."""
+        kept = (2, *[1] * (len(self) - 1))
+        return Laid(
+            *(
+                part
+                if part.ndim <= tail
+                else np.broadcast_to(part, (*batch, *part.shape[-tail:])).reshape(math.prod(batch), *part.shape[-tail:])
+                for part, tail in zip(self, kept, strict=True)
+            )
+        )
+
+    def of(self, members: Members) -> Laid:
+        """Some members of what `flat` made."""
+        kept = (2, *[1] * (len(self) - 1))
+        return Laid(*(part if part.ndim <= tail else part[members] for part, tail in zip(self, kept, strict=True)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,40 +183,109 @@ class Network:
         """Number of suction points."""
         return int(self.inertial.shape[-1])
 
+    @cached_property
+    def _legs(self) -> _Legs:
+        def table(rows: list[Array]) -> Array:
+            return np.array(rows, dtype=np.float64).reshape(len(rows), self.points)
+
+        def column(values: list[float | None]) -> Array:
+            return np.array([np.nan if value is None else value for value in values], dtype=np.float64)
+
+        return _Legs(
+            straight=table([legs.straight for legs in self.junctions]),
+            side=table([legs.side for legs in self.junctions]),
+            angle=column([legs.angle for legs in self.junctions]),
+            area_ratio=column([legs.area_ratio for legs in self.junctions]),
+            straight_k=column([legs.straight_k for legs in self.junctions]),
+            side_k=column([legs.side_k for legs in self.junctions]),
+        )
+
+    @cached_property
+    def pattern(self) -> Array:
+        """Where the slopes of ground, runs and junctions go in the Jacobian, shape (n + m + 4 t, n n)."""
+        ground, legs = np.eye(self.points), self._legs
+        pairs = [
+            (ground, ground),
+            (self.upstream, self.upstream),
+            (legs.straight, legs.straight),
+            (legs.straight, legs.side),
+            (legs.side, legs.straight),
+            (legs.side, legs.side),
+        ]
+        return np.concatenate([np.einsum("pi,pj->pij", rows, columns) for rows, columns in pairs]).reshape(
+            -1, self.points * self.points
+        )
+
+    def laid(self, scatter: Scatter = AS_CALCULATED) -> Laid:
+        """All that may differ between the members of a batch."""
+        areas = [np.asarray(legs.area, dtype=np.float64) for legs in self.junctions]
+        factors = (np.atleast_1d(np.asarray(factor, dtype=np.float64)) for factor in scatter)
+        return Laid(
+            self.coupling,
+            self.inertial,
+            self.draft,
+            self.diameter,
+            self.length,
+            self.roughness,
+            self.k,
+            np.stack(areas, axis=-1) if areas else np.zeros(0),
+            *factors,
+        )
+
+    def losses(self, laid: Laid, flows: Array) -> tuple[Parts, Array]:
+        """Losses, and their slopes by flow, shape (..., n + m + 4 t), in the order of `pattern`."""
+        size = np.abs(flows)
+        linear = np.matmul(laid.coupling, flows[..., None])[..., 0]
+        through = flows @ self.upstream.T
+        friction, rise = friction_loss_and_slope(
+            through, laid.diameter, laid.length, laid.roughness, self.density, self.viscosity
+        )
+        square = fitting_loss(1.0, laid.diameter, laid.k, self.density) * laid.fittings
+        turbulent = square * np.abs(through)
+        (straight, side), by_legs = self._junction_losses(laid, flows)
+        parts = Parts(
+            ground=linear + laid.inertial * flows * size,
+            friction=friction * laid.friction,
+            fittings=turbulent * through,
+            straight=straight,
+            side=side,
+        )
+        slopes = (2.0 * laid.inertial * size, rise * laid.friction + 2.0 * turbulent, *by_legs)
+        return parts, np.concatenate(slopes, axis=-1)
+
+    def _junction_losses(self, laid: Laid, flows: Array) -> tuple[list[Array], list[Array]]:
+        """Losses of the straight and the side legs, (..., t), and the slopes of each by the flow of either."""
+        if not self.junctions:
+            none = np.zeros((*flows.shape[:-1], 0))
+            return [none, none], []
+        legs = self._legs
+        by_side, by_straight = flows @ legs.side.T, flows @ legs.straight.T
+        common = by_side + by_straight
+        with np.errstate(divide="ignore", invalid="ignore"):
+            share = np.where(common != 0.0, by_side / common, 0.5)
+        half = (0.5 * self.density * laid.junctions) / laid.area**2 * np.abs(common)
+        losses, slopes = [], []
+        for form, fixed in ((converging_straight_k, legs.straight_k), (converging_side_k, legs.side_k)):
+            published = form(np.stack((share, share + _NUDGE)), legs.angle, legs.area_ratio)
+            k, nudged = np.where(np.isnan(fixed), published, fixed)
+            by_share = (nudged - k) / _NUDGE
+            losses.append(k * (half * common))
+            slopes += [half * (2.0 * k - by_share * share), half * (2.0 * k + by_share * (1.0 - share))]
+        return losses, slopes
+
+    def asked(self, parts: Parts, draft: Array) -> Array:
+        """Pressure each point's path asks of the fan for given losses and draft, shape (..., n). [Pa]"""
+        legs = self._legs
+        pipes = (parts.friction + parts.fittings) @ self.upstream
+        return parts.ground + pipes + parts.straight @ legs.straight + parts.side @ legs.side - draft
+
     def parts(self, flows: Array, scatter: Scatter = AS_CALCULATED) -> Parts:
         """Loss of every part at given flows of the points, shape (..., n) [m3/s]."""
-        linear = np.matmul(self.coupling, flows[..., None])[..., 0]
-        ground = (linear + self.inertial * flows * np.abs(flows)) * _column(scatter.ground)
-        through = flows @ self.upstream.T
-        friction = friction_loss(
-            through, self.diameter, self.length, self.roughness, self.density, self.viscosity
-        ) * _column(scatter.friction)
-        bends = _column(scatter.fittings)
-        fittings = fitting_loss(through, self.diameter, self.k, self.density) * bends
-        shape = (*flows.shape[:-1], len(self.junctions))
-        straight, side = np.zeros(shape), np.zeros(shape)
-        for t, legs in enumerate(self.junctions):
-            by_side, by_straight = flows @ legs.side, flows @ legs.straight
-            common = by_side + by_straight
-            with np.errstate(divide="ignore", invalid="ignore"):
-                share = np.where(common != 0.0, by_side / common, 0.5)
-            dynamic = 0.5 * self.density * common * np.abs(common) / legs.area**2 * bends[..., 0]
-            k_side = converging_side_k(share, legs.angle, legs.area_ratio) if legs.side_k is None else legs.side_k
-            k_straight = (
-                converging_straight_k(share, legs.angle, legs.area_ratio)
-                if legs.straight_k is None
-                else legs.straight_k
-            )
-            side[..., t], straight[..., t] = k_side * dynamic, k_straight * dynamic
-        return Parts(ground, friction, fittings, straight, side)
+        return self.losses(self.laid(scatter), np.asarray(flows, dtype=np.float64))[0]
 
     def required(self, flows: Array, scatter: Scatter = AS_CALCULATED) -> Array:
         """Pressure each point's path asks of the fan, shape (..., n). [Pa]"""
-        parts = self.parts(flows, scatter)
-        need: Array = parts.ground + (parts.friction + parts.fittings) @ self.upstream - self.draft
-        for t, legs in enumerate(self.junctions):
-            need = need + parts.straight[..., t, None] * legs.straight + parts.side[..., t, None] * legs.side
-        return need
+        return self.asked(self.parts(flows, scatter), self.draft)
 
     def curve(self, total: ArrayLike, scatter: Scatter = AS_CALCULATED) -> tuple[Array, Array]:
         """System curve: the pressure asked of the fan at each total flow.
@@ -186,39 +307,26 @@ class Network:
         NoConvergence
         """
         q = np.asarray(total, dtype=np.float64)
-        scatter = Scatter(*(np.broadcast_to(np.asarray(s, dtype=np.float64), q.shape) for s in scatter))
-        if self.points == 1:
-            flows = q[..., None]
-            return self.required(flows, scatter)[..., 0], flows
+        flows = q[..., None]
+        if self.points > 1:
 
-        def residual(flows: Array, easing: float = 0.0) -> Array:
-            need = self.required(flows, scatter) + easing * flows
-            balance = need[..., :-1] - need[..., -1:]
-            # scaled so that a fault in the flow weighs like a fault in the pressure
-            lack = (flows.sum(axis=-1) - q) * self.stiffness
-            return np.concatenate((balance, lack[..., None]), axis=-1)
+            def lack(at: Array) -> tuple[Array, Array]:
+                # scaled so that a fault in the flow weighs like a fault in the pressure
+                return (at.sum(axis=-1) - q) * self.stiffness, np.full(at.shape, self.stiffness)
 
-        flows, scale = self.first_share() * q[..., None], self._flow_scale(q)
-        try:
-            flows = newton(residual, flows, scale)
-        except NoConvergence:
-            # air in junctions turns where drafts differ and the ground is wide open: the losses bend sharply there
-            for easing in _EASING:
-                flows = newton(partial(residual, easing=easing), flows, scale)
+            flows = _all(self.balance(lack, self.first_share() * q[..., None], scatter))
         return self.required(flows, scatter)[..., -1], flows
 
     @property
     def stiffness(self) -> float:
         """A resistance that weighs a fault in the flow like one in the pressure. [Pa s/m3]"""
-        return float(np.mean(np.diagonal(self.coupling, axis1=-2, axis2=-1))) + 1e3
+        own = np.diagonal(self.coupling, axis1=-2, axis2=-1)
+        return float(np.mean(own, where=np.isfinite(own))) + 1e3 if np.isfinite(own).any() else 1e3
 
     def first_share(self) -> Array:
         """How the points may share the flow, shape (..., n): where a search for their flows begins."""
         ease = 1.0 / (np.diagonal(self.coupling, axis1=-2, axis2=-1) + np.sqrt(self.inertial) + 1e3)
         return np.asarray(ease / ease.sum(axis=-1, keepdims=True))
-
-    def _flow_scale(self, q: Array) -> float:
-        return max(float(np.max(np.abs(q), initial=0.0)), 1e-4)
 
     def meet(
         self,
@@ -227,31 +335,119 @@ class Network:
         scatter: Scatter = AS_CALCULATED,
         tolerance: float = _TOLERANCE,
     ) -> Array:
+        """As `meet_each`, when every member has to settle.
+
+        Raises
+        ------
+        NoConvergence
+            If one does not.
+        """
+        return _all(self.meet_each(fan_pressure, flows, scatter, tolerance))
+
+    def meet_each(
+        self,
+        fan_pressure: FanPressure,
+        flows: Array,
+        scatter: Scatter = AS_CALCULATED,
+        tolerance: float = _TOLERANCE,
+    ) -> Found:
         """Flows at which every path asks exactly what the fan gives at their sum.
 
         Parameters
         ----------
         fan_pressure
-            Fan pressure [Pa] as a function of total flow [m3/s], for arrays.
+            Fan pressure [Pa] as a function of total flow [m3/s], for arrays of the batch shape with an axis in front.
         flows : array, shape (..., n)
-            First guess near the crossing.
+            First guess, of the whole batch shape.
         tolerance : float
-            Last step taken, as a share of the flows; they are then a thousand times as close and more.
+            Error left in the flows, as a share of a member's greatest.
 
-        Raises
-        ------
-        NoConvergence
-            If Newton's steps leave the fan's curve or do not settle.
+        Notes
+        -----
+        Losses odd and rising in the flow, coupling symmetric and positive definite, and a fan that does not rise make
+        the flows the minimum of a strictly convex function (Boyd and Vandenberghe, Convex Optimization, 2004, 9.5):
+        they exist, are the only ones, and are found from anywhere. Junctions, whose losses hang on how the air is
+        shared, break the potential; flows are then sought
+        from those without junctions, should the guess not lead there.
         """
+        return self._found(lambda paths: Meeting(paths, fan_pressure), flows, scatter, tolerance)
 
-        def residual(q: Array) -> Array:
-            return self.required(q, scatter) - fan_pressure(q.sum(axis=-1))[..., None]
+    def balance(self, held: Held, flows: Array, scatter: Scatter = AS_CALCULATED) -> Found:
+        """Flows at which all paths ask the same of the fan, and what is held to nothing is nothing.
 
-        return newton(residual, flows, self._flow_scale(flows), tolerance)
+        Parameters
+        ----------
+        held
+            From flows to what is to be nothing, with its slopes.
+        flows : array, shape (..., n)
+            First guess, of the whole batch shape.
+        """
+        return self._found(lambda paths: Balance(paths, held), flows, scatter, _TOLERANCE)
+
+    def _found(
+        self, equations: Callable[[Paths], Equations], start: Array, scatter: Scatter, tolerance: float
+    ) -> Found:
+        first = np.asarray(start, dtype=np.float64)
+        paths = _Tree(self, self.laid(scatter).flat(first.shape[:-1]), first)
+        flows = paths.start.copy()
+        settled = newton(equations(paths), flows, np.arange(len(flows)), tolerance)
+        lost = np.flatnonzero(~settled)
+        if lost.size and self.junctions:
+            without = newton(equations(paths.without_junctions()), flows, lost, tolerance)
+            settled |= newton(equations(paths), flows, np.flatnonzero(without), tolerance)
+            lost = np.flatnonzero(~settled)
+        if lost.size:
+            # air in junctions turns where drafts differ and the ground is wide open: the losses bend sharply there
+            flows[lost] = paths.start[lost]
+            for easing in _EASING:
+                lost = np.flatnonzero(newton(equations(replace(paths, easing=easing)), flows, lost, tolerance))
+            settled[lost] = True
+        flows[~settled] = np.nan
+        return Found(flows.reshape(first.shape), settled.reshape(first.shape[:-1]))
 
 
-def _column(factor: ArrayLike) -> Array:
-    return np.asarray(factor, dtype=np.float64)[..., None]
+@dataclass(frozen=True, eq=False)
+class _Tree:
+    """What the paths of a batch ask, as `Paths` has it; `easing` is a resistance that each point has on top."""
+
+    network: Network
+    laid: Laid
+    given: Array
+    easing: float = 0.0
+
+    @property
+    def batch(self) -> tuple[int, ...]:
+        return self.given.shape[:-1]
+
+    @property
+    def start(self) -> Array:
+        return self.given.reshape(-1, self.network.points)
+
+    def without_junctions(self) -> _Tree:
+        bare = self.laid._replace(area=np.zeros(0), junctions=np.ones(1))
+        return replace(self, network=replace(self.network, junctions=()), laid=bare)
+
+    def asked(self, flows: Array, members: Members) -> tuple[Array, Array]:
+        asked, slopes = [], []
+        for some in blocks(len(members)):
+            laid = self.laid.of(members[some])
+            parts, by_flow = self.network.losses(laid, flows[some])
+            asked.append(self.network.asked(parts, laid.draft) + self.easing * flows[some])
+            slopes.append(by_flow)
+        return np.concatenate(asked), np.concatenate(slopes)
+
+    def jacobian(self, slopes: Array, members: Members) -> Array:
+        n = self.network.points
+        coupling = self.laid.coupling
+        linear = coupling if coupling.ndim == 2 else coupling[members]
+        eased = linear + self.easing * np.eye(n) if self.easing else linear
+        return np.asarray((slopes @ self.network.pattern).reshape(-1, n, n) + eased)
+
+
+def _all(found: Found) -> Array:
+    if not np.all(found.settled):
+        raise NoConvergence("the flows of the pipe tree did not settle")
+    return found.flows
 
 
 def stacked(networks: Sequence[Network]) -> Network:
@@ -284,69 +480,3 @@ def stacked(networks: Sequence[Network]) -> Network:
             for t, legs in enumerate(first.junctions)
         ),
     )
-
-
-def newton(residual: Callable[[Array], Array], start: Array, flow_scale: float, tolerance: float = _TOLERANCE) -> Array:
-    """Flows at which a residual is nothing, by damped Newton, every batch member with its own step length.
-
-    Parameters
-    ----------
-    residual
-        From flows (..., n) [m3/s] to pressures (..., n) [Pa]; called with one more axis in front.
-    start : array, shape (..., n)
-        First guess.
-    flow_scale
-        Size of the flows looked for. [m3/s]
-
-    Raises
-    ------
-    NoConvergence
-
-    Notes
-    -----
-    The residual and its differences for the Jacobian are one call, with the probes along a new leading axis. A Jacobian
-    is kept while every residual shrinks tenfold a step, since a new one costs as much as all steps between. The error
-    left is then a small part of the last step, so this need not be at rounding for the flows to be.
-    """
-    n = start.shape[-1]
-    nudge = 1e-6 * flow_scale
-    probes = nudge * np.concatenate((np.zeros((1, n)), np.eye(n))).reshape(n + 1, *[1] * (start.ndim - 1), n)
-    flows: Array = start
-    value, norm = start, np.zeros(start.shape[:-1])
-    inverse: Array | None = None
-    for _ in range(_MOST_STEPS):
-        fresh = inverse is None
-        if inverse is None:
-            values = residual(flows + probes)
-            value = values[0]
-            norm = np.max(np.abs(value), axis=-1)
-            inverse = np.linalg.inv(np.moveaxis(values[1:] - value, 0, -1) / nudge)
-        step = -np.matmul(inverse, value[..., None])[..., 0]
-        trial_flows = flows + step
-        trial = residual(trial_flows)
-        left = np.max(np.abs(trial), axis=-1)
-        length = np.ones(norm.shape)
-        for _ in range(_MOST_HALVINGS):
-            with np.errstate(invalid="ignore"):
-                worse = ~(left <= norm * (1.0 + 1e-9) + _FLOOR_PA)
-            if not (fresh and worse.any()):
-                break
-            length = np.where(worse, 0.5 * length, length)
-            trial_flows = flows + length[..., None] * step
-            trial = residual(trial_flows)
-            left = np.max(np.abs(trial), axis=-1)
-        if not fresh and worse.any():
-            inverse = None
-            continue
-        last = np.max(np.abs(step), axis=-1)
-        stuck = (last <= _ROUNDING * flow_scale) & (left > 0.5 * norm)
-        if not np.all(left <= np.maximum(0.1 * norm, _FLOOR_PA)):
-            inverse = None
-        flows, value, norm = trial_flows, trial, left
-        if np.all((last <= tolerance * flow_scale) | stuck):
-            break
-    else:
-        raise NoConvergence("the flows of the pipe tree did not settle")
-    if not np.all(np.isfinite(value)):
-        raise NoConvergence("the flows of the pipe tree left the range of the model")
-    return flows

@@ -54,7 +54,7 @@ def friction_factor(reynolds: ArrayLike, relative_roughness: ArrayLike) -> Array
     S. W. Churchill, "Friction-factor equation spans all fluid-flow regimes", Chem. Eng. 84 (1977) 91.
     """
     re, rough = _arrays(reynolds, relative_roughness)
-    product = _friction_product(re, rough)
+    product, _ = _friction_product(re, rough)
     with np.errstate(divide="ignore"):
         return np.asarray(product / re)[()]
 
@@ -82,11 +82,24 @@ def friction_loss(
     density, viscosity : array_like
         [kg/m3], [Pa s]
     """
+    return friction_loss_and_slope(flow, diameter, length, roughness, density, viscosity)[0]
+
+
+def friction_loss_and_slope(
+    flow: ArrayLike,
+    diameter: ArrayLike,
+    length: ArrayLike,
+    roughness: ArrayLike,
+    density: ArrayLike,
+    viscosity: ArrayLike,
+) -> tuple[Array, Array]:
+    """As `friction_loss`, with its derivative by the flow. [Pa], [Pa s/m3]"""
     q, d, run, rough, rho, mu = _arrays(flow, diameter, length, roughness, density, viscosity)
     # f Re instead of f: it stays finite at rest, and the loss is then linear in the flow's sign and size.
-    product = _friction_product(np.abs(q) * (4.0 / math.pi * rho / (mu * d)), rough / d)
+    product, power = _friction_product(np.abs(q) * (4.0 / math.pi * rho / (mu * d)), rough / d)
     square = d * d
-    return np.asarray(product * (q * (2.0 / math.pi * mu * run / (square * square))))[()]
+    resistance = product * (2.0 / math.pi * mu * run / (square * square))
+    return np.asarray(resistance * q)[()], np.asarray(resistance * (1.0 + power))[()]
 
 
 def fitting_loss(flow: ArrayLike, diameter: ArrayLike, k: ArrayLike, density: ArrayLike) -> Array:
@@ -112,8 +125,8 @@ def _arrays(*values: ArrayLike) -> list[Array]:
     return [np.asarray(value, dtype=np.float64) for value in values]
 
 
-def _friction_product(re: Array, relative_roughness: Array) -> Array:
-    """Churchill's f times Re, for Re >= 0.
+def _friction_product(re: Array, relative_roughness: Array) -> tuple[Array, Array]:
+    """Churchill's f times Re, for Re >= 0, and the power of Re it goes with there: d ln(f Re) / d ln(Re).
 
     His A and B are multiplied through by (Re/37530)^16, so that nothing overflows as Re falls. Below Re 1 the
     product is 64 to the last bit, which is where the argument is held.
@@ -121,13 +134,19 @@ def _friction_product(re: Array, relative_roughness: Array) -> Array:
     re = np.maximum(re, 1.0)
     x = re * (1.0 / _TURN)
     # logarithm and exponential are much faster on arrays than a power
-    inner = np.log(np.exp(0.9 * (_LOG_7 - np.log(re))) + 0.27 * relative_roughness)
-    turbulent = _sixteenth(2.457 * inner * x) + 1.0
+    smooth = np.exp(0.9 * (_LOG_7 - np.log(re)))
+    rough = smooth + 0.27 * relative_roughness
+    inner = np.log(rough)
+    sixteenth = _sixteenth(2.457 * inner * x)
+    turbulent = sixteenth + 1.0
     x4 = x * x
     x4 *= x4
     x12 = x4 * x4 * x4
     rise = _TURBULENT_POWER * x12 * x12 * x12 / (turbulent * np.sqrt(turbulent))
-    return np.asarray(8.0 * np.exp(np.log(_LAMINAR_POWER + rise) * (1.0 / 12.0)))
+    whole = _LAMINAR_POWER + rise
+    product = 8.0 * np.exp(np.log(whole) * (1.0 / 12.0))
+    power = rise / whole * (3.0 - 2.0 * sixteenth / turbulent * (1.0 - 0.9 * smooth / (rough * inner)))
+    return np.asarray(product), np.asarray(power)
 
 
 def _sixteenth(x: Array) -> Array:

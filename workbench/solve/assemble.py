@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from workbench.design.catalogue import OWN, fitting_kinds, junction_kinds
+from workbench.design.catalogue import OWN, fitting_kinds, junction_kinds, measured_band
 from workbench.design.design import Design
 from workbench.design.fan import Fan as FanRecord
 from workbench.design.ground import SuctionPoint
@@ -19,25 +19,29 @@ from workbench.design.pipework import Fitting, Junction, Leg, Run
 from workbench.design.record import Address
 from workbench.design.slab import Slab, TestHole
 from workbench.physics.air import Air, air_at
-from workbench.physics.draft import stack_draft
 from workbench.physics.fan import Arrangement, Control, Fan, MeasuredCurve, Motor
 from workbench.physics.fittings import sudden_contraction, sudden_expansion
 from workbench.physics.network import JunctionLegs, Network
 from workbench.physics.pipe import bore_area
 from workbench.solve import floor_parts
+from workbench.solve.cooling import cooled_draft
 from workbench.solve.floor import Floor, floor_of
 from workbench.solve.ground import Ground, ground_of
 
 Array = NDArray[np.float64]
 
+_CONTRACTION, _EXPANSION = "contraction, by bore ratio", "expansion, by bore ratio"
+"""Kinds whose bands a step in the bore has."""
+
 
 @dataclass(frozen=True, eq=False)
 class PartK:
-    """A fitting of a run and its share of the run's loss coefficient."""
+    """A fitting of a run, its share of the run's loss coefficient, and the factors on it that bound its band."""
 
     title: str
     address: Address | None
     k: float
+    band: tuple[float, float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,7 +115,6 @@ def laid_out(site: Site, lay_floor: FloorLaid) -> Assembly:
     n = len(layout.points)
     upstream = np.array([[1.0 if i in passing else 0.0 for i in range(n)] for passing in layout.passing])
     runs = [run for _, run in layout.runs]
-    rise = np.array([run.rise for run in runs])
     grounds = tuple(ground_of(point) for _, point in layout.points)
     points = tuple(point for _, point in layout.points)
     below = floor_parts.Ground(site.slab, points, site.holes, site.slab_thickness, air.viscosity, site.draw_down)
@@ -130,7 +133,7 @@ def laid_out(site: Site, lay_floor: FloorLaid) -> Assembly:
                 layout.junctions, layout.common, layout.straight, layout.side, strict=True
             )
         ),
-        draft=np.asarray(stack_draft(rise @ upstream, air.density, outdoor.density)),
+        draft=cooled_draft(runs, upstream, air, outdoor, place),
         density=air.density,
         viscosity=air.viscosity,
     )
@@ -188,9 +191,12 @@ class _Layout:
         """Lay runs one after the other; a step in the bore between two of them costs what it costs."""
         for i, run in enumerate(runs):
             here = (*address, i)
-            parts = [PartK(_title(f), (*here, "fittings", j), fitting_k(f, run)) for j, f in enumerate(run.fittings)]
+            parts = [
+                PartK(_title(f), (*here, "fittings", j), fitting_k(f, run), _band(f))
+                for j, f in enumerate(run.fittings)
+            ]
             if before is not None and before.pipe.inside_diameter != run.pipe.inside_diameter:
-                parts.insert(0, PartK(f"Step in the bore before {run.name}", None, _step_k(before, run)))
+                parts.insert(0, _step(before, run))
             self._height += run.rise
             self.runs.append((here, run))
             self.passing.append(passing)
@@ -210,13 +216,18 @@ def fitting_k(fitting: Fitting, run: Run) -> float:
     return fitting_kinds()[fitting.kind].k(run.pipe.inside_diameter, fitting.parameter) * fitting.count
 
 
-def _step_k(before: Run, run: Run) -> float:
-    """Coefficient of a sudden step in the bore, on the velocity pressure of the run after it."""
-    ratio = before.pipe.inside_diameter / run.pipe.inside_diameter
+def _band(fitting: Fitting) -> tuple[float, float]:
+    own = fitting.k is not None or fitting.kind == OWN
+    return measured_band() if own else fitting_kinds()[fitting.kind].band
+
+
+def _step(before: Run, run: Run) -> PartK:
+    """A sudden step in the bore, on the velocity pressure of the run after it."""
+    title, ratio = f"Step in the bore before {run.name}", before.pipe.inside_diameter / run.pipe.inside_diameter
     if ratio > 1.0:
-        return float(sudden_contraction(1.0 / ratio))
+        return PartK(title, None, float(sudden_contraction(1.0 / ratio)), fitting_kinds()[_CONTRACTION].band)
     # the published form stands on the smaller bore, which here is the one before
-    return float(sudden_expansion(ratio)) / ratio**4
+    return PartK(title, None, float(sudden_expansion(ratio)) / ratio**4, fitting_kinds()[_EXPANSION].band)
 
 
 def _legs(junction: Junction, common: Run, straight: tuple[int, ...], side: tuple[int, ...], n: int) -> JunctionLegs:

@@ -13,16 +13,17 @@ from numpy.typing import NDArray
 
 from workbench.design.design import Design
 from workbench.physics.fan import Fan
-from workbench.physics.network import AS_CALCULATED, Network, NoConvergence, Scatter
+from workbench.physics.network import AS_CALCULATED, Network, Scatter
 from workbench.solve.assemble import Assembly
 from workbench.solve.draws import normal
 from workbench.solve.fit import Varied
+from workbench.solve.pipe_spread import pipe_spread
 from workbench.solve.season import Season
 
 Array = NDArray[np.float64]
 
-_CLOSE = 1e-4
-"""Last step of the samples' flows, as a share of them; the flows are then closer by a thousand times and more."""
+_CLOSE = 1e-6
+"""Error left in the samples' flows, as a share of them."""
 
 _RIDGE = 1e-6
 
@@ -90,8 +91,10 @@ def middle(design: Design, assembly: Assembly, season: Season) -> State:
 
 def sampled(design: Design, assembly: Assembly, season: Season, samples: int) -> Samples:
     """A site in a season with everything that is uncertain varied together; independent of fan and speed."""
-    spread, draws = design.uncertainty, assembly.floor.draws(samples)
-    friction_z, fittings_z, fan_z = normal("pipe", samples, 3).T
+    draws = assembly.floor.draws(samples)
+    pipe = pipe_spread(assembly, design.uncertainty)
+    pipe_z = normal("pipe", samples, len(pipe.names))
+    fan_z = normal("fan", samples, 1)[:, 0]
     exhausts_z, stack_z, wind_z = normal("season", samples, 3).T
     exhausts = season.exhausts * np.exp(season.exhausts_spread * exhausts_z)
     part = np.maximum(1.0 + 0.5 * design.worst_day.uncertainty * stack_z, 0.0)
@@ -106,33 +109,22 @@ def sampled(design: Design, assembly: Assembly, season: Season, samples: int) ->
         inertial=draws.inertial,
         draft=season.lifted(draws.rest_points, draw_down),
     )
-    low, high = np.log(spread.fittings_low), np.log(spread.fittings_high)
-    scatter = Scatter(
-        friction=np.maximum(
-            0.5 * (spread.friction_low + spread.friction_high)
-            + 0.25 * (spread.friction_high - spread.friction_low) * friction_z,
-            0.1,
-        ),
-        fittings=np.exp(0.5 * (low + high) + 0.25 * (high - low) * fittings_z),
-    )
     state = State(
         network=network,
-        scatter=scatter,
+        scatter=pipe.scatter(pipe_z),
         holes=draws.holes,
         rest=rest_on_the_day(design),
         change=season.change_at_holes(design, draws.rest_holes, exhausts, beyond),
     )
     rest = {
-        Varied("straight pipe"): friction_z,
-        Varied("fittings"): fittings_z,
         Varied("fan"): fan_z,
         Varied("exhausts"): exhausts_z,
         Varied("winter stack"): stack_z,
         Varied("wind"): wind_z,
     }
-    varied = np.concatenate((draws.varied, np.stack(list(rest.values()), axis=1)), axis=1)
+    varied = np.concatenate((draws.varied, pipe_z, np.stack(list(rest.values()), axis=1)), axis=1)
     fan = np.maximum(1.0 + fan_spread(design) * fan_z, 0.1)
-    return Samples(state, draws.rest_points, fan, varied, (*draws.names, *rest), draws.missed)
+    return Samples(state, draws.rest_points, fan, varied, (*draws.names, *pipe.names, *rest), draws.missed)
 
 
 def fan_spread(design: Design) -> float:
@@ -140,33 +132,41 @@ def fan_spread(design: Design) -> float:
     return 0.5 * design.uncertainty.fan_speed
 
 
-def cloud(samples: Samples, fan: Fan, speed: float, flows: Array) -> Cloud | None:
+def cloud(samples: Samples, fan: Fan, speed: float, flows: Array, milder: Array | float = 1.0) -> Cloud | None:
     """What the holes of a sampled site keep at a speed.
 
     Parameters
     ----------
     flows : array, shape (n,) or (s, n)
         Where the samples start: the flows of the points on the worst day, or of each sample at a speed nearby.
+    milder : array, shape (n,)
+        Flows of the points on the day over those on the worst day, by the middle of the bands.
 
     Returns
     -------
     Cloud or None
-        None where the samples leave what the model can answer.
+        None where the samples leave what the model can answer. The few whose flows are not found stand as the worst of
+        the others.
     """
     state = samples.state
     count = len(samples.varied)
-
     speeds = speed * samples.fan
 
     def lift(total: Array) -> Array:
         return fan.extended(total, speeds, state.network.density)
 
-    try:
-        found = state.network.meet(lift, np.broadcast_to(flows, (count, flows.shape[-1])), state.scatter, _CLOSE)
-    except NoConvergence:
+    found, settled = state.network.meet_each(
+        lift, np.broadcast_to(flows, (count, flows.shape[-1])), state.scatter, _CLOSE
+    )
+    if not settled.any():
         return None
-    day = np.matmul(state.holes, found[..., None])[..., 0] + state.rest
-    return Cloud(day=day, worst=day + state.change, flows=found)
+    response = state.holes
+    day = np.matmul(response, (found * milder)[..., None])[..., 0] + state.rest
+    worst = np.matmul(response, found[..., None])[..., 0] + state.rest + state.change
+    if not settled.all():
+        for kept in (day, worst):
+            kept[~settled] = kept[settled].min(axis=0)
+    return Cloud(day=day, worst=worst, flows=np.where(settled[:, None], found, found[settled].mean(axis=0)))
 
 
 def weights(samples: Samples, least: Array) -> list[tuple[Varied, float]]:

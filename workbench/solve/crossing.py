@@ -8,15 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workbench.physics.fan import Fan
-from workbench.physics.network import FanPressure, Network, NoConvergence
+from workbench.physics.network import Network, NoConvergence
+from workbench.physics.newton import FanPressure
 from workbench.solve.outcome import Crossing
 from workbench.solve.system import SystemCurve
 
 Array = NDArray[np.float64]
 
 _SCAN_POINTS = 481
-_SLACK = 0.05
-"""Part of a step of the scan by which interpolation may have misplaced a crossing."""
 
 
 class Met(NamedTuple):
@@ -69,10 +68,11 @@ class _Seeker(NamedTuple):
     def settle(self, low: float, high: float, at_low: float, at_high: float) -> Met | None:
         """Solve the crossing that the scan saw between two flows; None where it was a fault of interpolation."""
         guess = low + (high - low) * at_low / (at_low - at_high)
-        slack = _SLACK * (high - low)
+        flows: Array | None
         try:
-            flows: Array | None = self.network.meet(self.lift, self.system.shares_at(guess))
-            if flows is not None and not low - slack <= float(flows.sum()) <= high + slack:
+            flows = self.network.meet(self.lift, self.system.shares_at(guess))
+            if not low <= float(flows.sum()) <= high:
+                # another crossing, as the neighbour where two all but touch
                 flows = None
         except NoConvergence:
             flows = None
@@ -93,7 +93,7 @@ class _Seeker(NamedTuple):
 
 
 def _bisect(network: Network, lift: FanPressure, low: float, high: float, last: float) -> Array | None:
-    """Solve a crossing within its bracket where Newton's steps leave it, as at the very end of a fan's curve."""
+    """Solve a crossing within its bracket where Newton's steps leave it, as where two crossings all but touch."""
     from scipy.optimize import brentq
 
     def surplus(total: float) -> float:

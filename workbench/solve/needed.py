@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from workbench.physics.fan import Fan
-from workbench.physics.network import newton
+from workbench.physics.network import NoConvergence
 from workbench.solve.chance import State
 
 Array = NDArray[np.float64]
@@ -38,7 +38,7 @@ _CLOSE = 1e-10
 class Needed(NamedTuple):
     """Flows of the points, shape (..., n), their sum and the pressure asked of the fan, shape (...) [m3/s], [Pa].
 
-    The pressure is infinite where no flow brings the target to every hole.
+    The pressure is infinite where no flow brings the target to every hole, or none was found.
     """
 
     flows: Array
@@ -61,7 +61,7 @@ def needed(state: State, target: float, holes: tuple[int, ...] | None = None) ->
     Raises
     ------
     NoConvergence
-        For several points, where the flows cannot be found.
+        For several points, where the flows are found for no member of the batch.
     """
     unknown = np.asarray(np.isnan(state.holes).any(axis=-1))
     if holes is not None:
@@ -83,22 +83,30 @@ def needed(state: State, target: float, holes: tuple[int, ...] | None = None) ->
     if flows.shape[-1] > 1:
         flows = _balanced(state, response, np.where(reached[..., None], lacking, -np.inf), flows)
     pressure = state.network.required(flows, state.scatter)[..., -1]
-    return Needed(flows, flows.sum(axis=-1), np.where(reached, pressure, np.inf))
+    return Needed(flows, flows.sum(axis=-1), np.where(reached & ~np.isnan(pressure), pressure, np.inf))
 
 
 def _balanced(state: State, response: Array, lacking: Array, start: Array) -> Array:
-    """Flows of several points whose paths ask the same, at which the weakest hole has just what it lacked."""
+    """Flows of several points whose paths ask the same, at which the weakest hole has just what it lacked.
+
+    Not a number where they cannot be found, and infinity is then asked of the fan: what is not known to hold does not.
+    """
     network = state.network
     weight = network.stiffness
 
-    def residual(flows: Array) -> Array:
-        asked = network.required(flows, state.scatter)
-        spare = (np.matmul(response, flows[..., None])[..., 0] - lacking).min(axis=-1)
+    def spare(flows: Array) -> tuple[Array, Array]:
+        left = np.matmul(response, flows[..., None])[..., 0] - lacking
+        weakest = np.argmin(left, axis=-1)[..., None]
+        least = np.take_along_axis(left, weakest, axis=-1)[..., 0]
+        by_flow = np.take_along_axis(response, weakest[..., None], axis=-2)[..., 0, :]
         # where the holes hold by themselves, the air just stands still
-        spare = np.minimum(spare, weight * flows.sum(axis=-1))
-        return np.concatenate((asked[..., :-1] - asked[..., -1:], spare[..., None]), axis=-1)
+        still = weight * flows.sum(axis=-1)
+        return np.minimum(least, still), np.where((still < least)[..., None], weight, by_flow)
 
-    return newton(residual, start, max(float(start.max()), 1e-4))
+    found = network.balance(spare, start, state.scatter)
+    if not found.settled.any():
+        raise NoConvergence("the flows that a target needs could not be found")
+    return found.flows
 
 
 def speeds_for(fan: Fan, flow: Array, pressure: Array, density: float, least: float = SLOWEST) -> Array:

@@ -60,18 +60,14 @@ class Prepared:
     def __init__(self, design: Design, hours: Hours | None = None) -> None:
         self.design = design
         self.hours = hours
-        site, spread = site_of(design), design.uncertainty
+        site = site_of(design)
         self.assembly = assemble(site)
         self._sampled: dict[int, Samples] = {}
         self._worst: dict[float, tuple[Array, Array] | None] = {}
         self._settled: dict[tuple[int, float], Array | None] = {}
         self._needs: dict[tuple[int, tuple[int, ...]], Array | None] = {}
         self.fans: dict[str, Fan] = {record.name: fan_of(record, design.arrangement) for record in design.fans}
-        self.system = system_curve(
-            site,
-            self._most_flow(),
-            (spread.friction_low, spread.friction_high, spread.fittings_low, spread.fittings_high),
-        )
+        self.system = system_curve(site, self._most_flow(), design.uncertainty)
 
     def _most_flow(self) -> float:
         ends = [float(fan.flow_range(1.0)[1]) for fan in self.fans.values()]

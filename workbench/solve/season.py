@@ -46,7 +46,7 @@ class Season:
     wind : float
         One standard deviation of what wind adds or takes. [Pa]
     draft : array, shape (n,)
-        Lift by the air in the pipe on the way of each point. [Pa]
+        Lift by the air in the pipe on the way of each point, that of the day in every season. [Pa]
     """
 
     exhausts: float

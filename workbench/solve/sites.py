@@ -135,6 +135,7 @@ def _stack(states: Sequence[State], axis: int) -> State:
     def together(part: Callable[[State], ArrayLike]) -> Array:
         return np.stack([np.asarray(part(state), dtype=np.float64) for state in states], axis=axis)
 
+    scatters = [state.scatter for state in states]
     return State(
         network=replace(
             stacked([state.network for state in states]),
@@ -143,8 +144,7 @@ def _stack(states: Sequence[State], axis: int) -> State:
             draft=together(lambda state: state.network.draft),
         ),
         scatter=Scatter(
-            friction=together(lambda state: state.scatter.friction),
-            fittings=together(lambda state: state.scatter.fittings),
+            *(np.stack([np.atleast_1d(one) for one in kind], axis=axis) for kind in zip(*scatters, strict=True))
         ),
         holes=together(lambda state: state.holes),
         rest=states[0].rest,

@@ -8,13 +8,13 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from workbench.design.design import Uncertainty
 from workbench.physics.fan import MonotoneCubic
 from workbench.solve.assemble import Assembly, Site, assemble
 from workbench.solve.draws import DRAG_SAMPLES
+from workbench.solve.pipe_spread import EDGE, Spread, pipe_spread
 
 Array = NDArray[np.float64]
-Spread = tuple[float, float, float, float]
-"""Least and most of straight pipe, least and most of fittings, as factors."""
 
 _POINTS = 241
 
@@ -23,8 +23,8 @@ _POINTS = 241
 class SystemCurve:
     """Pressure asked of the fan at each total flow, shape (k,); `shares` (k, n) are the flows of the points.
 
-    `low` and `high` bound the pressure where ground, straight pipe and fittings are each as far off as their
-    published or measured bands allow, the three taken as independent.
+    `low` and `high` bound the pressure where ground, straight pipe, each run's fittings and each junction are as far
+    off as their published or measured bands allow, all taken as independent.
     """
 
     flow: Array
@@ -51,38 +51,45 @@ class SystemCurve:
 
 
 @lru_cache(maxsize=32)
-def system_curve(site: Site, most_flow: float, spread: Spread) -> SystemCurve:
+def system_curve(site: Site, most_flow: float, uncertainty: Uncertainty) -> SystemCurve:
     """System curve of a site up to a flow [m3/s]; kept, since it does not depend on the speed."""
     assembly = assemble(site)
     # closer together towards zero, where a slowed fan has all its range
     flow = most_flow * np.linspace(0.0, 1.0, _POINTS) ** 2
     pressure, shares = assembly.network.curve(flow)
-    low, high = _band(assembly, pressure, shares, spread)
+    low, high = _band(assembly, pressure, shares, uncertainty)
     return SystemCurve(flow, pressure, low, high, shares)
 
 
-def _band(assembly: Assembly, pressure: Array, shares: Array, spread: Spread) -> tuple[Array, Array]:
-    """Edges of the system curve, each kind of loss at its own edge and the kinds added as independent.
+def _band(assembly: Assembly, pressure: Array, shares: Array, uncertainty: Uncertainty) -> tuple[Array, Array]:
+    """Edges of the system curve, each uncertain loss at its own edge and all added as independent.
 
     To first order at a fixed flow the fan feels a change of any loss weighted with the share of the air that passes it.
     """
-    friction_low, friction_high, fittings_low, fittings_high = spread
-    network = assembly.network
+    spread, network = pipe_spread(assembly, uncertainty), assembly.network
+    friction_low, friction_high = spread.friction
     parts = network.parts(shares)
     total = np.maximum(shares.sum(axis=-1, keepdims=True), 1e-12)
     weight = shares / total
     through = shares @ network.upstream.T / total
     friction = np.sum(parts.friction * through, axis=-1)
-    fittings = np.sum(parts.fittings * through, axis=-1)
+    junctions = np.zeros((len(shares), len(network.junctions)))
     for t, legs in enumerate(network.junctions):
-        fittings = fittings + parts.straight[:, t] * (weight @ legs.straight) + parts.side[:, t] * (weight @ legs.side)
+        junctions[:, t] = parts.straight[:, t] * (weight @ legs.straight) + parts.side[:, t] * (weight @ legs.side)
     draws = assembly.floor.draws(DRAG_SAMPLES)
     drawn = np.einsum("fi,sij,fj->sf", weight, draws.coupling, shares)
     drawn += np.einsum("fi,si,fi->sf", weight, draws.inertial, shares * np.abs(shares))
     middle = np.sum(parts.ground * weight, axis=-1)
-    low, high = np.quantile(drawn, (0.05, 0.95), axis=0)
-    ground_low, ground_high = np.maximum(middle - low, 0.0), np.maximum(high - middle, 0.0)
-    fittings = np.abs(fittings)
-    down = np.sqrt(ground_low**2 + ((1.0 - friction_low) * friction) ** 2 + ((1.0 - fittings_low) * fittings) ** 2)
-    up = np.sqrt(ground_high**2 + ((friction_high - 1.0) * friction) ** 2 + ((fittings_high - 1.0) * fittings) ** 2)
-    return pressure - down, pressure + up
+    least, most = np.quantile(drawn, (0.05, 0.95), axis=0)
+    down, up = np.maximum(middle - least, 0.0) ** 2, np.maximum(most - middle, 0.0) ** 2
+    down, up = down + ((1.0 - friction_low) * friction) ** 2, up + ((friction_high - 1.0) * friction) ** 2
+    for losses, factors in ((parts.fittings * through, spread.fittings), (junctions, spread.junctions)):
+        low, high = (np.sum(_off(losses, factors, sign) ** 2, axis=-1) for sign in (-1.0, 1.0))
+        down, up = down + low, up + high
+    return pressure - np.sqrt(down), pressure + np.sqrt(up)
+
+
+def _off(losses: Array, factors: Spread, sign: float) -> Array:
+    """How far losses (k, m) may be off downwards (-1) or upwards (1), at least nothing; a negative loss turns about."""
+    edges = np.stack((factors.at(np.array(-EDGE)) - 1.0, factors.at(np.array(EDGE)) - 1.0))
+    return np.asarray(np.maximum((sign * edges[:, None, :] * losses).max(axis=0), 0.0))

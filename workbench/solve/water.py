@@ -4,23 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from workbench.design.pipework import Run
 from workbench.design.record import Address
-from workbench.physics.air import humidity_ratio, moist_density
 from workbench.physics.constants import SECONDS_PER_DAY
-from workbench.physics.heat import (
-    PVC_CONDUCTIVITY,
-    inside_coefficient,
-    outer_conductance,
-    outside_coefficient,
-    shell_resistance,
-)
-from workbench.physics.water import PipeAir, cool_along
+from workbench.solve.cooling import Carried, around, mixed, through
 from workbench.solve.outcome import Notice, Outcome, literal
 
 if TYPE_CHECKING:
@@ -29,17 +20,8 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-WALL = 0.005
-"""Wall of plastic pipe where none is entered, near that of 3 in. schedule 40 (ASTM D1785, from memory). [m]"""
-
-INSULATION_CONDUCTIVITY = 0.035
-"""Of foamed insulation (handbook value, from memory). [W/(m K)]"""
-
 LEVEL = 0.02
 """Rise over length up to which a run counts as level, so that its entered slope tells how water runs; a judgement."""
-
-UNHEATED_SHARE = 0.5
-"""How far an unheated space lies towards the outdoors from the house; a judgement."""
 
 _LEAST_SLOPE = 1e-6
 _LEAST_FLOW = 1e-6
@@ -104,13 +86,13 @@ def waters_at(ready: Prepared, outcome: Outcome, outdoor: Sequence[float], wind:
     place, ground, pressure = ready.design.place, ready.assembly.air, ready.assembly.air.pressure
     states = {state.address: state for state in outcome.runs}
     cold = np.asarray(outdoor, dtype=np.float64)
-    left: dict[Address, _Air] = {}
+    left: dict[Address, Carried] = {}
     found: list[list[RunWater]] = [[] for _ in outdoor]
     for address, run in ready.assembly.runs:
         carried = max(states[address].flow, _LEAST_FLOW) * ground.density / (1.0 + ground.humidity_ratio)
         entering = _entering(ready, address, left, carried, cold.shape)
-        mist, passed = _pass(run, entering, pressure, _around(run, cold, place.indoor_temperature), wind)
-        left[address] = _Air(carried, passed.temperature, passed.humidity_ratio)
+        mist, passed = through(run, entering, pressure, around(run, cold, place.indoor_temperature), wind)
+        left[address] = Carried(carried, passed.temperature, passed.humidity_ratio)
         for i, runs in enumerate(found):
             runs.append(
                 RunWater(
@@ -142,28 +124,15 @@ def freezing_notice(water: WaterAt) -> Notice | None:
     )
 
 
-class _Air(NamedTuple):
-    """Air on its way: dry air in it [kg/s], temperature [K] and humidity ratio, each at every outdoor temperature."""
-
-    mass: float
-    temperature: Array
-    humidity_ratio: Array
-
-
 def _entering(
-    ready: Prepared, address: Address, left: dict[Address, _Air], carried: float, shape: tuple[int, ...]
-) -> _Air:
+    ready: Prepared, address: Address, left: dict[Address, Carried], carried: float, shape: tuple[int, ...]
+) -> Carried:
     """The air that enters a run: from the ground, from the run before, or mixed where two legs meet."""
     before = [air for other, air in left.items() if _feeds(ready, other, address)]
     if not before:
         ground = ready.assembly.air
-        return _Air(carried, np.full(shape, ground.temperature), np.full(shape, ground.humidity_ratio))
-    total = sum(air.mass for air in before)
-    return _Air(
-        carried,
-        np.sum([air.mass * air.temperature for air in before], axis=0) / total,
-        np.sum([air.mass * air.humidity_ratio for air in before], axis=0) / total,
-    )
+        return Carried(carried, np.full(shape, ground.temperature), np.full(shape, ground.humidity_ratio))
+    return mixed(before, carried)
 
 
 def _feeds(ready: Prepared, upstream: Address, run: Address) -> bool:
@@ -176,42 +145,6 @@ def _feeds(ready: Prepared, upstream: Address, run: Address) -> bool:
     if run[0] == "discharge":
         return leg == ("intake",)
     return leg is not None and leg[:-2] == run[:-2] and leg[-1] in ("straight", "side")
-
-
-def _around(run: Run, outdoor: Array, indoor: float) -> Array:
-    if run.surroundings == "outdoors":
-        return outdoor
-    if run.surroundings == "unheated":
-        return indoor + UNHEATED_SHARE * (outdoor - indoor)
-    return np.full(outdoor.shape, indoor)
-
-
-def _pass(run: Run, entering: _Air, pressure: float, around: Array, wind: float) -> tuple[Array, PipeAir]:
-    """Mist that drops where airs have mixed [kg/s], and the air through a run."""
-    bore = run.pipe.inside_diameter
-    wall = bore + 2.0 * WALL
-    over_all = wall + 2.0 * run.insulation
-    shells = float(shell_resistance(bore, wall, PVC_CONDUCTIVITY))
-    if run.insulation > 0.0:
-        shells += float(shell_resistance(wall, over_all, INSULATION_CONDUCTIVITY))
-    temperature = entering.temperature
-    humidity = np.minimum(entering.humidity_ratio, humidity_ratio(temperature, 1.0, pressure))
-    density = moist_density(temperature, pressure, humidity)
-    # air that cools shrinks: what goes on along the pipe is its mass
-    flow = entering.mass * (1.0 + humidity) / density
-    outside = outside_coefficient(wind if run.surroundings == "outdoors" else 0.0, over_all, around, pressure)
-    passed = cool_along(
-        flow,
-        temperature,
-        humidity,
-        pressure,
-        run.length,
-        bore,
-        inside_coefficient(flow, bore, temperature, density),
-        outer_conductance(shells, over_all, outside),
-        around,
-    )
-    return np.asarray(entering.mass * (entering.humidity_ratio - humidity)), passed
 
 
 def monthly_means(hours: Hours) -> Array:
