@@ -8,8 +8,9 @@ from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
-from PySide6.QtCore import QPoint
-from PySide6.QtTest import QTest
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QMouseEvent
+from PySide6.QtWidgets import QApplication
 
 from tests.gui.screen.claims import (
     MARKS,
@@ -107,11 +108,12 @@ def _pointed(eye: Eye, page: Any, found: Any) -> Iterator[Claim]:
     """Under the pointer: between what the field says of the cells around it, each day under its own name."""
     view = page.view
     place = np.mean([(corner.x, corner.y) for corner in eye.design.slab.outline], axis=0)  # type: ignore[union-attr]
-    at = view.frame.pixels(tuple(place)).toPoint()
-    for aside in (3, 0):
-        QTest.mouseMove(view, at + QPoint(aside, 0))
-    eye.hand.settle()
-    near = np.argsort(np.hypot(*(found.field.centres - view.frame.metres(at.toPointF())).T))[:9]
+    at = view.frame.pixels(tuple(place))
+    # sent to the plan itself: where the real mouse is, another window may lie
+    none = Qt.MouseButton.NoButton
+    moved = QMouseEvent(QEvent.Type.MouseMove, at, view.mapToGlobal(at), none, none, Qt.KeyboardModifier.NoModifier)
+    QApplication.sendEvent(view, moved)
+    near = np.argsort(np.hypot(*(found.field.centres - view.frame.metres(at)).T))[:9]
     words = page.reading.text()
     numbers = words.partition(": ")[2].split(", ")
     for text, field, when in zip(numbers, (found.worst, found.day), ("on the worst day", "on the day"), strict=False):
@@ -124,7 +126,7 @@ def _pointed(eye: Eye, page: Any, found: Any) -> Iterator[Claim]:
         own = words if right and within else f"{eye.write(low, 'pressure')} to {eye.write(high, 'pressure')} {when}"
         yield Claim(f"plan: under the pointer {when}", words, own)
     yield Claim("plan: both days under the pointer", str(len(numbers)), "2")
-    view.leaveEvent(None)
+    QApplication.sendEvent(view, QEvent(QEvent.Type.Leave))
 
 
 # --- the panels -----------------------------------------------------------------------------------------------------
