@@ -16,7 +16,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.files import invented_weather
 from tests.gui.hand import Hand
-from tests.gui.screen import floor, pages, site
+from tests.gui.screen import drawn, floor, pages, site
 from tests.gui.screen.claims import Claim, Eye, painted
 from workbench.design import Design
 from workbench.design.edit import choose_fan, set_speed
@@ -33,6 +33,8 @@ PLACES: dict[str, Callable[[Eye], Iterator[Claim]]] = {
     "season": floor.season, "chance": floor.chance,
     "choices": pages.choices, "sound": pages.sound, "year": pages.year, "sealing": pages.sealing,
     "water": pages.water, "rules": pages.rules, "draft": pages.draft, "fans": pages.fans,
+    "colours": drawn.verdicts, "colours of rules": drawn.rules, "octaves": drawn.octaves, "bars": drawn.bars,
+    "places": drawn.floor, "shades": drawn.section, "lines of the water": drawn.water,
 }  # fmt: skip
 SPEEDS = {"studio": (0.72, 0.5), "reading-room": (0.8, 1.0), "clubhouses": (1.0, 0.6)}
 """Where the scene stands, and where its verdicts differ."""
@@ -47,6 +49,10 @@ def scene(name: str, folder: Path) -> Design:
         path = folder / "invented.epw"
         path.write_text(invented_weather.text(invented_weather.rows()), newline="")
         design = with_value(design, ("place", "weather"), str(path))
+    if name != "clubhouses":
+        design = with_value(design, ("house", "appliances"), ("natural draft",))
+        design = with_value(design, ("house", "leakage_area"), 0.04)
+        design = with_value(design, ("house", "floor_area"), 90.0)
     few = Search(pipes=(), pits=(), leak_left=(), another_point=False)
     return with_value(design, ("search",), few)
 

@@ -8,18 +8,22 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
-from PySide6.QtCore import QAbstractItemModel, Qt
-from PySide6.QtGui import QPainter
+from PySide6.QtCore import QAbstractItemModel, QPointF, QRect, QRectF, Qt
+from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPolygonF
 from PySide6.QtWidgets import QWidget
 
 from tests.gui.hand import Hand
 from workbench.design import Design
+from workbench.gui.theme import Theme
 from workbench.solve import Outcome, Prepared
 from workbench.units import Dimension, System, format_quantity, to_display, unit_of
 
 VERDICTS = {"holds": "holds", "fails": "does not hold", "unsure": "not sure", "not measured": "not measured"}
 """Words of a verdict on holes, as the trade speaks."""
 MARKS = {"holds": "●", "fails": "▲", "unsure": "◆", "not measured": "○"}
+
+
+_KINDS = ("drawText", "fillRect", "drawRect", "drawLine", "drawPath", "drawPolyline")
 
 
 @dataclass(frozen=True)
@@ -69,6 +73,12 @@ class Eye:
         """Both ends of a band."""
         return f"{self.write(band[0], dimension, unit=False)} to {self.write(band[1], dimension, unit=unit)}"
 
+    @property
+    def theme(self) -> Theme:
+        """What the window wears."""
+        theme: Theme = self.hand.window._themes.theme
+        return theme
+
     def shown(self, value: float, dimension: Dimension) -> float:
         """A value in SI in the unit shown."""
         return to_display(value, dimension, self.system)
@@ -77,28 +87,75 @@ class Eye:
         return unit_of(dimension, self.system).label
 
 
+@dataclass(frozen=True)
+class Stroke:
+    """One thing painted by hand: what sort, its text, the box around it or its two ends, its colour and its width."""
+
+    kind: str
+    text: str
+    box: QRectF
+    colour: str
+    width: float = 0.0
+    alpha: int = 255
+
+    @property
+    def ends(self) -> tuple[QPointF, QPointF]:
+        """Of a line."""
+        return self.box.topLeft(), self.box.bottomRight()
+
+
+def _box_of(given: tuple[Any, ...]) -> QRectF:
+    first = given[0]
+    if isinstance(first, QRectF | QRect):
+        return QRectF(first)
+    if isinstance(first, QPointF) and len(given) > 1 and isinstance(given[1], QPointF):
+        return QRectF(first, given[1])
+    if isinstance(first, QPainterPath | QPolygonF):
+        return first.boundingRect()
+    return QRectF(first, first) if isinstance(first, QPointF) else QRectF()
+
+
+def _stroke(kind: str, painter: QPainter, given: tuple[Any, ...]) -> Stroke:
+    colour, text = painter.pen().color(), next((part for part in given if isinstance(part, str)), "")
+    if kind == "fillRect":
+        colour = QColor(given[1].color() if isinstance(given[1], QBrush) else given[1])
+    elif kind == "drawRect" and painter.brush().style() != Qt.BrushStyle.NoBrush:
+        colour = painter.brush().color()
+    return Stroke(kind, text, _box_of(given), colour.name().upper(), painter.pen().widthF(), colour.alpha())
+
+
 @contextmanager
-def eavesdropping() -> Iterator[list[str]]:
-    """Every text that is painted by hand meanwhile, in its order."""
-    said: list[str] = []
-    paint = QPainter.drawText
+def watching() -> Iterator[list[Stroke]]:
+    """All that is painted by hand meanwhile, in its order."""
+    seen: list[Stroke] = []
+    kept = {kind: getattr(QPainter, kind) for kind in _KINDS}
 
-    def listen(painter: QPainter, *given: Any) -> Any:
-        said.extend(part for part in given if isinstance(part, str) and part)
-        return paint(painter, *given)
+    def watched(kind: str) -> Any:
+        def paint(painter: QPainter, *given: Any) -> Any:
+            seen.append(_stroke(kind, painter, given))
+            return kept[kind](painter, *given)
 
-    QPainter.drawText = listen  # type: ignore[method-assign, assignment]
+        return paint
+
+    for kind in _KINDS:
+        setattr(QPainter, kind, watched(kind))
     try:
-        yield said
+        yield seen
     finally:
-        QPainter.drawText = paint  # type: ignore[method-assign]
+        for kind, paint in kept.items():
+            setattr(QPainter, kind, paint)
+
+
+def strokes(widget: QWidget, *kinds: str) -> list[Stroke]:
+    """What a widget paints by hand, itself and all within it."""
+    with watching() as seen:
+        widget.grab()
+    return [stroke for stroke in seen if not kinds or stroke.kind in kinds]
 
 
 def painted(widget: QWidget) -> list[str]:
-    """What a widget paints by hand, itself and all within it."""
-    with eavesdropping() as said:
-        widget.grab()
-    return said
+    """The texts among it."""
+    return [stroke.text for stroke in strokes(widget, "drawText") if stroke.text]
 
 
 def all_in(text: str, words: list[str]) -> tuple[str, str]:
