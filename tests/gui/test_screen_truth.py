@@ -49,6 +49,7 @@ def scene(name: str, folder: Path) -> Design:
         path = folder / "invented.epw"
         path.write_text(invented_weather.text(invented_weather.rows()), newline="")
         design = with_value(design, ("place", "weather"), str(path))
+        design = with_value(design, ("house", "cooling_above"), 291.15)
     if name != "clubhouses":
         design = with_value(design, ("house", "appliances"), ("natural draft",))
         design = with_value(design, ("house", "leakage_area"), 0.04)

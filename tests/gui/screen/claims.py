@@ -16,6 +16,7 @@ from tests.gui.hand import Hand
 from workbench.design import Design
 from workbench.gui.theme import Theme
 from workbench.solve import Outcome, Prepared
+from workbench.solve.outcome import HoleState
 from workbench.units import Dimension, System, format_quantity, to_display, unit_of
 
 VERDICTS = {"holds": "holds", "fails": "does not hold", "unsure": "not sure", "not measured": "not measured"}
@@ -194,6 +195,12 @@ def shares_of(outcome: Outcome) -> dict[Any, float]:
             at = loss.address[: loss.address.index("fittings")] if "fittings" in loss.address else loss.address
             found[at] = found.get(at, 0.0) + loss.pressure / outcome.operating.fan_pressure
     return found
+
+
+def verdict_of(hole: HoleState, target: float) -> str:
+    """Of one hole: a pass within its band is none, and no more is a miss."""
+    low, high = hole.worst_band
+    return "holds" if low >= target else "fails" if high < target else "unsure"
 
 
 def percent_of(share: float) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
-from tests.gui.screen.claims import Claim, Eye, Stroke, in_a_row, painted, shares_of, strokes
+from tests.gui.screen.claims import Claim, Eye, Stroke, in_a_row, painted, shares_of, strokes, verdict_of
 from tests.gui.screen.floor import _panel
 from workbench.gui.field_layer import levels, shades
 from workbench.gui.floor_side import CHANCE, HOLES, SEASON
@@ -33,8 +33,7 @@ def _colour(eye: Eye, verdict: str) -> str:
 def _of_hole(eye: Eye, h: int) -> str:
     holding = eye.outcome.holding
     assert holding is not None
-    low, high = holding.holes[h].worst_band
-    return "holds" if low >= holding.target else "fails" if high < holding.target else "unsure"
+    return verdict_of(holding.holes[h], holding.target)
 
 
 def _close(shown: list[float], own: list[float], off: float) -> tuple[str, str]:

@@ -24,6 +24,7 @@ from tests.gui.screen.claims import (
     in_a_row,
     painted,
     titles,
+    verdict_of,
 )
 from tests.gui.screen.site import _same, axis
 from workbench.gui.chance_panel import in_words
@@ -94,9 +95,7 @@ def _marks(eye: Eye, view: Any, kind: str) -> Iterator[Claim]:
     holding = eye.outcome.holding
     for hole in holding.holes if holding is not None else ():
         assert holding is not None
-        low, high = hole.worst_band
-        # a pass within its band is none
-        verdict = "holds" if low >= holding.target else "fails" if high < holding.target else "unsure"
+        verdict = verdict_of(hole, holding.target)
         worst, day = (eye.write(value, "pressure") for value in (hole.worst, hole.suction))
         value, band = (worst, hole.worst_band) if kind == "worst" else (day, hole.band)
         other = f"on the day {day}" if kind == "worst" else f"worst day {worst}"
@@ -141,8 +140,7 @@ def holes(eye: Eye) -> Iterator[Claim]:
     holding, ready = eye.outcome.holding, eye.ready
     for h, hole in enumerate(holding.holes if holding is not None else ()):
         assert holding is not None
-        low, high = hole.worst_band
-        verdict = "holds" if low >= holding.target else "fails" if high < holding.target else "unsure"
+        verdict = verdict_of(hole, holding.target)
         fit = fit_of(ready, h)
         off = "" if fit is None else f"{'+' if fit.misfit > 0 else ''}{format_number(fit.misfit, 1, 2)}"
         own = [

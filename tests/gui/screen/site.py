@@ -42,6 +42,8 @@ def rail(eye: Eye) -> Iterator[Claim]:
     views = [w for w in eye.hand.window.rail.findChildren(QWidget) if type(w).__name__ == "_AnswerView"]
     shown = {view.accessibleName(): in_a_row(painted(view)) for view in views}
     several = len(outcome.crossings) > 1
+    # what is bought for cooling is not told as heat
+    air = "heat" if year.cooling_energy == 0.0 else "house air"
     own = {
         "Air drawn off": [
             eye.write(point.flow, "flow"),
@@ -52,11 +54,11 @@ def rail(eye: Eye) -> Iterator[Claim]:
         "Fan power": [eye.known(point.power, "power")],
         "Energy a year": [
             eye.known(year.fan_energy, "energy_kwh"),
-            f"+ {eye.write(year.heat_energy + year.cooling_energy, 'energy_kwh')} heat",
+            f"+ {eye.write(year.heat_energy + year.cooling_energy, 'energy_kwh')} {air}",
         ],
         "Cost a year": [
             f"{eye.known(year.fan_cost + year.house_air_cost, 'money')} {design.prices.currency}",
-            f"{eye.known(year.fan_cost, 'money')} fan + {eye.write(year.house_air_cost, 'money')} heat",
+            f"{eye.known(year.fan_cost, 'money')} fan + {eye.write(year.house_air_cost, 'money')} {air}",
         ],
     }
     if outcome.sound:
