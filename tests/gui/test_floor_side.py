@@ -22,8 +22,8 @@ from workbench.gui.chance_panel import in_words
 from workbench.gui.floor_side import CHANCE, HOLES, SEASON, TARGET, FloorSide
 from workbench.gui.readouts import answers_of
 from workbench.gui.theme import DARK, SHAPES
-from workbench.solve.draws import REST_SAMPLES
-from workbench.units import format_chance
+from workbench.solve.helps import Help
+from workbench.solve.lowest import Lowest
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 
@@ -340,3 +340,22 @@ def test_units_and_theme_reach_every_panel(side: Side) -> None:
     side.turn(CHANCE)
     assert "in. w.c." in side.side.chance.margin.text()
     assert "in. w.c." in side.side.season.sentence.text()
+
+
+def test_a_help_that_does_not_hold_is_not_said_to(side: Side) -> None:
+    """Else a pit is dug for a house that still falls short, or a likely speed is taken for a sure one."""
+    side.turn(CHANCE)
+    panel = side.side.chance
+    panel._forget_helps(side.bench.document.prepared)
+    panel._show_helps(
+        [
+            Help("Sure", lambda design: design, 3.0, 4.5, Lowest(0.55, 0.65)),
+            Help("Likely", lambda design: design, 1.0, 2.5, Lowest(0.75, None)),
+            Help("Short", lambda design: design, -2.0, 1.5, Lowest(None, None)),
+        ]
+    )
+    assert [row.brings.text() for row in panel.help_rows if row.isVisible()] == [
+        "+ 4.5 Pa; surely holds from 65.0 %.",
+        "+ 2.5 Pa; holds from 75.0 %, but not surely.",
+        "+ 1.5 Pa; still short by 2.0 Pa.",
+    ]

@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from tests.gui.hand import Hand, answering
 from workbench.design.record import with_value
 from workbench.files.project import load_project, save_project
 from workbench.files.scenes import load_scene
+from workbench.gui import recovery
 from workbench.gui.recovery import left_behind
 
 SECONDS = 4
@@ -138,3 +140,20 @@ def test_edits_made_meanwhile_are_asked_about_before_old_work_takes_their_place(
     assert len(asked()) == 1
     assert hand.design == design
     assert "Old work" in hand.bar.text
+
+
+def test_a_steady_stream_of_edits_does_not_postpone_the_copy(
+    qtbot: QtBot, copies: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else an hour of work without a pause is lost with the process."""
+    delay = 400
+    monkeypatch.setattr(recovery, "_DELAY_MS", delay)
+    hand = Hand(qtbot)
+    edits = 0
+    begun = time.monotonic()
+    while time.monotonic() - begun < 4e-3 * delay and not kept(copies):
+        edits += 1
+        hand.document.propose(lambda design, n=edits: with_value(design, ("title",), f"Edit {n}"), "Change title")
+        qtbot.wait(delay // 20)
+    assert edits > 1
+    assert [load_project(copy).title for copy in kept(copies)] == [f"Edit {edits}"]

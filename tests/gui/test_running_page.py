@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -33,7 +34,7 @@ from workbench.gui.settings import Settings
 from workbench.gui.theme import DARK, LIGHT, ThemeKeeper
 from workbench.gui.window import MainWindow
 from workbench.gui.year_picture import round_above
-from workbench.solve.sealing import sealed_together
+from workbench.solve.sealing import Slowed, sealed_together
 from workbench.units import SYSTEMS, System, format_quantity
 
 KEY = Qt.Key
@@ -576,3 +577,21 @@ def test_notices_lead_to_the_page_where_they_are_mended(qtbot: QtBot) -> None:
     assert page.sound.rows.at() == 1
     type_into(page.sound.form.field("distance"), "9 m")
     assert window.document.design.house.listeners[1].distance == 9.0
+
+
+def test_what_sealing_allows_is_told_before_and_after(qtbot: QtBot) -> None:
+    """Else the speed and the year of today are promised for the sealed floor."""
+    crack = Crack(name="Joint", width=0.0011, length=3.0, suction=6.0)
+    bench = Running(qtbot, with_value(load_scene("studio"), ("house", "cracks"), (crack,)))
+    year = bench.document.outcome.year
+    assert year is not None
+    dear, cheap = (replace(year, fan_cost=cost, house_air_cost=0.0) for cost in (150.0, 90.0))
+    bench.sealing._answered(Slowed(0.8, 0.72, 0.51, dear, cheap))
+    told = bench.sealing.slow_words.text()
+    assert "With 80 % of the slab's leakage left" in told
+    assert "holds from 51.0 % of full speed; today from 72.0 %." in told
+    assert "The year at those speeds: 90 in place of 150 EUR." in told
+    bench.sealing._answered(Slowed(0.8, None, 0.51, None, cheap))
+    assert "today it holds at no speed" in bench.sealing.slow_words.text()
+    bench.sealing._answered(Slowed(0.8, 0.72, None, dear, None))
+    assert "still holds at no speed of this fan" in bench.sealing.slow_words.text()

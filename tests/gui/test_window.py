@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QAccessible, QColor
@@ -306,3 +308,17 @@ def name(widget: QWidget) -> str:
 
 def nameless(root: QWidget) -> list[str]:
     return [name(w) for w in focusable(root) if name(w).endswith("“”")]
+
+
+def test_todays_setting_is_the_speed_of_the_file_until_another_is_saved(hand: Hand, tmp_path: Path) -> None:
+    """Else the hand goes back to a speed at which the fan never ran."""
+
+    def told() -> str:
+        return hand.window.rail.track().accessibleDescription()
+
+    assert f"today’s setting {100 * hand.design.speed:g} %" in told()
+    before = hand.design.speed
+    hand.type_speed("55")
+    assert f"today’s setting {100 * before:g} %" in told()
+    hand.document.saved_as(tmp_path / "job.json")
+    assert "today’s setting 55 %" in told()

@@ -151,3 +151,19 @@ def test_the_text_tells_water_and_broken_rules(tmp_path: Path, capsys: pytest.Ca
     assert "Water in the pipe" in said
     assert "freezes" in said
     assert "Rules: Illinois, vapour control" in said
+
+
+def test_each_day_has_its_own_band_and_each_chance_its_own_speed() -> None:
+    """Else another program takes the test day's band for that of the worst, or a likely speed for a sure one."""
+    design = load_scene("reading-room")
+    ready = prepare(design)
+    outcome = ready.at(design.speed)
+    assert outcome.holding is not None
+    told_now = told(design)
+    for hole, state in zip(told_now["holes"], outcome.holding.holes, strict=True):
+        assert (hole["suction_Pa"], hole["band_Pa"]) == (state.suction, list(state.band))
+        assert (hole["worst_day_suction_Pa"], hole["worst_day_band_Pa"]) == (state.worst, list(state.worst_band))
+        assert hole["band_Pa"] != hole["worst_day_band_Pa"]
+    holds = told_now["holds"]
+    assert (holds["lowest_speed"], holds["lowest_speed_at_wanted_chance"]) == (ready.lowest.plain, ready.lowest.sure)
+    assert holds["lowest_speed"] != holds["lowest_speed_at_wanted_chance"]

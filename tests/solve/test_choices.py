@@ -6,6 +6,7 @@ import itertools
 import json
 import math
 import random
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -22,7 +23,7 @@ from workbench.solve import prepare, sites
 from workbench.solve.choice_words import choices_answer, sentences
 from workbench.solve.choices import Cancelled, Choices, candidates, design_of, search
 from workbench.solve.variants import building_cost, joint_length, with_fan
-from workbench.solve.worth import worths
+from workbench.solve.worth import Worth, worths
 
 HOLE = TestHole(name="A", readings=(HoleReading(point="Pit", applied=100.0, flow=0.02, suction=10.0),))
 LIMITLESS: dict[str, Any] = {"velocity_limit": None, "pits": (), "leak_left": (), "another_point": False}
@@ -364,3 +365,50 @@ def test_sites_side_by_side_need_what_each_needs() -> None:
     for w, site in enumerate((first, other)):
         alone = sites.side_by_side([site])
         assert both.samples.pressure[:, w] == pytest.approx(alone.samples.pressure[:, 0], rel=1e-9)
+
+
+def test_the_last_metre_of_a_joint_is_not_told() -> None:
+    """Else sealing a joint to its end is priced as if the next metre were worth as much."""
+    design = choose_fan(floor_job(target=2.0), "Everyday in-line, electronic")
+    told = {}
+    for left in (1.0, 0.3, 0.25, 0.2):
+        # of the joint's 4 m a quarter is one metre
+        steps = {worth.step for worth in worths(with_value(design, ("slab", "joints_left"), left))}
+        assert steps
+        told[left] = "joint" in steps
+    assert told == {1.0: True, 0.3: True, 0.25: False, 0.2: False}
+
+
+def test_a_level_within_its_band_of_the_limit_keeps_no_limit() -> None:
+    """Else a fan is recommended for a bed at which it is not known to be quiet enough."""
+    design = plain_job()
+    rated = tuple(fan.model_copy(update={"sound_dBA": 50.0}) for fan in design.fans)
+    design = with_value(
+        with_value(design, ("fans",), rated), ("house", "listeners"), (Listener(name="Bed", distance=4),)
+    )
+    (loudest, *_) = sorted(searched(design, **LIMITLESS, pipes=()).rows, key=lambda row: -row.sound)
+    for limit, misses in (
+        (loudest.sound + 0.5 * loudest.sound_band, ["sound"]),
+        (loudest.sound + 1.01 * loudest.sound_band, []),
+    ):
+        found = searched(design, **LIMITLESS, pipes=(), sound_limit=limit)
+        row = next(row for row in found.rows if row.fan == loudest.fan)
+        assert [each for each, _ in row.misses] == misses
+
+
+def test_slab_and_joints_are_told_apart_in_what_is_left() -> None:
+    """Else a joint is said to be sealed by what was sealed of the slab."""
+    design = with_value(with_value(floor_job(), ("slab", "leak_left"), 0.6), ("slab", "joints_left"), 0.3)
+    answer = choices_answer(searched(design, pits=(), pipes=(), leak_left=(), another_point=False))
+    assert {(row["leak_left"], row["joints_left"]) for row in answer["choices"]} == {(0.6, 0.3)}
+
+
+def test_a_step_that_costs_is_not_said_to_save() -> None:
+    found = searched(plain_job(), **LIMITLESS, pipes=())
+    steps = (
+        Worth("elbow", "One elbow less", None, -3.25, 0.5),
+        Worth("pit", "{0} more of pit", (1e-3, "volume"), 2.5, 0.5),
+    )
+    words = said(replace(found, worths=steps))
+    assert words["worth-elbow"].startswith("One elbow less costs 3.25 EUR a year")
+    assert words["worth-pit"].startswith("0.001 more of pit saves 2.5 EUR a year")

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
+
 import pytest
 
 from tests.floors import hole, job, point, read, slab, three, unplaced
@@ -18,21 +21,23 @@ PLACES = {
 FLOW = 0.02
 
 
-def fair(floor: Slab) -> dict[str, float]:
+def fair(floor: Slab, places: Mapping[str, tuple[float, float]] = PLACES) -> dict[str, float]:
     """What the holes would read if the floor were just what its classes say."""
-    blind = [hole(name, at=at) for name, at in PLACES.items()]
+    blind = [hole(name, at=at) for name, at in places.items()]
     response = prepare(job(blind, floor=floor)).assembly.floor.holes[:, 0]
-    return {name: float(r) * FLOW for name, r in zip(PLACES, response, strict=True)}
+    return {name: float(r) * FLOW for name, r in zip(places, response, strict=True)}
 
 
-def ready_with(floor: Slab | None = None, **values: float) -> Prepared:
+def ready_with(
+    floor: Slab | None = None, places: Mapping[str, tuple[float, float]] = PLACES, **values: float
+) -> Prepared:
     """A job whose readings are fair but for some, given as factors on what would be."""
     floor = floor or slab()
     return prepare(
         job(
             [
-                hole(name, read(value * values.get(name, 1.0), flow=FLOW, applied=900.0), at=PLACES[name])
-                for name, value in fair(floor).items()
+                hole(name, read(value * values.get(name, 1.0), flow=FLOW, applied=900.0), at=places[name])
+                for name, value in fair(floor, places).items()
             ],
             floor=floor,
         )
@@ -137,3 +142,13 @@ def test_a_reading_without_a_flow_is_scaled_by_that_of_the_ground() -> None:
     outcome = ready.at(0.6)
     (told,) = scalings(ready, outcome, 0)
     assert told.values[1] == (pytest.approx(90.0 / 6000.0), "flow")
+
+
+@pytest.mark.parametrize(("share", "rule"), [(0.31, "low near"), (0.36, "low far")])
+def test_near_is_a_third_of_the_way_to_the_farthest_corner(share: float, rule: str) -> None:
+    """Else a leak beside the hole is looked for where a footing close to the point stops the suction."""
+    # the third is a judgement; the corner farthest from (1, 1) is (9, 6), by Pythagoras the root of 89 away
+    aside = share * math.sqrt(89.0) / math.sqrt(2.0)
+    places = PLACES | {"M1": (1.0 + aside, 1.0 + aside)}
+    (found,) = misfits(ready_with(places=places, M1=0.2))
+    assert (list(places)[found.hole], found.rule) == ("M1", rule)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tests.floors import job, slab, three, untested
-from workbench.design.slab import Target
+from tests.floors import hole, job, read, slab, three, untested
+from workbench.design.slab import Position, Target
 from workbench.solve import prepare
 from workbench.solve.plan import Plan, air_paths, house_share, plan_at
 
@@ -61,3 +61,19 @@ def test_no_plan_no_field() -> None:
     assert plan_at(ready, outcome) is None
     assert air_paths(ready, outcome) == ()
     assert house_share(ready, outcome) is None
+
+
+def test_how_much_holds_is_an_area_and_no_number_of_cells() -> None:
+    """Else a slanting wall, along which the cells are cut, counts for more floor than there is."""
+    corners = tuple(Position(x=x, y=y) for x, y in ((0.0, 0.0), (9.0, 0.0), (0.0, 6.0)))
+    holes = (hole("A", read(30.0), at=(3.0, 1.5)), hole("B", read(20.0), at=(1.5, 3.5)))
+    floor = slab(outline=corners, edges=(), cell=0.6)
+    for target in (4.0, 8.0, 12.0, 16.0):
+        ready = prepare(job(holes, untested(), floor=floor, target=Target(suction=target)))
+        plan = plan_at(ready, ready.at(0.7))
+        assert plan is not None
+        # half of base times height
+        holding = float(plan.field.areas[plan.day >= target].sum()) / 27.0
+        assert plan.day_coverage.share == pytest.approx(holding, rel=1e-6)
+        if 0.1 < holding < 0.9:
+            assert holding != pytest.approx(float(np.mean(plan.day >= target)), rel=2e-3)

@@ -6,8 +6,10 @@ from typing import Any
 
 import pytest
 
+from tests.floors import job as floor
+from tests.floors import point
 from tests.jobs import ground_only, record
-from workbench.design import Design, House, Pipe, Run
+from workbench.design import Design, House, Pipe, Resistance, Run
 from workbench.design.record import with_value
 from workbench.design.rules import SUBJECTS, Entered, Rule, RuleSheet, When, rule_sheets, si_unit, subject_of
 from workbench.files.scenes import load_scene
@@ -214,3 +216,16 @@ def test_a_whole_sheet_is_judged_row_by_row() -> None:
 def test_an_unknown_subject_is_named_by_its_key() -> None:
     assert subject_of("vent_count").text == "vent count"
     assert subject_of("vent_gap", "m").dimension == "length"
+
+
+def test_of_several_points_the_smallest_pit_and_the_weakest_suction_are_judged() -> None:
+    """Else a sheet is said to be met by the best of the points, while another misses it."""
+    small, wide = point("Small", None), point("Wide", None, Resistance(linear=2000.0, tested_volume=0.06))
+    design = floor((), small, wide.model_copy(update={"pit_volume": 0.06}))
+    (pit,) = judged(design, rule("pit_volume", 0.05))
+    assert (pit.judgement, pit.found, pit.why) == ("not met", small.pit_volume, "smallest at Small")
+    two = load_scene("reading-room")
+    suctions = [state.suction for state in prepare(two).at(1.0).points]
+    (suction,) = judged(two, rule("suction_at_point", 0.5 * sum(suctions)))
+    assert max(suctions) > 1.2 * min(suctions)
+    assert (suction.judgement, suction.found) == ("not met", min(suctions))

@@ -12,6 +12,7 @@ import pytest
 from tests.files import invented_weather
 from tests.jobs import AIR, floor_job, ground_only, record
 from workbench.design import Design, Place
+from workbench.design.edit import choose_fan
 from workbench.design.house import Crack, House, Prices
 from workbench.design.record import with_value
 from workbench.files.climate import climate_of
@@ -478,3 +479,34 @@ def test_humidity_of_the_hours_is_a_ratio(hollow: Path) -> None:
     assert hours.humidity_ratio[0] == pytest.approx(
         float(humidity_ratio(float(hours.temperature[0]), 0.75, 99_000.0)), rel=1e-6
     )
+
+
+def test_cooling_is_bought_as_electricity(hollow: Path) -> None:
+    """Else a cooled house is told the price, and the CO2, of heat for what a compressor draws."""
+    prices = Prices(electricity=0.5, heat=0.1, electricity_co2=0.4, heat_co2=0.2)
+    house = House(house_air_share=1.0, house_air_most=1.0, cooling_above=288.15, balance_temperature=286.15)
+    hours = hours_of(hollow)
+    year = the_year(house, 0.02, hours=hours, prices=prices)
+    assert year.heat_energy > 0.0
+    assert year.cooling_energy > 0.0
+    assert year.house_air_cost == pytest.approx(0.1 * year.heat_energy + 0.5 * year.cooling_energy)
+    assert year.co2 == pytest.approx(0.4 * (year.fan_energy + year.cooling_energy) + 0.2 * year.heat_energy)
+    design = with_value(with_value(cracked(0.002), ("house",), house), ("prices",), prices)
+    design = with_value(design, ("house", "cracks"), cracked(0.002).house.cracks)
+    ready = prepare(design, hours)
+    (sealed,) = sealed_cracks(ready)
+    kept = the_year(house, sealed.flow, ready.assembly.indoor.density, hours, prices)
+    assert sealed.energy == pytest.approx(kept.heat_energy + kept.cooling_energy)
+    assert sealed.money == pytest.approx(kept.house_air_cost)
+
+
+def test_sealing_the_cracks_seals_slab_and_joints_alike() -> None:
+    """Else the fan is told to run faster than the sealed floor needs."""
+    design = floor_job(target=8.0)
+    crack = Crack(name="Joint", width=0.002, length=3.0, suction=6.0)
+    design = with_value(choose_fan(design, "Everyday in-line, electronic"), ("house", "cracks"), (crack,))
+    ready = prepare(design)
+    found = slowed(ready, ready.at(0.9))
+    assert 0.05 < found.left < 0.9
+    tighter = with_value(with_value(design, ("slab", "leak_left"), found.left), ("slab", "joints_left"), found.left)
+    assert found.after == pytest.approx(prepare(tighter).lowest.plain)

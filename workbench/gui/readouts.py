@@ -58,17 +58,19 @@ def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Ans
     power = Answer(
         "power", _KEYS[4][1], write(point.power, "power"), "" if not math.isnan(point.power) else "not given"
     )
+    # what is bought for cooling is not told as heat
+    air = "heat" if year.cooling_energy == 0.0 else "house air"
     energy = Answer(
         "energy",
         _KEYS[5][1],
         write(year.fan_energy, "energy_kwh"),
-        f"+ {write(year.house_air_energy, 'energy_kwh')} heat",
+        f"+ {write(year.house_air_energy, 'energy_kwh')} {air}",
     )
     money = Answer(
         "money",
         _KEYS[6][1],
         NONE if math.isnan(year.cost) else f"{write(year.cost, 'money')} {year.currency}",
-        f"{write(year.fan_cost, 'money')} fan + {write(year.house_air_cost, 'money')} heat",
+        f"{write(year.fan_cost, 'money')} fan + {write(year.house_air_cost, 'money')} {air}",
     )
     return [flow, left, gauge, sound, power, energy, money]
 

@@ -26,7 +26,7 @@ from workbench.gui.part_menu import part_menu
 from workbench.gui.parts import PLACE, PartAnswers, part_of, part_sort, part_title, removal
 from workbench.gui.section_layout import HOUSE, Layout, Shape, lay_out
 from workbench.gui.section_paint import Screen, paint_marks, paint_outline, paint_shares, paint_still, pen, tint
-from workbench.gui.section_words import Words
+from workbench.gui.section_words import Key, Words
 from workbench.gui.theme import LIGHT, Theme, scaled_font
 from workbench.solve.outcome import Outcome
 from workbench.solve.prepare import Prepared
@@ -132,6 +132,11 @@ class SectionView(QWidget):
     def layout_shown(self) -> Layout | None:
         """The geometry now drawn."""
         return self._layout
+
+    def written(self) -> dict[Key, tuple[str, ...]]:
+        """The lines that stand beside each part, by what they tell and its address, as they are painted."""
+        words, answers = self._words, self._answers
+        return {} if words is None else {key: words.block(key, answers).lines for key in words.labels}
 
     def place_of(self, address: Address) -> QPointF:
         """Where a part stands in the widget. LookupError when it is not drawn."""

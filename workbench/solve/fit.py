@@ -9,7 +9,7 @@ normal cloud about the best fit would leave the readings. How uneven a floor is,
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple, Protocol
 
 import numpy as np
@@ -23,7 +23,7 @@ Bools = NDArray[np.bool_]
 Ints = NDArray[np.intp]
 
 _NUDGE = 1e-4
-_MOST_STEPS = 25
+_MOST_STEPS = 120
 _LONGEST = 2.0
 """Longest step of any unknown, in its own standard deviations."""
 
@@ -60,16 +60,19 @@ class Model(Protocol):
     def meter(self, x: Array) -> Array:
         """Logarithm of the flow meter's factor, shape (...)."""
 
+    def strain(self, x: Array) -> Array:
+        """How far rows lie beyond where the model was looked at, shape (..., e); nothing within. Held against them."""
+
 
 class Best(NamedTuple):
-    """The best fit at one unevenness: unknowns (d,), slopes (r, d) over errors, and inverse curvature (d, d)."""
+    """The best fit at one unevenness: unknowns (d,), slopes (r, d) and residuals (r,) over errors, inverse curvature."""
 
     unevenness: float
     weight: float
     x: Array
     slopes: Array
     inverse: Array
-    predicted: Array
+    residual: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,6 +82,7 @@ class Fit:
     model: Model
     readings: Readings
     bests: tuple[Best, ...]
+    _kept: dict[int, Draws] = field(default_factory=dict)
 
     @property
     def best(self) -> Best:
@@ -91,7 +95,9 @@ class Fit:
 
     def draws(self, samples: int) -> Draws:
         """Possible grounds, all as likely as each other; a longer draw begins with the rows of a shorter one."""
-        return _drawn(self, samples)
+        if samples not in self._kept:
+            self._kept[samples] = _drawn(self, samples)
+        return self._kept[samples]
 
 
 class Draws(NamedTuple):
@@ -129,7 +135,8 @@ def even_fit(fit: Fit, errors: Array) -> Fit:
 
 def _residuals(model: Model, readings: Readings, x: Array, unevenness: float) -> Array:
     state = model.state(x, np.full(x.shape[:-1], unevenness))
-    return (readings.predict(state, model.meter(x)) - readings.values) / readings.errors
+    off = (readings.predict(state, model.meter(x)) - readings.values) / readings.errors
+    return np.concatenate((off, model.strain(x)), axis=-1)
 
 
 def _best(model: Model, readings: Readings, x: Array, unevenness: float) -> tuple[Array, float, Best]:
@@ -160,14 +167,14 @@ def _best(model: Model, readings: Readings, x: Array, unevenness: float) -> tupl
         if float(np.max(np.abs(step))) < _SETTLED or gained < 1e-6 * (1.0 + cost):
             break
     inverse = np.asarray(np.linalg.inv(np.eye(d) + slopes.T @ slopes), dtype=np.float64)
-    predicted = residual * readings.errors + readings.values
-    return x, cost, Best(unevenness, 0.0, x, slopes, inverse, predicted)
+    return x, cost, Best(unevenness, 0.0, x, slopes, inverse, residual)
 
 
 def _drawn(fit: Fit, samples: int) -> Draws:
     model, readings = fit.model, fit.readings
     d, r = len(model.unknowns), len(readings)
     prior, moved = normal("unknowns", samples, d), normal("readings", samples, r)
+    moved = np.concatenate((moved, np.zeros((samples, fit.best.residual.size - r))), axis=1)
     which = _unevenness_of(fit, samples)
     x, found = np.array(prior), np.ones(samples, dtype=np.bool_)
     if r:
@@ -202,7 +209,7 @@ def _unevenness_of(fit: Fit, samples: int) -> Ints:
 def _near(model: Model, readings: Readings, best: Best, prior: Array, moved: Array) -> tuple[Array, Bools]:
     """Rows fitted again to prior and readings moved by their errors: by the chord of the best fit, mixed."""
     slopes, inverse = best.slopes, best.inverse
-    centre = (best.predicted - readings.values) / readings.errors
+    centre = best.residual
 
     def lack(x: Array, rows: Ints) -> Array:
         """Step that the chord would take."""

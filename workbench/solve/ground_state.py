@@ -19,6 +19,8 @@ TESTED, DUG, CLASSED = 0, 1, 2
 """Hollows at a point: that of its test, the pit as it will be dug, and the pit that its class of ground refers to."""
 
 _STEPS = 10
+_LEAST = 1e-6
+"""Linear resistance that no ground falls below. [Pa s/m3]"""
 
 
 class GroundState(NamedTuple):
@@ -53,7 +55,7 @@ class GroundState(NamedTuple):
 
     def flow_alone(self, point: Ints, hollow: Ints, suction: Array) -> Array:
         """Flow of points, each drawn on alone at a suction, shape (..., d) for arrays (d,). [m3/s]"""
-        a = self.layer[..., point, point] + self.near[..., hollow, point]
+        a = np.maximum(self.layer[..., point, point] + self.near[..., hollow, point], _LEAST)
         b = self.inertial[..., hollow, point]
         return np.asarray(2.0 * suction / (a + np.sqrt(a * a + 4.0 * b * suction)))
 

@@ -65,6 +65,7 @@ _LEAST_SOLVES = 48
 _FARTHEST = 3.0
 """Standard deviations from what was looked at, beyond which the surface goes on in a straight line."""
 
+_STRAIN = 2.0
 _MOST_LOG = 80.0
 """Logarithm that no conductance over a transmissivity reaches; a search may stray there and has to come back."""
 
@@ -210,6 +211,11 @@ class PlanModel:
     def meter(self, x: Array) -> Array:
         """As `fit.Model`."""
         return np.asarray(_METER * x[..., self.columns.meter])
+
+    def strain(self, x: Array) -> Array:
+        """As `fit.Model`: where the surface has not been fitted to the field it is not trusted far."""
+        z = (self.properties(x).phi() - self.surface.centre) / self.surface.scale
+        return np.asarray(_STRAIN * np.sign(z) * np.maximum(np.abs(z) - _FARTHEST, 0.0))
 
     def properties(self, x: Array) -> Properties:
         """The floor's even properties for rows x."""

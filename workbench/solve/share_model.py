@@ -91,6 +91,10 @@ class ShareModel:
         """As `fit.Model`: the flow meter's own error stands in the step test's covariance already."""
         return np.zeros(x.shape[:-1])
 
+    def strain(self, x: Array) -> Array:
+        """As `fit.Model`: nothing here is looked at beforehand."""
+        return np.zeros((*x.shape[:-1], 0))
+
     def with_digging(self, digging: tuple[tuple[float, float], ...]) -> ShareModel:
         """The same with other pits."""
         return replace(self, digging=digging)

@@ -1,0 +1,334 @@
+"""The floor page: the plan, what the holes keep, target, season and chance."""
+
+from __future__ import annotations
+
+import math
+from calendar import month_abbr, month_name
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QMouseEvent
+from PySide6.QtWidgets import QApplication
+
+from tests.gui.screen.claims import (
+    MARKS,
+    VERDICTS,
+    Claim,
+    Eye,
+    all_in,
+    cells,
+    chance_of,
+    following,
+    in_a_row,
+    painted,
+    titles,
+    verdict_of,
+)
+from tests.gui.screen.site import _same, axis
+from workbench.gui.chance_panel import in_words
+from workbench.gui.floor_side import CHANCE, HOLES, SEASON, TARGET
+from workbench.gui.window import FLOOR
+from workbench.solve.misfits import fit_of, misfits, scalings
+from workbench.solve.plan import air_paths, plan_at
+from workbench.solve.water import monthly_means
+from workbench.solve.year_round import turning, year_held
+from workbench.units import format_number
+
+
+def _panel(eye: Eye, title: str) -> Any:
+    side = eye.page(FLOOR).side
+    side.turn_to(title)
+    eye.hand.settle()
+    return getattr(side, title.lower())
+
+
+# --- the plan -------------------------------------------------------------------------------------------------------
+
+
+def plan(eye: Eye) -> Iterator[Claim]:
+    """Words at every mark, how much of the floor holds, and where the air comes from, as each is chosen to be shown."""
+    page = eye.page(FLOOR)
+    if eye.design.slab is None:
+        return
+    found = plan_at(eye.ready, eye.outcome)
+    assert found is not None
+    for kind, coverage in (("day", found.day_coverage), ("worst", found.worst_coverage)):
+        page.shown.set_value(kind)
+        page.shown.committed.emit(kind)
+        yield from _marks(eye, page.view, kind)
+        part = f"{100.0 * coverage.share:.0f} %"
+        part = "Almost all" if coverage.share < 1.0 and part == "100 %" else part
+        when = "on the worst day" if kind == "worst" else "on the day"
+        own = f"{part} of the floor holds {when}; weakest: {eye.write(coverage.least, 'pressure')} near "
+        own += _nearest(eye, coverage.place)
+        if kind == "worst" and eye.outcome.holding is not None and eye.outcome.holding.verdict == "unsure":
+            own += "; within its band, not sure"
+        yield Claim(f"plan: how much holds, {kind}", page.coverage.text(), own)
+    yield from _pointed(eye, page, found)
+    page.shown.committed.emit("air")
+    paths = air_paths(eye.ready, eye.outcome)
+    total = sum(path.flow for path in paths)
+    own_paths = [f"{p.title}: {eye.write(p.flow, 'flow')}, {100.0 * p.flow / total:.0f} %" for p in paths]
+    shown = [text for text in painted(page.view) if ", from the " in text or ", from outdoors" in text]
+    yield Claim("plan: where the air comes from", in_a_row(shown), in_a_row(own_paths))
+    house = sum(path.flow for path in paths if path.house) / total
+    yield Claim("plan: house air", page.coverage.text(), f"{100.0 * house:.0f} % of the exhaust is house air.")
+    page.shown.set_value("worst")
+    page.shown.committed.emit("worst")
+
+
+def _nearest(eye: Eye, place: tuple[float, float]) -> str:
+    parts = [(p.name, p.position) for _, p in eye.design.suction_points()] + [
+        (hole.name, hole.position) for hole in eye.design.holes
+    ]
+    placed = [(math.dist((at.x, at.y), place), name) for name, at in parts if at is not None]
+    return min(placed)[1]
+
+
+def _marks(eye: Eye, view: Any, kind: str) -> Iterator[Claim]:
+    said = painted(view)
+    for point in eye.outcome.points:
+        own = [point.name, f"{eye.write(point.flow, 'flow')}, {eye.write(point.suction, 'pressure')}"]
+        yield Claim(f"plan, {kind}: {point.name}", following(said, point.name, 0, 2), in_a_row(own))
+    holding = eye.outcome.holding
+    for hole in holding.holes if holding is not None else ():
+        assert holding is not None
+        verdict = verdict_of(hole, holding.target)
+        worst, day = (eye.write(value, "pressure") for value in (hole.worst, hole.suction))
+        value, band = (worst, hole.worst_band) if kind == "worst" else (day, hole.band)
+        other = f"on the day {day}" if kind == "worst" else f"worst day {worst}"
+        own = [MARKS[verdict], f"{hole.name}  {value}", eye.span(band, "pressure"), other]
+        yield Claim(f"plan, {kind}: {hole.name}", following(said, f"{hole.name}  ", 1, 4), in_a_row(own))
+
+
+def _pointed(eye: Eye, page: Any, found: Any) -> Iterator[Claim]:
+    """Under the pointer: between what the field says of the cells around it, each day under its own name."""
+    view = page.view
+    place = np.mean([(corner.x, corner.y) for corner in eye.design.slab.outline], axis=0)  # type: ignore[union-attr]
+    at = view.frame.pixels(tuple(place))
+    # sent to the plan itself: where the real mouse is, another window may lie
+    none = Qt.MouseButton.NoButton
+    moved = QMouseEvent(QEvent.Type.MouseMove, at, view.mapToGlobal(at), none, none, Qt.KeyboardModifier.NoModifier)
+    QApplication.sendEvent(view, moved)
+    near = np.argsort(np.hypot(*(found.field.centres - view.frame.metres(at)).T))[:9]
+    words = page.reading.text()
+    numbers = words.partition(": ")[2].split(", ")
+    for text, field, when in zip(numbers, (found.worst, found.day), ("on the worst day", "on the day"), strict=False):
+        low, high = float(field[near].min()), float(field[near].max())
+        number = float(text.split()[0].replace("\N{MINUS SIGN}", "-")) if text else math.nan
+        right = text.endswith(f"{eye.unit('pressure')} {when}")
+        # as exact as it is written
+        off = 0.006 * abs(number) + 0.051 * 10.0 ** (-2 if eye.system == "IP" else 0)
+        within = eye.shown(low, "pressure") - off <= number <= eye.shown(high, "pressure") + off
+        own = words if right and within else f"{eye.write(low, 'pressure')} to {eye.write(high, 'pressure')} {when}"
+        yield Claim(f"plan: under the pointer {when}", words, own)
+    yield Claim("plan: both days under the pointer", str(len(numbers)), "2")
+    QApplication.sendEvent(view, QEvent(QEvent.Type.Leave))
+
+
+# --- the panels -----------------------------------------------------------------------------------------------------
+
+
+def holes(eye: Eye) -> Iterator[Claim]:
+    """What was read, what each hole keeps, how it fits, and how it was scaled."""
+    panel = _panel(eye, HOLES)
+    unit = eye.unit("pressure")
+    own_titles = ["Hole", f"On the day\n{unit}", f"Left, worst day\n{unit}", "", "Misfit"]
+    yield Claim("holes kept: titles", in_a_row(titles(panel.kept_model)), in_a_row(own_titles))
+    holding, ready = eye.outcome.holding, eye.ready
+    for h, hole in enumerate(holding.holes if holding is not None else ()):
+        assert holding is not None
+        verdict = verdict_of(hole, holding.target)
+        fit = fit_of(ready, h)
+        off = "" if fit is None else f"{'+' if fit.misfit > 0 else ''}{format_number(fit.misfit, 1, 2)}"
+        own = [
+            hole.name,
+            f"{eye.write(hole.suction, 'pressure', unit=False)}\n{eye.span(hole.band, 'pressure', unit=False)}",
+            f"{eye.write(hole.worst, 'pressure', unit=False)}\n{eye.span(hole.worst_band, 'pressure', unit=False)}",
+            f"{MARKS[verdict]} {VERDICTS[verdict]}",
+            off,
+        ]
+        yield Claim(f"holes kept: {hole.name}", in_a_row(cells(panel.kept_model, h)), in_a_row(own))
+        panel.pick(("holes", h))
+        yield from _story(eye, panel.story.text(), h)
+    for row, line in enumerate(panel.model.lines()[:-1]):
+        reading = eye.design.holes[line.hole].readings[line.reading]
+        shown = cells(panel.model, row)
+        columns = [title.partition("\n")[0] for title in titles(panel.model)]
+        for value, dimension, title in (
+            (reading.at_rest, "pressure", "At rest"),
+            (reading.applied, "pressure", "At point"),
+            (reading.flow, "flow", "Flow"),
+            (reading.suction, "pressure", "At hole"),
+        ):
+            at = columns.index(title)
+            unit = titles(panel.model)[at].partition("\n")[2]
+            yield Claim(f"holes read: unit of {title}", unit, eye.unit(dimension))  # type: ignore[arg-type]
+            yield Claim(f"holes read: {line.name}, {title}", *_as_read(shown[at], value, eye, dimension))
+
+
+def factors(eye: Eye) -> Iterator[Claim]:
+    """What the readings made of the floor."""
+    told = _panel(eye, HOLES).factors.text().splitlines()
+    for line, factor in zip(told, eye.ready.assembly.floor.factors, strict=False):
+        middle, low, high = (format_number(factor.value * by, 2, 2) for by in (1.0, 1.0 / factor.spread, factor.spread))
+        own = f"{factor.title}: {middle} times what its class says ({low} to {high})."
+        yield Claim(f"holes: {factor.title}", line, own)
+
+
+def _as_read(text: str, value: float | None, eye: Eye, dimension: str) -> tuple[str, str]:
+    """A narrow cell, and a reading to as many figures as the cell has room for."""
+    own = "" if value is None else f"{eye.shown(value, dimension):.4g}"  # type: ignore[arg-type]
+    if not text or not own:
+        return text, own
+    number = float(text.replace("\N{MINUS SIGN}", "-"))
+    return text, text if math.isclose(number, float(own), rel_tol=0.002 if abs(number) >= 0.1 else 0.02) else own
+
+
+def _story(eye: Eye, told: str, h: int) -> Iterator[Claim]:
+    fit = fit_of(eye.ready, h)
+    name = eye.design.holes[h].name
+    own = [note.text(eye.write) for note in scalings(eye.ready, eye.outcome, h)]
+    off = [misfit for misfit in misfits(eye.ready) if misfit.hole == h]
+    numbers = [(m.read, m.predicted, m.errors) for m in off]
+    if fit is not None and not off:
+        numbers = [(fit.read, fit.predicted, fit.misfit)]
+    for read, predicted, errors in numbers:
+        own.append(f"{name} reads {eye.write(read, 'pressure')} beyond rest")
+        own.append(f"the floor says {eye.write(predicted, 'pressure')}:")
+        own.append(f"{abs(errors):.1f} standard errors {'too' if off else 'off'}")
+    own += [misfit.meaning for misfit in off]
+    yield Claim(f"holes: the story of {name}", *all_in(told, own))
+
+
+def target(eye: Eye) -> Iterator[Claim]:
+    """What the worst day takes."""
+    panel = _panel(eye, TARGET)
+    season = eye.ready.worst_day
+    exhausts, stack = season.exhausts, season.draw_down - season.exhausts
+    own = [
+        f"lies {eye.write(season.draw_down, 'pressure')} below outdoors",
+        f"{eye.write(exhausts, 'pressure')} by exhausts",
+        f"{eye.write(stack, 'pressure')} by winter stack",
+        f"Of the stack, {eye.write(season.stack, 'pressure')} is new",
+    ]
+    yield Claim("target: the worst day", *all_in(panel.taken.text(), own))
+
+
+def season(eye: Eye) -> Iterator[Claim]:
+    """Held in June, and in January: the sentence, the curves, and the hours of every month."""
+    panel = _panel(eye, SEASON)
+    panel.settle()
+    ready, hours = eye.ready, eye.ready.hours
+    if panel.answer is None:
+        yield Claim("season: nothing is told", str(bool(eye.design.holes)), "False")
+        return
+    ends = panel.answer.turned.temperature
+    turned = turning(ready, eye.outcome.speed, float(ends[0]), float(ends[-1]))
+    assert turned is not None
+    (warm_name, warm_at), (cold_name, cold_at) = _two_days(eye)
+    at_ease = turned.at(warm_at, exhausts=False)
+    hard = turned.at(cold_at, exhausts=True)
+    h, kept = int(np.nanargmin(hard)), eye.design.target.suction
+    spare = float(hard[h]) - kept
+    when = "in" if hours is not None else "on"
+    ending = f"it holds, {eye.write(spare, 'pressure')} to spare"
+    if spare < 0.0:
+        ending = f"it does not hold, {eye.write(-spare, 'pressure')} short"
+    own = (
+        f"At {eye.design.holes[h].name}, {eye.write(float(at_ease[h]), 'pressure')} {when} {warm_name} "
+        f"({eye.write(warm_at, 'temperature')}) becomes {eye.write(float(hard[h]), 'pressure')} {when} {cold_name} "
+        f"({eye.write(cold_at, 'temperature')}) with every exhaust on: {ending} of the {eye.write(kept, 'pressure')} "
+        "to keep."
+    )
+    yield Claim("season: the sentence", panel.sentence.text(), own)
+    for i, hole in enumerate(eye.design.holes):
+        quiet, loud, _ = panel._curves[i]
+        yield Claim(f"season: {hole.name}, quiet", *_same(quiet.getData(), (turned.temperature, turned.quiet[:, i])))
+        yield Claim(
+            f"season: {hole.name}, exhausts", *_same(loud.getData(), (turned.temperature, turned.exhausts[:, i]))
+        )
+    yield Claim("season: to keep", *_same(panel._target.getData(), (ends[[0, -1]], np.array([kept, kept]))))
+    for line, name, title, at in zip(
+        panel._days, panel._day_names, (warm_name, cold_name), (warm_at, cold_at), strict=True
+    ):
+        shown = f"{name.toPlainText()} at {line.value():.2f} K"
+        yield Claim(f"season: {title}", shown, f"{title.removeprefix('the ').capitalize()} at {at:.2f} K")
+    yield from axis(eye, "season: suction", panel.chart.getAxis("left"), "Suction", "pressure")
+    if hours is not None:
+        yield from _months(eye, panel, turned)
+
+
+def _two_days(eye: Eye) -> tuple[tuple[str, float], tuple[str, float]]:
+    hours, design = eye.ready.hours, eye.design
+    if hours is None:
+        cold = ("the coldest day", design.worst_day.outdoor_temperature)
+        return ("the day of the readings", design.place.outdoor_temperature), cold
+    means = monthly_means(hours)
+    hot, chill = int(means.argmax()), int(means.argmin())
+    return (month_name[hot + 1], float(means[hot])), (month_name[chill + 1], float(means[chill]))
+
+
+def _months(eye: Eye, panel: Any, turned: Any) -> Iterator[Claim]:
+    hours, kept = eye.ready.hours, eye.design.target.suction
+    assert hours is not None
+    yield Claim("season: weather", panel.weather_words.text(), f"{hours.place}: {hours.temperature.size} hours.")
+    held = {on: year_held(turned, hours.temperature, hours.month, kept, exhausts=on) for on in (False, True)}
+    own, told = [], []
+    for m in range(12):
+        share = float(held[True].months[m])
+        own += [month_abbr[m + 1], "100" if share >= 1.0 else f"{min(math.floor(100 * share), 99)}"]
+        told.append(f"{month_abbr[m + 1]} {100 * share:.0f} %")
+    yield Claim("season: hours of the months", in_a_row(painted(panel.strip)), in_a_row(own))
+    yield Claim(
+        "season: months read aloud",
+        panel.strip.accessibleDescription(),
+        f"With every exhaust on: {', '.join(told)}.",
+    )
+    below = [
+        f"{hole.name} {held[False].below[h]:.0f} h, {held[True].below[h]:.0f} h with every exhaust on"
+        for h, hole in enumerate(eye.design.holes)
+        if held[True].below[h] > 0.0
+    ]
+    words = f"Hours below the target: {'; '.join(below)}." if below else "No hole is below the target in any hour."
+    yield Claim("season: hours below", panel.hours.text().partition("every exhaust all year. ")[2], words)
+
+
+def chance(eye: Eye) -> Iterator[Claim]:
+    """How surely it holds, by how much, on what that hangs, and from which speed."""
+    panel = _panel(eye, CHANCE)
+    panel.settle()
+    ready, outcome = eye.ready, eye.outcome
+    holding = outcome.holding
+    if holding is None or holding.chance is None:
+        yield Claim("chance", panel.chance.text(), "–")
+        return
+    rested = ready.holding(outcome.speed)
+    assert rested is not None
+    assert rested.chance is not None
+    yield Claim("chance: that it holds", panel.chance.text(), chance_of(rested.chance))
+    words = VERDICTS[holding.verdict]
+    yield Claim("chance: the verdict", panel.verdict.text(), f"{MARKS[holding.verdict]} {words.capitalize()}")
+    weakest = next(hole for hole in holding.holes if hole.name == holding.weakest)
+    margin = weakest.worst - holding.target
+    side = "beyond" if margin >= 0.0 else "short of"
+    own = (
+        f"that every hole keeps {eye.write(eye.design.target.suction, 'pressure')} on the worst day; "
+        f"{100 * eye.design.target.chance:.0f} % is asked. {holding.weakest}, the weakest, is "
+        f"{eye.write(abs(margin), 'pressure')} {side} it."
+    )
+    yield Claim("chance: the margin", panel.margin.text(), own)
+    most = [(in_words(name)[0], share) for name, share in rested.weights[:3] if share >= 0.005]
+    bars = [part for words, share in most for part in (words[:1].upper() + words[1:], f"{100 * share:.0f} %")]
+    yield Claim("chance: what it hangs on", in_a_row(painted(panel.shares)), in_a_row(bars))
+    lowest, asked = ready.lowest, f"{100 * eye.design.target.chance:.0f} %"
+    if lowest.plain is None:
+        own = "None: this fan does not hold at full speed."
+    elif lowest.sure is None:
+        own = f"{eye.write(lowest.plain, 'speed')} by the middle of the bands; none at a chance of {asked}."
+    else:
+        plain = eye.write(lowest.plain, "speed")
+        own = f"{eye.write(lowest.sure, 'speed')} at a chance of {asked}; {plain} by the middle of the bands."
+    yield Claim("chance: from which speed", panel.lowest.text(), own)

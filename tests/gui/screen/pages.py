@@ -1,0 +1,365 @@
+"""Sound, year, sealing, water, rules, the house's own draft, choices and fans."""
+
+from __future__ import annotations
+
+import math
+from calendar import month_abbr, month_name
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+
+from tests.gui.screen.claims import Claim, Eye, all_in, cells, in_a_row, painted, titles
+from tests.gui.screen.site import axis
+from workbench.design.catalogue import leakage_screen, limits
+from workbench.design.rules import subject_of
+from workbench.gui.window import CHOICES, FANS, RUNNING, WATER
+from workbench.solve.choice_words import sentences
+from workbench.solve.choices import Choice
+from workbench.solve.house_draft import house_draft
+from workbench.solve.rating import rating_of, trace_of
+from workbench.solve.rules import check_rules
+from workbench.solve.sealing import sealed_cracks
+from workbench.solve.water import WaterAt, freezing_notice, low_points, monthly_means, waters_at
+from workbench.solve.yearly import monthly_prices
+from workbench.units import FOOT
+
+HEARD = {"holds": "● quiet enough", "fails": "▲ too loud", "unsure": "◆ not sure"}
+
+
+def sound(eye: Eye) -> Iterator[Claim]:
+    """Every place where the fan is heard, and the octaves there."""
+    panel = eye.page(RUNNING).sound
+    for row, heard in zip(panel.rows.rows, eye.outcome.sound, strict=True):
+        verdict = "no limit entered"
+        if heard.limit is not None:
+            # a level within its band of the limit is not sure
+            judged = "holds" if heard.level + heard.band <= heard.limit else "unsure"
+            judged = "fails" if heard.level > heard.limit else judged
+            verdict = f"{HEARD[judged]}: {eye.write(heard.limit, 'level')} at most, {heard.limit_source}"
+        parts = ", ".join(f"{what} {_level(eye, level)}" for what, level in heard.parts)
+        own = [heard.place, _level(eye, heard.level), f"± {eye.write(heard.band, 'level_difference')}", verdict, parts]
+        shown = painted(row)[:5]
+        # a long name of a limit is cut to the room there is
+        cut = shown[3].removesuffix("…")
+        own[3] = shown[3] if shown[3] != cut and own[3].startswith(cut) else own[3]
+        yield Claim(f"sound: {heard.place}", in_a_row(shown), in_a_row(own))
+        octaves = ("63", "125", "250", "500", "1k", "2k", "4k", "8k")
+        each = ", ".join(f"{name} {level:.0f}" for name, level in zip(octaves, heard.spectrum, strict=True))
+        yield Claim(f"sound: octaves at {heard.place}", row.toolTip().splitlines()[-1], f"Octaves, dB: {each}")
+
+
+def _level(eye: Eye, level: float) -> str:
+    return "under 0 dB(A)" if level < 0.0 else eye.write(level, "level")
+
+
+def year(eye: Eye) -> Iterator[Claim]:
+    """Energy and money of a year, with their bands."""
+    panel = eye.page(RUNNING).year
+    year, prices = eye.outcome.year, eye.design.prices
+    assert year is not None
+    currency = prices.currency
+
+    def money(value: float) -> str:
+        return f"{eye.known(value, 'money')} {currency}"
+
+    cost = year.fan_cost + year.house_air_cost
+    yield Claim("year: the whole", panel.total.text(), f"{money(cost)} a year at this speed")
+    heat, cooling = year.heat_energy * prices.heat, year.cooling_energy * prices.electricity
+    rows = [
+        ["Fan, electricity", eye.known(year.fan_energy, "energy_kwh"), money(year.fan_cost), ""],
+        [
+            "House air, heat",
+            eye.write(year.heat_energy, "energy_kwh"),
+            money(heat),
+            eye.span(year.heat_band, "energy_kwh"),
+        ],
+    ]
+    if eye.design.house.cooling_above is not None or year.cooling_energy > 0.0:
+        band = eye.span(year.cooling_band, "energy_kwh") if year.hourly else "needs a weather file"
+        rows.append(["House air, cooling", eye.write(year.cooling_energy, "energy_kwh"), money(cooling), band])
+    whole = year.fan_energy + year.heat_energy + year.cooling_energy
+    rows.append(
+        ["Together", eye.known(whole, "energy_kwh"), money(cost), f"{eye.span(year.cost_band, 'money')} {currency}"]
+    )
+    if year.co2 is not None:
+        assert year.co2_band is not None
+        of = "CO₂" if prices.heat_co2 is not None else "CO₂ of electricity alone"
+        rows.append([of, "", f"{year.co2:.0f} kg", f"{year.co2_band[0]:.0f} to {year.co2_band[1]:.0f}"])
+    yield Claim("year: table", panel.table.text(), "\n".join(in_a_row(row) for row in rows))
+    if year.house_air_cost > year.fan_cost:
+        own = f"House air matters more than the fan: {eye.write(year.house_air_cost, 'money')} of {money(cost)}."
+    else:
+        air = eye.write(year.house_air_cost, "money")
+        own = f"The fan matters more than the house air, which is {air} of {money(cost)}."
+    yield Claim("year: what matters more", panel.sentence.text(), own)
+    share, flow = eye.write(year.house_air_share, "fraction"), eye.write(year.house_air, "flow")
+    own = f"{share} of the exhaust is house air, {flow}, {year.share_source};"
+    yield Claim("year: house air", panel.share_words.text()[: len(own)], own)
+    each = (
+        f"{name} {value:.0f} {currency}"
+        for name, value in (("fan", year.fan_cost), ("heat", heat), ("cooling", cooling))
+    )
+    yield Claim("year: bar read aloud", panel.bar.accessibleDescription(), ", ".join(each))
+    own_parts = {"fan": year.fan_cost, "heat": heat, "cooling": cooling}
+    # a part too narrow for its words goes without; the ends of the scale stand last
+    for text in painted(panel.bar)[:-2]:
+        name = text.partition(" ")[0]
+        yield Claim(f"year: bar, {name}", text, f"{name} {eye.write(own_parts[name], 'money')}")
+    if year.hourly:
+        hours = eye.ready.hours
+        assert hours is not None
+        found = monthly_prices(eye.design.house, eye.design.place, eye.ready.density, hours)
+        told = [f"{month_abbr[m + 1]} {(p.heat + p.cooling) * year.house_air:.0f} kWh" for m, p in enumerate(found)]
+        yield Claim("year: months", panel.months.accessibleDescription(), ", ".join(told))
+        each_month = [(p.heat + p.cooling) * year.house_air for p in found]
+        figures = [text for m, energy in enumerate(each_month) for text in (f"{energy:.0f}", month_abbr[m + 1])]
+        yield Claim("year: months painted", in_a_row(painted(panel.months)), in_a_row(figures))
+        by_month = sum(p.heat * year.house_air for p in found)
+        yield Claim("year: the heat of the months makes up the year", f"{by_month:.0f}", f"{year.heat_energy:.0f}")
+
+
+def sealing(eye: Eye) -> Iterator[Claim]:
+    """Every crack: its size, its air, and what sealing it saves."""
+    panel = eye.page(RUNNING).sealing
+    found, cracks = sealed_cracks(eye.ready), eye.design.house.cracks
+    assert eye.outcome.operating is not None
+    for row, crack, sealed in zip(panel.rows.rows, cracks, found, strict=True):
+        share = sealed.flow / eye.outcome.operating.flow
+        saves = (
+            f"{eye.write(sealed.energy, 'energy_kwh')}, {eye.write(sealed.money, 'money')} {eye.design.prices.currency}"
+        )
+        own = {
+            saves,
+            crack.name,
+            f"{eye.write(sealed.flow, 'flow')}, {eye.write(share, 'fraction')} of the exhaust",
+            f"{eye.write(crack.width, 'small_length')} wide, {eye.write(crack.length, 'length')} long",
+        }
+        yield Claim(f"sealing: {crack.name}", in_a_row(sorted(painted(row))), in_a_row(sorted(own)))
+    if cracks:
+        flow, energy, money = (sum(getattr(each, what) for each in found) for what in ("flow", "energy", "money"))
+        words = (
+            f"All sealed: {eye.write(flow, 'flow')} of house air kept, {eye.write(energy, 'energy_kwh')} and "
+            f"{eye.write(money, 'money')} {eye.design.prices.currency} a year saved."
+        )
+        yield Claim("sealing: all", panel.total.text()[: len(words)], words)
+
+
+def water(eye: Eye) -> Iterator[Claim]:
+    """Water and ice in the pipe, day by day, and how fast the air is."""
+    page = eye.page(WATER)
+    page.settle()
+    panel, design = page.water, eye.design
+    days = ["Coldest design day", "Day of the readings"]
+    outdoors = [design.worst_day.outdoor_temperature, design.place.outdoor_temperature]
+    if eye.ready.hours is not None:
+        days += list(month_name)[1:]
+        outdoors += [float(mean) for mean in monthly_means(eye.ready.hours)]
+    waters = waters_at(eye.ready, eye.outcome, outdoors, design.place.wind)
+    low = {point.address: point for point in low_points(eye.ready)}
+    for day, found in list(zip(days, waters, strict=True))[:3]:
+        panel.day.set_value(day)
+        panel.day.committed.emit(day)
+        amount = f"{eye.write(found.total, 'mass')} of water a day"
+        yield Claim(f"water: {day}", panel.total.text(), amount)
+        notice = freezing_notice(found)
+        frozen = panel.freezing.text().startswith("▲")
+        yield Claim(f"water: whether ice forms on {day}", str(frozen), str(notice is not None))
+        if notice is not None:
+            yield Claim(f"water: ice on {day}", *all_in(panel.freezing.text(), [notice.text(eye.write)]))
+        rows = {row.accessibleName().partition(": ")[0]: row for row in panel.rows.rows}
+        for run in found.runs:
+            right = f"{eye.write(run.water, 'mass')} a day" if run.water > 5e-4 else "dry"
+            leaving, wall = (eye.write(value, "temperature") for value in (run.leaving, run.coldest_wall))
+            troubles = ["▲ water freezes here"] * run.freezes
+            troubles += [f"▲ {low[run.address].reason}"] if run.address in low else []
+            below = f"air leaves at {leaving}, coldest wall {wall}"
+            yield Claim(
+                f"water: {run.name} on {day}",
+                rows[run.name].accessibleName(),
+                f"{run.name}: {right}. {below}. {' '.join(troubles)}",
+            )
+            below = "; ".join(troubles) or below
+            shown = [text.removesuffix("…") for text in painted(rows[run.name])]
+            own = [text[: len(shown[i])] for i, text in enumerate((right, run.name, below))]
+            yield Claim(f"water: {run.name} painted on {day}", in_a_row(shown), in_a_row(own))
+        passed = panel.strip.accessibleDescription().split("; ")
+        wet = {run.name: run for run in found.runs}
+        for said in passed:
+            run = wet[said.partition(": ")[0]]
+            leaving, wall = (eye.write(value, "temperature") for value in (run.leaving, run.coldest_wall))
+            own = f"{run.name}: air leaves at {leaving}, coldest wall {wall}, {eye.write(run.water, 'mass')} a day"
+            yield Claim(f"water: strip, {run.name} on {day}", said, own)
+        on_the_way = [wet[text.partition(": ")[0]] for text in passed]
+        said = painted(panel.strip)
+        shown = [text for text in said if text.endswith((" kg", " lb", "dry"))]
+        own = [f"{'❄ ' * r.freezes}{eye.write(r.water, 'mass') if r.water > 5e-4 else 'dry'}" for r in on_the_way]
+        yield Claim(f"water: strip painted on {day}", in_a_row(shown), in_a_row(own))
+        yield Claim(f"water: freezing line on {day}", *all_in(in_a_row(said), _temperatures(eye, found)))
+    panel.day.set_value(days[0])
+    panel.day.committed.emit(days[0])
+    fastest = max(eye.outcome.runs, key=lambda run: run.velocity)
+    out = eye.outcome.runs[-1]
+    own = []
+    for what, run, key in (("Fastest air", fastest, "velocity_condensate"), ("At the outlet", out, "velocity_rush")):
+        limit = limits()[key]
+        mark, stands = ("●", "under") if run.velocity <= limit.value else ("▲", "over")
+        speed, most = (eye.write(value, "velocity") for value in (run.velocity, limit.value))
+        own.append(f"{mark} {what} {speed} in {run.name}, {stands} {most}")
+    lines = panel.speed.text().splitlines()
+    yield Claim("water: how fast", "\n".join(line.partition(" (")[0] for line in lines), "\n".join(own))
+    if eye.ready.hours is not None:
+        amounts = [f"{eye.shown(w.total, 'mass'):.2f}" for w in waters[2:]]
+        told = [f"{month_abbr[m + 1]} {amount} " for m, amount in enumerate(amounts)]
+        both = [text for m, amount in enumerate(amounts) for text in (amount, month_abbr[m + 1])]
+        yield Claim("water: months painted", in_a_row(painted(panel.months)), in_a_row(both))
+        yield Claim("water: months", panel.months.accessibleDescription(), ", ".join(told))
+
+
+def _temperatures(eye: Eye, found: WaterAt) -> list[str]:
+    """The figures at the side of the strip: freezing, and the outdoors where the two do not run into one another."""
+    written = [273.15] + ([found.outdoor] if abs(found.outdoor - 273.15) > 10.0 else [])
+    return [eye.write(value, "temperature", unit=False) for value in written]
+
+
+def rules(eye: Eye) -> Iterator[Claim]:
+    """How the design stands to every rule of its place."""
+    page = eye.page(WATER)
+    page.settle()
+    panel = page.rules
+    found = check_rules(eye.ready, eye.outcome)
+    marks = {"met": "● met", "not met": "▲ not met", "not entered": "○ not entered", "not this case": "– not this case"}
+    bounds = {"at least": "At least", "at most": "At most", "above": "Above", "is": "Asked:"}
+
+    def value(key: str, unit: str, given: object) -> str:
+        dimension = subject_of(key, unit).dimension
+        if isinstance(given, bool) or dimension is None:
+            return "yes" if given else "no"
+        return eye.write(float(given), dimension)  # type: ignore[arg-type]
+
+    for row, answer in zip(panel.rows, found, strict=True):
+        rule = answer.rule
+        yield Claim(f"rules: {rule.what}", row.verdict.text(), marks[answer.judgement])
+        own = f"{bounds[rule.comparison]} {value(rule.key, rule.unit, rule.value)}"
+        yield Claim(f"rules: asked of {rule.what}", row.words.text()[: len(own)], own)
+        if answer.found is not None:
+            words = f"; found {value(rule.key, rule.unit, answer.found)}; {answer.why}."
+            yield Claim(f"rules: found for {rule.what}", row.words.text()[-len(words) :], words)
+    if found:
+        counted = [(m, sum(a.judgement == m for a in found)) for m in marks]
+        yield Claim("rules: how many", panel.counts.text(), ", ".join(f"{n} {m}" for m, n in counted if n) + ".")
+
+
+def draft(eye: Eye) -> Iterator[Claim]:
+    """How far the house is drawn down, and how that stands to its appliances."""
+    panel = eye.page(WATER).draft
+    found = house_draft(eye.ready, eye.outcome)
+    house = eye.design.house
+    total = found.exhausts + found.system + found.stack
+    least = "" if house.leakage_area is not None else "at least "
+    yield Claim("draft: the whole", panel.total.text(), f"Drawn down by {least}{eye.write(total, 'pressure')}")
+    yield Claim(
+        "draft: bar read aloud", panel.bar.accessibleDescription(), f"{eye.write(total, 'pressure')} below outdoors"
+    )
+    own = [
+        f"every exhaust on {eye.write(found.exhausts, 'pressure')};",
+        f"winter stack {eye.write(found.stack, 'pressure')}",
+    ]
+    own.append(f"at {eye.write(eye.design.worst_day.outdoor_temperature, 'temperature')};")
+    own.append(f"own house air {eye.write(found.system, 'pressure') if found.known else 'not known'}")
+    yield Claim("draft: its parts", *all_in(panel.parts.text(), own))
+    lines = panel.appliances.text().splitlines()
+    for line, each in zip(lines, found.warnings, strict=False):
+        index, kind, limit = total / each.limit, each.kind.capitalize(), eye.write(each.limit, "pressure")
+        stands = f"▲ {kind}: {index:.1f} times its limit of {limit}, feared"
+        if index < 1.0:
+            stands = f"◆ {kind}: {100 * index:.0f} % of its limit of {limit}, still"
+        yield Claim(f"draft: {each.kind}", line[: len(stands)], stands)
+    area, per = (100.0 * FOOT**2, "100 ft²") if eye.system == "IP" else (1.0, "m²")
+    low, high, source = leakage_screen()
+    span = f"below {eye.span((low * area, high * area), 'leak_area')} for each {per} of floor of leakage at 4 Pa"
+    yield Claim("draft: tight houses", *all_in(panel.known.text(), [span, source]))
+    if house.leakage_area is not None and house.floor_area is not None:
+        here = f"Here: {eye.write(house.leakage_area / house.floor_area * area, 'leak_area')} for each {per} of floor."
+        yield Claim("draft: leakage", panel.known.text()[-len(here) :], here)
+
+
+_CHOICE: dict[str, Any] = {
+    "Fan": ("fan", None), "Pipe": ("pipe", None), "Pit": ("pit_volume", "volume"),
+    "Leaks left": ("leak_left", "fraction"), "Points": ("points", "count"), "Speed": ("speed", "speed"),
+    "Sound": ("sound", "level"), "A year": ("yearly", "money"), "To build": ("first", "money"),
+    "To own": ("life_cycle", "money"), "Limits": ("holds", None), "Flow": ("flow", "flow"),
+    "Velocity": ("velocity", "velocity"), "Power": ("power", "power"), "Fan a year": ("fan_energy", "energy_kwh"),
+    "House air a year": ("house_air_energy", "energy_kwh"),
+}  # fmt: skip
+
+
+def choices(eye: Eye) -> Iterator[Claim]:
+    """Every choice found, its sentences, and where each stands in the plot."""
+    page = eye.page(CHOICES)
+    if not eye.design.holes:
+        yield Claim("choices: none without a hole", str(page.run.isEnabled()), "False")
+        return
+    if page._found is None:
+        page.search()
+        eye.hand.qtbot.waitUntil(lambda: not page.searching(), timeout=30000)
+    found, model = page._found, page.view.choices
+    columns = [title.partition("\n")[0] for title in titles(model)]
+    units = [title.partition("\n")[2].strip("[]") for title in titles(model)]
+    for r, choice in enumerate(found.rows):
+        for title, unit, shown in zip(columns, units, cells(model, r), strict=True):
+            name, dimension = _CHOICE[title]
+            own = _cell(eye, choice, name, dimension)
+            if name == "holds":
+                # what it misses is named in its stead
+                shown, own = shown[:1], "●" if choice.holds else "▲"
+            yield Claim(f"choices: {title} of {choice.fan}, {choice.pipe}", shown, own)
+            if dimension is not None and r == 0:
+                yield Claim(f"choices: unit of {title}", unit, eye.unit(dimension))
+    yield Claim("choices: how many", page._count.text(), f"{len(found.rows)} of {len(found.rows)}")
+    told = "\n".join(notice.text(eye.write) for notice in sentences(found))
+    page.words.compare(None)
+    yield Claim("choices: what is said", page.words.text(), told)
+    drawn = {spot.data(): (spot.pos().x(), spot.pos().y()) for spot in page.plot._marks.points()}
+    own_spots = {i: (row.first, row.yearly) for i, row in enumerate(found.rows) if not math.isnan(row.yearly)}
+    yield Claim("choices: plot", str(sorted(drawn.items())), str(sorted(own_spots.items())))
+    year = eye.outcome.year
+    assert year is not None
+    now = [spot.pos().y() for spot in page.plot._today.points()]
+    yield Claim("choices: the design as it is", str(now), str([year.cost]))
+    yield from axis(eye, "choices: up", page.plot.chart.getAxis("left"), "A year", "money")
+
+
+def _cell(eye: Eye, choice: Choice, name: str, dimension: Any) -> str:
+    value = getattr(choice, name)
+    if dimension is None:
+        return str(value)
+    return "–" if not math.isfinite(value) else eye.write(float(value), dimension, unit=False)
+
+
+def fans(eye: Eye) -> Iterator[Claim]:
+    """What each fan's own points say of it."""
+    page = eye.page(FANS)
+    said, names = painted(page.fans), {fan.name for fan in eye.design.fans}
+    for fan in eye.design.fans:
+        rating = rating_of(fan)
+        own = [eye.write(rating.free_flow, "flow"), eye.write(rating.first_pressure, "pressure")]
+        if rating.most_power is not None and rating.peak_efficiency is not None:
+            own += [eye.write(rating.most_power, "power"), f"{100.0 * rating.peak_efficiency:.0f} % best"]
+        if fan.sound_dBA is not None:
+            own += [eye.write(fan.sound_dBA, "level"), f"at {eye.shown(fan.sound_distance, 'length'):.3g}"]
+        if fan.control != "none":
+            own.append(f"from {100.0 * fan.least_speed:g} %")
+        # a card's texts, as far as the next card
+        card = said[said.index(fan.name) :]
+        end = next((i for i, text in enumerate(card[1:], 1) if text in names), None)
+        yield Claim(f"fans: {fan.name}", *all_in(in_a_row(card[:end]), own))
+    picked = page.preview._fan
+    if picked is not None and page.preview.trace() is not None:
+        speed = page.preview._sketch.speed
+        trace = trace_of(picked, next(table for table in picked.curves if table.speed == speed))
+        if np.all(np.isfinite(trace.power)):
+            best = int(np.argmax(trace.efficiency))
+            share, flow = f"{100.0 * float(trace.efficiency[best]):.0f} %", eye.write(float(trace.flow[best]), "flow")
+            own_words = f"Best efficiency {share} of total pressure at {flow}."
+            yield Claim("fans: best efficiency", page.preview.words(), own_words)

@@ -1,0 +1,280 @@
+"""The rail, the notices, and the page of section and curves."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+from PySide6.QtWidgets import QLabel, QToolButton, QWidget
+
+from tests.gui.screen.claims import (
+    MARKS,
+    VERDICTS,
+    Claim,
+    Eye,
+    all_in,
+    chance_of,
+    in_a_row,
+    painted,
+    percent_of,
+    shares_of,
+)
+from workbench.design.record import Address, value_at
+from workbench.gui.part_forms import PointForm
+from workbench.gui.parts import all_parts, part_title
+from workbench.gui.run_form import RunForm
+from workbench.gui.section_layout import FAN
+from workbench.gui.window import SITE
+from workbench.solve.ground import ground_of
+from workbench.units import Dimension, format_quantity
+
+_RESISTANCES: tuple[Dimension, Dimension] = ("resistance", "resistance2")
+
+
+def rail(eye: Eye) -> Iterator[Claim]:
+    """The answers over the speed, and its marks."""
+    outcome, design = eye.outcome, eye.design
+    point, year = outcome.operating, outcome.year
+    assert point is not None
+    assert year is not None
+    assert outcome.band is not None
+    views = [w for w in eye.hand.window.rail.findChildren(QWidget) if type(w).__name__ == "_AnswerView"]
+    shown = {view.accessibleName(): in_a_row(painted(view)) for view in views}
+    several = len(outcome.crossings) > 1
+    # what is bought for cooling is not told as heat
+    air = "heat" if year.cooling_energy == 0.0 else "house air"
+    own = {
+        "Air drawn off": [
+            eye.write(point.flow, "flow"),
+            eye.span(outcome.band, "flow"),
+            "◆ one of several crossings" if several else "stable",
+        ],
+        "Riser gauge": [eye.write(outcome.gauge, "pressure"), "on the riser, before the fan"],
+        "Fan power": [eye.known(point.power, "power")],
+        "Energy a year": [
+            eye.known(year.fan_energy, "energy_kwh"),
+            f"+ {eye.write(year.heat_energy + year.cooling_energy, 'energy_kwh')} {air}",
+        ],
+        "Cost a year": [
+            f"{eye.known(year.fan_cost + year.house_air_cost, 'money')} {design.prices.currency}",
+            f"{eye.known(year.fan_cost, 'money')} fan + {eye.write(year.house_air_cost, 'money')} {air}",
+        ],
+    }
+    if outcome.sound:
+        heard = outcome.sound[0]
+        words = [eye.write(heard.level, "level"), f"± {eye.write(heard.band, 'level_difference')}"]
+        own[f"Sound: {heard.place.lower()}"] = words
+    if design.holes:
+        own["Weakest hole, worst day"] = _weakest(eye)
+    else:
+        own["Suction left in the pit"] = [eye.write(min(p.suction for p in outcome.points), "pressure")]
+    for title in sorted(shown.keys() | own.keys()):
+        yield Claim(f"rail: {title}", shown.get(title, "nothing"), in_a_row([title, *own.get(title, [])]))
+    marks = [f"{round(1000 * outcome.speed) / 10:g} % of full speed"]
+    fan = design.chosen_fan
+    assert fan is not None
+    if fan.control != "none":
+        found = [("fan’s least", fan.least_speed)]
+        if eye.ready.lowest.sure is not None:
+            # rounded up, so that the figure shown holds too
+            found.append(("lowest that holds", math.ceil(round(1000 * eye.ready.lowest.sure, 6)) / 1000))
+        marks += [f"{words} {round(1000 * at) / 10:g} %" for words, at in sorted(found, key=lambda mark: mark[1])]
+    said = eye.hand.window.rail.track().accessibleDescription().rstrip(".").split(". ")
+    told = [part for part in said if not part.startswith(("today’s", "This fan"))]
+    yield Claim("rail: marks", in_a_row(told), in_a_row(marks))
+
+
+def _weakest(eye: Eye) -> list[str]:
+    holding = eye.outcome.holding
+    assert holding is not None
+    hole = next(hole for hole in holding.holes if hole.name == holding.weakest)
+    words = VERDICTS[holding.verdict]
+    if holding.chance is not None and holding.verdict in ("holds", "unsure"):
+        words += f": {chance_of(holding.chance)}" + (" sure" if holding.verdict == "holds" else "")
+    between = eye.span(hole.worst_band, "pressure", unit=False)
+    return [eye.write(hole.worst, "pressure"), f"{between} at {hole.name}", f"{MARKS[holding.verdict]} {words}"]
+
+
+def notes(eye: Eye) -> Iterator[Claim]:
+    """Every notice, in the reader's units."""
+    line = eye.hand.window.notes
+    toggle = line.findChild(QToolButton)
+    assert toggle is not None
+    toggle.setChecked(True)
+    labels = [label.text() for label in line.findChildren(QLabel)]
+    shown = [text for text in labels if text.startswith("• ")]
+    toggle.setChecked(False)
+    own = [f"• {notice.text(eye.write)}" for notice in eye.outcome.notices]
+    yield Claim("notices: all", in_a_row(shown), in_a_row(own))
+    if own:
+        yield Claim("notices: the weightiest", f"• {line._line.text()}", own[0])
+        yield Claim("notices: how many", toggle.text(), f"{len(own)} to note")
+
+
+def section(eye: Eye) -> Iterator[Claim]:
+    """What stands beside every part of the drawing, and that it is what is painted."""
+    view = eye.page(SITE).site.section
+    outcome = eye.outcome
+    point = outcome.operating
+    assert point is not None
+    runs, points = {run.address: run for run in outcome.runs}, {state.address: state for state in outcome.points}
+    shares = shares_of(outcome)
+    written = view.written()
+    many = len(runs) > 3
+    for (kind, address), lines in written.items():
+        own: list[str] = []
+        if kind == "pit":
+            state = points[address]
+            own = [state.name, eye.write(state.flow, "flow"), eye.write(state.suction, "pressure")]
+        elif kind == "fan":
+            own = [f"Fan {eye.write(point.fan_pressure, 'pressure')}", eye.write(point.flow, "flow")]
+        elif kind == "gauge":
+            own = [f"gauge {eye.write(outcome.gauge, 'pressure')}"]
+        elif kind == "run" and not (many and abs(shares[address]) < 0.02):
+            run = runs[address]
+            own = [f"{eye.write(run.loss, 'pressure')} · {percent_of(shares[address])}"]
+            own += [] if many else [eye.write(run.velocity, "velocity")]
+        elif kind == "count":
+            own = list(lines)
+        yield Claim(f"section: {kind} {address}", in_a_row(list(lines)), in_a_row(own))
+    said = painted(view)
+    lost = [line for lines in written.values() for line in lines if line not in said]
+    yield Claim("section: what is painted", in_a_row(lost), "")
+
+
+def cards(eye: Eye) -> Iterator[Claim]:
+    """The card of every part: its numbers, and what each fitting takes."""
+    page = eye.page(SITE)
+    outcome = eye.outcome
+    kept = page.site.section.picked_part()
+    for part in all_parts(eye.design):
+        page.site.pick(part)
+        card = page.site.card
+        own = "; ".join(f"{title}: {text}" for title, text in _of(eye, part))
+        yield Claim(f"card: {part_title(eye.design, part)}", card.answers.text(), own)
+        if isinstance(card.form(), PointForm):
+            yield from _ground(eye, card.form(), part)
+        if isinstance(card.form(), RunForm):
+            yield from _fittings(eye, card.form(), part)
+    page.site.pick(kept)
+    assert outcome is eye.outcome
+
+
+def _ground(eye: Eye, form: PointForm, at: Address) -> Iterator[Claim]:
+    """What was fitted to a step test, and what the pit makes of it."""
+    found = ground_of(value_at(eye.design, at))
+    told = next((label.text() for label in form.findChildren(QLabel) if "With the pit as dug" in label.text()), "")
+    own = [f"{eye.write(found.linear, 'resistance')} and {eye.write(found.quadratic, 'resistance2')}."]
+    if found.fit is not None:
+        fit, sigma = found.fit, [2.0 * math.sqrt(found.fit.covariance[i, i]) for i in (0, 1)]
+        a, b = (format_quantity(s, d, eye.system, digits=2) for s, d in zip(sigma, _RESISTANCES, strict=True))
+        own.append(f"linear {eye.write(fit.a, 'resistance', unit=False)} ± {a}")
+        own.append(f"quadratic {eye.write(fit.b, 'resistance2', unit=False)} ± {b}")
+        off = ", ".join(eye.write(float(r), "pressure", unit=False) for r in fit.residuals)
+        own.append(f"within {eye.write(float(abs(fit.residuals).max()), 'pressure')}; readings are off by {off}")
+    yield Claim(f"card: ground at {at}", *all_in(told, own))
+
+
+def _fittings(eye: Eye, form: RunForm, run: Address) -> Iterator[Claim]:
+    drops = {loss.address: loss.drop for loss in eye.outcome.losses if loss.kind == "fitting"}
+    for i, row in enumerate(form.fittings.rows()):
+        at = (*run, "fittings", i)
+        own = eye.write(drops[at], "pressure") if at in drops else ""
+        yield Claim(f"card: fitting {i} of {run}", row.loss.text(), own)
+
+
+def _of(eye: Eye, part: Address) -> Iterator[tuple[str, str]]:
+    outcome = eye.outcome
+    shares = shares_of(outcome)
+    point = outcome.operating
+    assert point is not None
+
+    def suction(value: float, below: str, above: str) -> tuple[str, str]:
+        if value < 0.0:
+            return above, f"above the room by {eye.write(-value, 'pressure')}"
+        return below, eye.write(value, "pressure")
+
+    for state in outcome.points:
+        if state.address == part:
+            yield "Flow", eye.write(state.flow, "flow")
+            yield suction(state.suction, "Suction", "In the pit")
+            yield "Share", percent_of(shares[part])
+    for run in outcome.runs:
+        if run.address == part:
+            yield "Flow", eye.write(run.flow, "flow")
+            yield "Air speed", eye.write(run.velocity, "velocity")
+            yield "Loss", f"{eye.write(run.loss, 'pressure')} ({percent_of(shares[part])})"
+            yield suction(run.suction, "Suction, end", "At its end")
+    for loss in outcome.losses:
+        if loss.address == part and loss.kind == "junction":
+            yield f"Loss, {loss.part.rsplit(', ', 1)[-1]}", eye.write(loss.drop, "pressure")
+    if part == FAN:
+        yield "Flow", eye.write(point.flow, "flow")
+        yield "Fan pressure", eye.write(point.fan_pressure, "pressure")
+        yield "Gauge before it", eye.write(outcome.gauge, "pressure")
+        yield "Power", eye.write(point.power, "power")
+
+
+def curves(eye: Eye) -> Iterator[Claim]:
+    """The curves, the marks on them, their axes, and what is read where the mouse is."""
+    page = eye.page(SITE)
+    sheet, ready, outcome = page.sheet, eye.ready, eye.outcome
+    point, design = outcome.operating, eye.design
+    assert point is not None
+    assert design.fan is not None
+    trace, system = ready.trace(design.fan, outcome.speed), ready.system
+    drawn = {
+        "the fan at its speed": (sheet._fan, trace.flow, trace.pressure),
+        "its power": (sheet._power, trace.flow, trace.power),
+        "the system": (sheet._system_curve, system.flow, system.pressure),
+        "low edge": (sheet._edges[0], system.flow, system.low),
+        "high edge": (sheet._edges[1], system.flow, system.high),
+        "operating point": (sheet._operating, [point.flow], [point.fan_pressure]),
+        "power at it": (sheet._power_mark, [point.flow], [point.power]),
+    }
+    for laid, fan in zip(sheet._laid, design.fans, strict=True):
+        full = ready.trace(fan.name, 1.0)
+        drawn[f"{fan.name} at full speed"] = (laid.pressure, full.flow, full.pressure)
+        drawn[f"power of {fan.name}"] = (laid.power, full.flow, full.power)
+    for what, (item, x, y) in drawn.items():
+        yield Claim(f"curves: {what}", *_same(item.getData(), (x, y)))
+    several = "operating point, stable" if len(outcome.crossings) > 1 else "operating point"
+    numbers = f"{eye.write(point.flow, 'flow')} at {eye.write(point.fan_pressure, 'pressure')}"
+    yield Claim("curves: label", sheet._label.toPlainText(), f"{several}\n{numbers}")
+    yield Claim("curves: read aloud", eye.hand.operating_label(), f"Operating point, {numbers}")
+    for i, crossing in enumerate(c for c in outcome.crossings if c is not point):
+        words = "stable" if crossing.stable else "unstable: it does not last"
+        yield Claim(f"curves: crossing {i}", sheet._names[i].toPlainText(), words)
+    for chart, title, up in ((sheet.chart, "Fan total pressure", "pressure"), (sheet.power_chart, "Power", "power")):
+        yield from axis(eye, f"curves: {title}", chart.getAxis("left"), title, up)
+        yield from axis(eye, "curves: flow", chart.getAxis("bottom"), "Flow", "flow")
+    flow = 0.8 * point.flow
+    sheet.chart.hovered.emit(flow, 0.0)
+    fan_there = ready.fans[design.fan]
+    lift, draw = (float(f(flow, outcome.speed, ready.density)) for f in (fan_there.pressure, fan_there.power))
+    asked = float(system.at(np.array(flow)))
+    own = f"At {eye.write(flow, 'flow')}: system {eye.write(asked, 'pressure')}, fan {eye.write(lift, 'pressure')}"
+    own += "" if math.isnan(draw) else f", {eye.write(draw, 'power')}"
+    yield Claim("curves: under the mouse", page._reading.text(), own)
+    sheet.chart.unhovered.emit()
+
+
+def axis(eye: Eye, what: str, drawn: object, title: str, dimension: Dimension) -> Iterator[Claim]:
+    """The title of an axis, and that a figure on it stands where it is worth so much."""
+    unit = eye.unit(dimension)
+    yield Claim(f"{what}: title of the axis", drawn.title(), f"{title}, {unit}" if unit else title)  # type: ignore[attr-defined]
+    step = 10.0 / (eye.shown(1.0, dimension) - eye.shown(0.0, dimension))
+    (figure,) = drawn.tickStrings([30.0 * step], 1.0, step)  # type: ignore[attr-defined]
+    yield Claim(f"{what}: figure on the axis", figure, f"{eye.shown(30.0 * step, dimension):.0f}")
+
+
+def _same(shown: object, own: object) -> tuple[str, str]:
+    """Both as text where they differ; a curve of unknown numbers is not drawn."""
+    (x, y), (u, v) = shown, own  # type: ignore[misc, attr-defined]
+    there, wanted = np.atleast_1d(y), np.atleast_1d(v)
+    if np.isnan(wanted).all() and (y is None or there.size == 0):
+        return "", ""
+    if there.shape == wanted.shape and np.allclose(x, u, rtol=1e-9) and np.allclose(there, wanted, rtol=1e-9):
+        return "", ""
+    return f"{x} {there}", f"{u} {wanted}"
