@@ -22,8 +22,10 @@ from workbench.gui.chance_panel import in_words
 from workbench.gui.floor_side import CHANCE, HOLES, SEASON, TARGET, FloorSide
 from workbench.gui.readouts import answers_of
 from workbench.gui.theme import DARK, SHAPES
+from workbench.solve.draws import REST_SAMPLES
 from workbench.solve.helps import Help
 from workbench.solve.lowest import Lowest
+from workbench.units import format_chance
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 

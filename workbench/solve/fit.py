@@ -65,7 +65,7 @@ class Model(Protocol):
 
 
 class Best(NamedTuple):
-    """The best fit at one unevenness: unknowns (d,), slopes (r, d) and residuals (r,) over errors, inverse curvature."""
+    """The best fit at one unevenness: unknowns (d,), residuals (r,) and their slopes (r, d), and inverse curvature."""
 
     unevenness: float
     weight: float
