@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-_LEAST = 1e-10
+_LEAST = 1e-6
 """Least conductance and weight, relative; rounding and sampling between cells may leave a hair less than nothing."""
 
 
@@ -150,7 +150,8 @@ def mesh_of(logs: Array, shape: Shape) -> Mesh:
         inverse[..., rows, columns] = -pairs
         inverse[..., columns, rows] = -pairs
         here = np.arange(n)
-        inverse[..., here, here] = total - inverse.sum(axis=-1)
+        # a hair more than the sum, so that rounding leaves it definite however little leaks
+        inverse[..., here, here] = (total - inverse.sum(axis=-1)) * (1.0 + 1e-13)
         resistance = np.linalg.inv(inverse)
         shares = np.matmul(resistance, outlets)
     whole = np.concatenate(

@@ -27,13 +27,21 @@ _MOST_STEPS = 120
 _LONGEST = 2.0
 """Longest step of any unknown, in its own standard deviations."""
 
-_SETTLED = 1e-4
-_CHORD_STEPS = 14
-_DEPTH = 6
-_CLOSE = 0.01
-"""Last step of a draw, in standard deviations, at which it counts as found."""
+_FAR = 8.0
+"""Standard deviations beyond which no unknown is looked for."""
 
-_OWN_STEPS = 12
+_SETTLED = 1e-4
+_CHORD_STEPS = 24
+_DEPTH = 6
+_CLOSE, _NEAR_ENOUGH = 0.01, 0.1
+"""Step left of a draw, in standard deviations, at which it counts as found; and at which it will do in the end."""
+
+_OUT_OF_QUESTION = 1e-4
+"""Weight of an unevenness below which it is not fitted again."""
+
+_OWN_STEPS = 8
+_OWN_ROWS = 64
+"""Rows that are looked for by their own slopes at the most; it takes long."""
 
 
 class Varied(NamedTuple):
@@ -112,12 +120,18 @@ class Draws(NamedTuple):
     missed: float
 
 
-def fitted(model: Model, readings: Readings, start: Array | None = None) -> Fit:
-    """Fit a model to readings, at every unevenness it may have."""
-    x = np.zeros(len(model.unknowns)) if start is None else start
+def fitted(model: Model, readings: Readings, before: Fit | None = None) -> Fit:
+    """Fit a model to readings, at every unevenness it may have.
+
+    `before` is a fit of nearly the same model, from which the search goes on; what was out of question stays out.
+    """
+    x = np.zeros(len(model.unknowns))
+    known = {} if before is None else {b.unevenness: b for b in before.bests if b.weight > _OUT_OF_QUESTION}
     bests, logs = [], []
     for unevenness, prior in model.unevenness:
-        x, cost, best = _best(model, readings, x, unevenness)
+        if known and unevenness not in known:
+            continue
+        x, cost, best = _best(model, readings, known[unevenness].x if known else x, unevenness)
         bests.append(best)
         curvature = -np.linalg.slogdet(best.inverse)[1]
         logs.append(np.log(prior) - 0.5 * cost - 0.5 * curvature)
@@ -217,10 +231,11 @@ def _near(model: Model, readings: Readings, best: Best, prior: Array, moved: Arr
         return np.asarray((gap @ slopes - (x - prior[rows])) @ inverse)
 
     # where the model is straight this start is the answer
-    x = (prior + (moved - centre + slopes @ best.x) @ slopes) @ inverse
+    x = np.clip((prior + (moved - centre + slopes @ best.x) @ slopes) @ inverse, -_FAR, _FAR)
     left = np.arange(len(x))
     now = x
     past: list[tuple[Array, Array]] = []
+    least = np.full(len(x), np.inf)
     for _ in range(_CHORD_STEPS):
         step = lack(now, left)
         done = np.max(np.abs(step), axis=1) < _CLOSE
@@ -228,13 +243,20 @@ def _near(model: Model, readings: Readings, best: Best, prior: Array, moved: Arr
         going = np.flatnonzero(~done)
         if not going.size:
             return x, np.ones(len(x), dtype=np.bool_)
+        size = np.max(np.abs(step), axis=1)
+        better = size < least[left]
+        least[left[better]], x[left[better]] = size[better], now[better]
         left, now, step = left[going], now[going], step[going]
         past = [(a[going], b[going]) for a, b in past][-_DEPTH:]
-        following = now + _limited(_mixed(now, step, past))
+        following = np.clip(now + _limited(_mixed(now, step, past)), -_FAR, _FAR)
         past.append((now, step))
         now = following
     found = np.ones(len(x), dtype=np.bool_)
-    x[left], found[left] = _own_way(model, readings, best, prior[left], moved[left])
+    left = left[least[left] > _NEAR_ENOUGH]
+    found[left] = False
+    few = left[:_OWN_ROWS]
+    if few.size:
+        x[few], found[few] = _own_way(model, readings, best, prior[few], moved[few])
     return x, found
 
 

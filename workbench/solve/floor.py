@@ -286,7 +286,7 @@ def _planned_fit(ground: Ground, reach: tuple[float, ...]) -> Fit:
         # the field solved anew around what the readings leave open, until its surface is good there
         scouts = fit.draws(_SCOUTS)
         model = model.along(scouts.x)
-        fit = fitted(model, readings, fit.best.x)
+        fit = fitted(model, readings, fit)
         if _surface_error(fit) < _SURFACE_ERROR:
             break
     return fit
