@@ -35,6 +35,12 @@ _LEAST_CELL = 0.1
 _LEAST_DISC = 1.25
 """Of the disc's radius over a cell."""
 
+_TIGHTEST = 1e-5
+"""Leakage of a whole floor over its transmissivity below which none is told apart."""
+
+_LEAST_ARM = 0.1
+"""Of a cell, the shortest way from a side to the cell's centre."""
+
 _REACH = 6.0
 """Cells beyond the disc within which a hole is put right for the grid's coarseness."""
 
@@ -99,7 +105,8 @@ class SlabNetwork:
         t = np.prod(1.0 + self._zone_shares * (shapes.zones[:, None] - 1.0), axis=0)
         faces = system.faces
         conductance = self._ratio * 2.0 * t[faces.lower] * t[faces.upper] / (t[faces.lower] + t[faces.upper])
-        slab = shapes.leak * system.leak_house
+        # tighter than this a floor's level would be lost in rounding, and it makes no other difference
+        slab = max(shapes.leak, _TIGHTEST / float(system.area.sum())) * system.leak_house
         side, cell, length, depth = self._fragments
         through = length / (1.0 / shapes.sides[side] + depth / t[cell])
         to_outlets = np.zeros((system.size, self.outlets))
@@ -176,7 +183,8 @@ def network_of(plan: Plan) -> SlabNetwork:
             side,
             system.number[fragments.cell[kept]],
             fragments.length[kept],
-            fragments.depth[kept],
+            # a cut cell's centre may lie beyond its edge; the way to it is never shorter than nothing
+            np.maximum(fragments.depth[kept], _LEAST_ARM * cell),
         ),
         (order, rows[order].astype(np.int32), indptr.astype(np.int32)),
     )

@@ -8,7 +8,6 @@ hand moves, all of them at rest.
 from __future__ import annotations
 
 from functools import lru_cache
-from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +21,8 @@ _SEED = 20260217
 
 @lru_cache(maxsize=1)
 def _quantiles() -> Array:
+    from statistics import NormalDist
+
     normal = NormalDist()
     return np.array([normal.inv_cdf((row + 0.5) / REST_SAMPLES) for row in range(REST_SAMPLES)])
 

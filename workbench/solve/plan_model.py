@@ -45,6 +45,9 @@ _INERTIA_FALL, _INERTIA_FALL_SPREAD = 2.0, 0.55
 
 _FALLS = (0.5, 3.5)
 _METER = 0.03
+_TAIL = 0.9
+"""How heavy the tail of a hole's own unevenness is: 0 normal; 0.9 reaches two fifths farther at 5 %. A judgement."""
+
 _APART, _TOGETHER = 0.7, 3.0
 """Of the unevenness at holes, the share that neighbours have in common, and over what distance [m]."""
 
@@ -258,7 +261,7 @@ class PlanModel:
         leaky = tau[..., None] * x[..., c.leaky]
         logs[..., shape.outlets] += np.repeat(leaky, shape.o, axis=-1)
         local = np.zeros((*batch, len(self.placed), n))
-        local += (tau[..., None] * (x[..., c.holes] @ self.common.T))[..., None]
+        local += (tau[..., None] * (np.sinh(_TAIL * x[..., c.holes]) / _TAIL @ self.common.T))[..., None]
         if self.reached:
             hole, point = np.array(self.reached).T
             local[..., hole, point] += _PAIRED * tau[..., None] * x[..., c.pairs]
