@@ -5,6 +5,7 @@ One fixed set of numbers serves every speed, so that the chance rises smoothly w
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -25,6 +26,11 @@ _CLOSE = 1e-4
 """Last step of the samples' flows, as a share of them; the flows are then closer by a thousand times and more."""
 
 _RIDGE = 1e-6
+_GRID, _GRIDS = 25, 2
+"""Flows at which a meeting is looked for at once, and how often between the two nearest."""
+
+_BEYOND = 1.02
+"""Past the end of a fan's points, where its curve is taken to fall steeply."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -164,9 +170,31 @@ def cloud(samples: Samples, fan: Fan, speed: float, flows: Array) -> Cloud | Non
     try:
         found = state.network.meet(lift, np.broadcast_to(flows, (count, flows.shape[-1])), state.scatter, _CLOSE)
     except NoConvergence:
-        return None
+        # a curve that rises may leave a step nowhere to go
+        try:
+            found = _along(state, lift, _BEYOND * fan.flow_range(speeds)[1])
+        except NoConvergence:
+            return None
     day = np.matmul(state.holes, found[..., None])[..., 0] + state.rest
     return Cloud(day=day, worst=day + state.change, flows=found)
+
+
+def _along(state: State, lift: Callable[[Array], Array], last: Array) -> Array:
+    """Flows (s, n) at which samples meet a fan first, looked for along the system curve up to flows (s,)."""
+    low, high = np.zeros(last.shape), last
+    flows = np.zeros((*last.shape, state.network.points))
+    for _ in range(_GRIDS):
+        total = low + (high - low) * np.linspace(0.0, 1.0, _GRID)[:, None]
+        pressure, shared = state.network.curve(total, state.scatter)
+        spare = lift(total) - pressure
+        # the first place where less is given than is asked; the last one where that never is
+        at = np.where((spare < 0.0).any(axis=0), np.argmax(spare < 0.0, axis=0), _GRID - 1)
+        here, before = np.arange(at.size), np.maximum(at - 1, 0)
+        gap = spare[before, here] - spare[at, here]
+        part = np.clip(spare[before, here] / np.where(gap > 0.0, gap, 1.0), 0.0, 1.0)[:, None]
+        flows = (1.0 - part) * shared[before, here] + part * shared[at, here]
+        low, high = total[before, here], total[at, here]
+    return flows
 
 
 def weights(samples: Samples, least: Array) -> list[tuple[Varied, float]]:

@@ -9,7 +9,7 @@ normal cloud about the best fit would leave the readings. How uneven a floor is,
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple, Protocol
 
 import numpy as np
@@ -79,6 +79,7 @@ class Fit:
     model: Model
     readings: Readings
     bests: tuple[Best, ...]
+    _kept: dict[int, Draws] = field(default_factory=dict)
 
     @property
     def best(self) -> Best:
@@ -90,8 +91,13 @@ class Fit:
         return self.model.state(self.best.x, np.asarray(self.best.unevenness))
 
     def draws(self, samples: int) -> Draws:
-        """Possible grounds, all as likely as each other; a longer draw begins with the rows of a shorter one."""
-        return _drawn(self, samples)
+        """Possible grounds, all as likely as each other; a longer draw begins with the rows of a shorter one.
+
+        Kept: other pits and other sealing are drawn from the same.
+        """
+        if samples not in self._kept:
+            self._kept[samples] = _drawn(self, samples)
+        return self._kept[samples]
 
 
 class Draws(NamedTuple):

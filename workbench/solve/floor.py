@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workbench.design.ground import SuctionPoint
-from workbench.design.slab import Slab
+from workbench.design.slab import Slab, TestHole
 from workbench.solve.draws import DRAG_SAMPLES
 from workbench.solve.fit import Fit, Varied, even_fit, fitted
 from workbench.solve.floor_parts import Factor, Ground, HoleFit
@@ -25,7 +25,7 @@ from workbench.solve.share_model import ShareModel
 
 if TYPE_CHECKING:
     from workbench.physics.slab import Field
-    from workbench.solve.plan_model import PlanModel
+    from workbench.solve.plan_model import PlanModel, Sealed
 
 Array = NDArray[np.float64]
 
@@ -84,8 +84,6 @@ class Floor:
         Whether a floor is drawn and all points stand on it.
     exhausts_read : bool
         Whether an exhaust test tells how much of the house's draw-down reaches a hole.
-    fits : tuple of HoleFit
-    factors : tuple of Factor
     """
 
     coupling: Array
@@ -95,8 +93,6 @@ class Floor:
     rest_holes: Array
     planned: bool
     exhausts_read: bool
-    fits: tuple[HoleFit, ...]
-    factors: tuple[Factor, ...]
     _made: _Made
     _kept: dict[int, FloorDraws] = field(default_factory=dict)
 
@@ -124,6 +120,16 @@ class Floor:
         low, high = np.quantile(1.0 - self.draws(samples).rest_points @ part, (0.05, 0.95))
         value = 1.0 - float(self.rest_points @ part)
         return value, min(float(low), value), max(float(high), value)
+
+    @cached_property
+    def fits(self) -> tuple[HoleFit, ...]:
+        """Readings beside the even floor that fits most of them; empty without a plan."""
+        return self._made.hole_fits()
+
+    @cached_property
+    def factors(self) -> tuple[Factor, ...]:
+        """What the fit made of entered values; empty without a plan."""
+        return self._made.factors()
 
     @cached_property
     def field(self) -> Field | None:
@@ -155,17 +161,16 @@ def floor_of(ground: Ground) -> Floor:
         rest_holes=state.rest_holes,
         planned=isinstance(made, _Planned),
         exhausts_read=bool(fit.readings.shares),
-        fits=tuple(_hole_fits(ground, fit)) if isinstance(made, _Planned) else (),
-        factors=made.factors(),
         _made=made,
     )
 
 
-def _hole_fits(ground: Ground, fit: Fit) -> list[HoleFit]:
+@lru_cache(maxsize=32)
+def _hole_fits(holes: tuple[TestHole, ...], fit: Fit) -> tuple[HoleFit, ...]:
     """Readings beside the even floor that fits most of them: its unevenness would swallow what is odd."""
     readings = fit.readings
     if not readings.holes:
-        return []
+        return ()
     own = np.array([reading.error for reading in readings.holes])
     read = np.array([reading.suction for reading in readings.holes])
     even, predicted, stated = fit, read, own
@@ -178,10 +183,10 @@ def _hole_fits(ground: Ground, fit: Fit) -> list[HoleFit]:
         errors = stated * (1.0 + ((read - predicted) / (_SOFT * stated)) ** 2) ** 0.5
     found = []
     for reading, value, error in zip(readings.holes, predicted, stated, strict=True):
-        hole = ground.holes[reading.hole]
+        hole = holes[reading.hole]
         name = hole.readings[reading.reading].point
         found.append(HoleFit(hole.name, name, reading.suction, float(value), float(error), reading.reading))
-    return found
+    return tuple(found)
 
 
 def _as_tested(ground: Ground) -> Ground:
@@ -226,8 +231,12 @@ class _Made:
             missed=missed,
         )
 
+    def hole_fits(self) -> tuple[HoleFit, ...]:
+        """As `Floor.fits`."""
+        return ()
+
     def factors(self) -> tuple[Factor, ...]:
-        """What the fit made of entered values."""
+        """As `Floor.factors`."""
         return ()
 
     def field(self) -> Field | None:
@@ -292,6 +301,15 @@ def _planned_fit(ground: Ground, reach: tuple[float, ...]) -> Fit:
     return fit
 
 
+@lru_cache(maxsize=32)
+def _sealed_model(fit: Fit, sealed: Sealed) -> PlanModel:
+    """The fitted floor as it will be after sealing, its field solved anew around what the readings leave open."""
+    from workbench.solve.plan_model import PlanModel
+
+    assert isinstance(fit.model, PlanModel)
+    return fit.model.sealed_by(sealed, fit.draws(_SCOUTS).x)
+
+
 def _surface_error(fit: Fit) -> float:
     """How far the surface lies off the field itself, in the logarithm of suctions, for nine draws in ten."""
     from workbench.solve.plan_model import PlanModel
@@ -319,7 +337,7 @@ class _Planned(_Made):
         assert isinstance(model, PlanModel)
         sealed = Sealed(ground.slab.leak_left, ground.slab.joints_left)
         if sealed != Sealed():
-            model = model.sealed_by(sealed, self.fit.draws(_SCOUTS).x)
+            model = _sealed_model(self.fit, sealed)
         self._model: PlanModel = model.with_hollows(hollows_of(ground.points))
 
     def state(self) -> GroundState:
@@ -328,6 +346,9 @@ class _Planned(_Made):
     def drawn(self, samples: int) -> tuple[Array, GroundState, float]:
         draws = self.fit.draws(samples)
         return draws.x, self._model.state(draws.x, draws.unevenness), draws.missed
+
+    def hole_fits(self) -> tuple[HoleFit, ...]:
+        return _hole_fits(self._ground.holes, self.fit)
 
     def factors(self) -> tuple[Factor, ...]:
         from workbench.solve.plan_priors import factors_of
