@@ -52,7 +52,8 @@ def test_choices_are_what_single_answers_say(points: int) -> None:
     design = floor_job(points, target=8.0)
     listener = Listener(name="Bed", distance=4.0, insulation=15.0, outlet_distance=9.0)
     design = with_value(design, ("house", "listeners"), (listener,))
-    found = searched(design, pits=(0.05,), leak_left=(0.4,), another_point=points == 1)
+    fans = ("Medium suction, electronic", "Small in-line, one speed", "Axial, with a stall dip")[: 4 - points]
+    found = searched(design, fans=fans, pits=(0.05,), leak_left=(0.4,), another_point=points == 1)
     assert len(found.rows) == len(candidates(found.design))
     held = 0
     for row in random.Random(20260301).sample(found.rows, 14):

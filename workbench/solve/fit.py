@@ -126,9 +126,9 @@ def fitted(model: Model, readings: Readings, start: Array | None = None) -> Fit:
     return Fit(model, readings, tuple(b._replace(weight=float(w)) for b, w in zip(bests, weights, strict=True)))
 
 
-def even_fit(fit: Fit, errors: Array) -> Fit:
-    """The same readings fitted by an even floor, with other standard errors of the hole readings. [Pa]"""
-    readings = fit.readings.with_errors(errors)
+def even_fit(fit: Fit, uneven: float, apart: Array) -> Fit:
+    """The same readings fitted by an even floor, those at the holes off by `uneven` (of a logarithm) times `apart`."""
+    readings = fit.readings.loosened(uneven, apart)
     _, _, best = _best(fit.model, readings, fit.best.x, 0.0)
     return Fit(fit.model, fit.readings, (best._replace(weight=1.0),))
 

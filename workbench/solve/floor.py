@@ -7,7 +7,7 @@ unknowns are fitted to all readings at once, and what the readings leave open is
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -19,7 +19,7 @@ from workbench.solve.draws import DRAG_SAMPLES
 from workbench.solve.fit import Fit, Varied, even_fit, fitted
 from workbench.solve.floor_parts import Factor, Ground, HoleFit
 from workbench.solve.ground import pit_factors
-from workbench.solve.ground_state import DUG, GroundState
+from workbench.solve.ground_state import DUG, GroundState, SuctionReading
 from workbench.solve.readings import known_of, readings_of
 from workbench.solve.share_model import ShareModel
 
@@ -39,9 +39,8 @@ where the quadratic term of a step test tells it, and leaves what a hole feels o
 _UNEVEN = 0.15
 """Standard error of the logarithm of a reading against the even field, beside the instrument's; a judgement."""
 
-_EVEN_ROUNDS = 6
-_SOFT = 1.5
-"""Standard errors from which a misfit pulls less hard on the even floor."""
+_SOFTNESS = (8.0, 5.0, 3.5, 2.5, 2.0, 2.0, 2.0)
+"""Standard errors from which a misfit pulls less hard on the even floor, round by round."""
 
 _MOST_REFITS = 4
 _SURFACE_ERROR = 0.04
@@ -171,22 +170,23 @@ def _hole_fits(holes: tuple[TestHole, ...], fit: Fit) -> tuple[HoleFit, ...]:
     readings = fit.readings
     if not readings.holes:
         return ()
-    own = np.array([reading.error for reading in readings.holes])
-    read = np.array([reading.suction for reading in readings.holes])
-    even, predicted, stated = fit, read, own
-    errors = np.hypot(own, _UNEVEN * np.abs(read))
-    for _ in range(_EVEN_ROUNDS):
-        even = even_fit(even, errors)
-        predicted = readings.hole_suctions(even.state())
-        stated = np.hypot(own, _UNEVEN * np.maximum(np.abs(read), np.abs(predicted)))
-        # the farther a reading lies off, the less it pulls (Cauchy's weights)
-        errors = stated * (1.0 + ((read - predicted) / (_SOFT * stated)) ** 2) ** 0.5
-    found = []
-    for reading, value, error in zip(readings.holes, predicted, stated, strict=True):
-        hole = holes[reading.hole]
-        name = hole.readings[reading.reading].point
-        found.append(HoleFit(hole.name, name, reading.suction, float(value), float(error), reading.reading))
-    return tuple(found)
+    even: Fit = fit
+    found: tuple[HoleFit, ...] = ()
+    off = np.zeros(len(readings.holes))
+    for soft in _SOFTNESS:
+        # the farther a reading lies off, the less it pulls, and the less the surer the floor is (S. Geman, D. E.
+        # McClure, Bull. Int. Stat. Inst. 52 (1987) 5, brought in step by step)
+        even = even_fit(even, _UNEVEN, 1.0 + (off / soft) ** 2)
+        found = tuple(map(partial(_hole_fit, holes), readings.holes, readings.hole_suctions(even.state())))
+        off = np.array([each.misfit for each in found])
+    return found
+
+
+def _hole_fit(holes: tuple[TestHole, ...], reading: SuctionReading, predicted: float) -> HoleFit:
+    hole, expected = holes[reading.hole], float(predicted)
+    error = reading.error_at(expected, _UNEVEN)
+    point = hole.readings[reading.reading].point
+    return HoleFit(hole.name, point, reading.suction, expected, error, reading.floor, reading.reading)
 
 
 def _as_tested(ground: Ground) -> Ground:

@@ -120,7 +120,7 @@ def _alone(site: Site, record: FanRecord, hours: Hours | None) -> Settled:
     """A candidate solved on its own, where a rising curve may be met more than once."""
     ready = Prepared(site.design.model_copy(update={"fan": record.name, "speed": 1.0}), hours)
     speed = ready.lowest.sure
-    outcome = ready.rested(1.0 if speed is None else speed)
+    outcome = ready.at(1.0 if speed is None else speed)
     holding, operating = outcome.holding, outcome.operating
     heard = outcome.sound[0] if outcome.sound else None
     return Settled(
