@@ -11,7 +11,6 @@ from workbench.solve import prepare
 from workbench.solve.needed import SPEED_STEP
 
 
-
 @pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
 def test_at_the_lowest_speed_the_margin_is_about_nothing_and_just_below_it_fails(floor: Slab | None) -> None:
     ready = prepare(job(three(), floor=floor, target=Target(suction=5.0)))

@@ -102,10 +102,10 @@ def sampled(design: Design, assembly: Assembly, season: Season, samples: int) ->
     exhausts = season.exhausts * np.exp(season.exhausts_spread * exhausts_z)
     part = np.maximum(1.0 + 0.5 * design.worst_day.uncertainty * stack_z, 0.0)
     stack = season.stack * part
-    wind = season.wind * wind_z
-    # a gust that lifts the house takes no more off a hole than season and exhausts had put there
-    draw_down = np.maximum(exhausts + stack + wind, 0.0)
-    beyond = np.maximum(season.beyond_the_day * part + wind, 0.0)
+    # a gust that lifts the house makes no worst day: only what wind takes is counted upon
+    wind = season.wind * np.maximum(wind_z, 0.0)
+    draw_down = exhausts + stack + wind
+    beyond = season.beyond_the_day * part + wind
     network = replace(
         assembly.network,
         coupling=draws.coupling,

@@ -33,7 +33,7 @@ _DEPTH = 6
 _CLOSE = 0.01
 """Last step of a draw, in standard deviations, at which it counts as found."""
 
-_OWN_STEPS = 12
+_OWN_STEPS = 60
 
 
 class Varied(NamedTuple):
@@ -261,30 +261,35 @@ def _own_way(model: Model, readings: Readings, best: Best, prior: Array, moved: 
     """The few rows the chord did not find: each by its own slopes and damping."""
     s, d = prior.shape
     x = np.tile(best.x, (s, 1))
-    damping = np.full(s, 1e-2)
+    found = np.zeros(s, dtype=np.bool_)
     eye = np.eye(d)
 
-    def residual(x: Array) -> Array:
-        return _residuals(model, readings, x, best.unevenness) - (moved if x.ndim == 2 else moved[:, None])
+    def residual(x: Array, rows: Ints) -> Array:
+        own = moved[rows] if x.ndim == 2 else moved[rows][:, None]
+        return _residuals(model, readings, x, best.unevenness) - own
 
-    def cost_of(res: Array, x: Array) -> Array:
-        return np.asarray(np.sum(res**2, axis=1) + np.sum((x - prior) ** 2, axis=1))
+    def cost_of(res: Array, x: Array, rows: Ints) -> Array:
+        return np.asarray(np.sum(res**2, axis=1) + np.sum((x - prior[rows]) ** 2, axis=1))
 
-    now = residual(x)
-    cost = cost_of(now, x)
-    found = np.zeros(s, dtype=np.bool_)
+    left = np.arange(s)
+    now = residual(x, left)
+    cost, damping = cost_of(now, x, left), np.full(s, 1e-2)
     for _ in range(_OWN_STEPS):
-        slopes = (residual(x[:, None] + _NUDGE * eye) - now[:, None]).transpose(0, 2, 1) / _NUDGE
+        at = x[left]
+        slopes = (residual(at[:, None] + _NUDGE * eye, left) - now[:, None]).transpose(0, 2, 1) / _NUDGE
         curvature = eye + np.matmul(slopes.transpose(0, 2, 1), slopes)
-        pull = np.matmul(slopes.transpose(0, 2, 1), now[..., None])[..., 0] + (x - prior)
+        pull = np.matmul(slopes.transpose(0, 2, 1), now[..., None])[..., 0] + (at - prior[left])
         damped = curvature * (1.0 + damping[:, None, None] * eye)
         step = _limited(-np.linalg.solve(damped, pull[..., None])[..., 0])
-        trial = residual(x + step)
-        after = cost_of(trial, x + step)
+        trial = residual(at + step, left)
+        after = cost_of(trial, at + step, left)
         better = after <= cost * (1.0 + 1e-9)
-        found |= better & ((np.max(np.abs(step), axis=1) < 0.1) | (cost - after < 0.05))
-        x[better], now[better], cost[better] = (x + step)[better], trial[better], after[better]
-        damping = np.where(better, damping / 5.0, damping * 5.0)
-        if found.all():
+        done = better & ((np.max(np.abs(step), axis=1) < 0.1) | (cost - after < 0.05))
+        x[left[better]] = (at + step)[better]
+        now, cost = np.where(better[:, None], trial, now), np.where(better, after, cost)
+        damping = np.where(better, damping / 10.0, damping * 4.0)
+        found[left[done]] = True
+        left, now, cost, damping = (a[~done] for a in (left, now, cost, damping))
+        if not left.size:
             break
     return x, found

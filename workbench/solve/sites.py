@@ -205,4 +205,3 @@ def settings_on(row: Row, fan: Fan, least: float) -> Settings:
     first = met_first(row.worst, row.plain, fan, plain, row.density)
     first &= met_first(row.sampled, row.samples, fan, needs, row.density).all(axis=0)
     return Settings(wanted, speed, flows, worst_flows, within, ~first)
-
