@@ -48,9 +48,11 @@ def job(holes: Sequence[TestHole], *points: SuctionPoint, floor: Slab | None = N
     """One fan on one point, or on two that join, without losses in the pipe."""
     first, *more = points or (point(),)
     intake = Leg(source=first, runs=(open_run("In"),))
-    for other in more:
+    for i, other in enumerate(more):
         side = Leg(source=other, runs=(open_run(f"From {other.name}"),))
-        intake = Leg(source=Junction(straight=intake, side=side), runs=(open_run("Together"),))
+        intake = Leg(
+            source=Junction(straight=intake, side=side), runs=(open_run("Together" if i == 0 else f"Together {i + 1}"),)
+        )
     given = {
         "intake": intake,
         "discharge": (open_run("Out"),),

@@ -49,21 +49,22 @@ def said(found: Choices) -> dict[str, str]:
 
 
 @pytest.mark.parametrize("points", [1, 2])
-def test_fifty_choices_are_what_single_answers_say(points: int) -> None:
+def test_choices_are_what_single_answers_say(points: int) -> None:
     design = floor_job(points, target=8.0)
     listener = Listener(name="Bed", distance=4.0, insulation=15.0, outlet_distance=9.0)
     design = with_value(design, ("house", "listeners"), (listener,))
-    found = searched(design, pits=(0.05,), leak_left=(0.4,), another_point=points == 1)
+    fans = ("Medium suction, electronic", "Small in-line, one speed", "Axial, with a stall dip")[: 4 - points]
+    found = searched(design, fans=fans, pits=(0.05,), leak_left=(0.4,), another_point=points == 1)
     assert len(found.rows) == len(candidates(found.design))
     held = 0
-    for row in random.Random(20260301).sample(found.rows, 25):
+    for row in random.Random(20260301).sample(found.rows, 14):
         ready = prepare(design_of(row, found.design))
         if math.isnan(row.speed):
             assert ready.lowest.sure is None
             continue
         held += 1
         assert ready.lowest.sure == pytest.approx(row.speed, rel=1e-3)
-        outcome = ready.at(row.speed)
+        outcome = ready.rested(row.speed)
         assert outcome.operating is not None
         assert outcome.year is not None
         assert outcome.holding is not None
@@ -81,7 +82,7 @@ def test_fifty_choices_are_what_single_answers_say(points: int) -> None:
         ):
             assert many == pytest.approx(single, rel=1e-3)
         assert row.margin == pytest.approx(outcome.holding.margin, abs=1e-3)
-    assert held >= 10
+    assert held >= 6
 
 
 def test_the_order_and_the_frontier() -> None:

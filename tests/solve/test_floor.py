@@ -15,24 +15,25 @@ from hypothesis import strategies as st
 from tests.floors import PLACES, hole, job, point, read, slab, three, unplaced, untested
 from workbench.design import Resistance
 from workbench.solve import prepare
-from workbench.solve.floor import READING_ERROR, READING_FLOOR, Direction, reading_flow
+from workbench.solve.floor import Floor
 from workbench.solve.ground import ground_of
-from workbench.solve.prepare import Prepared
 
 LAMINAR = Resistance(linear=6000.0, tested_volume=0.028)
 BENT = Resistance(linear=2000.0, quadratic=2.0e5, tested_volume=0.028)
+MET = 0.01
+"""What was thought before pulls at the best fit by a small part of a reading's error."""
 
 
-def spread_of(ready: Prepared, h: int) -> float:
-    """Standard deviation of the logarithm of a hole's response."""
-    return math.sqrt(sum(float(d.holes[h, 0]) ** 2 for d in ready.assembly.floor.directions))
+def spread_of(floor: Floor, h: int) -> float:
+    """Standard deviation of the logarithm of a hole's response to the first point."""
+    return float(np.std(np.log(floor.draws(2048).holes[:, h, 0])))
 
 
-@given(st.floats(2.0, 200.0), st.floats(0.002, 0.05), st.floats(0.1, 1.0))
+@given(st.floats(5.0, 100.0), st.floats(0.005, 0.05), st.floats(0.1, 1.0))
 def test_over_laminar_ground_a_hole_follows_its_reading_in_proportion(suction: float, flow: float, part: float) -> None:
-    ready = prepare(job([hole("A", read(suction, flow=flow, at_rest=0.5))]))
+    ready = prepare(job([hole("A", read(suction, flow=flow, applied=6000.0 * flow, at_rest=0.5))]))
     response = float(ready.assembly.floor.holes[0, 0])
-    assert response * flow * part == pytest.approx((suction - 0.5) * part)
+    assert response * flow * part == pytest.approx((suction - 0.5) * part, rel=MET)
 
 
 def test_one_reading_one_flow_and_one_hole_are_enough_for_an_answer_with_a_band() -> None:
@@ -46,35 +47,41 @@ def test_one_reading_one_flow_and_one_hole_are_enough_for_an_answer_with_a_band(
 
 @pytest.mark.parametrize("share", [0.02, 0.2])
 @pytest.mark.parametrize("part", [0.5, 0.7])
-def test_where_the_ground_bends_both_ways_of_scaling_lie_in_the_band(share: float, part: float) -> None:
-    """A hole keeps in step with the flow, or with the suction in the pit: common practice takes either."""
+def test_where_the_ground_bends_a_hole_follows_the_flow(share: float, part: float) -> None:
+    """Inertia lies close to the pit and a hole far off feels the flow, so that it keeps more of the pit's suction when
+    the fan is slowed. Common practice scales by the suction in the pit, which is the careful side of it."""
     ground = ground_of(point(ground=BENT))
     flow = 0.02
     applied = float(ground.suction(np.array(flow)))
     ready = prepare(job([hole("A", read(share * applied, flow=flow, applied=applied))], point(ground=BENT)))
     by_flow = float(ready.assembly.floor.holes[0, 0]) * part * flow
-    by_suction = share * float(ground.suction(np.array(part * flow)))
-    assert by_suction < by_flow
-    assert abs(math.log(by_suction / by_flow)) <= 2.0 * spread_of(ready, 0)
+    assert by_flow == pytest.approx(share * applied * part, rel=MET)
+    assert by_flow > share * float(ground.suction(np.array(part * flow)))
 
 
-def test_laminar_ground_leaves_only_the_error_of_the_reading() -> None:
-    ready = prepare(job([hole("A", read(20.0))]))
-    assert spread_of(ready, 0) == pytest.approx(math.hypot(READING_ERROR, READING_FLOOR / 20.0))
+def test_the_error_of_a_reading_is_that_of_its_instrument() -> None:
+    """5 % and 1 Pa at 20 Pa, with a flow and a suction in the pit that were noted to some per cent beside."""
+    coarse = prepare(job([hole("A", read(20.0, accuracy=0.05, resolution=1.0))])).assembly.floor
+    fine = prepare(job([hole("A", read(20.0, accuracy=0.005, resolution=0.05))])).assembly.floor
+    own = math.hypot(0.05, 1.0 / 20.0)
+    assert own < spread_of(coarse, 0) < 1.4 * own
+    # the flow noted with it is good to 5 %, whatever the gauge
+    assert spread_of(fine, 0) == pytest.approx(0.05, rel=0.1)
 
 
 def test_a_reading_without_a_flow_takes_that_at_which_the_ground_holds_its_suction() -> None:
     for resistance in (LAMINAR, BENT):
-        ground = ground_of(point(ground=resistance))
-        flow = reading_flow(read(10.0, flow=None, applied=90.0), ground)
-        assert float(ground.suction(np.array(flow))) == pytest.approx(90.0)
+        design = job([hole("A", read(10.0, flow=None, applied=90.0))], point(ground=resistance))
+        flow = prepare(design).assembly.floor.flow_of(0, 0)
+        assert float(ground_of(point(ground=resistance)).suction(np.array(flow))) == pytest.approx(90.0, rel=MET)
 
 
-def test_more_readings_narrow_the_band_and_readings_that_disagree_widen_it() -> None:
-    one = spread_of(prepare(job([hole("A", read(20.0))])), 0)
-    three_alike = prepare(job([hole("A", read(20.0), read(20.0), read(20.0))]))
-    apart = prepare(job([hole("A", read(12.0), read(33.0))]))
-    assert spread_of(three_alike, 0) < one < spread_of(apart, 0)
+def test_more_readings_narrow_the_band_and_readings_that_disagree_leave_it_between() -> None:
+    one = prepare(job([hole("A", read(20.0))])).assembly.floor
+    three_alike = prepare(job([hole("A", read(20.0), read(20.0), read(20.0))])).assembly.floor
+    apart = prepare(job([hole("A", read(12.0), read(33.0))])).assembly.floor
+    assert spread_of(three_alike, 0) < spread_of(one, 0)
+    assert 12.0 < float(apart.holes[0, 0]) * 0.02 < 33.0
 
 
 def test_a_hole_nobody_read_is_unknown_and_said_to_be() -> None:
@@ -83,7 +90,8 @@ def test_a_hole_nobody_read_is_unknown_and_said_to_be() -> None:
     assert outcome.holding is not None
     assert [state.known for state in outcome.holding.holes] == [True, False]
     assert outcome.holding.weakest == "A"
-    assert outcome.holding.holes[1].verdict(0.0) == "unsure"
+    assert outcome.holding.holes[1].verdict(0.0) == "not measured"
+    assert outcome.holding.verdict != "holds"
     assert "unknown-hole" in [notice.code for notice in outcome.notices]
 
 
@@ -91,19 +99,18 @@ def test_two_points_act_together_at_a_hole_without_a_plan() -> None:
     points = (point("Pit"), point("Other", (7.0, 4.0)))
     both = hole("A", read(20.0), read(6.0, point="Other"))
     ready = prepare(job([both], *points))
-    assert ready.assembly.floor.holes[0] * 0.02 == pytest.approx([20.0, 6.0])
+    assert ready.assembly.floor.holes[0] * 0.02 == pytest.approx([20.0, 6.0], rel=MET)
     outcome = ready.at(0.7)
     assert outcome.holding is not None
-    flows = [state.flow for state in outcome.points]
-    named = dict(zip([state.name for state in outcome.points], flows, strict=True))
-    expected = 20.0 * named["Pit"] / 0.02 + 6.0 * named["Other"] / 0.02
+    felt = dict(zip(("Pit", "Other"), ready.assembly.floor.holes[0], strict=True))
+    expected = sum(felt[state.name] * state.flow for state in outcome.points)
     assert outcome.holding.holes[0].suction == pytest.approx(expected)
 
 
 def test_on_a_plan_points_hinder_one_another_and_equally() -> None:
     points = (untested("Pit"), untested("Other", (7.0, 4.0)))
     coupling = prepare(job(three(), *points, floor=slab())).assembly.floor.coupling
-    assert coupling[0, 1] == pytest.approx(coupling[1, 0], rel=1e-6)
+    assert coupling[0, 1] == pytest.approx(coupling[1, 0], rel=1e-9)
     assert np.all(coupling > 0.0)
     assert coupling[0, 1] < coupling[0, 0]
 
@@ -116,18 +123,43 @@ def test_on_a_plan_without_a_reading_the_nearer_hole_feels_more() -> None:
     assert np.all((floor.rest_holes >= 0.0) & (floor.rest_holes <= 1.0))
 
 
-def test_without_a_plan_every_hole_follows_the_outdoors_in_full() -> None:
+@pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
+def test_a_measured_resistance_stays_what_was_measured(floor: object) -> None:
+    ready = prepare(job(three(), point(ground=Resistance(linear=6000.0, tested_volume=0.028, band=0.02)), floor=floor))  # type: ignore[arg-type]
+    assert ready.assembly.floor.coupling[0, 0] == pytest.approx(6000.0, rel=0.02)
+
+
+def test_a_hole_that_does_not_fit_follows_its_own_reading() -> None:
+    """A reading is what is known of a hole; what its neighbours say of it is not."""
+    floor = prepare(job(three(near=60.0, middle=20.0, far=60.0), floor=slab())).assembly.floor
+    assert float(floor.holes[2, 0]) * 0.02 == pytest.approx(60.0, rel=0.1)
+
+
+@pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
+@pytest.mark.parametrize("value", [0.0, -1.5])
+def test_a_reading_of_nothing_or_above_the_room_is_taken_and_pulls_down(floor: object, value: float) -> None:
+    before = prepare(job(three(), floor=floor)).assembly.floor  # type: ignore[arg-type]
+    after = prepare(job(three(far=value), floor=floor)).assembly.floor  # type: ignore[arg-type]
+    assert np.all(np.isfinite(after.holes))
+    assert after.holes[2, 0] < 0.2 * before.holes[2, 0]
+    low = np.quantile(after.draws(2048).holes[:, 2, 0], 0.05)
+    assert low * 0.02 < 0.2
+
+
+def test_without_a_plan_no_field_is_claimed() -> None:
     floor = prepare(job(unplaced(three()))).assembly.floor
     assert floor.field is None
-    assert np.all(floor.rest_holes == 1.0)
+    assert floor.fits == ()
+    assert floor.factors == ()
 
 
-def test_every_direction_has_the_shape_of_the_floor() -> None:
+@pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
+def test_every_draw_has_the_shape_of_the_floor(floor: object) -> None:
     points = (point("Pit"), point("Other", (7.0, 4.0)))
-    for floor in (None, slab()):
-        found = prepare(job(three(), *points, floor=floor)).assembly.floor
-        for direction in found.directions:
-            assert isinstance(direction, Direction)
-            assert direction.coupling.shape == (2, 2)
-            assert direction.holes.shape == (3, 2)
-            assert direction.inertial.shape == (2,)
+    draws = prepare(job(three(), *points, floor=floor)).assembly.floor.draws(256)  # type: ignore[arg-type]
+    assert draws.coupling.shape == (256, 2, 2)
+    assert draws.holes.shape == (256, 3, 2)
+    assert draws.inertial.shape == (256, 2)
+    assert draws.rest_points.shape == (256, 2)
+    assert draws.rest_holes.shape == (256, 3)
+    assert draws.varied.shape == (256, len(draws.names))

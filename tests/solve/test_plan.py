@@ -49,10 +49,18 @@ def test_all_the_air_is_accounted_for() -> None:
     assert 0.0 < share < 1.0
 
 
-def test_a_tight_floor_fed_from_outdoors_alone_draws_no_house_air() -> None:
-    floor = slab(edges=(), outdoor_share=1.0)
-    ready = prepare(job(three(), untested(), floor=floor))
-    assert house_share(ready, ready.at(0.7)) == pytest.approx(0.0, abs=1e-9)
+def test_what_is_thought_of_the_leak_moves_the_share_and_settles_nothing() -> None:
+    """Where a slab's leak leads is a prior until something measures it: 0 and 1 are entered, neither is known."""
+    shares = []
+    for outdoors in (0.0, 0.5, 1.0):
+        ready = prepare(job(three(), untested(), floor=slab(edges=(), outdoor_share=outdoors)))
+        flows = np.array([point.flow for point in ready.at(0.7).points])
+        value, low, high = ready.assembly.floor.house_share(flows, 2048)
+        assert 0.0 <= low < value < high <= 1.0
+        assert high - low > 0.2
+        shares.append(value)
+    assert shares == sorted(shares, reverse=True)
+    assert shares[0] - shares[-1] > 0.2
 
 
 def test_no_plan_no_field() -> None:

@@ -338,7 +338,7 @@ def test_too_loud_is_told_with_its_source() -> None:
 def test_other_programs_get_numbers_not_below_silence_and_words_below_audibility(distance: float, words: str) -> None:
     # Derived: 52.22 dB(A) lose 37.5 dB at 30 m and 14 dB at 2 m; the high octaves at 30 m lie below 0 dB.
     design = job(place(**NO_OUTLET, distance=distance, limit=1.0))
-    told = answer(design, solve(design))
+    told = answer(prepare(design), solve(design))
     sound = told["sound"][0]
     assert sound["dBA"] == pytest.approx(A_SUM + 3.01 - 10.99 - 20.0 * math.log10(distance), abs=0.02)
     assert min(sound["octaves_dB"]) >= 0.0

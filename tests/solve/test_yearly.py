@@ -195,7 +195,11 @@ def test_co2_is_reckoned_only_with_its_factors() -> None:
 
 
 def test_share_comes_from_the_floor_where_one_is_drawn() -> None:
-    design = load_scene("studio")
+    scene = load_scene("studio")
+    read = solve(scene).year
+    assert read is not None
+    assert read.share_source == "exhaust test"
+    design = with_value(scene, ("worst_day", "tested_draw_down"), None)
     year = solve(design).year
     assert year is not None
     assert year.share_source == "prior"
@@ -203,6 +207,8 @@ def test_share_comes_from_the_floor_where_one_is_drawn() -> None:
     # Common practice: 30 to 90 % of the exhaust; a drawn floor that nothing measured narrows it at neither end.
     assert year.share_band[0] <= 0.3
     assert year.share_band[1] >= 0.9
+    # an exhaust test at the holes tells how the ground is coupled to outdoors, and narrows it
+    assert read.share_band[1] - read.share_band[0] < year.share_band[1] - year.share_band[0]
     entered = with_value(design, ("house", "share_from_floor"), False)
     told = solve(entered).year
     assert told is not None

@@ -20,8 +20,15 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-_LEAST = 1e-6
+_LEAST = 1e-7
 """Least conductance and weight, relative; rounding and sampling between cells may leave a hair less than nothing."""
+
+
+_WIDEST = -27.0
+"""Logarithm of the least conductance over the greatest that is told from nothing; 1e-12."""
+
+_FARTHEST = 300.0
+"""Logarithm of a conductance beyond which none is told from nothing or from a short circuit."""
 
 
 class Seen(NamedTuple):
@@ -138,7 +145,12 @@ def mesh_of(logs: Array, shape: Shape) -> Mesh:
     """The mesh of logarithms of shape (..., size): any numbers give a possible floor."""
     n, k, o = shape.n, shape.k, shape.o
     batch = logs.shape[:-1]
-    outlets = np.exp(logs[..., shape.outlets]).reshape(*batch, n, o)
+    # to one scale, and nothing below what rounding tells from nothing beside the greatest
+    joints = logs[..., : shape.outlets.stop]
+    greatest = joints.max(axis=-1, keepdims=True)
+    joints = np.exp(np.maximum(joints - greatest, _WIDEST))
+    scale = np.exp(np.clip(-greatest, -_FARTHEST, _FARTHEST))[..., None]
+    outlets = joints[..., shape.outlets].reshape(*batch, n, o)
     total = outlets.sum(axis=-1)
     if n == 1:
         resistance = 1.0 / total[..., None]
@@ -146,14 +158,14 @@ def mesh_of(logs: Array, shape: Shape) -> Mesh:
     else:
         rows, columns = _upper(n)
         inverse = np.zeros((*batch, n, n))
-        pairs = np.exp(logs[..., shape.pairs])
+        pairs = joints[..., shape.pairs]
         inverse[..., rows, columns] = -pairs
         inverse[..., columns, rows] = -pairs
         here = np.arange(n)
-        # a hair more than the sum, so that rounding leaves it definite however little leaks
-        inverse[..., here, here] = (total - inverse.sum(axis=-1)) * (1.0 + 1e-13)
+        inverse[..., here, here] = total - inverse.sum(axis=-1)
         resistance = np.linalg.inv(inverse)
         shares = np.matmul(resistance, outlets)
+    resistance = scale * resistance
     whole = np.concatenate(
         (logs[..., shape.weights].reshape(*batch, k, n), logs[..., shape.rests].reshape(*batch, k, o)), axis=-1
     )

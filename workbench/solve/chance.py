@@ -5,6 +5,7 @@ One fixed set of numbers serves every speed, so that the chance rises smoothly w
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -13,7 +14,7 @@ from numpy.typing import NDArray
 
 from workbench.design.design import Design
 from workbench.physics.fan import Fan
-from workbench.physics.network import AS_CALCULATED, Network, Scatter
+from workbench.physics.network import AS_CALCULATED, Network, NoConvergence, Scatter
 from workbench.solve.assemble import Assembly
 from workbench.solve.draws import normal
 from workbench.solve.fit import Varied
@@ -26,6 +27,11 @@ _CLOSE = 1e-6
 """Error left in the samples' flows, as a share of them."""
 
 _RIDGE = 1e-6
+_GRID, _GRIDS = 25, 2
+"""Flows at which a meeting is looked for at once, and how often between the two nearest."""
+
+_BEYOND = 1.02
+"""Past the end of a fan's points, where its curve is taken to fall steeply."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,10 +105,10 @@ def sampled(design: Design, assembly: Assembly, season: Season, samples: int) ->
     exhausts = season.exhausts * np.exp(season.exhausts_spread * exhausts_z)
     part = np.maximum(1.0 + 0.5 * design.worst_day.uncertainty * stack_z, 0.0)
     stack = season.stack * part
-    wind = season.wind * wind_z
-    # a gust that lifts the house takes no more off a hole than season and exhausts had put there
-    draw_down = np.maximum(exhausts + stack + wind, 0.0)
-    beyond = np.maximum(season.beyond_the_day * part + wind, 0.0)
+    # a gust that lifts the house makes no worst day: only what wind takes is counted upon
+    wind = season.wind * np.maximum(wind_z, 0.0)
+    draw_down = exhausts + stack + wind
+    beyond = season.beyond_the_day * part + wind
     network = replace(
         assembly.network,
         coupling=draws.coupling,
@@ -158,15 +164,39 @@ def cloud(samples: Samples, fan: Fan, speed: float, flows: Array, milder: Array 
     found, settled = state.network.meet_each(
         lift, np.broadcast_to(flows, (count, flows.shape[-1])), state.scatter, _CLOSE
     )
-    if not settled.any():
-        return None
-    response = state.holes
-    day = np.matmul(response, (found * milder)[..., None])[..., 0] + state.rest
-    worst = np.matmul(response, found[..., None])[..., 0] + state.rest + state.change
+    if not settled.all():
+        # a curve that rises may leave a step nowhere to go
+        try:
+            along = _along(state, lift, _BEYOND * fan.flow_range(speeds)[1])
+            found, settled = np.where(settled[:, None], found, along), np.ones_like(settled)
+        except NoConvergence:
+            if not settled.any():
+                return None
+    day = np.matmul(state.holes, (found * milder)[..., None])[..., 0] + state.rest
+    worst = np.matmul(state.holes, found[..., None])[..., 0] + state.rest + state.change
     if not settled.all():
         for kept in (day, worst):
             kept[~settled] = kept[settled].min(axis=0)
-    return Cloud(day=day, worst=worst, flows=np.where(settled[:, None], found, found[settled].mean(axis=0)))
+        found = np.where(settled[:, None], found, found[settled].mean(axis=0))
+    return Cloud(day=day, worst=worst, flows=found)
+
+
+def _along(state: State, lift: Callable[[Array], Array], last: Array) -> Array:
+    """Flows (s, n) at which samples meet a fan first, looked for along the system curve up to flows (s,)."""
+    low, high = np.zeros(last.shape), last
+    flows = np.zeros((*last.shape, state.network.points))
+    for _ in range(_GRIDS):
+        total = low + (high - low) * np.linspace(0.0, 1.0, _GRID)[:, None]
+        pressure, shared = state.network.curve(total, state.scatter)
+        spare = lift(total) - pressure
+        # the first place where less is given than is asked; the last one where that never is
+        at = np.where((spare < 0.0).any(axis=0), np.argmax(spare < 0.0, axis=0), _GRID - 1)
+        here, before = np.arange(at.size), np.maximum(at - 1, 0)
+        gap = spare[before, here] - spare[at, here]
+        part = np.clip(spare[before, here] / np.where(gap > 0.0, gap, 1.0), 0.0, 1.0)[:, None]
+        flows = (1.0 - part) * shared[before, here] + part * shared[at, here]
+        low, high = total[before, here], total[at, here]
+    return flows
 
 
 def weights(samples: Samples, least: Array) -> list[tuple[Varied, float]]:

@@ -39,9 +39,9 @@ _CLOSE, _NEAR_ENOUGH = 0.01, 0.1
 _OUT_OF_QUESTION = 1e-4
 """Weight of an unevenness below which it is not fitted again."""
 
-_OWN_STEPS = 8
-_OWN_ROWS = 64
-"""Rows that are looked for by their own slopes at the most; it takes long."""
+_BLOCK = 512
+_OWN_STEPS, _OWN_ROWS = 25, 32
+"""Steps, and rows of a block, that are looked for by their own slopes at the most; it takes long."""
 
 
 class Varied(NamedTuple):
@@ -102,7 +102,10 @@ class Fit:
         return self.model.state(self.best.x, np.asarray(self.best.unevenness))
 
     def draws(self, samples: int) -> Draws:
-        """Possible grounds, all as likely as each other; a longer draw begins with the rows of a shorter one."""
+        """Possible grounds, all as likely as each other; a longer draw begins with the rows of a shorter one.
+
+        Kept: other pits and other sealing are drawn from the same.
+        """
         if samples not in self._kept:
             self._kept[samples] = _drawn(self, samples)
         return self._kept[samples]
@@ -140,9 +143,9 @@ def fitted(model: Model, readings: Readings, before: Fit | None = None) -> Fit:
     return Fit(model, readings, tuple(b._replace(weight=float(w)) for b, w in zip(bests, weights, strict=True)))
 
 
-def even_fit(fit: Fit, errors: Array) -> Fit:
-    """The same readings fitted by an even floor, with other standard errors of the hole readings. [Pa]"""
-    readings = fit.readings.with_errors(errors)
+def even_fit(fit: Fit, uneven: float, apart: Array) -> Fit:
+    """The same readings fitted by an even floor, those at the holes off by `uneven` (of a logarithm) times `apart`."""
+    readings = fit.readings.loosened(uneven, apart)
     _, _, best = _best(fit.model, readings, fit.best.x, 0.0)
     return Fit(fit.model, fit.readings, (best._replace(weight=1.0),))
 
@@ -185,27 +188,30 @@ def _best(model: Model, readings: Readings, x: Array, unevenness: float) -> tupl
 
 
 def _drawn(fit: Fit, samples: int) -> Draws:
+    parts = [_block(fit, start, min(start + _BLOCK, samples)) for start in range(0, samples, _BLOCK)]
+    x, unevenness, found = (np.concatenate(part) for part in zip(*parts, strict=True))
+    return Draws(x, unevenness, fit.model.state(x, unevenness), float(np.mean(~found)))
+
+
+def _block(fit: Fit, start: int, stop: int) -> tuple[Array, Array, Bools]:
+    """Rows of a draw, their unevenness, and which were found; block by block, so that none hangs on later ones."""
     model, readings = fit.model, fit.readings
-    d, r = len(model.unknowns), len(readings)
-    prior, moved = normal("unknowns", samples, d), normal("readings", samples, r)
-    moved = np.concatenate((moved, np.zeros((samples, fit.best.residual.size - r))), axis=1)
-    which = _unevenness_of(fit, samples)
-    x, found = np.array(prior), np.ones(samples, dtype=np.bool_)
-    if r:
+    prior = normal("unknowns", stop, len(model.unknowns))[start:]
+    moved = normal("readings", stop, len(readings))[start:]
+    moved = np.concatenate((moved, np.zeros((len(moved), fit.best.residual.size - len(readings)))), axis=1)
+    which = _unevenness_of(fit, stop)[start:]
+    x, found = np.array(prior), np.ones(len(prior), dtype=np.bool_)
+    if len(readings):
         for b, best in enumerate(fit.bests):
             rows = np.flatnonzero(which == b)
             if rows.size:
                 x[rows], found[rows] = _near(model, readings, best, prior[rows], moved[rows])
     unevenness = np.array([best.unevenness for best in fit.bests])[which]
-    missed = float(np.mean(~found))
-    if missed:
-        good = np.flatnonzero(found)
-        if not good.size:
-            good, missed = np.arange(samples), 1.0
-        bad = np.flatnonzero(~found)
+    if found.any() and not found.all():
+        good, bad = np.flatnonzero(found), np.flatnonzero(~found)
         source = good[np.arange(bad.size) * 7 % good.size]
         x[bad], unevenness[bad] = x[source], unevenness[source]
-    return Draws(x, unevenness, model.state(x, unevenness), missed)
+    return x, unevenness, found
 
 
 def _unevenness_of(fit: Fit, samples: int) -> Ints:
@@ -284,30 +290,35 @@ def _own_way(model: Model, readings: Readings, best: Best, prior: Array, moved: 
     """The few rows the chord did not find: each by its own slopes and damping."""
     s, d = prior.shape
     x = np.tile(best.x, (s, 1))
-    damping = np.full(s, 1e-2)
+    found = np.zeros(s, dtype=np.bool_)
     eye = np.eye(d)
 
-    def residual(x: Array) -> Array:
-        return _residuals(model, readings, x, best.unevenness) - (moved if x.ndim == 2 else moved[:, None])
+    def residual(x: Array, rows: Ints) -> Array:
+        own = moved[rows] if x.ndim == 2 else moved[rows][:, None]
+        return _residuals(model, readings, x, best.unevenness) - own
 
-    def cost_of(res: Array, x: Array) -> Array:
-        return np.asarray(np.sum(res**2, axis=1) + np.sum((x - prior) ** 2, axis=1))
+    def cost_of(res: Array, x: Array, rows: Ints) -> Array:
+        return np.asarray(np.sum(res**2, axis=1) + np.sum((x - prior[rows]) ** 2, axis=1))
 
-    now = residual(x)
-    cost = cost_of(now, x)
-    found = np.zeros(s, dtype=np.bool_)
+    left = np.arange(s)
+    now = residual(x, left)
+    cost, damping = cost_of(now, x, left), np.full(s, 1e-2)
     for _ in range(_OWN_STEPS):
-        slopes = (residual(x[:, None] + _NUDGE * eye) - now[:, None]).transpose(0, 2, 1) / _NUDGE
+        at = x[left]
+        slopes = (residual(at[:, None] + _NUDGE * eye, left) - now[:, None]).transpose(0, 2, 1) / _NUDGE
         curvature = eye + np.matmul(slopes.transpose(0, 2, 1), slopes)
-        pull = np.matmul(slopes.transpose(0, 2, 1), now[..., None])[..., 0] + (x - prior)
+        pull = np.matmul(slopes.transpose(0, 2, 1), now[..., None])[..., 0] + (at - prior[left])
         damped = curvature * (1.0 + damping[:, None, None] * eye)
         step = _limited(-np.linalg.solve(damped, pull[..., None])[..., 0])
-        trial = residual(x + step)
-        after = cost_of(trial, x + step)
+        trial = residual(at + step, left)
+        after = cost_of(trial, at + step, left)
         better = after <= cost * (1.0 + 1e-9)
-        found |= better & ((np.max(np.abs(step), axis=1) < 0.1) | (cost - after < 0.05))
-        x[better], now[better], cost[better] = (x + step)[better], trial[better], after[better]
-        damping = np.where(better, damping / 5.0, damping * 5.0)
-        if found.all():
+        done = better & ((np.max(np.abs(step), axis=1) < 0.1) | (cost - after < 0.05))
+        x[left[better]] = (at + step)[better]
+        now, cost = np.where(better[:, None], trial, now), np.where(better, after, cost)
+        damping = np.where(better, damping / 10.0, damping * 4.0)
+        found[left[done]] = True
+        left, now, cost, damping = (a[~done] for a in (left, now, cost, damping))
+        if not left.size:
             break
     return x, found

@@ -7,25 +7,25 @@ unknowns are fitted to all readings at once, and what the readings leave open is
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from workbench.design.ground import SuctionPoint
-from workbench.design.slab import Slab
+from workbench.design.slab import Slab, TestHole
 from workbench.solve.draws import DRAG_SAMPLES
 from workbench.solve.fit import Fit, Varied, even_fit, fitted
 from workbench.solve.floor_parts import Factor, Ground, HoleFit
 from workbench.solve.ground import pit_factors
-from workbench.solve.ground_state import DUG, GroundState
+from workbench.solve.ground_state import DUG, GroundState, SuctionReading
 from workbench.solve.readings import known_of, readings_of
 from workbench.solve.share_model import ShareModel
 
 if TYPE_CHECKING:
     from workbench.physics.slab import Field
-    from workbench.solve.plan_model import PlanModel
+    from workbench.solve.plan_model import PlanModel, Sealed
 
 Array = NDArray[np.float64]
 
@@ -39,9 +39,8 @@ where the quadratic term of a step test tells it, and leaves what a hole feels o
 _UNEVEN = 0.15
 """Standard error of the logarithm of a reading against the even field, beside the instrument's; a judgement."""
 
-_EVEN_ROUNDS = 6
-_SOFT = 1.5
-"""Standard errors from which a misfit pulls less hard on the even floor."""
+_SOFTNESS = (8.0, 5.0, 3.5, 2.5, 2.0, 2.0, 2.0)
+"""Standard errors from which a misfit pulls less hard on the even floor, round by round."""
 
 _MOST_REFITS = 4
 _SURFACE_ERROR = 0.04
@@ -84,8 +83,6 @@ class Floor:
         Whether a floor is drawn and all points stand on it.
     exhausts_read : bool
         Whether an exhaust test tells how much of the house's draw-down reaches a hole.
-    fits : tuple of HoleFit
-    factors : tuple of Factor
     """
 
     coupling: Array
@@ -95,8 +92,6 @@ class Floor:
     rest_holes: Array
     planned: bool
     exhausts_read: bool
-    fits: tuple[HoleFit, ...]
-    factors: tuple[Factor, ...]
     _made: _Made
     _kept: dict[int, FloorDraws] = field(default_factory=dict)
 
@@ -124,6 +119,16 @@ class Floor:
         low, high = np.quantile(1.0 - self.draws(samples).rest_points @ part, (0.05, 0.95))
         value = 1.0 - float(self.rest_points @ part)
         return value, min(float(low), value), max(float(high), value)
+
+    @cached_property
+    def fits(self) -> tuple[HoleFit, ...]:
+        """Readings beside the even floor that fits most of them; empty without a plan."""
+        return self._made.hole_fits()
+
+    @cached_property
+    def factors(self) -> tuple[Factor, ...]:
+        """What the fit made of entered values; empty without a plan."""
+        return self._made.factors()
 
     @cached_property
     def field(self) -> Field | None:
@@ -155,33 +160,33 @@ def floor_of(ground: Ground) -> Floor:
         rest_holes=state.rest_holes,
         planned=isinstance(made, _Planned),
         exhausts_read=bool(fit.readings.shares),
-        fits=tuple(_hole_fits(ground, fit)) if isinstance(made, _Planned) else (),
-        factors=made.factors(),
         _made=made,
     )
 
 
-def _hole_fits(ground: Ground, fit: Fit) -> list[HoleFit]:
+@lru_cache(maxsize=32)
+def _hole_fits(holes: tuple[TestHole, ...], fit: Fit) -> tuple[HoleFit, ...]:
     """Readings beside the even floor that fits most of them: its unevenness would swallow what is odd."""
     readings = fit.readings
     if not readings.holes:
-        return []
-    own = np.array([reading.error for reading in readings.holes])
-    read = np.array([reading.suction for reading in readings.holes])
-    even, predicted, stated = fit, read, own
-    errors = np.hypot(own, _UNEVEN * np.abs(read))
-    for _ in range(_EVEN_ROUNDS):
-        even = even_fit(even, errors)
-        predicted = readings.hole_suctions(even.state())
-        stated = np.hypot(own, _UNEVEN * np.maximum(np.abs(read), np.abs(predicted)))
-        # the farther a reading lies off, the less it pulls (Cauchy's weights)
-        errors = stated * (1.0 + ((read - predicted) / (_SOFT * stated)) ** 2) ** 0.5
-    found = []
-    for reading, value, error in zip(readings.holes, predicted, stated, strict=True):
-        hole = ground.holes[reading.hole]
-        name = hole.readings[reading.reading].point
-        found.append(HoleFit(hole.name, name, reading.suction, float(value), float(error), reading.reading))
+        return ()
+    even: Fit = fit
+    found: tuple[HoleFit, ...] = ()
+    off = np.zeros(len(readings.holes))
+    for soft in _SOFTNESS:
+        # the farther a reading lies off, the less it pulls, and the less the surer the floor is (S. Geman, D. E.
+        # McClure, Bull. Int. Stat. Inst. 52 (1987) 5, brought in step by step)
+        even = even_fit(even, _UNEVEN, 1.0 + (off / soft) ** 2)
+        found = tuple(map(partial(_hole_fit, holes), readings.holes, readings.hole_suctions(even.state())))
+        off = np.array([each.misfit for each in found])
     return found
+
+
+def _hole_fit(holes: tuple[TestHole, ...], reading: SuctionReading, predicted: float) -> HoleFit:
+    hole, expected = holes[reading.hole], float(predicted)
+    error = reading.error_at(expected, _UNEVEN)
+    point = hole.readings[reading.reading].point
+    return HoleFit(hole.name, point, reading.suction, expected, error, reading.floor, reading.reading)
 
 
 def _as_tested(ground: Ground) -> Ground:
@@ -226,8 +231,12 @@ class _Made:
             missed=missed,
         )
 
+    def hole_fits(self) -> tuple[HoleFit, ...]:
+        """As `Floor.fits`."""
+        return ()
+
     def factors(self) -> tuple[Factor, ...]:
-        """What the fit made of entered values."""
+        """As `Floor.factors`."""
         return ()
 
     def field(self) -> Field | None:
@@ -292,6 +301,15 @@ def _planned_fit(ground: Ground, reach: tuple[float, ...]) -> Fit:
     return fit
 
 
+@lru_cache(maxsize=32)
+def _sealed_model(fit: Fit, sealed: Sealed) -> PlanModel:
+    """The fitted floor as it will be after sealing, its field solved anew around what the readings leave open."""
+    from workbench.solve.plan_model import PlanModel
+
+    assert isinstance(fit.model, PlanModel)
+    return fit.model.sealed_by(sealed, fit.draws(_SCOUTS).x)
+
+
 def _surface_error(fit: Fit) -> float:
     """How far the surface lies off the field itself, in the logarithm of suctions, for nine draws in ten."""
     from workbench.solve.plan_model import PlanModel
@@ -319,7 +337,7 @@ class _Planned(_Made):
         assert isinstance(model, PlanModel)
         sealed = Sealed(ground.slab.leak_left, ground.slab.joints_left)
         if sealed != Sealed():
-            model = model.sealed_by(sealed, self.fit.draws(_SCOUTS).x)
+            model = _sealed_model(self.fit, sealed)
         self._model: PlanModel = model.with_hollows(hollows_of(ground.points))
 
     def state(self) -> GroundState:
@@ -328,6 +346,9 @@ class _Planned(_Made):
     def drawn(self, samples: int) -> tuple[Array, GroundState, float]:
         draws = self.fit.draws(samples)
         return draws.x, self._model.state(draws.x, draws.unevenness), draws.missed
+
+    def hole_fits(self) -> tuple[HoleFit, ...]:
+        return _hole_fits(self._ground.holes, self.fit)
 
     def factors(self) -> tuple[Factor, ...]:
         from workbench.solve.plan_priors import factors_of

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -22,19 +23,32 @@ class Ground(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class HoleFit:
-    """One reading at a hole beside what the fitted even floor says; `reading` is its place among the hole's. [Pa]"""
+    """One reading at a hole beside what the fitted even floor says; `reading` is its place among the hole's. [Pa]
+
+    `standard_error` is that of a reading where `predicted` is expected, `least` the instrument's own.
+    """
 
     hole: str
     point: str
     read: float
     predicted: float
     standard_error: float
+    least: float
     reading: int = 0
 
     @property
     def misfit(self) -> float:
         """How many standard errors the reading lies off."""
-        return (self.read - self.predicted) / self.standard_error
+        return self.misfit_of(self.read)
+
+    def misfit_of(self, read: float) -> float:
+        """How many standard errors a reading would lie off here. [Pa]
+
+        In the form in which their error is even, so that one three times too high is as odd as one three times too low.
+        """
+        bend = 2.0 * self.least
+        error = self.standard_error / math.hypot(self.predicted, bend)
+        return (math.asinh(read / bend) - math.asinh(self.predicted / bend)) / error
 
 
 @dataclass(frozen=True)

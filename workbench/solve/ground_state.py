@@ -109,7 +109,11 @@ class SuctionReading:
     @property
     def error(self) -> float:
         """Standard error of the reading. [Pa]"""
-        return float(np.hypot(self.floor, self.accuracy * self.suction))
+        return self.error_at(self.suction)
+
+    def error_at(self, suction: float, uneven: float = 0.0) -> float:
+        """Standard error of a reading where this suction is expected, the floor being uneven beside. [Pa]"""
+        return float(np.hypot(self.floor, math.hypot(self.accuracy, uneven) * suction))
 
 
 @dataclass(frozen=True, eq=False)
@@ -166,12 +170,11 @@ class Readings:
         self.values = np.concatenate(rows).astype(np.float64)
         self.errors = np.concatenate(errors).astype(np.float64)
 
-    def with_errors(self, errors: Array) -> Readings:
-        """The same with other standard errors of the hole readings. [Pa]"""
+    def loosened(self, uneven: float, apart: Array) -> Readings:
+        """The same, those at the holes off by the floor's unevenness beside, and each times `apart`."""
         other = Readings(self.flows, self.holes, self.shares, self.mean)
-        value = np.array([h.suction for h in self.holes])
-        start = len(self.flows)
-        other.errors[start : start + len(self.holes)] = errors / np.hypot(value, self._bend)
+        here = slice(len(self.flows), len(self.flows) + len(self.holes))
+        other.errors[here] = np.hypot(self.errors[here], uneven) * apart
         return other
 
     def __len__(self) -> int:

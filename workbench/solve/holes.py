@@ -12,7 +12,7 @@ from workbench.design.ground import GroundClass
 from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
 from workbench.solve.chance import Cloud, cloud, fan_spread, rest_on_the_day, weights
-from workbench.solve.needed import chance_at, needed, speeds_for
+from workbench.solve.needed import chance_at, met_first, needed, speeds_for
 from workbench.solve.outcome import Holding, HoleState, Unmeasured
 from workbench.solve.season import Season
 
@@ -39,16 +39,20 @@ def worst_flows(ready: Prepared, fan: Fan, speed: float, season: Season, flows: 
 def needs_of(ready: Prepared, fan: Fan, samples: int, holes: tuple[int, ...]) -> Array | None:
     """Speed that each sample needs so that some holes keep the target on the worst day, shape (s,).
 
-    None where it cannot be found, or where the fan's curve rises: what it meets then hangs on where it comes from.
+    None where it cannot be found, or where a rising curve may be met before that, and an answer must be looked for
+    speed by speed.
     """
-    if fan.rises or not holes:
+    if not holes:
         return None
     state = ready.sampled(samples).state
     try:
         found = needed(state, ready.design.target.suction, holes)
     except NoConvergence:
         return None
-    return None if found is None else speeds_for(fan, found.flow, found.pressure, ready.density)
+    if found is None:
+        return None
+    speeds = speeds_for(fan, found.flow, found.pressure, ready.density)
+    return speeds if met_first(state, found, fan, speeds, ready.density).all() else None
 
 
 def holding_at(

@@ -14,7 +14,7 @@ from workbench.physics.network import NoConvergence
 from workbench.solve.chance import fan_spread, middle
 from workbench.solve.draws import DRAG_SAMPLES, REST_SAMPLES
 from workbench.solve.holes import worst_flows
-from workbench.solve.needed import SPEED_STEP, at_chance, needed, rounded_up, settable, speeds_for
+from workbench.solve.needed import SPEED_STEP, at_chance, met_first, needed, rounded_up, settable, speeds_for
 from workbench.solve.outcome import Holding
 
 if TYPE_CHECKING:
@@ -45,8 +45,6 @@ def lowest_speeds(ready: Prepared) -> Lowest:
     record, fan = ready.design.chosen_fan, ready.fans.get(ready.design.fan or "")
     if record is None or fan is None or not ready.design.holes:
         return Lowest(None, None, None)
-    if fan.rises:
-        return _by_halving(ready, record.lowest_speed)
     try:
         return _by_need(ready, fan, record.lowest_speed)
     except NoConvergence:
@@ -58,11 +56,12 @@ def _by_need(ready: Prepared, fan: Fan, least: float) -> Lowest:
     known = tuple(int(h) for h in np.flatnonzero(~np.isnan(assembly.floor.holes).any(axis=1)))
     if not known:
         return Lowest(None, None, None)
-    plainly = needed(middle(design, assembly, season), design.target.suction)
+    state = middle(design, assembly, season)
+    plainly = needed(state, design.target.suction)
     assert plainly is not None
     plain = speeds_for(fan, plainly.flow, plainly.pressure, ready.density)
     needs = ready.needs(REST_SAMPLES, known)
-    if needs is None:
+    if needs is None or not met_first(state, plainly, fan, plain, ready.density).all():
         raise NoConvergence("what the samples need was not found")
     sure = np.maximum(plain, at_chance(needs, design.target.chance, fan_spread(design)))
     estimate = _answered(ready, fan, float(settable(sure, least)))

@@ -103,8 +103,7 @@ def _exchanged_with(fit: HoleFit, fits: tuple[HoleFit, ...]) -> str | None:
     for other in fits:
         if other.hole == fit.hole or other.point != fit.point or abs(other.misfit) <= MISFIT:
             continue
-        here = (other.read - fit.predicted) / other.standard_error
-        there = (fit.read - other.predicted) / fit.standard_error
+        here, there = fit.misfit_of(other.read), other.misfit_of(fit.read)
         if abs(here) <= MISFIT and abs(there) <= MISFIT:
             return other.hole
     return None

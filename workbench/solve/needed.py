@@ -32,6 +32,12 @@ _MOST_FLOW = 10.0
 """Flow that no pipe of a house carries; a hole that would need more is out of reach. [m3/s]"""
 
 _ROUNDS = 60
+_ON_THE_WAY = 24
+"""Flows at which a rising fan is looked at on its way."""
+
+_OVER_FULL = 1.2
+"""Speed that a fan set to full speed does not truly reach."""
+
 _CLOSE = 1e-10
 
 
@@ -152,6 +158,22 @@ def speeds_for(fan: Fan, flow: Array, pressure: Array, density: float, least: fl
             a[going] for a in (left, low, high, at_low, at_high, before, side)
         )
     return found.reshape(shape)
+
+
+def met_first(state: State, found: Needed, fan: Fan, speeds: Array, density: float) -> NDArray[np.bool_]:
+    """Whether a fan that starts from standstill gets as far as what a site needs, of the batch shape.
+
+    True wherever its curve does not rise, or stays above what is asked all the way to the needed flow; where it does
+    not, the fan settles earlier. The points share the way up as they share its end.
+    """
+    if not fan.rises:
+        return np.ones(np.shape(speeds), dtype=np.bool_)
+    part = np.linspace(0.0, 1.0, _ON_THE_WAY + 2)[1:-1].reshape(-1, *[1] * np.ndim(speeds))
+    asked = state.network.required(part[..., None] * found.flows, state.scatter).max(axis=-1)
+    # what no setting of this fan brings is out of reach by any way
+    within = np.isfinite(speeds) & (np.asarray(speeds) <= _OVER_FULL)
+    given = fan.extended(part * found.flow, np.where(within, speeds, 1.0), density)
+    return np.asarray(~within | np.all(given >= asked, axis=0))
 
 
 def chance_at(speed: ArrayLike, needs: Array, spread: float) -> Array:

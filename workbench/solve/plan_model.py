@@ -170,9 +170,14 @@ class _Surface(NamedTuple):
         return np.clip((_features(z) - square) @ self.terms, -_MOST_LOG, _MOST_LOG)
 
 
+@lru_cache(maxsize=64)
+def _upper(d: int, above: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    rows, columns = np.triu_indices(d, above)
+    return rows, columns
+
+
 def _features(z: Array) -> Array:
-    d = z.shape[-1]
-    rows, columns = np.triu_indices(d)
+    rows, columns = _upper(z.shape[-1], 0)
     return np.concatenate((np.ones((*z.shape[:-1], 1)), z, z[..., rows] * z[..., columns]), axis=-1)
 
 
@@ -256,7 +261,7 @@ class PlanModel:
         logs = np.array(logs)
         batch = logs.shape[:-1]
         spread = tau[..., None] * x[..., c.spread_out]
-        rows, columns = np.triu_indices(n, 1)
+        rows, columns = _upper(n, 1)
         logs[..., shape.pairs] += spread[..., rows] + spread[..., columns]
         leaky = tau[..., None] * x[..., c.leaky]
         logs[..., shape.outlets] += np.repeat(leaky, shape.o, axis=-1)

@@ -31,8 +31,8 @@ from workbench.solve.readings import inertia_of
 
 Array = NDArray[np.float64]
 
-_LEAST_REACH = 0.31
-"""Radius of a pit of 60 L: up to it digging solves no field anew. [m]"""
+_LEAST_REACH = 0.36
+"""Radius of a pit of 98 L: up to it digging solves no field anew. [m]"""
 
 _EARTH_PERMEABILITY = 1e-11
 """Of the ground beside a footing, within a decade or two either way; a judgement. [m2]"""

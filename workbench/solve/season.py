@@ -1,6 +1,7 @@
 """What season and exhausts take: the house drawn below outdoors, and how much of it reaches each hole.
 
-The room lies below outdoors by winter stack, by exhausts, and by wind, which blows either way. A hole loses the share
+The room lies below outdoors by winter stack, by exhausts, and by wind, which blows either way; of that the worst day
+has what it takes. A hole loses the share
 of it that is felt there. Winter never adds suction: the draft of warm air in a cold riser is counted as on the day.
 """
 

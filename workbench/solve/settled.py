@@ -117,7 +117,7 @@ class _Numbers:
 
 
 def _alone(site: Site, record: FanRecord, hours: Hours | None) -> Settled:
-    """A candidate solved on its own, where a rising curve meets the system more than once."""
+    """A candidate solved on its own, where a rising curve may be met more than once."""
     ready = Prepared(site.design.model_copy(update={"fan": record.name, "speed": 1.0}), hours)
     speed = ready.lowest.sure
     outcome = ready.at(1.0 if speed is None else speed)

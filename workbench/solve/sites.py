@@ -18,10 +18,9 @@ from workbench.physics.network import Network, Scatter, stacked
 from workbench.physics.pipe import bore_area
 from workbench.solve.assemble import Assembly, laid_out, site_of
 from workbench.solve.chance import Samples, State, fan_spread, middle, sampled
-from workbench.solve.crossing import scan
 from workbench.solve.draws import REST_SAMPLES
 from workbench.solve.floor import floor_of
-from workbench.solve.needed import Needed, at_chance, needed, settable, speeds_for
+from workbench.solve.needed import Needed, at_chance, met_first, needed, settable, speeds_for
 from workbench.solve.season import worst_day
 
 Array = NDArray[np.float64]
@@ -78,13 +77,14 @@ def lay(designs: Sequence[Design]) -> list[Site]:
 class Row:
     """Sites of one layout side by side, and what each needs on the worst day.
 
-    `day` is the stacked network on the day and `worst` the stacked state; `plain` has the batch shape (w,), `samples`
-    (s, w). `fan_spread` is one standard deviation of a fan's true speed over its setting.
+    `day` is the stacked network on the day, `worst` and `sampled` the stacked states; `plain` has the batch shape
+    (w,), `samples` (s, w). `fan_spread` is one standard deviation of a fan's true speed over its setting.
     """
 
     sites: tuple[Site, ...]
     day: Network
     worst: State
+    sampled: State
     plain: Needed
     samples: Needed
     fan_spread: float
@@ -126,7 +126,7 @@ def side_by_side(sites: Sequence[Site]) -> Row:
     if plain is None or surely is None:
         raise ValueError("nothing is known of any test hole: enter its readings, or its place on a drawn floor")
     day = stacked([site.assembly.network for site in sites])
-    return Row(tuple(sites), day, worst, plain, surely, fan_spread(sites[0].design), target.chance)
+    return Row(tuple(sites), day, worst, samples, plain, surely, fan_spread(sites[0].design), target.chance)
 
 
 def _stack(states: Sequence[State], axis: int) -> State:
@@ -167,7 +167,7 @@ class Settings:
     within : array of bool, shape (w,)
         Whether the fan's measured points speak of these flows.
     often : array of bool, shape (w,)
-        Where a rising curve meets the system more than once, and this answer does not stand.
+        Where a rising curve may be met before that, and this answer does not stand.
     """
 
     wanted: Array
@@ -202,13 +202,6 @@ def settings_on(row: Row, fan: Fan, least: float) -> Settings:
     for found in (flows, worst_flows):
         total = found.sum(axis=-1)
         within &= (total >= first - _SLACK * last) & (total <= last * (1.0 - _SLACK))
-    often = np.zeros(speed.shape, dtype=np.bool_)
-    if fan.rises:
-        often = np.array([_meets_often(row, w, fan, float(speed[w])) for w in range(speed.size)])
-    return Settings(wanted, speed, flows, worst_flows, within, often)
-
-
-def _meets_often(row: Row, w: int, fan: Fan, speed: float) -> bool:
-    along = scan(fan, speed, row.density)
-    above = along.lift >= row.sites[w].assembly.network.curve(along.flow)[0]
-    return int(np.count_nonzero(above[1:] != above[:-1])) > 1
+    reached = met_first(row.worst, row.plain, fan, plain, row.density)
+    reached &= met_first(row.sampled, row.samples, fan, needs, row.density).all(axis=0)
+    return Settings(wanted, speed, flows, worst_flows, within, ~reached)
