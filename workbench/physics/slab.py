@@ -200,13 +200,15 @@ def vacuum_field(slab: Slab, positions: ArrayLike, radii: ArrayLike) -> Field:
     ------
     ValueError
         If the outline crosses itself or holds too few cells, a zone lies outside, a footing has no opening between 0
-        and 1, a point lies outside the slab or on a footing, two pits overlap, or some part can draw air from nowhere.
+        and 1, a point lies outside the slab or on a footing, two pits overlap, some part can draw air from nowhere, or
+        the layer leaks so fast beside its transmissivity that a pit draws on nothing but what lies right over it.
     """
     places = _points(positions, "a suction point")
     rims = np.broadcast_to(positive(radii, "the radius of a pit"), places.shape[:1])
     grid = cut_grid(_pairs(slab.outline), slab.cell)
     system = assemble(grid, slab)
     wells = place_sources(grid, system, slab, places, rims)
+    _refuse_tight(system, wells, rims)
     loads = np.zeros((system.size, len(wells) + 1), order="F")
     for n, well in enumerate(wells):
         np.add.at(loads[:, n], well.cells, well.weights)
@@ -222,6 +224,17 @@ def vacuum_field(slab: Slab, positions: ArrayLike, radii: ArrayLike) -> Field:
     mean = np.stack([well.weights @ solved[well.cells] for well in wells])
     pits = Responses(mean[:, :-1] + np.diag([well.pit_term / well.transmissivity for well in wells]), mean[:, -1])
     return Field(slab, places, rims, grid, system, wells, raw, pits)
+
+
+def _refuse_tight(system: System, wells: tuple[Source, ...], rims: Array) -> None:
+    """Refuse a pit wider than the leakage length of its layer: a point's field then says nothing of its resistance."""
+    leak = (system.leak_house + system.leak_outdoors) / system.area
+    for n, (well, rim) in enumerate(zip(wells, rims, strict=True)):
+        here = float(well.weights @ leak[well.cells])
+        if here * rim**2 > well.transmissivity:
+            raise ValueError(
+                f"the fill at suction point {n + 1} is too tight for a field: the slab leaks within the pit's own width"
+            )
 
 
 def _points(points: ArrayLike, name: str) -> Array:

@@ -132,8 +132,14 @@ class Floor:
 
     @cached_property
     def field(self) -> Field | None:
-        """The field under a drawn slab by the best fit, on the grid asked for; solved when first asked for."""
-        return self._made.field()
+        """The field under a drawn slab by the best fit, on the grid asked for; solved when first asked for.
+
+        None without a plan, and where the fill is too tight for a field to be drawn.
+        """
+        try:
+            return self._made.field()
+        except ValueError:
+            return None
 
 
 def has_plan(slab: Slab | None, points: tuple[SuctionPoint, ...]) -> bool:

@@ -11,6 +11,7 @@ from workbench.design.catalogue import fill_kinds, limits
 from workbench.design.doubts import doubts
 from workbench.design.ground import GroundClass, StepTest
 from workbench.physics.sound import told_level
+from workbench.solve.draws import DRAG_SAMPLES
 from workbench.solve.floor import INERTIA_BOUND
 from workbench.solve.misfits import misfits, remarks
 from workbench.solve.outcome import Crossing, Holding, Notice, PointState, RunState, SoundAt, Year, literal
@@ -18,6 +19,9 @@ from workbench.solve.water import low_points
 
 if TYPE_CHECKING:
     from workbench.solve.prepare import Prepared
+
+_MISSED = 0.02
+"""Share of draws that do not fit the readings, from which it is said."""
 
 _SYMBOLS = {
     "flow": " m3/s",
@@ -137,6 +141,20 @@ def _not_measured(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
             "not-measured",
             f"Not measured: {names}. A verdict rests on readings; what stands there is an estimate with its band.",
             unread[0].address,
+        )
+    if holding.chance is None and len(unread) < len(holding.holes):
+        yield Notice(
+            "no-chance",
+            "How surely the holes hold cannot be told here: with what is uncertain varied, the fan meets none of the "
+            "possible floors within what is known of it.",
+        )
+    missed = ready.assembly.floor.draws(DRAG_SAMPLES).missed
+    if missed > _MISSED:
+        yield Notice(
+            "readings-disagree",
+            "The readings contradict one another: {0} of the possible floors could not be brought to agree with them. "
+            "The bands rest on the others.",
+            values=((missed, "fraction"),),
         )
     kinds = {each.kind for each in holding.unmeasured}
     if "draw-down" in kinds:
