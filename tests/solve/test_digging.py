@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -73,7 +75,7 @@ def test_digging_brings_what_the_field_says(fill: str) -> None:
 @pytest.mark.parametrize("fill", ["fine gravel or crushed stone with fines", "coarse sand"])
 def test_a_bigger_pit_never_asks_more(fill: str) -> None:
     asked = [prepare(design(fill, v)).assembly.floor.draws(512).coupling[:, 0, 0] for v in (0.004, 0.012, 0.03, 0.06)]
-    for smaller, larger in zip(asked, asked[1:], strict=False):
+    for smaller, larger in pairwise(asked):
         assert np.all(larger <= smaller * (1.0 + 1e-9))
 
 

@@ -9,7 +9,7 @@ from tests.floors import hole, job, read, slab, three, unplaced
 from workbench.design import Place
 from workbench.design.slab import WorstDay
 from workbench.solve import prepare
-from workbench.solve.season import season_at, stack_at, worst_day
+from workbench.solve.season import season_at, stack_at
 from workbench.solve.year_round import Turning, turning, year_held
 
 JUNE, JANUARY = 291.15, 265.15

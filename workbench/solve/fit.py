@@ -99,6 +99,10 @@ class Fit:
             self._kept[samples] = _drawn(self, samples)
         return self._kept[samples]
 
+    def scouts(self, samples: int) -> Draws:
+        """Grounds to solve a field around: as `draws`, without those that are found by patience alone."""
+        return _drawn(self, samples, patient=False)
+
 
 class Draws(NamedTuple):
     """Unknowns of s possible grounds, shape (s, d), unevenness (s,), their state, and the share that was not found.
@@ -170,7 +174,7 @@ def _best(model: Model, readings: Readings, x: Array, unevenness: float) -> tupl
     return x, cost, Best(unevenness, 0.0, x, slopes, inverse, predicted)
 
 
-def _drawn(fit: Fit, samples: int) -> Draws:
+def _drawn(fit: Fit, samples: int, *, patient: bool = True) -> Draws:
     model, readings = fit.model, fit.readings
     d, r = len(model.unknowns), len(readings)
     prior, moved = normal("unknowns", samples, d), normal("readings", samples, r)
@@ -180,7 +184,7 @@ def _drawn(fit: Fit, samples: int) -> Draws:
         for b, best in enumerate(fit.bests):
             rows = np.flatnonzero(which == b)
             if rows.size:
-                x[rows], found[rows] = _near(model, readings, best, prior[rows], moved[rows])
+                x[rows], found[rows] = _near(model, readings, best, prior[rows], moved[rows], patient)
     unevenness = np.array([best.unevenness for best in fit.bests])[which]
     missed = float(np.mean(~found))
     if missed:
@@ -205,7 +209,9 @@ def _unevenness_of(fit: Fit, samples: int) -> Ints:
     return np.minimum(np.searchsorted(edges, share), len(fit.bests) - 1).astype(np.intp)
 
 
-def _near(model: Model, readings: Readings, best: Best, prior: Array, moved: Array) -> tuple[Array, Bools]:
+def _near(
+    model: Model, readings: Readings, best: Best, prior: Array, moved: Array, patient: bool
+) -> tuple[Array, Bools]:
     """Rows fitted again to prior and readings moved by their errors: by the chord of the best fit, mixed."""
     slopes, inverse = best.slopes, best.inverse
     centre = (best.predicted - readings.values) / readings.errors
@@ -233,7 +239,10 @@ def _near(model: Model, readings: Readings, best: Best, prior: Array, moved: Arr
         past.append((now, step))
         now = following
     found = np.ones(len(x), dtype=np.bool_)
-    x[left], found[left] = _own_way(model, readings, best, prior[left], moved[left])
+    if patient:
+        x[left], found[left] = _own_way(model, readings, best, prior[left], moved[left])
+    else:
+        found[left] = False
     return x, found
 
 

@@ -19,6 +19,8 @@ TESTED, DUG, CLASSED = 0, 1, 2
 """Hollows at a point: that of its test, the pit as it will be dug, and the pit that its class of ground refers to."""
 
 _STEPS = 10
+_SETTLED = 1e-9
+"""Last step of flows over the largest."""
 
 
 class GroundState(NamedTuple):
@@ -67,7 +69,10 @@ class GroundState(NamedTuple):
         for _ in range(_STEPS):
             fault = np.matmul(matrix, flows[..., None])[..., 0] + b * flows * np.abs(flows) - suction
             slope = matrix + 2.0 * (b * np.abs(flows))[..., None] * eye
-            flows = flows - np.linalg.solve(slope, fault[..., None])[..., 0]
+            step = np.linalg.solve(slope, fault[..., None])[..., 0]
+            flows = flows - step
+            if np.all(np.abs(step) <= _SETTLED * np.abs(flows).max(axis=-1, keepdims=True)):
+                break
         return flows
 
 

@@ -77,8 +77,8 @@ def lay(designs: Sequence[Design]) -> list[Site]:
 class Row:
     """Sites of one layout side by side, and what each needs on the worst day.
 
-    `day` is the stacked network on the day, `worst` and `sampled` the stacked states; `plain` has the batch shape (w,), `samples`
-    (s, w). `fan_spread` is one standard deviation of a fan's true speed over its setting.
+    `day` is the stacked network on the day, `worst` and `sampled` the stacked states; `plain` has the batch shape
+    (w,), `samples` (s, w). `fan_spread` is one standard deviation of a fan's true speed over its setting.
     """
 
     sites: tuple[Site, ...]
