@@ -11,6 +11,7 @@ from workbench.design.catalogue import fill_kinds, limits
 from workbench.design.doubts import doubts
 from workbench.design.ground import GroundClass, StepTest
 from workbench.physics.sound import told_level
+from workbench.solve.draws import DRAG_SAMPLES
 from workbench.solve.floor import INERTIA_BOUND
 from workbench.solve.misfits import misfits, remarks
 from workbench.solve.outcome import Crossing, Holding, Notice, PointState, RunState, SoundAt, Year, literal
@@ -30,6 +31,10 @@ _SYMBOLS = {
     "heard": " dB(A)",
     "level_difference": " dB",
 }
+
+
+_MANY_MISSED = 0.01
+"""Share of samples that no floor was found for from which it is said; a judgement."""
 
 
 def write_si(value: float, dimension: str) -> str:
@@ -137,6 +142,17 @@ def _not_measured(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
             "not-measured",
             f"Not measured: {names}. A verdict rests on readings; what stands there is an estimate with its band.",
             unread[0].address,
+        )
+    if len(unread) < len(holding.holes) and holding.chance is None:
+        yield Notice("no-chance", "The chance could not be drawn at this speed: the fan's curve meets the samples badly.")
+    missed = ready.assembly.floor.draws(DRAG_SAMPLES).missed
+    if missed > _MANY_MISSED:
+        yield Notice(
+            "readings-disagree",
+            "In {0} of the samples no floor was found that agrees with all readings: others stand in for them, and the "
+            "chance is that much less sure. Look for a reading that contradicts the others.",
+            ("holes", 0),
+            ((missed, "fraction"),),
         )
     kinds = {each.kind for each in holding.unmeasured}
     if "draw-down" in kinds:
