@@ -299,6 +299,15 @@ def test_one_step_is_worth_what_solving_it_again_says() -> None:
     assert step.saves > 0.0
 
 
+@pytest.mark.parametrize(("left", "told"), [(1.0, True), (0.5, True), (0.25, False), (0.0, False)])
+def test_the_last_metre_of_joint_is_no_measure_of_the_next(left: float, told: bool) -> None:
+    """Of 4 m the last one closes the floor for good; what it saves would be taken for the worth of any metre."""
+    design = with_value(floor_job(), ("fan",), "Medium suction, electronic")
+    found = worths(with_value(design, ("slab", "joints_left"), left))
+    assert ("pit" in {worth.step for worth in found}) is True
+    assert ("joint" in {worth.step for worth in found}) == told
+
+
 def test_progress_is_told_to_its_end_and_a_search_can_be_called_off() -> None:
     seen: list[tuple[int, int]] = []
     design = with_value(plain_job(), ("search",), Search(pits=(0.05, 0.06)))

@@ -24,6 +24,9 @@ _LEAST = 1e-7
 """Least conductance and weight, relative; rounding and sampling between cells may leave a hair less than nothing."""
 
 
+_LEAST_VALUE = 1e-13
+"""Least of the coupling's own values over the greatest."""
+
 _WIDEST = -27.0
 """Logarithm of the least conductance over the greatest that is told from nothing; 1e-12."""
 
@@ -97,9 +100,11 @@ def _upper(n: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
 
 def logarithms(seen: Seen) -> Array:
     """Logarithms of the mesh that a field amounts to, shape (size,), in the order of `Shape`."""
-    inverse = np.linalg.inv(seen.points)
+    # where hardly anything leaks, or two points share their place, rounding must not turn a direction over
+    values, directions = np.linalg.eigh(seen.points)
+    values = np.maximum(values, _LEAST_VALUE * values[-1])
+    inverse = (directions / values) @ directions.T
     n = len(inverse)
-    inverse = 0.5 * (inverse + inverse.T)
     least = _LEAST * np.sqrt(np.outer(np.diagonal(inverse), np.diagonal(inverse)))
     rows, columns = _upper(n)
     pairs = np.maximum(-inverse, least)[rows, columns]

@@ -110,6 +110,10 @@ class Fit:
             self._kept[samples] = _drawn(self, samples)
         return self._kept[samples]
 
+    def scouts(self, samples: int) -> Draws:
+        """Grounds to solve a field around: as `draws`, without those that are found by patience alone."""
+        return _drawn(self, samples, patient=False)
+
 
 class Draws(NamedTuple):
     """Unknowns of s possible grounds, shape (s, d), unevenness (s,), their state, and the share that was not found.
@@ -187,13 +191,13 @@ def _best(model: Model, readings: Readings, x: Array, unevenness: float) -> tupl
     return x, cost, Best(unevenness, 0.0, x, slopes, inverse, residual)
 
 
-def _drawn(fit: Fit, samples: int) -> Draws:
-    parts = [_block(fit, start, min(start + _BLOCK, samples)) for start in range(0, samples, _BLOCK)]
+def _drawn(fit: Fit, samples: int, *, patient: bool = True) -> Draws:
+    parts = [_block(fit, start, min(start + _BLOCK, samples), patient) for start in range(0, samples, _BLOCK)]
     x, unevenness, found = (np.concatenate(part) for part in zip(*parts, strict=True))
     return Draws(x, unevenness, fit.model.state(x, unevenness), float(np.mean(~found)))
 
 
-def _block(fit: Fit, start: int, stop: int) -> tuple[Array, Array, Bools]:
+def _block(fit: Fit, start: int, stop: int, patient: bool) -> tuple[Array, Array, Bools]:
     """Rows of a draw, their unevenness, and which were found; block by block, so that none hangs on later ones."""
     model, readings = fit.model, fit.readings
     prior = normal("unknowns", stop, len(model.unknowns))[start:]
@@ -205,7 +209,7 @@ def _block(fit: Fit, start: int, stop: int) -> tuple[Array, Array, Bools]:
         for b, best in enumerate(fit.bests):
             rows = np.flatnonzero(which == b)
             if rows.size:
-                x[rows], found[rows] = _near(model, readings, best, prior[rows], moved[rows])
+                x[rows], found[rows] = _near(model, readings, best, prior[rows], moved[rows], patient)
     unevenness = np.array([best.unevenness for best in fit.bests])[which]
     if found.any() and not found.all():
         good, bad = np.flatnonzero(found), np.flatnonzero(~found)
@@ -226,7 +230,9 @@ def _unevenness_of(fit: Fit, samples: int) -> Ints:
     return np.minimum(np.searchsorted(edges, share), len(fit.bests) - 1).astype(np.intp)
 
 
-def _near(model: Model, readings: Readings, best: Best, prior: Array, moved: Array) -> tuple[Array, Bools]:
+def _near(
+    model: Model, readings: Readings, best: Best, prior: Array, moved: Array, patient: bool
+) -> tuple[Array, Bools]:
     """Rows fitted again to prior and readings moved by their errors: by the chord of the best fit, mixed."""
     slopes, inverse = best.slopes, best.inverse
     centre = best.residual
@@ -261,7 +267,7 @@ def _near(model: Model, readings: Readings, best: Best, prior: Array, moved: Arr
     left = left[least[left] > _NEAR_ENOUGH]
     found[left] = False
     few = left[:_OWN_ROWS]
-    if few.size:
+    if few.size and patient:
         x[few], found[few] = _own_way(model, readings, best, prior[few], moved[few])
     return x, found
 

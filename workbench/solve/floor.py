@@ -44,6 +44,10 @@ _SOFTNESS = (8.0, 5.0, 3.5, 2.5, 2.0, 2.0, 2.0)
 
 _MOST_REFITS = 4
 _SURFACE_ERROR = 0.04
+_NOTHING = 1e-12
+_PROBED = 100.0
+"""Suction in all pits at which surface and field are compared. [Pa]"""
+
 _SCOUTS, _CHECKED = 256, 24
 """Draws around which the field is solved anew, and by which its surface is judged."""
 
@@ -299,8 +303,7 @@ def _planned_fit(ground: Ground, reach: tuple[float, ...]) -> Fit:
         return fit
     for _ in range(_MOST_REFITS):
         # the field solved anew around what the readings leave open, until its surface is good there
-        scouts = fit.draws(_SCOUTS)
-        model = model.along(scouts.x)
+        model = model.along(fit.scouts(_SCOUTS).x)
         fit = fitted(model, readings, fit)
         if _surface_error(fit) < _SURFACE_ERROR:
             break
@@ -313,20 +316,26 @@ def _sealed_model(fit: Fit, sealed: Sealed) -> PlanModel:
     from workbench.solve.plan_model import PlanModel
 
     assert isinstance(fit.model, PlanModel)
-    return fit.model.sealed_by(sealed, fit.draws(_SCOUTS).x)
+    return fit.model.sealed_by(sealed, fit.scouts(_SCOUTS).x)
 
 
 def _surface_error(fit: Fit) -> float:
-    """How far the surface lies off the field itself, in the logarithm of suctions, for nine draws in ten."""
+    """How far the surface lies off the field itself, in logarithms of flow and suctions, for nine draws in ten."""
     from workbench.solve.plan_model import PlanModel
 
-    model, draws = fit.model, fit.draws(_CHECKED)
+    model, draws = fit.model, fit.scouts(_CHECKED)
     assert isinstance(model, PlanModel)
-    exact = model.exactly(draws.x, draws.unevenness)
-    off = [np.abs(np.log(draws.state.layer[:, i, i] / exact.layer[:, i, i])) for i in range(exact.layer.shape[-1])]
-    if exact.holes.size:
-        off.append(np.nanmax(np.abs(np.log(draws.state.holes / exact.holes)), axis=(1, 2)))
-    return float(np.quantile(np.max(off, axis=0), 0.9))
+    off = np.abs(np.log(_felt(draws.state) / _felt(model.exactly(draws.x, draws.unevenness))))
+    return float(np.quantile(off.max(axis=-1), 0.9))
+
+
+def _felt(state: GroundState) -> Array:
+    """Total flow, and suctions at the holes that are known, with every pit at one suction; shape (..., 1 + k)."""
+    flows = state.flows_together(_PROBED)
+    holes = np.matmul(state.holes, flows[..., None])[..., 0]
+    return np.concatenate((flows.sum(axis=-1, keepdims=True), np.where(np.isnan(holes), 1.0, holes)), axis=-1).clip(
+        _NOTHING
+    )
 
 
 class _Planned(_Made):

@@ -21,6 +21,8 @@ TESTED, DUG, CLASSED = 0, 1, 2
 _STEPS = 10
 _LEAST = 1e-6
 """Linear resistance that no ground falls below. [Pa s/m3]"""
+_SETTLED = 1e-9
+"""Last step of flows over the largest."""
 
 
 class GroundState(NamedTuple):
@@ -69,7 +71,10 @@ class GroundState(NamedTuple):
         for _ in range(_STEPS):
             fault = np.matmul(matrix, flows[..., None])[..., 0] + b * flows * np.abs(flows) - suction
             slope = matrix + 2.0 * (b * np.abs(flows))[..., None] * eye
-            flows = flows - np.linalg.solve(slope, fault[..., None])[..., 0]
+            step = np.linalg.solve(slope, fault[..., None])[..., 0]
+            flows = flows - step
+            if np.all(np.abs(step) <= _SETTLED * np.abs(flows).max(axis=-1, keepdims=True)):
+                break
         return flows
 
 

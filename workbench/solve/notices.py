@@ -20,9 +20,6 @@ from workbench.solve.water import low_points
 if TYPE_CHECKING:
     from workbench.solve.prepare import Prepared
 
-_MISSED = 0.02
-"""Share of draws that do not fit the readings, from which it is said."""
-
 _SYMBOLS = {
     "flow": " m3/s",
     "pressure": " Pa",
@@ -34,6 +31,10 @@ _SYMBOLS = {
     "heard": " dB(A)",
     "level_difference": " dB",
 }
+
+
+_MANY_MISSED = 0.01
+"""Share of samples that no floor was found for from which it is said; a judgement."""
 
 
 def write_si(value: float, dimension: str) -> str:
@@ -142,19 +143,18 @@ def _not_measured(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
             f"Not measured: {names}. A verdict rests on readings; what stands there is an estimate with its band.",
             unread[0].address,
         )
-    if holding.chance is None and len(unread) < len(holding.holes):
+    if len(unread) < len(holding.holes) and holding.chance is None:
         yield Notice(
-            "no-chance",
-            "How surely the holes hold cannot be told here: with what is uncertain varied, the fan meets none of the "
-            "possible floors within what is known of it.",
+            "no-chance", "The chance could not be drawn at this speed: the fan's curve meets the samples badly."
         )
     missed = ready.assembly.floor.draws(DRAG_SAMPLES).missed
-    if missed > _MISSED:
+    if missed > _MANY_MISSED:
         yield Notice(
             "readings-disagree",
-            "The readings contradict one another: {0} of the possible floors could not be brought to agree with them. "
-            "The bands rest on the others.",
-            values=((missed, "fraction"),),
+            "In {0} of the samples no floor was found that agrees with all readings: others stand in for them, and the "
+            "chance is that much less sure. Look for a reading that contradicts the others.",
+            ("holes", 0),
+            ((missed, "fraction"),),
         )
     kinds = {each.kind for each in holding.unmeasured}
     if "draw-down" in kinds:

@@ -77,7 +77,7 @@ def leakage_left(ready: Prepared, outcome: Outcome) -> float:
 
 
 def slowed(ready: Prepared, outcome: Outcome) -> Slowed:
-    """The lowest speed that holds by the middle of the bands, before and after all listed cracks are sealed.
+    """The lowest speed that holds at the chance asked for, before and after all listed cracks are sealed.
 
     The slab's leakage and its joints are lessened alike, by `leakage_left`; the suctions entered under the cracks are
     those of today's speed. Takes as long as a new floor: not for the drag.
@@ -92,7 +92,7 @@ def slowed(ready: Prepared, outcome: Outcome) -> Slowed:
         raise ValueError("a drawn floor, test holes and cracks are needed to tell")
     left = leakage_left(ready, outcome)
     tighter = prepare(_with_leakage(design, left), ready.hours)
-    before, after = ready.lowest.plain, tighter.lowest.plain
+    before, after = ready.lowest.sure, tighter.lowest.sure
     return Slowed(left, before, after, _year(ready, before), _year(tighter, after))
 
 
@@ -103,4 +103,4 @@ def _with_leakage(design: Design, left: float) -> Design:
 
 
 def _year(ready: Prepared, speed: float | None) -> Year | None:
-    return None if speed is None else ready.at(speed).year
+    return None if speed is None else ready.rested(speed).year

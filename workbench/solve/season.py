@@ -94,7 +94,7 @@ class Season:
         """
         e = np.asarray(self.exhausts if exhausts is None else exhausts, dtype=np.float64)
         s = np.asarray(self.beyond_the_day if stack is None else stack, dtype=np.float64)
-        read = np.array([0.0 if hole.exhausts is None else max(-hole.exhausts, 0.0) for hole in design.holes])
+        read = np.array([0.0 if hole.exhausts is None else -hole.exhausts for hole in design.holes])
         by_exhausts = np.maximum(np.where(e[..., None] > 0.0, read, 0.0), felt * e[..., None])
         return np.asarray(-(by_exhausts + felt * s[..., None]))
 
