@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from typing import Protocol, cast
 
-from PySide6.QtCore import SignalInstance
+from PySide6.QtCore import QObject, SignalInstance
 
 from workbench.design import Design
 from workbench.gui.document import Document
@@ -22,7 +22,8 @@ class Bench:
 
     def __init__(self, view: View, design: Design) -> None:
         self.view = view
-        self.document = Document(design)
+        # the view and its document end together
+        self.document = Document(design, cast(QObject, view))
         self.said: list[str] = []
         view.show_design(design)
         view.show_outcome(self.document.prepared, self.document.outcome)
@@ -39,3 +40,7 @@ class Bench:
     @property
     def design(self) -> Design:
         return self.document.design
+
+    def settle(self) -> None:
+        """The hand rests."""
+        self.document.settle()

@@ -159,7 +159,7 @@ def test_rows_are_sorted_by_what_they_are_and_not_by_their_letters(desk: Desk) -
 
 def test_what_is_not_known_stands_last_whichever_way(qtbot: QtBot) -> None:
     # at this target the weak fan holds on no pipe
-    desk = Desk(qtbot, design(target=Target(suction=14.0)))
+    desk = Desk(qtbot, design(target=Target(suction=18.0)))
     desk.search()
     assert {row.holds for row in desk.page.view.choices.rows} == {True, False}
     at = next(c for c, column in enumerate(COLUMNS) if column.title == "To own")
@@ -172,7 +172,7 @@ def test_what_is_not_known_stands_last_whichever_way(qtbot: QtBot) -> None:
 
 
 def test_words_and_a_tick_sift_the_rows(qtbot: QtBot) -> None:
-    desk = Desk(qtbot, design(target=Target(suction=14.0)))
+    desk = Desk(qtbot, design(target=Target(suction=18.0)))
     desk.search()
     every = len(desk.cells("Fan"))
     sieve = desk.named(QLineEdit, "Show rows with these words")
@@ -185,6 +185,19 @@ def test_words_and_a_tick_sift_the_rows(qtbot: QtBot) -> None:
     box.click()
     assert set(desk.cells("Limits")) == {"● holds"}
     assert 0 < len(desk.cells("Fan")) < every
+
+
+def test_what_was_not_measured_has_a_mark_of_its_own(qtbot: QtBot) -> None:
+    unread = TestHole(name="A", readings=design().holes[0].readings), TestHole(name="B")
+    desk = Desk(qtbot, design(holes=unread))
+    desk.search()
+    assert {text.split(", ")[0] for text in desk.cells("Limits")} == {"▢ not measured"}
+    assert "Not measured: B." in desk.page.words.text()
+    assert "▢" in desk.page.plot._key.text()
+    assert "○" not in desk.page.plot._key.text()
+    box = next(b for b in desk.page.findChildren(QCheckBox) if b.text().replace("&", "") == "Only those that hold")
+    box.click()
+    assert desk.cells("Fan") == []
 
 
 def test_a_choice_opens_as_the_design_and_can_be_undone(desk: Desk) -> None:

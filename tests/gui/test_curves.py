@@ -65,6 +65,7 @@ def test_choosing_another_fan_in_the_key(hand: Hand) -> None:
     assert hand.answers()["flow"] != before["flow"]
     assert hand.action("Undo").text().replace("&", "") == f"Undo: choose {OTHER}"
     hand.choose("Undo")
+    hand.document.settle()
     assert hand.answers() == before
     assert not radio.isChecked()
 

@@ -11,21 +11,22 @@ from PySide6.QtWidgets import QComboBox
 from pytestqt.qtbot import QtBot
 
 from tests.files import invented_weather
-from tests.floors import FAN, job, slab, three, unplaced
+from tests.floors import FAN, OUTLINE, job, slab, three, unplaced, untested
 from tests.floors import hole as a_hole
 from tests.gui.bench import Bench
 from workbench.design import Design
 from workbench.design.record import with_value
-from workbench.design.slab import Target
+from workbench.design.slab import Target, Zone
 from workbench.design.targets import target_kind_of, target_kinds
 from workbench.gui.chance_panel import in_words
 from workbench.gui.floor_side import CHANCE, HOLES, SEASON, TARGET, FloorSide
 from workbench.gui.readouts import answers_of
 from workbench.gui.theme import DARK, SHAPES
 from workbench.solve.draws import REST_SAMPLES
+from workbench.solve.fit import Varied
 from workbench.solve.helps import Help
 from workbench.solve.lowest import Lowest
-from workbench.units import format_chance
+from workbench.units import format_chance, format_quantity
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 
@@ -47,8 +48,7 @@ class Side:
 
     def turn(self, title: str) -> None:
         self.side.turn_to(title)
-        self.side.season.settle()
-        self.side.chance.settle()
+        self.bench.settle()
 
     def set_speed(self, speed: float) -> None:
         self.bench.document.propose(lambda design: with_value(design, ("speed",), speed), "Change speed")
@@ -159,7 +159,7 @@ def test_held_in_june_is_answered_for_january_in_one_sentence(side: Side) -> Non
     assert "with every exhaust on" in said
     holding = side.bench.document.outcome.holding
     assert holding is not None
-    assert ("it holds" in said) == (holding.margin >= 0.0)
+    assert (f"{format_quantity(holding.margin, 'pressure', 'SI')} beyond" in said) == (holding.margin >= 0.0)
     answer = side.side.season.answer
     assert answer is not None
     far = answer.turned.at(side.design.worst_day.outdoor_temperature, exhausts=True)[2]
@@ -184,7 +184,7 @@ def test_a_year_of_hours_is_gone_through(side: Side, tmp_path: Path) -> None:
     panel = side.side.season
     assert not panel.strip.isVisible()
     panel.take_weather(path)
-    panel.settle()
+    side.bench.settle()
     assert side.design.place.weather == str(path)
     assert panel.strip.isVisible()
     assert panel.answer is not None
@@ -197,7 +197,7 @@ def test_a_year_of_hours_is_gone_through(side: Side, tmp_path: Path) -> None:
     quiet, loud = panel.answer.year
     assert loud.share <= quiet.share
     side.bench.document.undo()
-    panel.settle()
+    side.bench.settle()
     assert not panel.strip.isVisible()
 
 
@@ -206,7 +206,7 @@ def test_a_weather_file_that_is_none_is_told_and_done_without(side: Side, tmp_pa
     path.write_text("no weather")
     side.turn(SEASON)
     side.side.season.take_weather(path)
-    side.side.season.settle()
+    side.bench.settle()
     assert "cannot be read" in side.side.season.weather_words.text()
     assert side.side.season.answer is not None
 
@@ -242,22 +242,26 @@ def test_more_speed_turns_the_words(weak: Side) -> None:
     said = []
     for speed in (0.3, 1.0):
         weak.set_speed(speed)
-        weak.side.chance.settle()
+        weak.bench.settle()
         said.append(weak.side.chance.verdict.text())
     assert "does not hold" in said[0].lower()
     assert said[0] != said[1]
 
 
 def test_what_it_hangs_on_is_told_in_the_words_of_the_trade() -> None:
-    assert in_words("Readings at C")[0] == "the reading taken at hole C"
-    assert in_words("Fittings")[0] == "the losses of the fittings"
-    for design in (job(three(), floor=slab()), job(unplaced(three()))):
+    assert in_words(Varied("hole", "C")) == ("how the fill lies towards hole C", "another reading at C narrows it")
+    assert in_words(Varied("fittings"))[0] == "the losses of the fittings"
+    zone = Zone(name="Extension", outline=OUTLINE, permeability_factor=0.5)
+    for design in (job(three(), untested(), floor=slab(zones=(zone,))), job(unplaced(three()))):
         from workbench.solve import prepare
 
-        holding = prepare(design).holding(0.7)
-        assert holding is not None
-        for name, _ in holding.weights:
-            assert in_words(name)[1], name
+        every = prepare(design).sampled(64).names
+        assert every
+        for varied in every:
+            words, narrows = in_words(varied)
+            assert words
+            assert narrows
+            assert varied.subject in words
 
 
 def test_the_lowest_speeds_are_told_and_gone_to(side: Side) -> None:
@@ -324,7 +328,9 @@ def test_the_weakest_hole_stands_over_the_rail_in_the_place_of_the_pit(side: Sid
     sure = answers_of(prepare(job(three(), floor=slab())), prepare(job(three(), floor=slab())).at(1.0), "SI")[1]
     assert (sure.verdict, sure.words) == ("holds", "holds: > 99 % sure")
     unread = job([a_hole("A")])
-    assert answers_of(prepare(unread), prepare(unread).at(0.6), "SI")[1].words == "no hole is known"
+    lacking = answers_of(prepare(unread), prepare(unread).at(0.6), "SI")[1]
+    assert (lacking.verdict, lacking.words, lacking.detail) == ("not measured", "not measured", "no hole is known")
+    assert (without[1].verdict, without[1].words) == ("not measured", "no test hole")
 
 
 @pytest.mark.parametrize(

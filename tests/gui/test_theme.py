@@ -73,7 +73,7 @@ def test_lines_differ_by_more_than_colour() -> None:
     first = {(LIGHT.fan_faint(i).colour, LIGHT.fan_faint(i).dashes) for i in range(12)}
     assert len(first) == 12
     assert LIGHT.fan_line().width > LIGHT.fan_faint(0).width
-    assert len({SHAPES[v] for v in SHAPES}) == 4
+    assert len({SHAPES[v] for v in SHAPES}) == 5
 
 
 @pytest.mark.parametrize("theme", THEMES, ids=lambda t: t.name)

@@ -43,12 +43,17 @@ class Water(Bench):
             self.page.show()
             self.page.activateWindow()
         self.water, self.rules, self.draft = self.page.water, self.page.rules, self.page.draft
+        self.settle()
+
+    def settle(self) -> None:
+        """The hand rests: what waits for it is reckoned."""
+        super().settle()
         self.page.settle()
 
     def change(self, address: tuple[str | int, ...], value: Any) -> None:
         faults = self.document.propose(lambda design: with_value(design, address, value), "Change")
         assert faults == []
-        self.page.settle()
+        self.settle()
 
     def run(self, at: int) -> WetRun:
         row = self.water.rows.rows[at]
@@ -123,10 +128,10 @@ def test_ice_is_said_in_words_and_insulation_helps(qtbot: QtBot) -> None:
     type_into(bench.water.form.field("insulation"), "50 mm")
     assert bench.design.discharge[0].insulation == pytest.approx(0.05)
     assert bench.said[-1] == "Change insulation of Through the roof"
-    bench.page.settle()
+    bench.settle()
     assert "water freezes here" not in bench.run(2).accessibleName()
     bench.document.undo()
-    bench.page.settle()
+    bench.settle()
     assert "water freezes here" in bench.run(2).accessibleName()
 
 
@@ -136,7 +141,7 @@ def test_standing_water_follows_the_slope(bench: Water) -> None:
     assert bench.water.standing.text().startswith("● By the rises and slopes entered water stands nowhere")
     bench.water.pick(("intake", "runs", 0))
     type_into(bench.water.form.field("slope"), "0")
-    bench.page.settle()
+    bench.settle()
     assert bench.water.standing.text() == "▲ Water would stand. Under the bench: it lies level, so water stands in it."
     assert "it lies level" in bench.run(0).accessibleName()
 
@@ -189,12 +194,12 @@ def ruled(qtbot: QtBot) -> Water:
 def test_a_sheet_is_chosen_by_place_and_edition(bench: Water) -> None:
     assert bench.rules.rows == []
     bench.rules.sheet.committed.emit("Illinois, vapour control")
-    bench.page.settle()
+    bench.settle()
     assert bench.design.rules == rule_sheets()["Illinois, vapour control"]
     assert bench.said[-1] == "Choose the rules “Illinois, vapour control”"
     assert len(bench.rules.rows) == 4
     bench.document.undo()
-    bench.page.settle()
+    bench.settle()
     assert bench.design.rules is None
     assert bench.rules.rows == []
 
@@ -214,18 +219,18 @@ def test_what_is_lacking_is_typed_in_the_row(ruled: Water) -> None:
     type_into(row.field, "25 cm")
     assert ruled.design.entered == (Entered(key="outlet_above_roof", value=0.25),)
     assert ruled.said[-1] == "Enter outlet above the roof"
-    ruled.page.settle()
+    ruled.settle()
     row = ruled.rule("outlet above the roof where")
     assert row.verdict.text() == "▲ not met"
     assert row.words.text() == "At least 0.30 m; found 0.25 m; as entered."
     type_into(row.field, "1 ft")
-    ruled.page.settle()
+    ruled.settle()
     assert ruled.rule("outlet above the roof where").verdict.text() == "● met"
     type_into(ruled.rule("outlet above the roof where").field, "")
-    ruled.page.settle()
+    ruled.settle()
     assert ruled.design.entered == ()
     ruled.document.undo()
-    ruled.page.settle()
+    ruled.settle()
     assert ruled.design.entered[0].value == pytest.approx(0.3048)
 
 
@@ -233,11 +238,11 @@ def test_yes_and_no_are_switched(ruled: Water) -> None:
     row = ruled.rule("rain cap")
     assert row.field is not None
     row.field.committed.emit(True)
-    ruled.page.settle()
+    ruled.settle()
     assert row.verdict.text() == "▲ not met"
     assert row.words.text() == "Asked: no; found yes; as entered."
     row.field.committed.emit(False)
-    ruled.page.settle()
+    ruled.settle()
     assert row.verdict.text() == "● met"
     row.field.committed.emit(None)
     assert ruled.design.entered == ()
@@ -249,7 +254,7 @@ def test_angles_and_spans_are_in_degrees_and_years(ruled: Water) -> None:
     assert tests.words.text().startswith("At most 730 days;")
     type_into(lean.field, "30 deg")
     type_into(tests.field, "2 years")
-    ruled.page.settle()
+    ruled.settle()
     assert [row.verdict.text() for row in (lean, tests)] == ["● met", "● met"]
 
 
@@ -257,7 +262,7 @@ def test_a_case_that_is_not_known_is_asked_for(ruled: Water) -> None:
     row = ruled.rule("the same on a flat roof")
     assert "depends on the slope of the roof" in row.words.text()
     type_into(row.field, "40 %")
-    ruled.page.settle()
+    ruled.settle()
     assert row.verdict.text() == "– not this case"
 
 
@@ -273,7 +278,7 @@ def test_rows_are_filtered(ruled: Water) -> None:
 
 def test_a_rule_is_added_edited_and_removed(bench: Water) -> None:
     bench.rules.add_button.click()
-    bench.page.settle()
+    bench.settle()
     assert bench.design.rules is not None
     assert bench.design.rules.title == "Own rules"
     assert bench.rules.form.isVisible()
@@ -289,13 +294,13 @@ def test_a_rule_is_added_edited_and_removed(bench: Water) -> None:
     rule = bench.design.rules.rules[0]
     assert (rule.value, rule.comparison, rule.unit) == (True, "is", "")
     type_into(bench.rules.form.tail.field("source"), "Village by-law 7")
-    bench.page.settle()
+    bench.settle()
     assert bench.rules.rows[0].source.text().startswith("Village by-law 7")
     bench.rules.remove_button.click()
-    bench.page.settle()
+    bench.settle()
     assert bench.design.rules.rules == ()
     bench.document.undo()
-    bench.page.settle()
+    bench.settle()
     assert len(bench.rules.rows) == 1
 
 

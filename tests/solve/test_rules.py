@@ -7,16 +7,20 @@ from typing import Any
 import pytest
 
 from tests.floors import job as floor
-from tests.floors import point
+from tests.floors import job as holes_job
+from tests.floors import point, slab, three
 from tests.jobs import ground_only, record
 from workbench.design import Design, House, Pipe, Resistance, Run
 from workbench.design.record import with_value
 from workbench.design.rules import SUBJECTS, Entered, Rule, RuleSheet, When, rule_sheets, si_unit, subject_of
+from workbench.design.slab import Target, WorstDay
 from workbench.files.scenes import load_scene
 from workbench.solve import prepare
+from workbench.solve.outcome import Holding
 from workbench.solve.rules import RuleAnswer, check_rules
 
 FALLING = ([0.0, 0.02, 0.04, 0.06], [300.0, 260.0, 170.0, 0.0])
+DAY, WORST = "suction_on_the_day", "suction_on_the_worst_day"
 US = "United States, texts of 2017 to 2020"
 
 
@@ -174,14 +178,69 @@ def test_holes_and_floor() -> None:
     assert one(job(house=House(floor_area=5.0)), per_slab).judgement == "not this case"
 
 
-def test_suction_of_the_worst_day() -> None:
-    design = load_scene("studio")
-    kept = one(design, rule("suction_weakest", 0.75, unit="Pa"))
-    ready = prepare(design)
-    holding = ready.at(1.0).holding
+@pytest.fixture
+def floor() -> tuple[Design, Holding]:
+    """A floor with every hole read, and what its holes keep at full speed."""
+    winter = WorstDay(exhausts=45.0)
+    design = holes_job(three(), floor=slab(), target=Target(suction=3.0), worst_day=winter)
+    holding = prepare(design).at(1.0).holding
     assert holding is not None
-    assert kept.found == pytest.approx(holding.margin + holding.target, rel=0.1)
-    assert one(job(), rule("suction_weakest", 0.75, unit="Pa")).judgement == "not entered"
+    return design, holding
+
+
+def test_the_day_is_judged_on_the_day_and_the_worst_day_on_the_worst(floor: tuple[Design, Holding]) -> None:
+    design, holding = floor
+    far = min(holding.holes, key=lambda hole: hole.worst)
+    # between the two days: kept on the one, lost on the other
+    between = (far.band[0] + far.worst_band[1]) / 2.0
+    assert far.worst_band[1] < between < far.band[0]
+    day, worst = judged(design, rule(DAY, between, unit="Pa"), rule(WORST, between, unit="Pa"))
+    assert (day.judgement, worst.judgement) == ("met", "not met")
+    assert (day.found, worst.found) == (far.suction, far.worst)
+    assert (day.why, worst.why) == ("on the day at Far", "on the worst day at Far")
+
+
+def test_a_pass_within_the_band_is_not_sure(floor: tuple[Design, Holding]) -> None:
+    design, holding = floor
+    far = min(holding.holes, key=lambda hole: hole.worst)
+    for key, value, (low, high) in ((DAY, far.suction, far.band), (WORST, far.worst, far.worst_band)):
+        asked = (low - 0.1, 0.5 * (low + value), 0.5 * (value + high), high + 0.1)
+        words = [one(design, rule(key, limit, unit="Pa")).judgement for limit in asked]
+        assert words == ["met", "not sure", "not sure", "not met"]
+
+
+@pytest.mark.parametrize("target", [1.0, 3.0, 9.0, 30.0])
+def test_the_target_itself_is_judged_as_the_whole_design_is(target: float) -> None:
+    design = holes_job(three(), floor=slab(), target=Target(suction=target))
+    holding = prepare(design).at(1.0).holding
+    assert holding is not None
+    words = {"holds": "met", "unsure": "not sure", "fails": "not met"}
+    assert one(design, rule(WORST, target, unit="Pa")).judgement == words[holding.verdict]
+
+
+def test_what_nobody_read_is_not_measured_whatever_the_field_says() -> None:
+    near, *others = three()
+    bare = [hole.model_copy(update={"readings": ()}) for hole in (near, *others)]
+    for holes in (bare, [near, *bare[1:]]):
+        for key in (DAY, WORST):
+            # a limit so low that every estimate passes
+            answer = one(holes_job(holes, floor=slab()), rule(key, 0.0, unit="Pa"))
+            assert answer.judgement == "not measured"
+            assert "not measured at" in answer.why
+    without = one(job(), rule(DAY, 0.75, unit="Pa"))
+    assert (without.judgement, without.found, without.ask) == ("not measured", None, DAY)
+    # a hole that was read and fails decides, whoever else was read
+    assert one(holes_job([near, *bare[1:]], floor=slab()), rule(DAY, 1e4, unit="Pa")).judgement == "not met"
+
+
+def test_an_older_sheet_is_judged_as_it_was() -> None:
+    old = Rule.model_validate_json(
+        '{"key": "suction_weakest", "what": "suction", "value": 1.0, "unit": "Pa", "comparison": "at least", '
+        '"source": "own"}',
+        strict=True,
+    )
+    assert old.key == WORST
+    assert Entered(key="suction_weakest", value=2.0).key == WORST
 
 
 def test_without_an_operating_point_only_the_drawing_is_judged() -> None:

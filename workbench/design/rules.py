@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from workbench.design.catalogue import rule_tables
 from workbench.design.record import Record, choice, several, text
@@ -42,7 +42,8 @@ SUBJECTS: Mapping[str, Subject] = {
     "support_spacing_standing": Subject("between supports of standing pipe", "length"),
     "fan_outside_conditioned_space": Subject("fan neither in nor below conditioned space", None),
     "fan_runs_always": Subject("fan on at all hours", None),
-    "suction_weakest": Subject("suction at the weakest hole", "pressure"),
+    "suction_on_the_day": Subject("suction at the weakest hole on the day of the work", "pressure"),
+    "suction_on_the_worst_day": Subject("suction at the weakest hole on the worst day", "pressure"),
     "suction_at_point": Subject("suction at the suction point", "pressure"),
     "test_holes": Subject("test holes", "count"),
     "test_holes_per_slab": Subject("test holes in every slab", "count"),
@@ -84,6 +85,15 @@ def si_unit(dimension: str | None) -> str:
     return _SI.get(dimension or "", "")
 
 
+_RENAMED: Mapping[str, str] = {"suction_weakest": "suction_on_the_worst_day"}
+"""Keys of older files; each was judged as the one that now stands for it."""
+
+
+def _key(given: Any) -> Any:
+    return _RENAMED.get(given, given) if isinstance(given, str) else given
+
+
+Key = Annotated[str, BeforeValidator(_key)]
 Comparison = Literal["at least", "at most", "above", "is"]
 Number = bool | float
 
@@ -100,7 +110,7 @@ class When(Record):
 class Rule(Record):
     """One limit: what, value with unit, whose it is, and whether it is asked or advised."""
 
-    key: str = text("Subject", least=1)
+    key: Key = text("Subject", least=1)
     what: str = text("What", least=1)
     value: Number = Field(title="Value")
     unit: str = text("Unit", default="")
@@ -125,7 +135,7 @@ class RuleSheet(Record):
 class Entered(Record):
     """A value the design itself does not hold, entered for the rules: a height, a distance, yes or no."""
 
-    key: str = text("Subject", least=1)
+    key: Key = text("Subject", least=1)
     value: Number = Field(title="Value")
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, cast, get_args
 
 from workbench.design.catalogue import cautions
 from workbench.solve.outcome import Crossing, Outcome
 from workbench.solve.prepare import Prepared
-from workbench.solve.rules import check_rules
+from workbench.solve.rules import Judgement, check_rules
 from workbench.solve.water import freezing_notice, water_at
 from workbench.solve.year_words import house_air_words
 from workbench.units import Dimension, System, format_chance, format_entry, format_quantity
@@ -125,10 +125,10 @@ def _water_and_rules(prepared: Prepared, outcome: Outcome, write: Write) -> list
     if design.rules is not None:
         judged = check_rules(prepared, outcome)
         broken = [each for each in judged if each.judgement == "not met"]
-        met = sum(each.judgement == "met" for each in judged)
-        open_ones = sum(each.judgement == "not entered" for each in judged)
         lines += ["", f"Rules: {design.rules.title}"]
-        lines += _sentence(f"{met} met, {len(broken)} not met, {open_ones} not entered.", "  ")
+        counts = {word: sum(each.judgement == word for each in judged) for word in get_args(Judgement)}
+        told = (f"{count} {word}" for word, count in counts.items() if count or word in ("met", "not met"))
+        lines += _sentence(f"{', '.join(told)}.", "  ")
         for each in broken:
             rule = each.rule
             lines += _sentence(f"not met: {rule.what} ({rule.source} {rule.edition}, {rule.kind}); {each.why}", "  - ")

@@ -48,7 +48,8 @@ class Column:
 
 
 def _limits(choice: Choice) -> str:
-    return "holds" if choice.holds else ", ".join(LIMIT_WORDS[limit] for limit, _ in choice.misses)
+    told = {"holds": "holds", "unsure": "not sure", "not measured": "not measured", "fails": ""}[choice.verdict]
+    return ", ".join(part for part in (told, *(LIMIT_WORDS[limit] for limit, _ in choice.misses)) if part)
 
 
 COLUMNS: tuple[Column, ...] = (

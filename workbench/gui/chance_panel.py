@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from functools import partial
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
@@ -26,40 +24,56 @@ from workbench.design.record import with_value
 from workbench.gui.background import Background
 from workbench.gui.forms import column, heading, paragraph, small_button
 from workbench.gui.readouts import WORDS
-from workbench.gui.resting import Resting
-from workbench.gui.theme import LIGHT, SHAPES, Theme, line_height, number_font, scaled_font
+from workbench.gui.theme import LIGHT, SHAPES, Theme, Verdict, line_height, number_font, scaled_font
+from workbench.solve.fit import Varied
 from workbench.solve.helps import Help, helps
-from workbench.solve.outcome import Holding, Outcome, Verdict
+from workbench.solve.outcome import Holding, Outcome, UnmeasuredKind
 from workbench.solve.prepare import Prepared
 from workbench.units import System, format_chance, format_quantity
 
 _MOST_SHARES, _MOST_HELPS = 3, 6
-_NAMES: tuple[tuple[str, str, str], ...] = (
-    (r"Field at (.+)", "how the fill lies towards hole {0}", "another reading at {0} narrows it"),
-    (r"Readings at (.+)", "the reading taken at hole {0}", "read {0} again, nearer to the suction the fan will hold"),
-    (r"Ground at (.+)", "the ground at {0}", "a step test with three readings narrows it"),
-    (r"Fill of (.+)", "the fill of {0}", "a reading there narrows it"),
-    (r"Fill lets through", "how open the fill is", "a reading far from the point narrows it"),
-    (r"Slab leaks", "how much the slab leaks", "a reading far from the point narrows it"),
-    (r"Joints let through", "how open the joints are", "a reading near an edge narrows it"),
-    (r"Fittings", "the losses of the fittings", "a gauge reading on the riser narrows it"),
-    (r"Straight pipe", "the friction of the pipe", "a gauge reading on the riser narrows it"),
-    (r"Fan", "the tolerance of the fan", "read its pressure once it runs"),
-    (r"Season", "winter and exhausts", "measure the change with all exhausts on"),
-)
+_WORDS: dict[str, tuple[str, str]] = {
+    "fill": ("how open the fill is", "a reading far from the point narrows it"),
+    "zone": ("the fill of {0}", "a reading there narrows it"),
+    "slab leakage": ("how much the slab leaks", "a reading far from the point narrows it"),
+    "leakage outdoors": ("how much of the leakage comes from outdoors", "an exhaust test narrows it"),
+    "joints": ("how open the joints are", "a reading near an edge narrows it"),
+    "ground beside the footing": ("the ground beside the footing", "an exhaust test narrows it"),
+    "ground": ("the ground at {0}", "a step test with three readings narrows it"),
+    "digging": ("what the bigger pit brings", "a step test with the pit as dug narrows it"),
+    "hole": ("how the fill lies towards hole {0}", "another reading at {0} narrows it"),
+    "season at hole": ("how much of winter and exhausts reaches hole {0}", "an exhaust test read at {0} narrows it"),
+    "season at holes": ("how much of winter and exhausts reaches the holes", "an exhaust test narrows it"),
+    "flow meter": ("the error of the flow meter", "a second way to measure the flow narrows it"),
+    "straight pipe": ("the friction of the pipe", "a gauge reading on the riser narrows it"),
+    "fittings": ("the losses of the fittings", "a gauge reading on the riser narrows it"),
+    "fan": ("the tolerance of the fan", "read its pressure once it runs"),
+    "exhausts": ("what the exhausts draw the house down by", "measure it, room against outdoors, with all of them on"),
+    "winter stack": ("the winter stack", "a reading of the house against outdoors on a cold day narrows it"),
+    "wind": ("the wind", "nothing narrows it: it blows as it will"),
+}
+"""What a chance hangs on, by kind, in the words of the trade, and what would narrow it; {0} is the subject."""
+
+_UNREAD: dict[UnmeasuredKind, str] = {
+    "test holes": "any test hole",
+    "worst day": "what the fan meets on the worst day",
+    "hole": "hole {0}",
+    "ground": "the ground at {0}",
+    "draw-down": "the house's draw-down by exhausts",
+    "share at holes": "how much of it reaches the holes",
+}
 
 
-def in_words(name: str) -> tuple[str, str]:
+def in_words(varied: Varied) -> tuple[str, str]:
     """What a chance hangs on, in the words of the trade, and what would narrow it."""
-    for pattern, words, narrows in _NAMES:
-        match = re.fullmatch(pattern, name)
-        if match is not None:
-            return words.format(*match.groups()), narrows.format(*match.groups())
-    return name.lower(), ""
+    words, narrows = _WORDS[varied.kind]
+    return words.format(varied.subject), narrows.format(varied.subject)
 
 
-def _verdict_of(holding: Holding | None) -> Verdict | None:
-    return None if holding is None else holding.verdict
+def unread_words(holding: Holding) -> str:
+    """What nobody measured, in a sentence; empty where all was."""
+    names = [_UNREAD[each.kind].format(each.subject) for each in holding.unmeasured]
+    return f"Not measured: {', '.join(names)}." if names else ""
 
 
 class Shares(QWidget):
@@ -76,7 +90,7 @@ class Shares(QWidget):
     def sizeHint(self) -> QSize:
         return QSize(360, round(_MOST_SHARES * (line_height(self._small) + 13)))
 
-    def show_weights(self, weights: Sequence[tuple[str, float]]) -> None:
+    def show_weights(self, weights: Sequence[tuple[Varied, float]]) -> None:
         """Show the largest shares."""
         rows = [(*in_words(name), share) for name, share in weights[:_MOST_SHARES] if share >= 0.005]
         if rows != self._rows:
@@ -159,9 +173,7 @@ class ChancePanel(QWidget):
         super().__init__(parent)
         self._system: System = "SI"
         self._theme = LIGHT
-        self._ask: tuple[Prepared, float] | None = None
-        self._holding: Holding | None = None
-        self._verdict: Verdict | None = None
+        self._answer: tuple[Prepared, Outcome] | None = None
         self._known: list[Help] = []
         self._helps_of: Prepared | None = None
         self._asked_of: Prepared | None = None
@@ -172,6 +184,7 @@ class ChancePanel(QWidget):
         self.margin = paragraph()
         self.shares = Shares()
         self.narrows = paragraph()
+        self.unread = paragraph()
         self.lowest = paragraph()
         self.set_button = QToolButton()
         self.set_button.setText("Go to it")
@@ -182,7 +195,6 @@ class ChancePanel(QWidget):
         self.help_words = paragraph()
         self.help_rows = [HelpRow() for _ in range(_MOST_HELPS)]
         self._compose()
-        self._rest = Resting(self._refine, self)
         self._background = Background(self)
         self._background.answered.connect(self._show_helps)
         self._background.failed.connect(self._no_helps)
@@ -203,9 +215,11 @@ class ChancePanel(QWidget):
         self.chance.setFixedWidth(round(QFontMetricsF(self.chance.font()).horizontalAdvance("> 99 %")) + 4)
         self.verdict.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         layout.addLayout(top)
-        layout.addWidget(heading("What it hangs on most"))
+        self._shares_title = heading("What it hangs on most")
+        layout.addWidget(self._shares_title)
         layout.addWidget(self.shares)
         layout.addWidget(self.narrows)
+        layout.addWidget(self.unread)
         layout.addWidget(heading("Lowest speed that holds"))
         row = QHBoxLayout()
         row.addWidget(self.lowest, 1)
@@ -228,16 +242,11 @@ class ChancePanel(QWidget):
         """Nothing here is edited."""
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
-        """Write the chance as roughly as a drag allows; it is refined when the hand rests."""
-        same = self._ask is not None and self._ask[0] is prepared
-        if self._ask == (prepared, outcome.speed) and not self._rest.pending():
-            return
-        self._ask = (prepared, outcome.speed)
-        self._show(outcome.holding, verdict=_verdict_of(outcome.holding), rough=True)
-        if not same:
+        """Write the chance of an answer; what takes longer is told of one at rest."""
+        if self._answer is None or self._answer[0] is not prepared:
             self._forget_helps(prepared)
-            self.lowest.setEnabled(False)
-        self._rest.touch()
+        self._answer = (prepared, outcome)
+        self._write_all()
 
     def set_system(self, system: System) -> None:
         """Show other units."""
@@ -260,33 +269,7 @@ class ChancePanel(QWidget):
     def pick(self, address: object) -> None:
         """Nothing here is picked."""
 
-    def settle(self) -> None:
-        """Reckon now what waits for the hand to rest."""
-        self._rest.flush()
-
     # --- the chance -----------------------------------------------------------------------------------------------
-
-    def _refine(self) -> None:
-        if self._ask is None:
-            return
-        ready, speed = self._ask
-        refined, drawn = ready.holding(speed), self._holding
-        if refined is not None and drawn is not None:
-            # the verdict is that of the rail; more samples make the figure finer, not another judgement
-            refined = replace(drawn, chance=refined.chance, weights=refined.weights)
-        self._show(refined, verdict=_verdict_of(drawn))
-        self.lowest.setEnabled(True)
-        self._write_lowest()
-
-    def _show(self, holding: Holding | None, *, verdict: Verdict | None, rough: bool = False) -> None:
-        self._holding, self._verdict = holding, verdict
-        self.shares.set_stale(rough)
-        self.shares.show_weights(() if holding is None else holding.weights)
-        self._write_chance()
-        if not rough:
-            rows = self.shares.rows()
-            narrows = rows[0][1] if rows else ""
-            self.narrows.setText(f"{narrows[:1].upper()}{narrows[1:]}." if narrows else "")
 
     def _write_all(self) -> None:
         self._write_chance()
@@ -298,39 +281,78 @@ class ChancePanel(QWidget):
         return format_quantity(value, "pressure", self._system)
 
     def _write_chance(self) -> None:
-        holding = self._holding
-        if holding is None or holding.chance is None or holding.weakest is None:
+        outcome = self._answer[1] if self._answer is not None else None
+        holding = outcome.holding if outcome is not None else None
+        weights = () if holding is None else holding.weights
+        self.shares.set_stale(outcome is None or not outcome.rested)
+        self.shares.show_weights(weights)
+        rows = self.shares.rows()
+        narrows = rows[0][1] if rows else ""
+        self.narrows.setText(f"{narrows[:1].upper()}{narrows[1:]}." if narrows else "")
+        self._shares_title.setVisible(bool(rows))
+        for widget in (self.shares, self.narrows):
+            widget.setVisible(bool(rows))
+        self.unread.setText("" if holding is None else unread_words(holding))
+        self.unread.setVisible(bool(self.unread.text()))
+        if holding is None:
+            known = self._answer is not None and bool(self._answer[0].design.holes)
             self.chance.setText("–")
-            self.verdict.setText("")
-            known = self._ask is not None and bool(self._ask[0].design.holes)
+            self._write_verdict(None if known else "not measured")
             words = "No answer at this speed." if known else "Read a test hole, and the chance that it holds is told."
             self.margin.setText(words)
             return
-        self.chance.setText(format_chance(holding.chance))
-        verdict = self._verdict or holding.verdict
-        self.verdict.setText(f"{SHAPES[verdict]} {WORDS[verdict].capitalize()}")
-        self.verdict.setStyleSheet(f"color: {self._theme.verdict(verdict)}")
-        side = "beyond" if holding.margin >= 0.0 else "short of"
-        self.margin.setText(
+        # a chance is told where readings bear it
+        bare = holding.chance is None or holding.verdict == "not measured"
+        self.chance.setText("–" if bare or holding.chance is None else format_chance(holding.chance))
+        self._write_verdict(holding.verdict)
+        self.margin.setText(self._unmeasured_words(holding) if bare else self._margin_words(holding))
+
+    def _write_verdict(self, verdict: Verdict | None) -> None:
+        self.verdict.setText(f"{SHAPES[verdict]} {WORDS[verdict].capitalize()}" if verdict else "")
+        self.verdict.setStyleSheet(f"color: {self._theme.verdict(verdict or '')}")
+
+    def _margin_words(self, holding: Holding) -> str:
+        return (
             f"that every hole keeps {self._pressure(holding.target)} on the worst day; "
-            f"{100 * holding.wanted_chance:.0f} % is asked. {holding.weakest}, the weakest, is "
-            f"{self._pressure(abs(holding.margin))} {side} it."
+            f"{100 * holding.wanted_chance:.0f} % is asked. {self._weakest_words(holding)}"
         )
 
+    def _weakest_words(self, holding: Holding) -> str:
+        if holding.weakest is None:
+            return ""
+        side = "beyond" if holding.margin >= 0.0 else "short of"
+        return f"{holding.weakest}, the weakest, is {self._pressure(abs(holding.margin))} {side} it."
+
+    def _unmeasured_words(self, holding: Holding) -> str:
+        if holding.chance is None and any(hole.measured and hole.known for hole in holding.holes):
+            return f"The chance could not be drawn. {self._weakest_words(holding)}"
+        words = "A verdict rests on readings"
+        if holding.chance_read is not None:
+            words += f"; the holes that were read hold with a chance of {format_chance(holding.chance_read)}"
+        if holding.weakest is None:
+            return f"{words}."
+        return f"{words}. By the estimate, to keep {self._pressure(holding.target)}: {self._weakest_words(holding)}"
+
     def _write_lowest(self) -> None:
-        if self._ask is None or not self.lowest.isEnabled():
+        answer = self._answer
+        rested = answer is not None and answer[1].rested
+        self.lowest.setEnabled(rested)
+        self.set_button.setEnabled(False)
+        if answer is None or not rested:
             return
-        ready = self._ask[0]
+        ready = answer[0]
         found, asked = ready.lowest, f"{100 * ready.design.target.chance:.0f} %"
         if ready.design.fan is None or not ready.design.holes:
             words = "Needs a fan and a hole."
         elif found.plain is None:
             words = "None: this fan does not hold at full speed."
-        elif found.sure is None:
-            words = f"{self._speed(found.plain)} by the middle of the bands; none at a chance of {asked}."
-        else:
+        elif found.sure is not None:
             plain = self._speed(found.plain)
             words = f"{self._speed(found.sure)} at a chance of {asked}; {plain} by the middle of the bands."
+        elif found.estimate is not None:
+            words = f"None is measured to hold; by the estimate, {self._speed(found.estimate)} at a chance of {asked}."
+        else:
+            words = f"{self._speed(found.plain)} by the middle of the bands; none at a chance of {asked}."
         self.lowest.setText(words)
         self.set_button.setEnabled(found.sure is not None and ready.design.chosen_fan is not None)
 
@@ -338,11 +360,11 @@ class ChancePanel(QWidget):
         return format_quantity(speed, "speed", self._system)
 
     def _go_to_lowest(self) -> None:
-        if self._ask is None or self._ask[0].lowest.sure is None:
-            return
-        # up to a tenth of a percent, as the rail shows it, so that the figure shown holds too
-        speed = min(-(-round(1e6 * self._ask[0].lowest.sure) // 1000) / 1000, 1.0)
-        self.proposed.emit(lambda design: with_value(design, ("speed",), speed), "Go to the lowest speed that holds")
+        speed = self._answer[0].lowest.sure if self._answer is not None else None
+        if speed is not None:
+            self.proposed.emit(
+                lambda design: with_value(design, ("speed",), speed), "Go to the lowest speed that holds"
+            )
 
     # --- what would help ------------------------------------------------------------------------------------------
 
@@ -356,9 +378,9 @@ class ChancePanel(QWidget):
                 row.hide()
 
     def _ask_for_help(self) -> None:
-        if self._ask is None:
+        if self._answer is None:
             return
-        ready = self._ask[0]
+        ready = self._answer[0]
         self._asked_of = ready
         self.ask_button.setEnabled(False)
         self.help_words.setText("Trying pits, sealing and fans…")
@@ -391,6 +413,8 @@ class ChancePanel(QWidget):
         gains = f"+ {self._pressure(help.gain)}"
         if help.lowest.sure is not None:
             return f"{gains}; surely holds from {self._speed(help.lowest.sure)}."
+        if help.lowest.estimate is not None:
+            return f"{gains}; by the estimate holds from {self._speed(help.lowest.estimate)}, not measured."
         if help.lowest.plain is not None:
             return f"{gains}; holds from {self._speed(help.lowest.plain)}, but not surely."
         return f"{gains}; still short by {self._pressure(-help.margin)}."

@@ -14,7 +14,21 @@ from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 from workbench.gui.plotting import Chart
 from workbench.gui.theme import LIGHT, LineStyle, Theme
 from workbench.solve.choices import Choices
+from workbench.solve.outcome import Verdict
 from workbench.units import System
+
+_MARKS: dict[Verdict, tuple[str, str]] = {
+    "holds": ("o", "fan"),
+    "unsure": ("d", "unsure"),
+    "not measured": ("s", "unread"),
+    "fails": ("t1", "bad"),
+}
+_KEYS: dict[Verdict, str] = {
+    "holds": "○ keeps every limit",
+    "unsure": "◇ not sure",
+    "not measured": "▢ keeps them by an estimate, not measured",
+    "fails": "△ misses a limit",
+}
 
 
 class _Overlay(pg.ScatterPlotItem):
@@ -114,12 +128,12 @@ class ChoicesPlot(QWidget):
             for i, row in enumerate(found.rows):
                 if math.isnan(row.yearly):
                     continue
-                colour = theme.colour("muted" if self._stale else "fan" if row.holds else "bad")
+                colour = theme.colour("muted" if self._stale else _MARKS[row.verdict][1])
                 spots.append(
                     {
                         "pos": (row.first, row.yearly),
                         "data": i,
-                        "symbol": "o" if row.holds else "t1",
+                        "symbol": _MARKS[row.verdict][0],
                         "size": 9 if i in on_front else 6,
                         "pen": _outline(colour, 1.0),
                         "brush": QBrush(colour) if i in on_front else QBrush(Qt.BrushStyle.NoBrush),
@@ -163,13 +177,18 @@ class ChoicesPlot(QWidget):
         if self._found is None:
             self._key.setText("Each choice will stand here by what it costs to build and what it costs a year.")
             return
-        failing = any(not row.holds and not math.isnan(row.yearly) for row in self._found.rows)
-        words = "● none undercuts it in both   ○ keeps every limit"
-        words += "   △ misses a limit" if failing else ""
+        seen = {row.verdict for row in self._found.rows if not math.isnan(row.yearly)}
+        words = "   ".join(
+            ["Filled: none undercuts it in both", *(told for mark, told in _KEYS.items() if mark in seen)]
+        )
         currency = self._found.design.prices.currency
         self._key.setText(f"{words}   × as drawn, at the speed it is set to.   Money in {currency}.")
         best = self._found.best
-        said = "Nothing keeps every limit." if best is None else f"{len(self._found.frontier)} choices on the frontier."
+        said = (
+            "Nothing is known to keep every limit."
+            if best is None
+            else f"{len(self._found.frontier)} choices on the frontier."
+        )
         self.chart.setAccessibleDescription(said)
 
     # --- picking ------------------------------------------------------------------------------------------------------

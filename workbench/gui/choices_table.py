@@ -15,7 +15,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QFontMetricsF, QGuiApplication, QKeyEvent, QKeySequence
+from PySide6.QtGui import QColor, QFontMetricsF, QGuiApplication, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QAbstractItemView, QTableView, QWidget
 
 from workbench.files.choices_table import COLUMNS, choices_text
@@ -95,7 +95,7 @@ class ChoicesModel(QAbstractTableModel):
             text = column.cell(choice, self._system)
             if column.key != "limits":
                 return text
-            return f"{SHAPES['holds' if choice.holds else 'fails']} {text}"
+            return f"{SHAPES[choice.verdict]} {text}"
         if role == _ROLE.UserRole:
             assert self._frame is not None
             return self._frame.iat[index.row(), index.column()]
@@ -106,7 +106,7 @@ class ChoicesModel(QAbstractTableModel):
             if self._stale:
                 return self._theme.colour("muted")
             if column.key == "limits":
-                return self._theme.colour("good" if choice.holds else "bad")
+                return QColor(self._theme.verdict(choice.verdict))
         elif role in (_ROLE.ToolTipRole, _ROLE.AccessibleTextRole):
             return f"{column.title}: {column.cell(choice, self._system, with_unit=True)}"
         return None

@@ -1,19 +1,26 @@
-"""The one owner of state: the current design, its answer, its history and its file."""
+"""The one owner of state: the current design, its answer, its history and its file.
+
+While a hand moves, few samples answer; when it rests, one answer with all of them takes their place everywhere.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from pydantic import ValidationError
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QCoreApplication, QObject, Signal
 
 from workbench.design import Design
 from workbench.design.faults import Fault, faults_in
 from workbench.design.record import Address, value_at
+from workbench.gui.background import Background
+from workbench.gui.resting import Resting
 from workbench.physics.network import NoConvergence
 from workbench.solve import Notice, Outcome, Prepared, prepare
+from workbench.solve.draws import REST_SAMPLES
 from workbench.solve.outcome import literal
 
 Change = Callable[[Design], Design]
@@ -30,6 +37,13 @@ class _Step:
     gesture: object
 
 
+def _rested(ready: Prepared, speed: float) -> tuple[Prepared, Outcome]:
+    """The answer at rest, and with it the lowest speeds, so that both can be shown at once."""
+    outcome = ready.rested(speed)
+    _ = ready.lowest
+    return ready, outcome
+
+
 class Document(QObject):
     """Holds the design. Views show what it tells them and propose changes; nothing else changes it.
 
@@ -40,7 +54,7 @@ class Document(QObject):
     changed = Signal(object)
     """The Design, after every edit, undo, redo and opening."""
     answered = Signal(object, object)
-    """Prepared and Outcome, after every change that has an answer."""
+    """Prepared and Outcome, after every change that has an answer, and once more when the hand rests."""
     refused = Signal(object)
     """Faults of an edit that was refused; an empty list when the last edit was taken."""
     moved = Signal()
@@ -58,8 +72,14 @@ class Document(QObject):
         self._redo: list[_Step] = []
         self._weather_fault = ""
         self._complete = True
+        self._background = Background(self)
+        self._background.answered.connect(self._take_rested)
+        self._background.failed.connect(self._rest_as_it_is)
+        self._rest = Resting(self._ask_for_rest, self)
+        self._warm: Prepared | None = None
         self._prepared, self._outcome = self._answer(design)
         self._faults: list[Fault] = []
+        self._touch()
 
     @property
     def design(self) -> Design:
@@ -73,7 +93,7 @@ class Document(QObject):
 
     @property
     def outcome(self) -> Outcome:
-        """The answer at the current speed."""
+        """The answer at the current speed: that of the moving hand, or once it rests the one with every sample."""
         return self._outcome
 
     @property
@@ -221,17 +241,59 @@ class Document(QObject):
         self._complete = not (self._quick and design.slab is not None)
         # a drawn floor takes most of a second at first; its holes answer by their readings until then
         ready = prepare(design if self._complete else design.model_copy(update={"slab": None}), hours)
-        outcome = ready.at(design.speed)
-        if self._weather_fault:
-            told = Notice(
-                "weather", f"{literal(self._weather_fault.rstrip('.'))}; the year is done without it.", _WEATHER
-            )
-            outcome = replace(outcome, notices=(*outcome.notices, told))
-        return ready, outcome
+        return ready, self._told(ready.at(design.speed))
+
+    def _told(self, outcome: Outcome) -> Outcome:
+        if not self._weather_fault:
+            return outcome
+        words = f"{literal(self._weather_fault.rstrip('.'))}; the year is done without it."
+        return replace(outcome, notices=(*outcome.notices, Notice("weather", words, _WEATHER)))
+
+    # --- at rest ------------------------------------------------------------------------------------------------------
+
+    def working(self) -> bool:
+        """Whether the answer at rest is being worked out beside the window."""
+        return self._background.busy()
+
+    def settle(self) -> None:
+        """Rest now, without waiting for the hand."""
+        self._rest.stop()
+        self._background.drop()
+        if self._complete and not self._outcome.rested:
+            try:
+                self._take_rested(_rested(self._prepared, self._design.speed))
+            except (ValueError, ArithmeticError) as refusal:
+                self._rest_as_it_is(str(refusal))
+
+    def _touch(self) -> None:
+        self._background.drop()
+        self._rest.stop()
+        # without a window no hand comes to rest
+        if self._complete and QCoreApplication.instance() is not None:
+            self._rest.touch()
+
+    def _ask_for_rest(self) -> None:
+        if self._warm is self._prepared:
+            self.settle()
+        else:
+            # the first rest of a new floor takes longer than a frame
+            self._background.ask(partial(_rested, self._prepared, self._design.speed))
+
+    def _take_rested(self, found: tuple[Prepared, Outcome]) -> None:
+        ready, outcome = found
+        if ready is self._prepared and outcome.speed == self._outcome.speed:
+            self._warm, self._outcome = ready, self._told(outcome)
+            self.answered.emit(ready, self._outcome)
+
+    def _rest_as_it_is(self, _words: str) -> None:
+        """Where every sample leads to no answer, that of the hand stays."""
+        self._outcome = replace(self._outcome, samples=REST_SAMPLES)
+        self.answered.emit(self._prepared, self._outcome)
 
     def _show(self, design: Design, answer: tuple[Prepared, Outcome] | None = None) -> None:
         self._design = design
         self._prepared, self._outcome = answer or self._answer(design)
+        self._touch()
         self.changed.emit(design)
         self.answered.emit(self._prepared, self._outcome)
         self.moved.emit()

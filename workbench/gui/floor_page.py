@@ -35,6 +35,7 @@ from workbench.gui.plan_sketch import SLAB
 from workbench.gui.plan_start import PlanStart
 from workbench.gui.plan_view import PlanView, Show
 from workbench.gui.plan_words import LEGEND_WIDTH
+from workbench.gui.readouts import verdict_words
 from workbench.gui.theme import Theme
 from workbench.solve.outcome import Outcome
 from workbench.solve.plan import house_share
@@ -375,14 +376,20 @@ class FloorPage(QWidget):
         worst = view.shown_kind != "day"
         coverage = plan.worst_coverage if worst else plan.day_coverage
         part = f"{100.0 * coverage.share:.0f} %"
-        if coverage.share < 1.0 and part == "100 %":
+        if part == "100 %" and (coverage.share < 1.0 or self._below_target(coverage.least)):
             part = "Almost all"
         when = "on the worst day" if worst else "on the day"
         least = format_quantity(coverage.least, "pressure", self._system)
-        words = f"{part} of the floor holds {when}; weakest: {least} {self._near(coverage.place)}"
-        holding = self._answer[1].holding if self._answer is not None and worst else None
-        # the floor is drawn at its likeliest; a pass within the band of the holes is none
-        return f"{words}; within its band, not sure" if holding is not None and holding.verdict == "unsure" else words
+        holding = self._answer[1].holding if self._answer is not None else None
+        weakest = f"weakest: {least} {self._near(coverage.place)}"
+        # the floor is drawn by the middle of its bands: it is no verdict, and none where nobody read
+        if holding is None or holding.verdict == "not measured":
+            return f"Not measured; by the estimate {part} of the floor keeps the target {when}; {weakest}"
+        words = f"{part} of the floor keeps the target {when}; {weakest}"
+        return f"{words}; {verdict_words(holding)}" if worst else words
+
+    def _below_target(self, suction: float) -> bool:
+        return self._design is not None and suction < self._design.target.suction
 
     def _near(self, place: tuple[float, float]) -> str:
         spots = self.view.base.spots.values()

@@ -186,5 +186,5 @@ class KeptView(QTableView):
         header.setSectionResizeMode(2, QHeaderView.ResizeMode.Stretch)
         bold = QFontMetrics(scaled_font(QGuiApplication.font(), 1.0, bold=True)).horizontalAdvance
         self.setColumnWidth(0, min(max([bold(name) for name in names] + [width("Hole 12")]) + 12, _WIDEST))
-        self.setColumnWidth(3, width("◆ not sure") + 14)
+        self.setColumnWidth(3, max(width(f"{SHAPES[verdict]} {words}") for verdict, words in WORDS.items()) + 14)
         self.setColumnWidth(4, width("Misfit") + 12)

@@ -12,6 +12,7 @@ from workbench.design.record import Address
 from workbench.gui.field_layer import failing_brush, levels, shades
 from workbench.gui.plan_frame import Frame, Place
 from workbench.gui.plan_sketch import OUTLINE, Sketch
+from workbench.gui.readouts import WORDS
 from workbench.gui.theme import SHAPES, Theme, Verdict, number_font, scaled_font
 from workbench.solve.outcome import Outcome
 from workbench.units import System, format_quantity, to_display, unit_of
@@ -52,7 +53,10 @@ def words_at(sketch: Sketch, outcome: Outcome | None, system: System, *, worst: 
             value, band = (hole.worst, hole.worst_band) if worst else (hole.suction, hole.band)
             other = f"on the day {pressure(hole.suction)}" if worst else f"worst day {pressure(hole.worst)}"
             between = f"{pressure(band[0], unit=False)} to {pressure(band[1])}"
-            lines = Lines(f"{spot.name}  {pressure(value)}", verdict, (between, other))
+            rest = (between, other) if hole.measured else (between, other, WORDS["not measured"])
+            lines = Lines(f"{spot.name}  {pressure(value)}", verdict, rest)
+        elif address in holes and holding is not None:
+            lines = Lines(spot.name, "not measured", (WORDS["not measured"],))
         found[address] = lines
     return found
 

@@ -21,8 +21,21 @@ _KEYS = (
     ("money", "Cost a year"),
 )
 
-WORDS: dict[Verdict, str] = {"holds": "holds", "fails": "does not hold", "unsure": "not sure"}
+WORDS: dict[Verdict, str] = {
+    "holds": "holds",
+    "fails": "does not hold",
+    "unsure": "not sure",
+    "not measured": "not measured",
+}
 """A verdict in words, wherever the window speaks of holes."""
+
+
+def verdict_words(holding: Holding) -> str:
+    """The verdict on all holes, with the chance where it rests on one."""
+    words = WORDS[holding.verdict]
+    if holding.chance is None or holding.verdict not in ("holds", "unsure"):
+        return words
+    return f"{words}: {format_chance(holding.chance)}" + (" sure" if holding.verdict == "holds" else "")
 
 
 def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Answer]:
@@ -87,19 +100,20 @@ def _left(holding: Holding | None, system: System) -> Answer:
     """What the weakest hole keeps on the worst day, and how surely every hole holds."""
     weakest = next((h for h in holding.holes if h.name == holding.weakest), None) if holding is not None else None
     if holding is None or weakest is None:
-        return Answer("suction", _LEFT, NONE, "", "unsure", "no hole is known" if holding else "no answer")
+        return Answer("suction", _LEFT, NONE, "", "unsure", "no answer") if holding is None else _unknown(holding)
     low, high = weakest.worst_band
-    words = WORDS[holding.verdict]
-    if holding.chance is not None and holding.verdict != "fails":
-        words += f": {format_chance(holding.chance)}" + (" sure" if holding.verdict == "holds" else "")
     return Answer(
         "suction",
         _LEFT,
         format_quantity(weakest.worst, "pressure", system),
         f"{_bare(low, 'pressure', system)} to {_bare(high, 'pressure', system)} at {weakest.name}",
         holding.verdict,
-        words,
+        verdict_words(holding),
     )
+
+
+def _unknown(holding: Holding) -> Answer:
+    return Answer("suction", _LEFT, NONE, "no hole is known", holding.verdict, verdict_words(holding))
 
 
 def _left_in_the_pit(outcome: Outcome, system: System) -> Answer:
@@ -109,8 +123,8 @@ def _left_in_the_pit(outcome: Outcome, system: System) -> Answer:
         _KEYS[1][1],
         format_quantity(weakest.suction, "pressure", system),
         weakest.name if len(outcome.points) > 1 else "",
-        "fails" if weakest.suction <= 0.0 else "",
-        "no suction" if weakest.suction <= 0.0 else "",
+        "fails" if weakest.suction <= 0.0 else "not measured",
+        "no suction" if weakest.suction <= 0.0 else "no test hole",
     )
 
 

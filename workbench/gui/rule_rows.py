@@ -18,6 +18,8 @@ from workbench.units import System, format_quantity
 WORDS: dict[Judgement, str] = {
     "met": "● met",
     "not met": "▲ not met",
+    "not sure": "◆ not sure",
+    "not measured": "▢ not measured",
     "not entered": "○ not entered",
     "not this case": "– not this case",
 }
@@ -69,7 +71,7 @@ class RuleRow(QFrame):
         self._grid.setContentsMargins(8, 5, 6, 5)
         self._grid.setHorizontalSpacing(8)
         self._grid.setVerticalSpacing(1)
-        self._grid.setColumnMinimumWidth(0, 96)
+        self._grid.setColumnMinimumWidth(0, 108)
         self._grid.setColumnStretch(1, 1)
         self.verdict = QLabel()
         self.what, self.words, self.source = paragraph(), paragraph(), paragraph()
@@ -155,7 +157,14 @@ class RuleRow(QFrame):
     def _dress(self) -> None:
         if self._theme is None or self.answer is None:
             return
-        roles = {"met": "good", "not met": "bad", "not entered": "unsure", "not this case": "muted"}
+        roles = {
+            "met": "good",
+            "not met": "bad",
+            "not sure": "unsure",
+            "not measured": "unread",
+            "not entered": "unsure",
+            "not this case": "muted",
+        }
         colour = getattr(self._theme, roles[self.answer.judgement])
         self.verdict.setStyleSheet(f"QLabel:enabled {{ color: {colour}; }}")
 

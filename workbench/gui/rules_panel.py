@@ -14,7 +14,6 @@ from workbench.design.record import Address, with_value
 from workbench.design.rules import Entered, Number, Rule, RuleSheet, rule_sheets
 from workbench.gui.fields import ChoiceEdit
 from workbench.gui.forms import GroupForm, add_row, column, form_grid, heading, paragraph, small_button
-from workbench.gui.resting import Resting
 from workbench.gui.rule_form import RuleForm
 from workbench.gui.rule_rows import WORDS, RuleRow
 from workbench.gui.theme import LIGHT, Theme
@@ -29,7 +28,13 @@ LOCAL = (
 )
 _NO_SHEET, _OWN = "", "\0own"
 _ALL = "all"
-_SHOWN: list[tuple[Any, str]] = [(_ALL, "Every row"), ("not met", "Not met"), ("not entered", "To be entered")]
+_SHOWN: list[tuple[Any, str]] = [
+    (_ALL, "Every row"),
+    ("not met", "Not met"),
+    ("not sure", "Not sure"),
+    ("not measured", "Not measured"),
+    ("not entered", "To be entered"),
+]
 
 
 class RulesPanel(GroupForm):
@@ -42,8 +47,7 @@ class RulesPanel(GroupForm):
         self._system: System = "SI"
         self._theme = LIGHT
         self._design: Design | None = None
-        self._ask: tuple[Prepared, Outcome] | None = None
-        self._done: tuple[Prepared, float] | None = None
+        self._stale = False
         self._at = -1
         self._proposed_entry: RuleRow | None = None
         self.answers: tuple[RuleAnswer, ...] = ()
@@ -63,7 +67,6 @@ class RulesPanel(GroupForm):
         self.form = RuleForm()
         self._compose()
         self.add(self.form)
-        self._rest = Resting(self._judge, self)
         self.sheet.committed.connect(self._choose)
         self.shown.committed.connect(lambda _value: self._filter())
         self.add_button.clicked.connect(self._add)
@@ -123,21 +126,14 @@ class RulesPanel(GroupForm):
         )
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
-        """Grey what stands, and judge anew when the hand rests."""
-        self._ask = (prepared, outcome)
-        if self._done is None or self._done[0] is not prepared or self._done[1] != outcome.speed:
+        """Judge an answer at rest; until it comes, grey what stands."""
+        self._stale = not outcome.rested
+        if outcome.rested:
+            self._judge(prepared, outcome)
+        else:
             self._set_stale(True)
-            self._rest.touch()
 
-    def settle(self) -> None:
-        """Judge now what waits for the hand to rest."""
-        self._rest.flush()
-
-    def _judge(self) -> None:
-        if self._ask is None or self._design is None:
-            return
-        prepared, outcome = self._ask
-        self._done = (prepared, outcome.speed)
+    def _judge(self, prepared: Prepared, outcome: Outcome) -> None:
         self.answers = check_rules(prepared, outcome)
         self._fit_rows()
         self._set_stale(False)
@@ -190,7 +186,7 @@ class RulesPanel(GroupForm):
 
     def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
         """Put each sentence beside its field, and grey the last good answers."""
-        self._set_stale(bool(faults) or self._rest.pending())
+        self._set_stale(bool(faults) or self._stale)
         row, self._proposed_entry = self._proposed_entry, None
         if row is not None and row.field is not None and faults:
             row.field.set_fault(" ".join(f"{fault.text[:1].upper()}{fault.text[1:]}." for fault in faults))

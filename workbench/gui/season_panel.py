@@ -20,8 +20,8 @@ from workbench.design.house import Place
 from workbench.gui.forms import RecordForm, column, heading, paragraph, small_button
 from workbench.gui.plotting import Chart, Curve
 from workbench.gui.rail import spread
-from workbench.gui.resting import Resting
-from workbench.gui.theme import LIGHT, LineStyle, Theme, line_height, scaled_font
+from workbench.gui.readouts import verdict_words
+from workbench.gui.theme import LIGHT, SHAPES, LineStyle, Theme, line_height, scaled_font
 from workbench.solve.outcome import Outcome
 from workbench.solve.prepare import Prepared
 from workbench.solve.year_round import Turning, YearHeld, turning, year_held
@@ -78,13 +78,16 @@ def season_answer(ready: Prepared, speed: float) -> Answer | None:
     return Answer(turned, warm, cold, year)
 
 
-def verdict_sentence(ready: Prepared, answer: Answer, system: System) -> str:
-    """Held in June: will it hold in January? In one sentence, for the hole that is weakest in the cold."""
-    target = ready.design.target.suction
+def verdict_sentence(ready: Prepared, answer: Answer, outcome: Outcome, system: System) -> str:
+    """Held in June: will it hold in January? For the hole that is weakest in the cold, and then for all of them."""
+    holding, target = outcome.holding, ready.design.target.suction
     cold = answer.turned.at(answer.cold[1], exhausts=True)
     warm = answer.turned.at(answer.warm[1], exhausts=False)
+    if answer.year is None and holding is not None:
+        # the coldest day with every exhaust on is the worst day, whose figures stand everywhere
+        cold = np.array([hole.worst for hole in holding.holes])
     h = int(np.nanargmin(cold))
-    name = ready.design.holes[h].name
+    name, within = ready.design.holes[h].name, "on" if answer.year is None else "in"
 
     def write(value: float) -> str:
         return format_quantity(value, "pressure", system)
@@ -93,14 +96,14 @@ def verdict_sentence(ready: Prepared, answer: Answer, system: System) -> str:
         return f"{what[0]} ({format_quantity(what[1], 'temperature', system)})"
 
     spare = float(cold[h]) - target
-    ending = f"it holds, {write(spare)} to spare" if spare >= 0.0 else f"it does not hold, {write(-spare)} short"
-    return (
-        f"At {name}, {write(float(warm[h]))} on {day(answer.warm)} becomes {write(float(cold[h]))} on "
-        f"{day(answer.cold)} with every exhaust on: {ending} of the {write(target)} to keep."
-        if answer.year is None
-        else f"At {name}, {write(float(warm[h]))} in {day(answer.warm)} becomes {write(float(cold[h]))} in "
-        f"{day(answer.cold)} with every exhaust on: {ending} of the {write(target)} to keep."
+    said = (
+        f"At {name}, {write(float(warm[h]))} {within} {day(answer.warm)} becomes {write(float(cold[h]))} {within} "
+        f"{day(answer.cold)} with every exhaust on: by the middle of the bands "
+        f"{write(abs(spare))} {'beyond' if spare >= 0.0 else 'short of'} the {write(target)} to keep."
     )
+    if holding is None:
+        return said
+    return f"{said} All holes on the worst day: {SHAPES[holding.verdict]} {verdict_words(holding)}."
 
 
 class MonthStrip(QWidget):
@@ -109,17 +112,18 @@ class MonthStrip(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._year: tuple[YearHeld, YearHeld] | None = None
+        self._measured = True
         self._theme = LIGHT
         self._small = scaled_font(self.font(), 0.85)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setAccessibleName("Share of hours held in each month")
+        self.setAccessibleName("Share of hours held in each month, by the middle of the bands")
 
     def sizeHint(self) -> QSize:
         return QSize(360, round(44 + 2.4 * line_height(self._small)))
 
-    def show_year(self, year: tuple[YearHeld, YearHeld] | None) -> None:
-        """Show a year, quiet and with exhausts."""
-        self._year = year
+    def show_year(self, year: tuple[YearHeld, YearHeld] | None, *, measured: bool) -> None:
+        """Show a year, quiet and with exhausts; `measured` tells whether every hole was read."""
+        self._year, self._measured = year, measured
         if year is not None:
             each = ", ".join(f"{month_abbr[m + 1]} {100 * year[1].months[m]:.0f} %" for m in range(12))
             self.setAccessibleDescription(f"With every exhaust on: {each}.")
@@ -150,6 +154,8 @@ class MonthStrip(QWidget):
                 painter.drawRect(box)
                 filled = box.adjusted(0.5, (1.0 - share) * high, 0.0, 0.0)
                 colour = theme.colour("good" if full else "unsure" if share >= 0.5 else "bad")
+                if not self._measured:
+                    colour = theme.colour("unread")
                 pattern = Qt.BrushStyle.SolidPattern if part == 0 else Qt.BrushStyle.Dense4Pattern
                 brush = painter.brush()
                 brush.setStyle(pattern)
@@ -176,8 +182,7 @@ class SeasonPanel(QWidget):
         super().__init__(parent)
         self._system: System = "SI"
         self._theme = LIGHT
-        self._ask: tuple[Prepared, float] | None = None
-        self._done: tuple[Prepared, float] | None = None
+        self._ask: tuple[Prepared, Outcome] | None = None
         self.answer: Answer | None = None
         self.sentence = paragraph()
         self.sentence.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -193,13 +198,12 @@ class SeasonPanel(QWidget):
             self.chart.addItem(item, ignoreBounds=True)
         self.key = paragraph("Solid: no exhaust running. Dashed: every exhaust on. Dotted across: the suction to keep.")
         self.strip = MonthStrip()
-        self.strip_title = heading("Hours of the year in which every hole holds, %")
+        self.strip_title = heading("Hours in which every hole holds, by the middle of the bands, %")
         self.hours = paragraph()
         self.weather = RecordForm(Place, ("weather",), "SI")
         self.browse = small_button("Choose…", "Choose a weather file (EPW)")
         self.weather_words = paragraph()
         self._compose()
-        self._rest = Resting(self._recompute, self)
         self.weather.proposed.connect(self.proposed)
         self.browse.clicked.connect(self._browse)
 
@@ -227,11 +231,11 @@ class SeasonPanel(QWidget):
         self.weather.show_record(("place",), design.place, "")
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
-        """Grey what stands, and reckon anew when the hand rests."""
-        self._ask = (prepared, outcome.speed)
-        if self._ask != self._done:
+        """Reckon anew for an answer at rest; until it comes, grey what stands."""
+        if outcome.rested:
+            self._recompute(prepared, outcome)
+        else:
             self._set_stale(True)
-            self._rest.touch()
 
     def set_system(self, system: System) -> None:
         """Show other units."""
@@ -255,10 +259,6 @@ class SeasonPanel(QWidget):
     def pick(self, address: object) -> None:
         """Nothing here is picked."""
 
-    def settle(self) -> None:
-        """Reckon now what waits for the hand to rest."""
-        self._rest.flush()
-
     # --- the season -----------------------------------------------------------------------------------------------
 
     def stale(self) -> bool:
@@ -271,12 +271,9 @@ class SeasonPanel(QWidget):
             self.hours.setEnabled(not stale)
             self._restyle()
 
-    def _recompute(self) -> None:
-        if self._ask is None:
-            return
-        ready, speed = self._ask
-        self.answer = season_answer(ready, speed)
-        self._done = self._ask
+    def _recompute(self, ready: Prepared, outcome: Outcome) -> None:
+        self._ask = (ready, outcome)
+        self.answer = season_answer(ready, outcome.speed)
         self._draw()
         self._set_stale(False)
         self._tell()
@@ -361,19 +358,20 @@ class SeasonPanel(QWidget):
             name.setColor(theme.colour("muted"))
 
     def _tell(self) -> None:
-        ready, answer = self._ask[0] if self._ask else None, self.answer
+        (ready, outcome), answer = self._ask or (None, None), self.answer
         year = answer.year if answer is not None else None
         for widget in (self.strip_title, self.strip, self.hours):
             widget.setVisible(year is not None)
-        if ready is None or answer is None:
+        if ready is None or answer is None or outcome is None:
             self.sentence.setText(
                 "Held in June: will it hold in January? Read a hole and choose a fan, and it is told."
             )
             self.chart.setAccessibleDescription("")
         else:
-            self.sentence.setText(verdict_sentence(ready, answer, self._system))
+            self.sentence.setText(verdict_sentence(ready, answer, outcome, self._system))
             self.chart.setAccessibleDescription(self.sentence.text())
-        self.strip.show_year(year)
+        read = ready is not None and all(hole.readings for hole in ready.design.holes)
+        self.strip.show_year(year, measured=read)
         if year is not None and ready is not None:
             below = [
                 f"{hole.name} {quiet_hours:.0f} h, {loud_hours:.0f} h with every exhaust on"
@@ -381,7 +379,9 @@ class SeasonPanel(QWidget):
                 if loud_hours > 0.0 or quiet_hours > 0.0
             ]
             told = (
-                f"Hours below the target: {'; '.join(below)}." if below else "No hole is below the target in any hour."
+                f"Hours below the target by the middle of the bands: {'; '.join(below)}."
+                if below
+                else "No hole is below the target in any hour by the middle of the bands."
             )
             self.hours.setText(f"Left bar: no exhaust running; right bar, dotted: every exhaust all year. {told}")
         self._tell_weather(ready)

@@ -17,7 +17,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QGuiApplication, QPalett
 from PySide6.QtWidgets import QApplication
 
 ThemeChoice = Literal["auto", "light", "dark"]
-Verdict = Literal["", "holds", "fails", "unsure"]
+Verdict = Literal["", "holds", "fails", "unsure", "not measured"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +81,7 @@ class Theme:
     good: str
     bad: str
     unsure: str
+    unread: str
     ground: str
     slab: str
     building: str
@@ -113,7 +114,8 @@ class Theme:
 
     def verdict(self, verdict: Verdict) -> str:
         """The colour in which a verdict's word and shape are written."""
-        return {"": self.muted, "holds": self.good, "fails": self.bad, "unsure": self.unsure}[verdict]
+        roles = {"": "muted", "holds": "good", "fails": "bad", "unsure": "unsure", "not measured": "unread"}
+        return str(getattr(self, roles[verdict]))
 
 
 LIGHT: Final = Theme(
@@ -142,6 +144,7 @@ LIGHT: Final = Theme(
     good="#006B4B",
     bad="#A83F00",
     unsure="#735400",
+    unread="#5B4B8A",
     ground="#E6DFD0",
     slab="#D3D7D6",
     building="#F3F1EA",
@@ -175,6 +178,7 @@ DARK: Final = Theme(
     good="#4FCB9F",
     bad="#FF9466",
     unsure="#E8C34A",
+    unread="#BDB0EC",
     ground="#38322A",
     slab="#454D50",
     building="#262C2E",
@@ -182,8 +186,8 @@ DARK: Final = Theme(
     air="#56B4E9",
 )
 
-SHAPES: Final[dict[Verdict, str]] = {"": "", "holds": "●", "fails": "▲", "unsure": "◆"}
-"""The mark that stands before a verdict's word, told apart without colour."""
+SHAPES: Final[dict[Verdict, str]] = {"": "", "holds": "●", "fails": "▲", "unsure": "◆", "not measured": "▢"}
+"""The mark that stands before a verdict's word, told apart without colour; what nobody measured is left open."""
 
 
 def luminance(colour: str) -> float:

@@ -28,7 +28,6 @@ class WaterPage(ColumnsPage):
     def settle(self) -> None:
         """Reckon now what waits for the hand to rest."""
         self.water.settle()
-        self.rules.settle()
 
     def pick(self, address: Address) -> None:
         """Bring a rule, a run's water or what the draft hangs on into sight."""

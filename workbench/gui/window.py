@@ -21,7 +21,6 @@ from workbench.gui.pages import Pages
 from workbench.gui.rail import SpeedRail
 from workbench.gui.reading_order import step_focus
 from workbench.gui.readouts import answers_of
-from workbench.gui.resting import Resting
 from workbench.gui.settings import Settings
 from workbench.gui.theme import Theme, ThemeKeeper
 from workbench.solve import Outcome, Prepared, prepare
@@ -59,6 +58,8 @@ class MainWindow(QMainWindow):
     def __init__(self, document: Document, settings: Settings, themes: ThemeKeeper) -> None:
         super().__init__()
         self._document = document
+        # what it works out beside the window ends with the window
+        document.setParent(self)
         self._settings = settings
         self._themes = themes
         self._system: System = settings.system
@@ -75,7 +76,6 @@ class MainWindow(QMainWindow):
         self.rail = SpeedRail(self)
         self.notes = NoteLine(self)
         self.filing = Filing(document, settings, self)
-        self._rest = Resting(self._mark_lowest, self)
         self._marked: Prepared | None = None
         self._compose()
         self._make_menus()
@@ -241,16 +241,12 @@ class MainWindow(QMainWindow):
         self.pages.show_outcome(prepared, outcome)
         self.rail.set_answers(answers_of(prepared, outcome, self._system))
         self.notes.show_notices(outcome.notices)
-        if prepared is not self._marked:
-            # the mark of another design would be a false promise; its own takes too long for a drag
+        if outcome.rested and self._document.complete:
+            self._marked = prepared
+            self.rail.set_lowest_holding(prepared.lowest.sure)
+        elif prepared is not self._marked:
+            # the mark of another design would be a false promise; its own comes when the hand rests
             self.rail.set_lowest_holding(None)
-            self._rest.touch()
-
-    def _mark_lowest(self) -> None:
-        document = self._document
-        if document.complete:
-            self._marked = document.prepared
-            self.rail.set_lowest_holding(document.prepared.lowest.sure)
 
     def _mark_reference(self) -> None:
         """Mark the speed that the file holds; nothing for work that no file holds."""
@@ -304,6 +300,7 @@ class MainWindow(QMainWindow):
         """Make now what the first picture does without, for a picture that is to show all."""
         _ = self.site_page.site.card
         self._document.make_complete()
+        self._document.settle()
 
     def showEvent(self, event: QShowEvent) -> None:
         """Work out beside the window what was left for after its first picture."""

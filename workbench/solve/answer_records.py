@@ -277,6 +277,8 @@ class RulesPart(Part):
     place: str = key("Where it holds.")
     met: int = key("How many rules are met.", "1")
     not_met: int = key("How many are not met.", "1")
+    not_sure: int = key("How many pass or fail within their band.", "1")
+    not_measured: int = key("How many rest on holes that nobody read.", "1")
     not_entered: int = key("How many lack what they ask for.", "1")
     not_this_case: int = key("How many do not concern this design.", "1")
     broken: tuple[BrokenRulePart, ...] = key("Those that are not met.")

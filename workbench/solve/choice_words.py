@@ -41,10 +41,22 @@ def named(choice: Choice) -> tuple[str, tuple[Value, ...]]:
 def sentences(found: Choices) -> tuple[Notice, ...]:
     """The best, what the runner-up gives up, what is worth doing next; or why nothing holds."""
     best = found.best
-    said = list(_nothing(found) if best is None else _best(found, best))
+    if found.estimated is not None:
+        said = [_unread(found), *_best(found, found.estimated)]
+    else:
+        said = list(_nothing(found) if best is None else _best(found, best))
     said += [Notice("left-out", _escaped(sentence)) for sentence in found.left_out]
     said += _unpriced(found)
     return tuple(said)
+
+
+def _unread(found: Choices) -> Notice:
+    names = ", ".join(hole.name for hole in found.design.holes if not hole.readings)
+    return Notice(
+        "not-measured",
+        f"Not measured: {_escaped(names)}. A choice is known to hold where every hole was read; what follows is an "
+        "estimate with its band.",
+    )
 
 
 def _escaped(sentence: str) -> str:
@@ -73,7 +85,7 @@ class _Sentence:
 
 def _best(found: Choices, best: Choice) -> Iterator[Notice]:
     currency, years = _escaped(found.design.prices.currency), found.design.search.costs.years
-    holding = [row for row in found.rows if row.holds]
+    holding = [row for row in found.rows if row.keeps]
     said = _Sentence().add("The cheapest to own: ").choice(best).add(", run at {0}. ", (best.speed, "speed"))
     said.add("It costs {0} to build and {1} a year, ", (best.first, "money"), (best.yearly, "money"))
     said.add(f"in all {{0}} {currency} over {years} years; ", (best.life_cycle, "money"))
@@ -151,7 +163,7 @@ def _unpriced(found: Choices) -> Iterator[Notice]:
     names = sorted({name for row in found.rows for name in row.cost.unpriced})
     if names:
         yield Notice("no-price", f"Without a price, and so reckoned as nothing: {_escaped(', '.join(names))}.")
-    silent = sorted({row.fan for row in found.rows if row.holds and math.isnan(row.yearly)})
+    silent = sorted({row.fan for row in found.rows if row.keeps and math.isnan(row.yearly)})
     if silent:
         fans = _escaped(", ".join(f"“{name}”" for name in silent))
         yield Notice("no-power", f"No power is given for {fans}: what a year costs is not known, so they come last.")
@@ -186,6 +198,7 @@ def _row(row: Choice) -> dict[str, Any]:
         "leak_left": row.leak_left,
         "joints_left": row.joints_left,
         "suction_points": row.points,
+        "verdict": row.verdict,
         "holds": row.holds,
         "binds": row.binds,
         "misses": [limit for limit, _ in row.misses],

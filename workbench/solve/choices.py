@@ -10,6 +10,7 @@ from typing import Literal
 from workbench.design.design import Design
 from workbench.design.record import with_value
 from workbench.physics.energy import present_worth_factor
+from workbench.solve.outcome import Verdict
 from workbench.solve.settled import Settled, in_a_row, settle
 from workbench.solve.sites import Site, lay
 from workbench.solve.variants import (
@@ -69,6 +70,9 @@ class Choice:
         Cost of a year; of building; and both over the years of the search.
     misses : tuple
         Limits that are not kept, each with by how much as a ratio to compare by, worst first.
+    verdict : Verdict
+        Whether every limit is kept. `not measured` where the suction is an estimate, since a hole was not read;
+        `unsure` where full speed keeps it by the middle of the bands, but not at the chance asked for.
     """
 
     candidate: Candidate
@@ -92,6 +96,7 @@ class Choice:
     cost: FirstCost
     life_cycle: float
     misses: tuple[tuple[Limit, float], ...]
+    verdict: Verdict
 
     @property
     def fan(self) -> str:
@@ -105,7 +110,12 @@ class Choice:
 
     @property
     def holds(self) -> bool:
-        """Whether every limit is kept."""
+        """Whether every limit is kept, as readings bear out."""
+        return self.verdict == "holds"
+
+    @property
+    def keeps(self) -> bool:
+        """Whether every limit is kept, be it only by an estimate."""
         return not self.misses
 
     @property
@@ -118,9 +128,9 @@ class Choice:
 class Choices:
     """All that was tried, those that hold first and the cheapest to own first among them.
 
-    `frontier` are the positions, by rising first cost, of those that hold and that no other undercuts both in first
-    and in yearly cost. `left_out` are sentences about what could not be tried, `worths` what one more step from the
-    best is worth.
+    `frontier` are the positions, by rising first cost, of those that keep every limit and that no other undercuts both
+    in first and in yearly cost. `left_out` are sentences about what could not be tried, `worths` what one more step
+    from the best is worth.
     """
 
     design: Design
@@ -135,6 +145,11 @@ class Choices:
     def best(self) -> Choice | None:
         """The cheapest to own of those that hold."""
         return self.rows[0] if self.rows and self.rows[0].holds else None
+
+    @property
+    def estimated(self) -> Choice | None:
+        """Where a hole was not read, the cheapest to own of those that keep every limit by the estimate."""
+        return self.rows[0] if self.rows and self.rows[0].keeps and not self.rows[0].holds else None
 
     @property
     def binds(self) -> Limit | None:
@@ -204,7 +219,7 @@ def search(
         raise ValueError(" ".join(["Nothing could be tried.", *sentences]))
     found.sort(key=_rank)
     tally.step()
-    steps = worths(design_of(found[0], design), hours) if found[0].holds else ()
+    steps = worths(design_of(found[0], design), hours) if found[0].keeps else ()
     return Choices(design, hours, tuple(found), frontier(found), tuple(sentences), sound_limit(design)[0], steps)
 
 
@@ -285,6 +300,7 @@ def _choice(design: Design, candidate: Candidate, at: Settled, cost: FirstCost, 
     holds, slab, year = not math.isnan(at.speed), design.slab, at.year
     points = [point for _, point in design.suction_points()]
     yearly = math.nan if year is None else year.cost
+    misses = _misses(design, at)
 
     def known(value: float) -> float:
         return value if holds else math.nan
@@ -310,8 +326,19 @@ def _choice(design: Design, candidate: Candidate, at: Settled, cost: FirstCost, 
         yearly=yearly,
         cost=cost,
         life_cycle=cost.total + factor * yearly,
-        misses=_misses(design, at),
+        misses=misses,
+        verdict=_verdict(design, at, misses),
     )
+
+
+def _verdict(design: Design, at: Settled, misses: tuple[tuple[Limit, float], ...]) -> Verdict:
+    if any(limit != "suction" for limit, _ in misses):
+        return "fails"
+    if not all(hole.readings for hole in design.holes):
+        return "not measured"
+    if not misses:
+        return "holds"
+    return "unsure" if at.margin >= 0.0 else "fails"
 
 
 def _misses(design: Design, at: Settled) -> tuple[tuple[Limit, float], ...]:
@@ -343,8 +370,8 @@ def _rank(choice: Choice) -> tuple[float, ...]:
 
 
 def frontier(rows: list[Choice]) -> tuple[int, ...]:
-    """Positions of the choices that hold and that none undercuts both in first and in yearly cost."""
-    holding = [i for i, row in enumerate(rows) if row.holds and not math.isnan(row.yearly)]
+    """Positions of the choices that keep every limit and that none undercuts both in first and in yearly cost."""
+    holding = [i for i, row in enumerate(rows) if row.keeps and not math.isnan(row.yearly)]
     found: list[int] = []
     for i in sorted(holding, key=lambda i: (rows[i].first, rows[i].yearly)):
         if not found or rows[i].yearly < rows[found[-1]].yearly:

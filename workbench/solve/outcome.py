@@ -8,6 +8,7 @@ from typing import Literal, NamedTuple
 
 from workbench.design.record import Address
 from workbench.physics.sound import HARDLY_AUDIBLE
+from workbench.solve.draws import REST_SAMPLES
 from workbench.solve.fit import Varied
 
 ShareSource = Literal["entered", "prior", "exhaust test"]
@@ -268,6 +269,7 @@ class Outcome:
     where there is none, with the reason among `notices`. `worst_flows` are the flows of the points on the worst day,
     None where the fan then meets nothing. `band` is the flow at the crossings with the lower and
     upper edge of the system curve's band. `gauge` is the suction a gauge reads on the riser just before the fan.
+    `samples` is how many possible sites the bands of holes and the chance rest on.
     """
 
     speed: float
@@ -284,3 +286,9 @@ class Outcome:
     worst_flows: tuple[float, ...] | None
     holding: Holding | None
     notices: tuple[Notice, ...]
+    samples: int
+
+    @property
+    def rested(self) -> bool:
+        """Whether bands and chance rest on every sample, as where a hand rests."""
+        return self.samples >= REST_SAMPLES

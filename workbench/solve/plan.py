@@ -68,7 +68,15 @@ def plan_at(ready: Prepared, outcome: Outcome) -> Plan | None:
             ready, field, worst, {h: hole.worst for h, hole in enumerate(outcome.holding.holes) if hole.known}
         )
     target = ready.design.target.suction
-    return Plan(field, day, worst, _coverage(field, day, target), _coverage(field, worst, target))
+    holes = {} if outcome.holding is None else {hole.name: hole for hole in outcome.holding.holes if hole.known}
+    placed = [(p, holes[h.name]) for h in ready.design.holes if (p := h.position) is not None and h.name in holes]
+    return Plan(
+        field,
+        day,
+        worst,
+        _coverage(field, day, target, [((p.x, p.y), hole.suction) for p, hole in placed]),
+        _coverage(field, worst, target, [((p.x, p.y), hole.worst) for p, hole in placed]),
+    )
 
 
 def _leaning(ready: Prepared, field: Field, suction: Array, kept: dict[int, float]) -> Array:
@@ -92,11 +100,13 @@ def _leaning(ready: Prepared, field: Field, suction: Array, kept: dict[int, floa
     return np.asarray(suction + np.exp(-away / _LEAN) @ weight)
 
 
-def _coverage(field: Field, suction: Array, target: float) -> Coverage:
+def _coverage(field: Field, suction: Array, target: float, holes: list[tuple[tuple[float, float], float]]) -> Coverage:
     weakest = int(np.argmin(suction))
     x, y = (float(c) for c in field.centres[weakest])
     share = float(field.areas[suction >= target].sum() / field.areas.sum())
-    return Coverage(share, (x, y), float(suction[weakest]))
+    # a hole between the centres of cells may be the weakest place of all
+    place, least = min([((x, y), float(suction[weakest])), *holes], key=lambda pair: pair[1])
+    return Coverage(share, place, least)
 
 
 def air_paths(ready: Prepared, outcome: Outcome) -> tuple[AirPath, ...]:

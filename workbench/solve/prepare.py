@@ -176,14 +176,14 @@ class Prepared:
         """
         speed = settable_speed(speed)
         if self.design.fan is None:
-            return self._no_answer(speed, ())
+            return self._no_answer(speed, (), samples)
         fan = self.fans[self.design.fan]
         along = scan(fan, speed, self.density)
         found = crossings(self.assembly.network, self.system, fan, speed, along)
         met = next((met for met in found if met.crossing.stable), None)
         every = tuple(met.crossing for met in found)
         if met is None:
-            return self._no_answer(speed, every)
+            return self._no_answer(speed, every, samples)
         operating, flows = met
         parts = self.assembly.network.parts(flows)
         points = point_states(self.assembly, flows, parts)
@@ -210,12 +210,13 @@ class Prepared:
             worst_flows=None if worst is None else tuple(float(q) for q in worst),
             holding=holding,
             notices=tuple(notices_at(self, speed, every, points, runs, holding, sound, year)),
+            samples=samples,
         )
 
     def _share(self, flows: Array, samples: int) -> Share:
         return share_of(self.design.house, share_from(self.assembly.floor, flows, samples))
 
-    def _no_answer(self, speed: float, every: tuple[Crossing, ...]) -> Outcome:
+    def _no_answer(self, speed: float, every: tuple[Crossing, ...], samples: int) -> Outcome:
         return Outcome(
             speed=speed,
             crossings=every,
@@ -231,6 +232,7 @@ class Prepared:
             worst_flows=None,
             holding=None,
             notices=tuple(notices_at(self, speed, every, (), (), None)),
+            samples=samples,
         )
 
 

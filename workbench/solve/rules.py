@@ -1,4 +1,4 @@
-"""A design against the rules of its place: met, not met, or not entered, and why."""
+"""A design against the rules of its place: met, not met, not sure, not measured or not entered, and why."""
 
 from __future__ import annotations
 
@@ -13,11 +13,22 @@ from workbench.design.record import Address
 from workbench.design.rules import Number, Rule, When, subject_of
 from workbench.design.slab import corners
 from workbench.physics.polygon import signed_area
-from workbench.solve.outcome import Outcome
+from workbench.solve.outcome import Holding, HoleState, Outcome, Verdict
 from workbench.solve.prepare import Prepared
 from workbench.solve.water import LEVEL, low_points
 
-Judgement = Literal["met", "not met", "not entered", "not this case"]
+Judgement = Literal["met", "not met", "not sure", "not measured", "not entered", "not this case"]
+"""`not sure`: it passes or fails within its band; `not measured`: it would rest on holes that nobody read."""
+
+_ON_THE_DAY, _WORST_DAY = "suction_on_the_day", "suction_on_the_worst_day"
+_OF_VERDICTS: dict[Verdict, Judgement] = {
+    "holds": "met",
+    "fails": "not met",
+    "unsure": "not sure",
+    "not measured": "not measured",
+}
+
+_AT_HOLES = (_ON_THE_DAY, _WORST_DAY)
 
 _TIGHT = 1e6
 """Linear resistance of one point above which the ground counts as tight, near that of fine sand and silt. [Pa s/m3]"""
@@ -46,6 +57,7 @@ class _Found:
     words: str
     address: Address | None = None
     entered: bool = False
+    holding: Holding | None = None
 
 
 def check_rules(ready: Prepared, outcome: Outcome) -> tuple[RuleAnswer, ...]:
@@ -69,10 +81,30 @@ def _judge(rule: Rule, known: dict[str, _Found]) -> RuleAnswer:
             return RuleAnswer(rule, "not this case", None, case.words, case.address, asked)
     found = known.get(rule.key)
     if found is None or found.value is None:
-        return RuleAnswer(rule, "not entered", None, found.words if found else "nothing is entered", ask=rule.key)
+        words = found.words if found else "nothing is entered"
+        return RuleAnswer(rule, "not measured" if rule.key in _AT_HOLES else "not entered", None, words, ask=rule.key)
     judgement: Judgement = "met" if _holds(found.value, rule) else "not met"
+    if found.holding is not None:
+        judgement = _at_the_holes(rule, found.holding)
     asked = rule.key if found.entered else None
     return RuleAnswer(rule, judgement, found.value, found.words, found.address, asked)
+
+
+def _at_the_holes(rule: Rule, holding: Holding) -> Judgement:
+    """By the readings at the holes: within its band a pass is no pass, and without readings there is none."""
+    if rule.key == _WORST_DAY and rule.comparison == "at least" and math.isclose(float(rule.value), holding.target):
+        return _OF_VERDICTS[holding.verdict]
+    read = [_judge_hole(rule, hole) for hole in holding.holes if hole.known and hole.measured]
+    if "not met" in read:
+        return "not met"
+    if len(read) < len(holding.holes):
+        return "not measured"
+    return "not sure" if "not sure" in read else "met"
+
+
+def _judge_hole(rule: Rule, hole: HoleState) -> Judgement:
+    edges = {_holds(edge, rule) for edge in (hole.band if rule.key == _ON_THE_DAY else hole.worst_band)}
+    return "not sure" if len(edges) > 1 else "met" if edges.pop() else "not met"
 
 
 def _holds(value: Number, limit: Rule | When) -> bool:
@@ -149,9 +181,19 @@ def _from_the_answer(ready: Prepared, outcome: Outcome) -> dict[str, _Found]:
         "suction_at_point": _Found(least.suction, f"least at {least.name}", least.address),
     }
     if outcome.holding is not None and outcome.holding.weakest is not None:
-        kept = outcome.holding.margin + outcome.holding.target
-        found["suction_weakest"] = _Found(kept, f"on the worst day at {outcome.holding.weakest}")
+        found |= _kept_at_the_holes(outcome.holding)
     return found
+
+
+def _kept_at_the_holes(holding: Holding) -> dict[str, _Found]:
+    known = [hole for hole in holding.holes if hole.known]
+    day, worst = min(known, key=lambda hole: hole.suction), min(known, key=lambda hole: hole.worst)
+    unread = [hole.name for hole in holding.holes if not hole.measured]
+    more = f"; not measured at {', '.join(unread)}" if unread else ""
+    return {
+        _ON_THE_DAY: _Found(day.suction, f"on the day at {day.name}{more}", day.address, holding=holding),
+        _WORST_DAY: _Found(worst.worst, f"on the worst day at {worst.name}{more}", worst.address, holding=holding),
+    }
 
 
 def _from_the_floor(ready: Prepared) -> dict[str, _Found]:

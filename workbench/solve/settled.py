@@ -119,8 +119,9 @@ class _Numbers:
 def _alone(site: Site, record: FanRecord, hours: Hours | None) -> Settled:
     """A candidate solved on its own, where a rising curve may be met more than once."""
     ready = Prepared(site.design.model_copy(update={"fan": record.name, "speed": 1.0}), hours)
-    speed = ready.lowest.sure
-    outcome = ready.at(1.0 if speed is None else speed)
+    # by the estimate where a hole was not read, as side by side; the choice says that it was not measured
+    speed = ready.lowest.estimate
+    outcome = ready.rested(1.0 if speed is None else speed)
     holding, operating = outcome.holding, outcome.operating
     heard = outcome.sound[0] if outcome.sound else None
     return Settled(
