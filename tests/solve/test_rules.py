@@ -6,7 +6,6 @@ from typing import Any
 
 import pytest
 
-from tests.floors import job as floor
 from tests.floors import job as holes_job
 from tests.floors import point, slab, three
 from tests.jobs import ground_only, record
@@ -280,7 +279,7 @@ def test_an_unknown_subject_is_named_by_its_key() -> None:
 def test_of_several_points_the_smallest_pit_and_the_weakest_suction_are_judged() -> None:
     """Else a sheet is said to be met by the best of the points, while another misses it."""
     small, wide = point("Small", None), point("Wide", None, Resistance(linear=2000.0, tested_volume=0.06))
-    design = floor((), small, wide.model_copy(update={"pit_volume": 0.06}))
+    design = holes_job((), small, wide.model_copy(update={"pit_volume": 0.06}))
     (pit,) = judged(design, rule("pit_volume", 0.05))
     assert (pit.judgement, pit.found, pit.why) == ("not met", small.pit_volume, "smallest at Small")
     two = load_scene("reading-room")
