@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from workbench.design import Design, Fitting, Junction, SuctionPoint
+from tests.floors import job, slab
+from workbench.design import Design, Fitting, GroundClass, Junction, SuctionPoint
 from workbench.design.edit import (
     add_fan,
     add_fitting,
@@ -23,7 +24,7 @@ from workbench.design.edit import (
     replace_fan,
 )
 from workbench.design.record import value_at, with_value
-from workbench.design.slab import HoleReading, TestHole
+from workbench.design.slab import HoleReading, Position, TestHole, Zone
 from workbench.files.fan_library import fan_class
 from workbench.files.scenes import load_scene, scene_names
 
@@ -73,9 +74,31 @@ def test_a_second_point_comes_and_goes() -> None:
     assert new.name == "Kiln corner 2"
     # where it stands is for the person to say: two pits cannot lie in one place
     assert new.position is None
-    assert new.model_copy(update={"name": old.name, "position": old.position}) == old
+    # its pit is like that of the first; nobody tested its ground, which starts as the class of the fill (gravel)
+    assert new.ground == GroundClass(kind="clean stone, drain tile")
+    same = {"name": old.name, "position": old.position, "ground": old.ground}
+    assert new.model_copy(update=same) == old
     assert isinstance(two.intake.source, Junction)
     assert remove_suction_point(two, side) == STUDIO
+
+
+def test_a_new_point_starts_as_the_ground_of_its_zone_and_inherits_no_test() -> None:
+    # by the order of permeabilities in Nazaroff and Nero 1988 (from memory): gravel over sand over silt over clay
+    corners = ((4.0, 0.0), (9.0, 0.0), (9.0, 6.0), (4.0, 6.0))
+    sandy = Zone(name="Back", outline=tuple(Position(x=x, y=y) for x, y in corners), permeability_factor=1e-3)
+    floor = job((), floor=slab(fill="gravel", zones=(sandy,)))
+    assert isinstance(floor.intake.source, SuctionPoint)
+    assert floor.intake.source.ground.basis == "resistance"
+
+    def ground(x: float) -> GroundClass:
+        *_, (_, new) = add_suction_point(floor, ("intake",), Position(x=x, y=3.0)).suction_points()
+        assert isinstance(new.ground, GroundClass)
+        return new.ground
+
+    assert (ground(2.0).kind, ground(6.0).kind) == ("clean stone, drain tile", "sand and gravel")
+    bare = with_value(floor, ("slab",), None)
+    *_, (_, new) = add_suction_point(bare, ("intake",)).suction_points()
+    assert new.ground == GroundClass()
 
 
 def test_the_first_point_may_go_and_the_other_runs_straight_on() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
@@ -18,6 +19,7 @@ from workbench.design import Design, GroundClass, Listener, Resistance, StepTest
 from workbench.design.catalogue import cautions, fitting_kinds, ground_kinds, pipe_kinds
 from workbench.design.record import Address, value_at, with_value
 from workbench.design.slab import HoleReading, TestHole
+from workbench.files.scenes import load_scene
 from workbench.gui.cards import PartCard
 from workbench.gui.fields import Field
 from workbench.gui.ground_form import GroundForm
@@ -28,7 +30,7 @@ from workbench.gui.run_form import RunForm
 from workbench.gui.section_layout import FAN, HOUSE
 from workbench.gui.site import SitePanel
 from workbench.physics.ground import fit_step_test
-from workbench.units import US_GALLON
+from workbench.units import US_GALLON, format_quantity
 
 # without a screen a menu can neither be raised nor hold the keyboard, and Qt says so
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
@@ -258,6 +260,20 @@ def test_the_fit_is_told_in_words(show: Show) -> None:
     said = ground(panel).words.text()
     assert f"fits within {worst:.2g} Pa" in said
     assert f"linear {fit.a / 1000:.3g} ± " in said
+
+
+@pytest.mark.parametrize("design", [load_scene("studio"), one_point()], ids=["drawn", "not drawn"])
+def test_the_ground_on_the_card_is_what_the_answer_goes_by(show: Show, design: Design) -> None:
+    panel, bench = show(design, part=POINT)
+    # two answers tell both terms: what is left in the pit is what the ground asks of the air it gives
+    met = [bench.document.prepared.at(speed).points[0] for speed in (0.5, 1.0)]
+    flow = np.array([[point.flow, point.flow**2] for point in met])
+    linear, quadratic = np.linalg.solve(flow, [point.suction for point in met])
+    said = ground(panel).words.text()
+    whose = "As the fitted floor has it, with" if design.slab is not None else "With"
+    told = f"{format_quantity(linear, 'resistance', 'SI')} and {format_quantity(quadratic, 'resistance2', 'SI')}."
+    assert f"{whose} the pit as dug: {told}" in said
+    assert "The step test alone: linear " in said
 
 
 def test_a_reading_is_changed_added_and_removed(show: Show) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QComboBox
+from PySide6.QtWidgets import QComboBox, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from tests.files import invented_weather
@@ -20,6 +20,7 @@ from workbench.design.slab import Target, Zone
 from workbench.design.targets import target_kind_of, target_kinds
 from workbench.gui.chance_panel import in_words
 from workbench.gui.floor_side import CHANCE, HOLES, SEASON, TARGET, FloorSide
+from workbench.gui.forms import RecordForm
 from workbench.gui.readouts import answers_of
 from workbench.gui.theme import DARK, SHAPES
 from workbench.solve.draws import REST_SAMPLES
@@ -136,6 +137,40 @@ def test_the_worst_day_is_typed_and_told(side: Side) -> None:
     assert "6.0 Pa by exhausts" in panel.taken.text()
     side.side.set_system("IP")
     assert "in. w.c." in panel.taken.text()
+
+
+def test_the_exhaust_test_is_typed_and_what_is_empty_is_called_not_measured(side: Side) -> None:
+    side.turn(TARGET)
+    panel = side.side.target
+    assert "not measured, an allowance with a wide band" in panel.taken.text()
+    assert panel.tested.text().startswith("Not measured")
+
+    def enter(form: RecordForm, name: str, text: str) -> None:
+        editor = form.field(name).control()
+        assert isinstance(editor, QLineEdit)
+        editor.selectAll()
+        QTest.keyClick(editor, KEY.Key_Delete)
+        QTest.keyClicks(editor, text)
+        QTest.keyClick(editor, KEY.Key_Return)
+
+    for form, name in ((panel.worst, "exhausts"), (panel.test, "tested_draw_down")):
+        editor = form.field(name).control()
+        assert isinstance(editor, QLineEdit)
+        assert (editor.text(), editor.placeholderText()) == ("", "not measured")
+    enter(panel.test, "tested_draw_down", "4")
+    enter(panel.test, "tested_where", "hall, doors shut, hood and dryer on")
+    worst = side.design.worst_day
+    assert (worst.tested_draw_down, worst.exhausts) == (4.0, None)
+    assert worst.tested_where == "hall, doors shut, hood and dryer on"
+    assert "4.0 Pa by exhausts, as in the exhaust test" in panel.taken.text()
+    assert panel.tested.text().startswith("The change was not read at Near, Middle, Far.")
+    enter(panel.worst, "exhausts", "6")
+    assert "6.0 Pa by exhausts, as entered" in panel.taken.text()
+    # a blank takes it back
+    enter(panel.worst, "exhausts", "")
+    enter(panel.test, "tested_draw_down", "")
+    assert (side.design.worst_day.exhausts, side.design.worst_day.tested_draw_down) == (None, None)
+    assert "not measured, an allowance" in panel.taken.text()
 
 
 def test_a_chance_beyond_its_limits_is_refused_and_the_last_stays(side: Side) -> None:

@@ -177,9 +177,13 @@ class LeakyHouse:
 
 @dataclass(frozen=True)
 class FillKind:
-    """A fill: permeability [m2], the factor it may be off (one standard deviation), Forchheimer's beta [1/m]."""
+    """A fill: permeability [m2], the factor it may be off (one standard deviation), Forchheimer's beta [1/m].
+
+    `ground` is the class of ground that a suction point in it starts from until it is tested.
+    """
 
     kind: str
+    ground: str
     permeability: float
     factor: float
     source: str

@@ -11,10 +11,10 @@ from collections.abc import Iterable
 
 from workbench.design.design import Design, settable_speed
 from workbench.design.fan import Fan
-from workbench.design.ground import SuctionPoint
+from workbench.design.ground import GroundClass, SuctionPoint
 from workbench.design.pipework import Fitting, Junction, Leg, Run
 from workbench.design.record import Address, value_at, with_value
-from workbench.design.slab import HoleReading, TestHole
+from workbench.design.slab import HoleReading, Position, TestHole
 
 
 def free_name(wanted: str, taken: Iterable[str]) -> str:
@@ -72,8 +72,12 @@ def remove_run(design: Design, run: Address) -> Design:
     return with_value(design, run[:-1], (*runs[:at], *runs[at + 1 :]))
 
 
-def add_suction_point(design: Design, leg: Address) -> Design:
-    """Tee a second suction point into the last run of a leg, like the leg's first one and half as far away."""
+def add_suction_point(design: Design, leg: Address, at: Position | None = None) -> Design:
+    """Tee a second suction point into the last run of a leg, its pit like that of the leg's first one.
+
+    What nobody tested is not known: its ground starts as the class of the fill at its place, with the wide band of a
+    class, and no step test is inherited.
+    """
     here: Leg = value_at(design, leg)
     *before, last = here.runs
     if not before:
@@ -81,11 +85,17 @@ def add_suction_point(design: Design, leg: Address) -> Design:
         before = [first]
     model = _first_point(here)
     names = [*_part_names(design), last.name]
-    # where the new one stands is not known yet, and two pits cannot lie in one place
-    point = model.model_copy(update={"name": free_name(model.name, names), "position": None})
+    # without a place of its own it waits for one: two pits cannot lie in one place
+    point = model.model_copy(
+        update={"name": free_name(model.name, names), "position": at, "ground": _untested(design, at)}
+    )
     branch = before[0].model_copy(update={"name": free_name("Branch", [*names, point.name])})
     junction = Junction(straight=Leg(source=here.source, runs=tuple(before)), side=Leg(source=point, runs=(branch,)))
     return with_value(design, leg, Leg(source=junction, runs=(last,)))
+
+
+def _untested(design: Design, at: Position | None) -> GroundClass:
+    return GroundClass() if design.slab is None else GroundClass(kind=design.slab.ground_class(at))
 
 
 def _first_point(leg: Leg) -> SuctionPoint:

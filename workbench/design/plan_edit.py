@@ -214,15 +214,11 @@ def add_hole(design: Design, at: Position | None) -> Design:
 
 
 def add_point(design: Design, at: Position) -> Design:
-    """A suction point at a place, teed into the leg of the one that stands nearest, and like it."""
+    """A suction point at a place, teed into the leg of the one that stands nearest, its ground untested."""
     known = [(address, point) for address, point in design.suction_points()]
     standing = [(length(point.position, at), address) for address, point in known if point.position is not None]
     near = min(standing)[1] if standing else known[0][0]
-    before = {point.name for _, point in known}
-    # pits may not overlap: the new one must have its own place before the floor looks at it
-    grown = add_suction_point(with_value(design, ("slab",), None), near[:-1])
-    new = next(address for address, point in grown.suction_points() if point.name not in before)
-    return with_value(stand(grown, new, at), ("slab",), design.slab)
+    return add_suction_point(design, near[:-1], at)
 
 
 # --- any part ---------------------------------------------------------------------------------------------------------

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 import numpy as np
@@ -108,6 +109,14 @@ class Slab(Record):
     def holds(self, position: Position) -> bool:
         """Whether a place lies on the floor."""
         return bool(contains(np.array(corners(self.outline)), np.array([[position.x, position.y]]))[0])
+
+    def ground_class(self, position: Position | None) -> str:
+        """Class of ground of an untested suction point: that of the fill there, or of the floor at large."""
+        let_through = fill_kinds()[self.fill].permeability if self.permeability is None else self.permeability
+        for zone in self.zones:
+            if position is not None and contains(np.array(corners(zone.outline)), np.array([[position.x, position.y]])):
+                let_through *= zone.permeability_factor
+        return min(fill_kinds().values(), key=lambda kind: abs(math.log(kind.permeability / let_through))).ground
 
     def footing_at(self, position: Position, radius: float) -> Footing | None:
         """A footing that comes within `radius` [m] of a place."""

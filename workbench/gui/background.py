@@ -1,4 +1,7 @@
-"""Long sums beside the window: it stays alive, and only the newest answer is taken."""
+"""Long sums beside the window: it stays alive, and only the newest answer is taken.
+
+The worker touches nothing of Qt: it leaves what it found, and the window's own thread looks for it.
+"""
 
 from __future__ import annotations
 
@@ -11,40 +14,45 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from workbench.gui import garbage
 
-_WIND_UP_MS = 20
+_LOOK_MS = 10
 
 Work = Callable[[], Any]
 
 
-class _Voice(QObject):
-    """What a job says when it is done. Living where it was made, it is heard in the window's own thread."""
+class _Job:
+    """A pure function under way in a thread of its own."""
 
-    done = Signal(int, object)
-    failed = Signal(int, str)
+    def __init__(self, number: int, work: Work) -> None:
+        self.number = number
+        self.found: Any = None
+        self.refusal: Exception | None = None
+        self._work = work
+        self._thread = threading.Thread(target=self._run)
+        self._thread.start()
+
+    def _run(self) -> None:
+        try:
+            self.found = self._work()
+        except Exception as refusal:
+            self.refusal = refusal
+
+    def over(self) -> bool:
+        return not self._thread.is_alive()
+
+    def wait(self) -> None:
+        self._thread.join()
 
 
-def _run(number: int, work: Work, voice: _Voice) -> None:
-    try:
-        found = work()
-    except (ValueError, ArithmeticError) as refusal:
-        voice.failed.emit(number, str(refusal))
-    else:
-        voice.done.emit(number, found)
-
-
-class _Worker:
-    """The thread of one background, which may outlive it for a moment."""
+class _Desk:
+    """The job under way; what a background leaves behind when it goes."""
 
     def __init__(self) -> None:
-        self.thread: threading.Thread | None = None
-
-    def working(self) -> bool:
-        return self.thread is not None and self.thread.is_alive()
+        self.job: _Job | None = None
 
     def leave(self) -> None:
-        """Wait for the job; a thread of Python's is waited for without keeping from it what it needs to end."""
-        if self.thread is not None:
-            self.thread.join()
+        """Wait for the job: a thread must not outlive what it works on."""
+        if self.job is not None:
+            self.job.wait()
         garbage.let_go(self)
 
 
@@ -60,11 +68,10 @@ class Background(QObject):
         self._number = 0
         self._busy = False
         self._next: Work | None = None
-        self._voice = _Voice()
-        self._voice.done.connect(self._done)
-        self._voice.failed.connect(self._refused)
-        self._worker = _Worker()
-        self.destroyed.connect(partial(_Worker.leave, self._worker))
+        self._desk = _Desk()
+        self._timer = QTimer(self, interval=_LOOK_MS)
+        self._timer.timeout.connect(self._look)
+        self.destroyed.connect(partial(_Desk.leave, self._desk))
 
     def busy(self) -> bool:
         """Whether an answer is awaited."""
@@ -74,7 +81,7 @@ class Background(QObject):
         """Have a pure function called; its answer comes by `answered`."""
         self._number += 1
         self._busy, self._next = True, work
-        if not self._worker.working():
+        if self._desk.job is None:
             self._start()
 
     def drop(self) -> None:
@@ -85,27 +92,26 @@ class Background(QObject):
     def _start(self) -> None:
         work, self._next = self._next, None
         if work is not None:
-            garbage.hold(self._worker)
-            self._worker.thread = threading.Thread(target=_run, args=(self._number, work, self._voice))
-            self._worker.thread.start()
+            garbage.hold(self._desk)
+            self._desk.job = _Job(self._number, work)
+            self._timer.start()
 
-    def _done(self, number: int, found: Any) -> None:
-        self._wind_up()
-        if number == self._number:
-            self._busy = False
-            self.answered.emit(found)
+    def _look(self) -> None:
+        job = self._desk.job
+        if job is None or not job.over():
+            return
+        self._timer.stop()
+        self._desk.job = None
+        garbage.let_go(self._desk)
+        self._start()
+        if job.number == self._number:
+            self._tell(job)
 
-    def _refused(self, number: int, sentence: str) -> None:
-        self._wind_up()
-        if number == self._number:
-            self._busy = False
-            self.failed.emit(sentence)
-
-    def _wind_up(self) -> None:
-        # the message may come before its thread has wound up
-        if self._worker.working():
-            QTimer.singleShot(_WIND_UP_MS, self, self._wind_up)
-        elif self._next is not None:
-            self._start()
+    def _tell(self, job: _Job) -> None:
+        self._busy = False
+        if job.refusal is None:
+            self.answered.emit(job.found)
+        elif isinstance(job.refusal, ValueError | ArithmeticError):
+            self.failed.emit(str(job.refusal))
         else:
-            garbage.let_go(self._worker)
+            raise job.refusal

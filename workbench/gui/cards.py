@@ -187,7 +187,7 @@ class PartCard(QWidget):
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         """Write the answers of the part shown."""
-        self._answers = PartAnswers(prepared.design, outcome, self._system)
+        self._answers = PartAnswers(prepared, outcome, self._system)
         self._write_answers()
 
     def set_system(self, system: System) -> None:
@@ -198,7 +198,7 @@ class PartCard(QWidget):
         for form in self._forms.values():
             form.set_system(system)
         if self._answers is not None:
-            self._answers = PartAnswers(self._answers.design, self._answers.outcome, system)
+            self._answers = PartAnswers(self._answers.prepared, self._answers.outcome, system)
         self._write_answers()
         if self._design is not None:
             self.show_part(self._part)

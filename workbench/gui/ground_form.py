@@ -16,6 +16,7 @@ from workbench.design.record import Address, field_facts, with_value
 from workbench.gui.fields import ChoiceEdit, Field, QuantityEdit
 from workbench.gui.forms import Form, RecordForm, column, form_grid, quiet, small_button
 from workbench.gui.forms import add_row as form_row
+from workbench.gui.parts import PartAnswers
 from workbench.gui.pasted import looks_like_a_table, rows_from_text
 from workbench.solve.ground import ground_of
 from workbench.units import Dimension, System, format_quantity
@@ -194,6 +195,8 @@ class GroundForm(Form):
         self._base: Address = ()
         self._point: SuctionPoint | None = None
         self._tests: dict[str, StepTest] = {}
+        self._dug: tuple[float, float] | None = None
+        self._planned = False
         layout = column(self)
         top = QWidget()
         grid = form_grid(top)
@@ -234,12 +237,21 @@ class GroundForm(Form):
         if self._point is not None and base == self._base and point == self._point:
             return
         same_ground = self._point is not None and base == self._base and point.ground == self._point.ground
+        if base != self._base:
+            self._dug = None
         self._base, self._point = base, point
         if isinstance(point.ground, StepTest):
             self._tests[point.name] = point.ground
         if not same_ground:
             self._show_ground(point.ground)
         self._tell()
+
+    def show_answers(self, answers: PartAnswers) -> None:
+        """Take up the ground with the pit as dug, as the answer has it."""
+        told = answers.ground(self._base), answers.planned
+        if told != (self._dug, self._planned):
+            self._dug, self._planned = told
+            self._tell()
 
     def _show_ground(self, ground: StepTest | GroundClass | Resistance) -> None:
         here = (*self._base, "ground")
@@ -296,9 +308,9 @@ class GroundForm(Form):
                 return
             self._propose_ground(kept, "Go by the step test")
         elif basis == "ground class":
-            self._propose_ground(GroundClass(kind=_nearest_class(point)), "Go by a class of ground")
+            self._propose_ground(GroundClass(kind=_nearest_class(*self._known(point))), "Go by a class of ground")
         else:
-            self._propose_ground(_as_resistance(point), "Go by an own resistance")
+            self._propose_ground(_as_resistance(point, *self._known(point)), "Go by an own resistance")
 
     def _propose_ground(self, ground: StepTest | GroundClass | Resistance, words: str) -> None:
         address = (*self._base, "ground")
@@ -333,19 +345,26 @@ class GroundForm(Form):
         bare = format_quantity(value, dimension, self._system, with_unit=False)
         return f"{bare} ± {format_quantity(band, dimension, self._system, digits=2)}"
 
-    def _sentence(self, point: SuctionPoint) -> str:
+    def _known(self, point: SuctionPoint) -> tuple[float, float]:
+        """Linear and quadratic resistance with the pit as dug."""
+        if self._dug is not None:
+            return self._dug
         ground = ground_of(point)
-        dug = (
-            f"With the pit as dug: {self._write(ground.linear, 'resistance')}"
-            f" and {self._write(ground.quadratic, 'resistance2')}."
-        )
+        return ground.linear, ground.quadratic
+
+    def _sentence(self, point: SuctionPoint) -> str:
+        ground, dug = ground_of(point), ""
+        if self._dug is not None:
+            whose = "As the fitted floor has it, with the pit as dug" if self._planned else "With the pit as dug"
+            linear, quadratic = self._dug
+            dug = f"{whose}: {self._write(linear, 'resistance')} and {self._write(quadratic, 'resistance2')}."
         if self.basis.value() == "step test" and ground.fit is None:
             return "Type the first reading; until then what was known before stays in force."
         if ground.fit is not None:
             fit = ground.fit
             error = [2.0 * max(float(fit.covariance[i, i]), 0.0) ** 0.5 for i in (0, 1)]
             terms = (
-                f"Fitted: linear {self._with_band(fit.a, error[0], 'resistance')}, "
+                f"The step test alone: linear {self._with_band(fit.a, error[0], 'resistance')}, "
                 f"quadratic {self._with_band(fit.b, error[1], 'resistance2')}."
             )
             if fit.residuals.size < 2:
@@ -361,21 +380,20 @@ class GroundForm(Form):
         return dug
 
 
-def _nearest_class(point: SuctionPoint) -> str:
-    """The class whose suction is nearest, by ratio, to that of the point at the middle of the class's flows."""
-    ground = ground_of(point)
+def _nearest_class(linear: float, quadratic: float) -> str:
+    """The class whose suction is nearest, by ratio, to that of the ground at a usual flow."""
 
     def off(kind: str) -> float:
         known = ground_kinds()[kind]
         flow = 0.01
-        there = ground.linear * flow + ground.quadratic * flow**2
+        there = linear * flow + quadratic * flow**2
         here = known.linear * flow + known.quadratic * flow**2
         return max(here / there, there / here) if there > 0.0 else here
 
     return min(ground_kinds(), key=off)
 
 
-def _as_resistance(point: SuctionPoint) -> Resistance:
+def _as_resistance(point: SuctionPoint, linear: float, quadratic: float) -> Resistance:
     """The ground as it now stands, as a resistance for the pit as dug, with a band like that it had."""
     ground = ground_of(point)
     if isinstance(point.ground, GroundClass):
@@ -384,6 +402,4 @@ def _as_resistance(point: SuctionPoint) -> Resistance:
         band = min(0.95, max(0.05, 2.0 * max(float(ground.fit.covariance[0, 0]), 0.0) ** 0.5 / ground.fit.a))
     else:
         band = 0.2
-    return Resistance(
-        linear=ground.linear, quadratic=ground.quadratic, tested_volume=point.pit_volume, band=round(band, 2)
-    )
+    return Resistance(linear=linear, quadratic=quadratic, tested_volume=point.pit_volume, band=round(band, 2))

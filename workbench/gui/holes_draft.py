@@ -39,9 +39,15 @@ COLUMNS: Final = (
     Column("flow", "Flow", "flow", r"flow|\bair\b", "Drawn at the point meanwhile; empty if it was not measured."),
     Column("suction", "At hole", "pressure", r"suction|reading|\bread\b|at (the )?hole", "Read at the hole."),
     Column(
-        "exhausts", "Exhausts", "pressure", r"exhaust", "Change of the reading with all exhausts on; minus if less."
+        "exhausts",
+        "Exhausts",
+        "pressure",
+        r"exhaust",
+        "Change of the reading with all exhausts on; minus if less, empty if not read.",
     ),
 )
+HOW_READ: Final = ("made_with", "accuracy", "resolution")
+"""Fields of a reading that tell what drew and how well the instrument tells."""
 KEYS: Final = tuple(column.key for column in COLUMNS)
 _BY_KEY: Final = {column.key: column for column in COLUMNS}
 # a title such as "Suction at the point" is told by the more particular words first
@@ -209,10 +215,12 @@ def paste_cells(design: Design, places: Sequence[tuple[int | None, int]], rows: 
             design = with_value(design, ("holes", hole, "exhausts"), row["exhausts"])
         if reading < len(own.readings):
             present = own.readings[reading]
-            merged = {key: getattr(present, key) for key in ("point", "at_rest", "applied", "flow", "suction")} | {
-                key: value for key, value in row.items() if key not in ("name", "exhausts")
-            }
+            shown = {key: getattr(present, key) for key in ("point", "at_rest", "applied", "flow", "suction")}
+            merged = shown | {key: value for key, value in row.items() if key not in ("name", "exhausts")}
             made = _whole_reading(merged, own.name, points)
+            if made is not None:
+                # what the sheet does not show stays as it was
+                made = present.model_copy(update={key: getattr(made, key) for key in shown})
             readings = (*own.readings[:reading], made, *own.readings[reading + 1 :])
         else:
             made = _whole_reading(row, own.name, points)
@@ -230,6 +238,16 @@ def add_hole(design: Design, name: str, reading: HoleReading | None) -> Design:
 def add_reading(design: Design, hole: int, reading: HoleReading) -> Design:
     """One reading more at a hole."""
     return with_value(design, ("holes", hole, "readings"), (*design.holes[hole].readings, reading))
+
+
+def read_alike(design: Design, like: HoleReading) -> Design:
+    """Every reading made as one was: with the same suction, by an instrument of the same accuracy."""
+    same = {name: getattr(like, name) for name in HOW_READ}
+    holes = tuple(
+        with_value(hole, ("readings",), tuple(reading.model_copy(update=same) for reading in hole.readings))
+        for hole in design.holes
+    )
+    return with_value(design, ("holes",), holes)
 
 
 def remove_lines(design: Design, lines: Sequence[tuple[int, int]]) -> Design:

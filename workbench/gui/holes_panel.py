@@ -16,6 +16,7 @@ from workbench.gui.holes_draft import KEYS
 from workbench.gui.holes_kept import KeptModel, KeptView
 from workbench.gui.holes_model import HolesModel, sentence
 from workbench.gui.holes_table import HolesView
+from workbench.gui.reading_form import ReadingForm
 from workbench.gui.resting import Resting
 from workbench.gui.theme import LIGHT, Theme
 from workbench.solve.misfits import few_readings, fit_of, misfits, remarks, scalings
@@ -51,6 +52,7 @@ class HolesPanel(QWidget):
         self.kept = KeptView(self)
         self.kept.setModel(self.kept_model)
         self.kept.set_widths([])
+        self.how = ReadingForm()
         self.fault = paragraph()
         self.fault.setObjectName("fault")
         self.fault.hide()
@@ -65,6 +67,7 @@ class HolesPanel(QWidget):
         self._compose()
         self._rest = Resting(self._tell, self)
         self.model.proposed.connect(self.proposed)
+        self.how.proposed.connect(self.proposed)
         self.model.faulted.connect(self._show_cell_faults)
         self.model.modelReset.connect(self._fit_heights)
         self.table.refused.connect(self._refuse)
@@ -87,6 +90,7 @@ class HolesPanel(QWidget):
         row.addStretch(1)
         row.addWidget(self.paste_button)
         layout.addLayout(row)
+        layout.addWidget(self.how)
         layout.addWidget(heading("What each hole keeps"))
         layout.addWidget(self.kept)
         layout.addWidget(self.story)
@@ -124,6 +128,12 @@ class HolesPanel(QWidget):
         if self._hole is not None and self._hole >= len(design.holes):
             self._hole = None
         self._refuse("")
+        self._show_how()
+
+    def _show_how(self) -> None:
+        current = self.table.currentIndex()
+        line = self.model.lines()[current.row()] if current.isValid() else None
+        self.how.show_reading(self._design, None if line is None else line.hole, 0 if line is None else line.reading)
 
     def _waiting(self) -> bool:
         return bool(self.fault.text())
@@ -160,6 +170,7 @@ class HolesPanel(QWidget):
         self._system = system
         self.model.set_system(system)
         self.kept_model.set_system(system)
+        self.how.set_system(system)
         self._fit_heights()
         self._tell()
 
@@ -171,7 +182,7 @@ class HolesPanel(QWidget):
 
     def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
         """Put sentences into the cells; what belongs to none stands under the table."""
-        left = self.model.show_faults(faults)
+        left = self.model.show_faults(self.how.take_faults(faults))
         self.kept_model.set_stale(bool(faults))
         if left or not faults:
             self._refuse(" ".join(sentence(fault.text) for fault in left))
@@ -202,6 +213,7 @@ class HolesPanel(QWidget):
             self.add_reading_button.setEnabled(line.hole is not None)
             if line.hole is not None and line.hole != self._hole:
                 self._choose(line.hole)
+        self._show_how()
 
     def _choose(self, hole: int) -> None:
         if hole < 0 or hole == self._hole:

@@ -26,7 +26,7 @@ from workbench.gui.forms import (
     small_button,
 )
 from workbench.gui.ground_form import GroundForm
-from workbench.gui.parts import add_listener
+from workbench.gui.parts import PartAnswers, add_listener
 from workbench.units import System
 
 
@@ -57,6 +57,10 @@ class PointForm(GroupForm):
         self.pit.set_row_visible("bed_thickness", bed)
         self.pit.set_row_visible("bed_reach", bed)
         self.ground.show_point(address, record)
+
+    def show_answers(self, answers: PartAnswers) -> None:
+        """Tell the ground as the answer has it."""
+        self.ground.show_answers(answers)
 
 
 class JunctionForm(GroupForm):

@@ -14,6 +14,7 @@ from workbench.design.record import Address, value_at, with_value
 from workbench.design.sound import Listener
 from workbench.gui.section_layout import FAN, HOUSE, order_of_air
 from workbench.solve.outcome import Outcome
+from workbench.solve.prepare import Prepared
 from workbench.units import MINUS, Dimension, System, format_quantity
 
 PLACE: Address = ("place",)
@@ -101,8 +102,8 @@ class Answer:
 class PartAnswers:
     """An outcome looked up by part, written in one system of units."""
 
-    def __init__(self, design: Design, outcome: Outcome, system: System) -> None:
-        self.design, self.outcome, self._system = design, outcome, system
+    def __init__(self, prepared: Prepared, outcome: Outcome, system: System) -> None:
+        self.prepared, self.design, self.outcome, self._system = prepared, prepared.design, outcome, system
         self.points = {state.address: state for state in outcome.points}
         self.runs = {state.address: state for state in outcome.runs}
         crossing = outcome.operating
@@ -112,6 +113,19 @@ class PartAnswers:
             if loss.address is not None and self.fan_pressure > 0.0:
                 at = loss.address if loss.kind != "fitting" else _run_address(loss.address)
                 self.shares[at] = self.shares.get(at, 0.0) + loss.pressure / self.fan_pressure
+
+    def ground(self, point: Address) -> tuple[float, float] | None:
+        """Linear and quadratic resistance of the ground at a suction point as the answer has it, its pit dug."""
+        floor, addresses = self.prepared.assembly.floor, [address for address, _ in self.prepared.assembly.points]
+        if point not in addresses:
+            return None
+        i = addresses.index(point)
+        return float(floor.coupling[i, i]), float(floor.inertial[i])
+
+    @property
+    def planned(self) -> bool:
+        """Whether a drawn floor has its say in the ground at the points."""
+        return self.prepared.assembly.floor.planned
 
     def write(self, value: float, dimension: Dimension) -> str:
         """A value with its unit."""

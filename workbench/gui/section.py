@@ -93,7 +93,7 @@ class SectionView(QWidget):
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         """Write the answers at the parts."""
         self._outcome = outcome
-        self._answers = PartAnswers(prepared.design, outcome, self._system)
+        self._answers = PartAnswers(prepared, outcome, self._system)
         self._describe()
         self.update()
 
@@ -101,8 +101,8 @@ class SectionView(QWidget):
         """Write numbers in another system of units."""
         if system != self._system:
             self._system = system
-            if self._outcome is not None and self._design is not None:
-                self._answers = PartAnswers(self._design, self._outcome, system)
+            if self._answers is not None:
+                self._answers = PartAnswers(self._answers.prepared, self._answers.outcome, system)
             self._lay()
 
     def apply_theme(self, theme: Theme) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QLineEdit, QWidget
 
 from workbench.design.design import Design
 from workbench.design.faults import Fault
@@ -49,18 +49,21 @@ class TargetPanel(GroupForm):
         self.add(self.target)
         layout.addWidget(self.target)
         layout.addWidget(heading("The worst day of the year"))
-        names = ("exhausts", "outdoor_temperature", "neutral_height", "uncertainty")
-        self.worst = RecordForm(WorstDay, names, "SI")
+        self.worst = RecordForm(WorstDay, ("exhausts", "outdoor_temperature", "neutral_height", "uncertainty"), "SI")
         self.add(self.worst)
         layout.addWidget(self.worst)
         self.taken = paragraph()
         layout.addWidget(self.taken)
-        layout.addWidget(
-            paragraph(
-                "To measure the draw-down: with every fan, hood and dryer running, windows and doors shut, read each "
-                "hole again; enter its change in the table of holes."
-            )
-        )
+        layout.addWidget(heading("The exhaust test"))
+        self.test = RecordForm(WorstDay, ("tested_draw_down", "tested_where"), "SI")
+        self.add(self.test)
+        for form, name in ((self.worst, "exhausts"), (self.test, "tested_draw_down")):
+            editor = form.field(name).control()
+            assert isinstance(editor, QLineEdit)
+            editor.setPlaceholderText("not measured")
+        layout.addWidget(self.test)
+        self.tested = paragraph()
+        layout.addWidget(self.tested)
         layout.addStretch(1)
         self._offer()
 
@@ -91,6 +94,7 @@ class TargetPanel(GroupForm):
     def _write_target(self, design: Design) -> None:
         self.target.show_record(("target",), design.target, "the target")
         self.worst.show_record(("worst_day",), design.worst_day, "the worst day")
+        self.test.show_record(("worst_day",), design.worst_day, "the exhaust test")
         kind = target_kind_of(design.target.suction, design.target.source)
         self.whose.set_value(_OWN if kind is None else kind.key)
         if kind is None:
@@ -114,12 +118,33 @@ class TargetPanel(GroupForm):
     def _tell(self) -> None:
         if self._ready is None:
             return
-        season = self._ready.worst_day
+        season, worst = self._ready.worst_day, self._ready.design.worst_day
+        if worst.exhausts is not None:
+            basis = "as entered"
+        elif worst.tested_draw_down is not None:
+            basis = "as in the exhaust test"
+        else:
+            basis = "not measured, an allowance with a wide band"
         self.taken.setText(
             f"On that day the house lies {self._write(season.draw_down)} below outdoors at its slab: "
-            f"{self._write(season.exhausts)} by exhausts, {self._write(season.draw_down - season.exhausts)} by winter "
-            f"stack. Of the stack, {self._write(season.stack)} is new since the day of the readings."
+            f"{self._write(season.exhausts)} by exhausts, {basis}; {self._write(season.stack)} by winter stack, of "
+            f"which {self._write(season.beyond_the_day)} is new since the day of the readings."
         )
+        self.tested.setText(self._tested_words())
+
+    def _tested_words(self) -> str:
+        assert self._ready is not None
+        design = self._ready.design
+        how = (
+            "With every fan, hood and dryer running, windows and doors shut, read the room against outdoors and each "
+            "hole again; enter its change in the table of holes."
+        )
+        if design.worst_day.tested_draw_down is None:
+            return f"Not measured: how much of a draw-down reaches the holes is what measured houses show. {how}"
+        unread = [hole.name for hole in design.holes if hole.exhausts is None]
+        if unread:
+            return f"The change was not read at {', '.join(unread)}. {how}"
+        return "The change was read at every hole."
 
     def set_system(self, system: System) -> None:
         """Show other units."""

@@ -143,7 +143,7 @@ def _from_the_pipe(ready: Prepared) -> dict[str, _Found]:
         ),
         "fan_outside_conditioned_space": _fan_stands(*beside_fan),
         "ground_is_tight": _Found(
-            max(ground.linear for ground in ready.assembly.grounds) >= _TIGHT, "by the resistance of the ground"
+            float(np.diagonal(ready.assembly.floor.coupling).max()) >= _TIGHT, "by the resistance of the ground"
         ),
     }
     if level:

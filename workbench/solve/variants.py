@@ -148,7 +148,7 @@ def with_another_point(design: Design) -> Design:
     place = design.search.another_place or _weakest_place(design)
     if place is None:
         raise ValueError("no hole stands on the plan to put one more suction point at")
-    return with_value(add_suction_point(design, ("intake",)), ("intake", "source", "side", "source", "position"), place)
+    return add_suction_point(design, ("intake",), place)
 
 
 def _weakest_place(design: Design) -> Position | None:
