@@ -35,6 +35,9 @@ _LEAST_CELL = 0.1
 _LEAST_DISC = 1.25
 """Of the disc's radius over a cell."""
 
+_LEAST_DEPTH = 0.1
+"""Of a cell, the least way from a side to the cell that it opens into."""
+
 _REACH = 6.0
 """Cells beyond the disc within which a hole is put right for the grid's coarseness."""
 
@@ -176,7 +179,8 @@ def network_of(plan: Plan) -> SlabNetwork:
             side,
             system.number[fragments.cell[kept]],
             fragments.length[kept],
-            fragments.depth[kept],
+            # a cell whose centre lies beyond its side must not give back what an open side lets in
+            np.maximum(fragments.depth[kept], _LEAST_DEPTH * cell),
         ),
         (order, rows[order].astype(np.int32), indptr.astype(np.int32)),
     )
