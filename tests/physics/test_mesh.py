@@ -86,6 +86,19 @@ def test_what_is_seen_of_the_outlets_is_the_whole() -> None:
             assert shares.sum(axis=-1) == pytest.approx(np.ones(len(shares)), abs=1e-9)
 
 
+@pytest.mark.parametrize("open_side", [1e-3, 1.0, 4e3])
+def test_a_side_that_cuts_its_cells_anyhow_lets_air_in_alone(open_side: float) -> None:
+    """An outline in no step with the cells: cells whose centres lie beyond an open side are no way out of it."""
+    outline = ((0.0, 0.0), (39.2, 0.0), (39.2, 27.97), (14.3, 27.97), (14.3, 41.93), (0.0, 41.93))
+    places = ((5.0, 6.0),)
+    network = network_of(plan(outline=outline, sides=(1, 1, 2, 1, 1, 1), points=places, radii=(0.3,)))
+    seen = network.solve(shapes(1e-4, (1e-3, open_side)))
+    for shares in (seen.point_shares, seen.hole_shares, seen.mean_shares):
+        assert np.all((shares >= -1e-9) & (shares <= 1.0 + 1e-9))
+    assert np.all(seen.points > 0.0)
+    assert np.all(seen.holes > 0.0)
+
+
 def test_points_feel_one_another_equally_and_give_what_they_feel() -> None:
     """Reciprocity (H. A. Lorentz; for networks Rayleigh): also between a pit's flow and what comes by an outlet."""
     network = network_of(plan())
