@@ -27,8 +27,8 @@ _CLOSE = 1e-6
 """Error left in the samples' flows, as a share of them."""
 
 _RIDGE = 1e-6
-_GRID, _GRIDS = 25, 2
-"""Flows at which a meeting is looked for at once, and how often between the two nearest."""
+_FEW, _MANY = 9, 257
+"""Flows at which a site is asked, and at which a rising curve is looked at."""
 
 _BEYOND = 1.02
 """Past the end of a fan's points, where its curve is taken to fall steeply."""
@@ -161,17 +161,17 @@ def cloud(samples: Samples, fan: Fan, speed: float, flows: Array, milder: Array 
     def lift(total: Array) -> Array:
         return fan.extended(total, speeds, state.network.density)
 
-    found, settled = state.network.meet_each(
-        lift, np.broadcast_to(flows, (count, flows.shape[-1])), state.scatter, _CLOSE
-    )
-    if not settled.all():
+    start = np.broadcast_to(flows, (count, flows.shape[-1]))
+    try:
         # a curve that rises may leave a step nowhere to go
-        try:
-            along = _along(state, lift, _BEYOND * fan.flow_range(speeds)[1])
-            found, settled = np.where(settled[:, None], found, along), np.ones_like(settled)
-        except NoConvergence:
-            if not settled.any():
-                return None
+        found = _along(state, lift, _BEYOND * fan.flow_range(speeds)[1]) if fan.rises else start
+    except NoConvergence:
+        found = start
+    settled = np.ones(count, dtype=np.bool_)
+    if found is start:
+        found, settled = state.network.meet_each(lift, start, state.scatter, _CLOSE)
+    if not settled.any():
+        return None
     day = np.matmul(state.holes, (found * milder)[..., None])[..., 0] + state.rest
     worst = np.matmul(state.holes, found[..., None])[..., 0] + state.rest + state.change
     if not settled.all():
@@ -182,21 +182,27 @@ def cloud(samples: Samples, fan: Fan, speed: float, flows: Array, milder: Array 
 
 
 def _along(state: State, lift: Callable[[Array], Array], last: Array) -> Array:
-    """Flows (s, n) at which samples meet a fan first, looked for along the system curve up to flows (s,)."""
-    low, high = np.zeros(last.shape), last
-    flows = np.zeros((*last.shape, state.network.points))
-    for _ in range(_GRIDS):
-        total = low + (high - low) * np.linspace(0.0, 1.0, _GRID)[:, None]
-        pressure, shared = state.network.curve(total, state.scatter)
-        spare = lift(total) - pressure
-        # the first place where less is given than is asked; the last one where that never is
-        at = np.where((spare < 0.0).any(axis=0), np.argmax(spare < 0.0, axis=0), _GRID - 1)
-        here, before = np.arange(at.size), np.maximum(at - 1, 0)
-        gap = spare[before, here] - spare[at, here]
-        part = np.clip(spare[before, here] / np.where(gap > 0.0, gap, 1.0), 0.0, 1.0)[:, None]
-        flows = (1.0 - part) * shared[before, here] + part * shared[at, here]
-        low, high = total[before, here], total[at, here]
-    return flows
+    """Flows (s, n) at which samples meet a fan first, looked for along the system curve up to flows (s,).
+
+    What a site asks bends little over the flow once its standing part is off, so few flows tell it; the fan's own curve
+    is run along closely.
+    """
+    few, many = np.linspace(0.0, 1.0, _FEW), np.linspace(0.0, 1.0, _MANY)
+    asked, shared = state.network.curve(few[:, None] * last, state.scatter)
+    standing = asked[0]
+    slope = np.concatenate((asked[1:2] - standing, asked[1:] - standing)) / (np.append(few[1], few[1:])[:, None] * last)
+    weight = np.stack([np.interp(many, few, row) for row in np.eye(_FEW)], axis=1)
+    total = many[:, None] * last
+    spare = lift(total) - (standing + weight @ slope * total)
+    # the first place where less is given than is asked; the last one where that never is
+    at = np.where((spare < 0.0).any(axis=0), np.argmax(spare < 0.0, axis=0), _MANY - 1)
+    here, before = np.arange(at.size), np.maximum(at - 1, 0)
+    gap = spare[before, here] - spare[at, here]
+    part = np.clip(spare[before, here] / np.where(gap > 0.0, gap, 1.0), 0.0, 1.0)
+    share = (many[before] + part * (many[at] - many[before])) * (_FEW - 1)
+    low = np.minimum(share.astype(np.intp), _FEW - 2)
+    between = (share - low)[:, None]
+    return np.asarray((1.0 - between) * shared[low, here] + between * shared[low + 1, here])
 
 
 def weights(samples: Samples, least: Array) -> list[tuple[Varied, float]]:

@@ -74,7 +74,7 @@ def holding_at(
     worst = floor.holes @ on_the_worst_day + rest + season.change_at_holes(design, floor.rest_holes)
     with np.errstate(divide="ignore", invalid="ignore"):
         milder = np.where(on_the_worst_day != 0.0, flows / on_the_worst_day, 1.0)
-    start = ready.nearby(samples, fan, speed, on_the_worst_day)
+    start = on_the_worst_day if fan.rises else ready.nearby(samples, fan, speed, on_the_worst_day)
     seen = cloud(ready.sampled(samples), fan, speed, start, milder)
     return _judged(ready, speed, day, worst, seen, samples)
 
