@@ -144,7 +144,9 @@ def _not_measured(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
             unread[0].address,
         )
     if len(unread) < len(holding.holes) and holding.chance is None:
-        yield Notice("no-chance", "The chance could not be drawn at this speed: the fan's curve meets the samples badly.")
+        yield Notice(
+            "no-chance", "The chance could not be drawn at this speed: the fan's curve meets the samples badly."
+        )
     missed = ready.assembly.floor.draws(DRAG_SAMPLES).missed
     if missed > _MANY_MISSED:
         yield Notice(
