@@ -133,7 +133,7 @@ def test_the_lowest_speed_is_where_nine_in_ten_hold() -> None:
     assert float(np.mean(drawn.kept(sure) >= TARGET)) == pytest.approx(0.90, abs=0.015)
 
 
-# --- a drawn floor: what is drawn is what the readings leave open ------------------------------------------------------
+# --- a drawn floor: what is drawn is what the readings leave open -----------------------------------------------------
 
 
 def wandered(fit: Fit, x: Array, steps: int, seed: int) -> tuple[Array, float]:

@@ -139,3 +139,18 @@ def test_a_reading_without_a_flow_is_scaled_by_that_of_the_ground() -> None:
     outcome = ready.at(0.6)
     (told,) = scalings(ready, outcome, 0)
     assert told.values[1] == (pytest.approx(90.0 / 6000.0), "flow")
+
+
+def test_samples_that_no_floor_was_found_for_are_said() -> None:
+    from workbench.solve.draws import DRAG_SAMPLES
+
+    ready = Prepared(job(three(), floor=slab()))
+    assert "readings-disagree" not in [n.code for n in ready.at(0.7).notices]
+    floor = ready.assembly.floor
+    kept = floor.draws(DRAG_SAMPLES)
+    floor._kept[DRAG_SAMPLES] = kept._replace(missed=0.04)
+    try:
+        (told,) = (n for n in ready.at(0.7).notices if n.code == "readings-disagree")
+    finally:
+        floor._kept[DRAG_SAMPLES] = kept
+    assert told.values == ((0.04, "fraction"),)

@@ -154,9 +154,8 @@ def test_with_the_draw_down_a_change_of_nothing_tells_the_share_with_its_error(f
 # --- the share of the season: what measured houses give ---------------------------------------------------------------
 
 MEASURED = (0.18, 0.46)
-"""Across the slab of a research house in Layton, Utah, winter against summer, 5 to 95 % (C. Holton 2013, 2015; Y. Guo 2015),
-computed from its published readings; 0.10 to 0.33 by months. An open drain raises it: others lie
-rather lower."""
+"""Across the slab of a research house in Layton, Utah, winter against summer, 5 to 95 % (C. Holton 2013, 2015; Y. Guo
+2015), computed from its published readings; 0.10 to 0.33 by months. An open drain raises it: others lie lower."""
 
 
 def all_round(width: float) -> Slab:

@@ -484,3 +484,18 @@ def test_humidity_of_the_hours_is_a_ratio(hollow: Path) -> None:
     assert hours.humidity_ratio[0] == pytest.approx(
         float(humidity_ratio(float(hours.temperature[0]), 0.75, 99_000.0)), rel=1e-6
     )
+
+
+def test_a_sealed_house_is_slowed_to_what_then_surely_holds() -> None:
+    """Both speeds are those that the rail marks, at which the rested answer holds."""
+    design = load_scene("studio")
+    ready = prepare(design)
+    outcome = ready.rested(design.speed)
+    found = slowed(ready, outcome)
+    assert found.before == ready.lowest.sure
+    assert found.left == leakage_left(ready, outcome)
+    assert found.before is None or found.after is not None
+    if found.before is not None and found.after is not None:
+        assert found.after <= found.before
+    if found.after is not None:
+        assert found.year_after is not None

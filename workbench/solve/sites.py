@@ -202,6 +202,6 @@ def settings_on(row: Row, fan: Fan, least: float) -> Settings:
     for found in (flows, worst_flows):
         total = found.sum(axis=-1)
         within &= (total >= first - _SLACK * last) & (total <= last * (1.0 - _SLACK))
-    first = met_first(row.worst, row.plain, fan, plain, row.density)
-    first &= met_first(row.sampled, row.samples, fan, needs, row.density).all(axis=0)
-    return Settings(wanted, speed, flows, worst_flows, within, ~first)
+    reached = met_first(row.worst, row.plain, fan, plain, row.density)
+    reached &= met_first(row.sampled, row.samples, fan, needs, row.density).all(axis=0)
+    return Settings(wanted, speed, flows, worst_flows, within, ~reached)
