@@ -33,7 +33,7 @@ _DEPTH = 6
 _CLOSE = 0.01
 """Last step of a draw, in standard deviations, at which it counts as found."""
 
-_OWN_STEPS = 60
+_OWN_STEPS = 200
 
 
 class Varied(NamedTuple):
