@@ -19,13 +19,14 @@ def run() -> list[Result]:
     """The studio at ten speeds, its one path written out plainly."""
     design = load_scene("studio")
     ready = prepare(design)
-    air, ground = ready.assembly.air, ready.assembly.grounds[0]
+    air, floor = ready.assembly.air, ready.assembly.floor
+    linear, quadratic = float(floor.coupling[0, 0]), float(floor.inertial[0])
     assert isinstance(design.intake, Leg)
     runs = [*design.intake.runs, *design.discharge]
     lift = 9.80665 * sum(run.rise for run in runs) * (ready.assembly.outdoor.density - air.density)
 
     def asked(flow: float) -> float:
-        total = ground.linear * flow + ground.quadratic * flow**2 - lift
+        total = linear * flow + quadratic * flow**2 - lift
         for run in runs:
             bore = run.pipe.inside_diameter
             speed = flow / (pi / 4 * bore**2)

@@ -86,10 +86,10 @@ def test_what_is_seen_of_the_outlets_is_the_whole() -> None:
             assert shares.sum(axis=-1) == pytest.approx(np.ones(len(shares)), abs=1e-9)
 
 
-@pytest.mark.parametrize("open_side", [1e-3, 1.0, 4e3])
+@pytest.mark.parametrize("open_side", [1e-3, 7.7, 4e3])
 def test_a_side_that_cuts_its_cells_anyhow_lets_air_in_alone(open_side: float) -> None:
     """An outline in no step with the cells: cells whose centres lie beyond an open side are no way out of it."""
-    outline = ((0.0, 0.0), (39.2, 0.0), (39.2, 27.97), (14.3, 27.97), (14.3, 41.93), (0.0, 41.93))
+    outline = ((0.0, 0.0), (39.2184, 0.0), (39.2184, 27.9745), (14.2809, 27.9745), (14.2809, 41.9287), (0.0, 41.9287))
     places = ((5.0, 6.0),)
     network = network_of(plan(outline=outline, sides=(1, 1, 2, 1, 1, 1), points=places, radii=(0.3,)))
     seen = network.solve(shapes(1e-4, (1e-3, open_side)))
@@ -124,10 +124,12 @@ def test_the_coarse_field_agrees_with_the_fine_one(transmissivity: float, footin
         OUTLINE, transmissivity, leak_house=leak, edge_house=(edge,) * 4, footings=footings, cell=0.1
     )  # fmt: skip
     fine = vacuum_field(layer, POINTS, [radius, radius])
-    network = network_of(plan(radii=(radius, radius), footings=footings, sides=(1, 1, 1, 1)))
+    # the last stands on the disc over which the coarse field spreads the flow
+    holes = (*HOLES, (2.4, 1.5))
+    network = network_of(plan(radii=(radius, radius), footings=footings, sides=(1, 1, 1, 1), holes=holes))
     coarse = network.solve(Shapes(np.zeros(0), leak / transmissivity, np.array([edge / transmissivity])))
     assert coarse.points[0, 1] / transmissivity == pytest.approx(float(fine.resistance[0, 1]), rel=0.01)
-    at_holes = fine.sample(np.array(HOLES)).flow
+    at_holes = fine.sample(np.array(holes)).flow
     assert coarse.holes / transmissivity == pytest.approx(at_holes, rel=0.01)
     own = np.diagonal(coarse.points) + np.array([network.near_pit(i, radius) for i in range(2)])
     assert own / transmissivity == pytest.approx(np.diagonal(fine.resistance), rel=0.01)

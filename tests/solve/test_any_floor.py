@@ -92,7 +92,7 @@ def any_job(rng: np.random.Generator) -> Design:
             ground=ground_at(rng),  # type: ignore[arg-type]
             position=place(),
         )
-        for i in range(int(rng.choice([1, 1, 2, 3, 5])))
+        for i in range(int(rng.choice([1, 1, 1, 2, 3])))
     ]
     holes: list[TestHole] = []
     for h in range(int(rng.integers(1, 5))):

@@ -154,3 +154,18 @@ def test_near_is_a_third_of_the_way_to_the_farthest_corner(share: float, rule: s
     places = PLACES | {"M1": (1.0 + aside, 1.0 + aside)}
     (found,) = misfits(ready_with(places=places, M1=0.2))
     assert (list(places)[found.hole], found.rule) == ("M1", rule)
+
+
+def test_samples_that_no_floor_was_found_for_are_said() -> None:
+    from workbench.solve.draws import DRAG_SAMPLES
+
+    ready = Prepared(job(three(), floor=slab()))
+    assert "readings-disagree" not in [n.code for n in ready.at(0.7).notices]
+    floor = ready.assembly.floor
+    kept = floor.draws(DRAG_SAMPLES)
+    floor._kept[DRAG_SAMPLES] = kept._replace(missed=0.04)
+    try:
+        (told,) = (n for n in ready.at(0.7).notices if n.code == "readings-disagree")
+    finally:
+        floor._kept[DRAG_SAMPLES] = kept
+    assert told.values == ((0.04, "fraction"),)

@@ -515,4 +515,19 @@ def test_sealing_the_cracks_seals_slab_and_joints_alike() -> None:
     found = slowed(ready, ready.at(0.9))
     assert 0.05 < found.left < 0.9
     tighter = with_value(with_value(design, ("slab", "leak_left"), found.left), ("slab", "joints_left"), found.left)
-    assert found.after == pytest.approx(prepare(tighter).lowest.plain)
+    assert found.after == pytest.approx(prepare(tighter).lowest.sure)
+
+
+def test_a_sealed_house_is_slowed_to_what_then_surely_holds() -> None:
+    """Both speeds are those that the rail marks, at which the rested answer holds."""
+    design = load_scene("studio")
+    ready = prepare(design)
+    outcome = ready.rested(design.speed)
+    found = slowed(ready, outcome)
+    assert found.before == ready.lowest.sure
+    assert found.left == leakage_left(ready, outcome)
+    assert found.before is None or found.after is not None
+    if found.before is not None and found.after is not None:
+        assert found.after <= found.before
+    if found.after is not None:
+        assert found.year_after is not None

@@ -40,7 +40,7 @@ _OUT_OF_QUESTION = 1e-4
 """Weight of an unevenness below which it is not fitted again."""
 
 _BLOCK = 512
-_OWN_STEPS, _OWN_ROWS = 25, 32
+_OWN_STEPS, _OWN_ROWS = 60, 32
 """Steps, and rows of a block, that are looked for by their own slopes at the most; it takes long."""
 
 

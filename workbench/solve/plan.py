@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -88,16 +90,28 @@ def _leaning(ready: Prepared, field: Field, suction: Array, kept: dict[int, floa
     placed = {h: hole.position for h, hole in enumerate(ready.design.holes) if h in kept and hole.position is not None}
     if not placed:
         return suction
-    at_holes = np.array([(p.x, p.y) for p in placed.values()])
-    nearest = np.argmin(np.hypot(*(field.centres[:, None] - at_holes).transpose(2, 0, 1)), axis=0)
-    off = np.array([kept[h] for h in placed]) - suction[nearest]
+    bend = _bend(field, tuple((p.x, p.y) for p in placed.values()))
+    off = np.array([kept[h] for h in placed]) - suction[bend.nearest]
+    return np.asarray(suction + bend.carried @ off)
+
+
+class _Bend(NamedTuple):
+    """Cells nearest to k holes (k,), and what each cell takes of what is odd about each hole, (N, k)."""
+
+    nearest: NDArray[np.intp]
+    carried: Array
+
+
+@lru_cache(maxsize=8)
+def _bend(field: Field, holes: tuple[tuple[float, float], ...]) -> _Bend:
+    """Where holes stand in a field; kept, since no speed touches it."""
+    nearest = np.argmin(np.hypot(*(field.centres[:, None] - np.array(holes)).transpose(2, 0, 1)), axis=0)
     known = np.concatenate((field.centres[nearest], field.positions))
-    values = np.concatenate((off, np.zeros(len(field.positions))))
     apart = np.hypot(*(known[:, None] - known).transpose(2, 0, 1))
     # holes in one cell agree on their mean
-    weight = np.linalg.lstsq(np.exp(-apart / _LEAN) + 1e-9 * np.eye(len(known)), values, rcond=None)[0]
+    inverse = np.linalg.pinv(np.exp(-apart / _LEAN) + 1e-9 * np.eye(len(known)))
     away = np.hypot(*(field.centres[:, None] - known).transpose(2, 0, 1))
-    return np.asarray(suction + np.exp(-away / _LEAN) @ weight)
+    return _Bend(nearest, np.asarray(np.exp(-away / _LEAN) @ inverse[:, : len(holes)]))
 
 
 def _coverage(field: Field, suction: Array, target: float, holes: list[tuple[tuple[float, float], float]]) -> Coverage:
