@@ -2,8 +2,8 @@
 
 A value inside is a float in SI (m, m3, m3/s, Pa, m/s, K, kg/m3, W), a share as a fraction (0.62), energy as kWh, a
 heating season as kelvin-days and a sound level as dB(A): ``level`` where it is entered, ``heard`` where it is an
-answer, which is told in words where it is hardly audible. A *dimension* names what a value is; a *system*, ``"SI"`` or
-``"IP"``, chooses the unit it is shown in.
+answer, which is told in words where it is hardly audible. A ``chance`` is a share that is never told as certain. A
+*dimension* names what a value is; a *system*, ``"SI"`` or ``"IP"``, chooses the unit it is shown in.
 
 Exact definitions: 1 ft = 0.3048 m and 1 in = 0.0254 m (international yard and pound agreement, 1959), 1 lb =
 0.45359237 kg (same), 1 US gal = 231 in3 (NIST Handbook 44, appendix C). One inch of water is the conventional one,
@@ -29,7 +29,7 @@ Dimension = Literal[
     "energy_kwh", "price_per_kwh", "money", "fraction", "speed", "degree_days", "level", "ratio",
     "resistance", "resistance2", "roughness", "level_difference", "count", "permeability",
     "leakage", "area", "leak_area", "co2_per_kwh", "mass", "conductance", "angle", "duration",
-    "price_per_length", "price_per_area", "price_per_volume", "small_money", "heard",
+    "price_per_length", "price_per_area", "price_per_volume", "small_money", "heard", "chance",
 ]  # fmt: skip
 SYSTEMS: Final[tuple[System, ...]] = get_args(System)
 DIMENSIONS: Final[tuple[Dimension, ...]] = get_args(Dimension)
@@ -73,6 +73,7 @@ _BOTH: Final[Mapping[Dimension, Unit]] = {
     "money": Unit("", decimals=0, step=10),
     "small_money": Unit("", decimals=2),
     "fraction": Unit("%", 0.01, significant=2),
+    "chance": Unit("%", 0.01, decimals=0),
     "speed": _SHARE,
     "level": Unit("dB(A)", decimals=0),
     "heard": Unit("dB(A)", decimals=0),
@@ -191,6 +192,8 @@ def format_quantity(
     said in words, without its unit only "below 15".
     """
     unit = _TABLE[system][dimension]
+    if dimension == "chance":
+        return format_chance(value) if with_unit else format_chance(value).removesuffix(f" {unit.label}")
     shown = to_display(value, dimension, system)
     number = (
         format_number(shown, unit.decimals, unit.significant) if digits is None else format_number(shown, 12, digits)
@@ -204,6 +207,8 @@ def format_quantity(
 
 def format_chance(chance: float) -> str:
     """A chance as it may be said: never certain, as a sample of a model is not; and cut, so that a miss stays one."""
+    if math.isnan(chance):
+        return "–"
     if chance > 0.99:
         return "> 99 %"
     return "< 1 %" if chance < 0.01 else f"{math.floor(100.0 * chance + 1e-9)} %"
@@ -229,7 +234,8 @@ _WORDS: Final[Mapping[Dimension, str]] = {
     "length": "a length", "small_length": "a length", "volume": "a volume", "flow": "a flow",
     "pressure": "a pressure", "velocity": "an air speed", "temperature": "a temperature", "density": "a density",
     "power": "a power", "energy_kwh": "an amount of energy", "price_per_kwh": "a price per kWh",
-    "money": "an amount of money", "fraction": "a percentage", "speed": "a percentage of full speed",
+    "money": "an amount of money", "fraction": "a percentage", "chance": "a percentage",
+    "speed": "a percentage of full speed",
     "degree_days": "a number of degree-days", "level": "a sound level", "heard": "a sound level",
     "ratio": "a plain number",
     "resistance": "a flow resistance", "resistance2": "a flow resistance", "roughness": "a length",

@@ -295,7 +295,8 @@ def test_what_it_hangs_on_is_told_in_the_words_of_the_trade() -> None:
         for varied in every:
             words, narrows = in_words(varied)
             assert words
-            assert narrows
+            # nothing narrows the wind
+            assert bool(narrows) == (varied.kind != "wind")
             assert varied.subject in words
 
 

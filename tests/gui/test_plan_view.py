@@ -17,7 +17,7 @@ from tests.gui.bench import Bench
 from workbench.design import Design
 from workbench.design.plan_edit import OUTLINE, add_footing, add_hole, place, set_edge, stand, start_rectangle
 from workbench.design.record import with_value
-from workbench.design.slab import Edge
+from workbench.design.slab import Edge, HoleReading
 from workbench.files.scenes import load_scene
 from workbench.gui.field_layer import levels, shades
 from workbench.gui.plan_frame import Frame
@@ -449,7 +449,13 @@ def test_holes_say_what_is_left_with_its_band_and_verdict(show: Show) -> None:
     assert words.first.startswith("A  ")
     assert words.verdict == holding.holes[0].verdict(holding.target)
     assert " to " in words.rest[0]
-    assert words.rest[1].startswith("on the day ")
+    # nobody read it
+    assert (words.verdict, words.rest[1]) == ("not measured", "not measured")
+    reading = HoleReading(point=bench.design.intake.source.name, applied=100.0, flow=0.02, suction=20.0)
+    bench.document.propose(lambda d: with_value(d, ("holes", 0, "readings"), (reading,)), "Read it")
+    read = words_at(view.sketch, bench.document.outcome, "SI", worst=True)["holes", 0]
+    assert read.verdict != "not measured"
+    assert read.rest[1].startswith("on the day ")
 
 
 def test_a_speed_moves_the_field_without_laying_the_drawing_anew(show: Show) -> None:

@@ -50,9 +50,11 @@ _WORDS: dict[str, tuple[str, str]] = {
     "fan": ("the tolerance of the fan", "read its pressure once it runs"),
     "exhausts": ("what the exhausts draw the house down by", "measure it, room against outdoors, with all of them on"),
     "winter stack": ("the winter stack", "a reading of the house against outdoors on a cold day narrows it"),
-    "wind": ("the wind", "nothing narrows it: it blows as it will"),
+    "wind": ("the wind", ""),
 }
-"""What a chance hangs on, by kind, in the words of the trade, and what would narrow it; {0} is the subject."""
+"""What a chance hangs on, by kind, in the words of the trade, and what would narrow it; {0} is the subject.
+
+Nothing narrows the wind."""
 
 _UNREAD: dict[UnmeasuredKind, str] = {
     "test holes": "any test hole",
@@ -287,8 +289,9 @@ class ChancePanel(QWidget):
         self.shares.set_stale(outcome is None or not outcome.rested)
         self.shares.show_weights(weights)
         rows = self.shares.rows()
-        narrows = rows[0][1] if rows else ""
-        self.narrows.setText(f"{narrows[:1].upper()}{narrows[1:]}." if narrows else "")
+        at = next((i for i, (_, narrows, _) in enumerate(rows) if narrows), None)
+        said = "" if at is None else rows[at][1] if at == 0 else f"{rows[at][0]}: {rows[at][1]}"
+        self.narrows.setText(f"{said[:1].upper()}{said[1:]}." if said else "")
         self._shares_title.setVisible(bool(rows))
         for widget in (self.shares, self.narrows):
             widget.setVisible(bool(rows))

@@ -239,9 +239,12 @@ class Document(QObject):
             except WeatherError as error:
                 self._weather_fault = str(error)
         self._complete = not (self._quick and design.slab is not None)
-        # a drawn floor takes most of a second at first; its holes answer by their readings until then
-        ready = prepare(design if self._complete else design.model_copy(update={"slab": None}), hours)
-        return ready, self._told(ready.at(design.speed))
+        if self._complete:
+            ready = prepare(design, hours)
+            return ready, self._told(ready.at(design.speed))
+        # a drawn floor takes most of a second at first; until then nothing is said of its holes
+        ready = prepare(design.model_copy(update={"slab": None}), hours)
+        return ready, self._told(replace(ready.at(design.speed), holding=None, notices=()))
 
     def _told(self, outcome: Outcome) -> Outcome:
         if not self._weather_fault:

@@ -105,7 +105,7 @@ class FloorPage(QWidget):
         self.waiting.clicked.connect(self._open_waiting)
         tools.addWidget(self.waiting)
         tools.addStretch(1)
-        tools.addWidget(self.shown)
+        tools.addWidget(self.shown, 2)
         self.shown.setMinimumWidth(90)
         self.shown.setMaximumWidth(196)
         fit = small_button("Show all", "Show the whole floor (key 0)")

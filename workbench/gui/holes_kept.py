@@ -29,6 +29,12 @@ _HINTS = (
 )
 
 
+def _lines(verdict: Verdict) -> tuple[str, ...]:
+    """A verdict in the two lines of its row, its shape first."""
+    head, _, last = WORDS[verdict].rpartition(" ")
+    return (f"{SHAPES[verdict]} {head}", last) if head else (f"{SHAPES[verdict]} {last}",)
+
+
 class KeptModel(QAbstractTableModel):
     """A row for each hole: what it keeps on the day and on the worst day, each with its band."""
 
@@ -112,7 +118,7 @@ class KeptModel(QAbstractTableModel):
         if column_of == 2:
             return self._banded(state.worst, state.worst_band)
         verdict = self.verdict(row)
-        return f"{SHAPES[verdict]} {WORDS[verdict]}" if verdict else ""
+        return "\n".join(_lines(verdict)) if verdict else ""
 
     def data(self, index: Index, role: int = _ROLE.DisplayRole) -> Any:
         if not index.isValid():
@@ -186,5 +192,5 @@ class KeptView(QTableView):
         header.setSectionResizeMode(2, QHeaderView.ResizeMode.Stretch)
         bold = QFontMetrics(scaled_font(QGuiApplication.font(), 1.0, bold=True)).horizontalAdvance
         self.setColumnWidth(0, min(max([bold(name) for name in names] + [width("Hole 12")]) + 12, _WIDEST))
-        self.setColumnWidth(3, max(width(f"{SHAPES[verdict]} {words}") for verdict, words in WORDS.items()) + 14)
+        self.setColumnWidth(3, max(width(line) for verdict in WORDS for line in _lines(verdict)) + 14)
         self.setColumnWidth(4, width("Misfit") + 12)

@@ -132,7 +132,7 @@ class HouseDraftPanel(GroupForm):
         self._design: Design | None = None
         self._answer: tuple[Prepared, Outcome] | None = None
         self._stale = False
-        self.total = QLabel()
+        self.total = QLabel(wordWrap=True)
         self.bar = DraftBar()
         self.parts = paragraph()
         self.appliances = paragraph()
@@ -150,7 +150,7 @@ class HouseDraftPanel(GroupForm):
     def _compose(self) -> None:
         layout = column(self)
         self.total.setFont(number_font(scaled_font(self.total.font(), 1.35, bold=True)))
-        self.total.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.total.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
         for widget in (self.total, self.bar, self.parts, self.appliances, self.caution):
             layout.addWidget(widget)
         layout.addWidget(heading("Combustion appliances in the house"))

@@ -32,7 +32,7 @@ from workbench.gui.plan_hand import Hand
 from workbench.gui.plan_menu import plan_menu
 from workbench.gui.plan_picture import PictureLayer
 from workbench.gui.plan_sketch import OUTLINE, Sketch, inside, sketch_of
-from workbench.gui.plan_words import LEGEND_WIDTH, Labels, paint_legend, pointer_words, words_at
+from workbench.gui.plan_words import LEGEND_WIDTH, Labels, paint_legend, pointer_words, verdicts_of, words_at
 from workbench.gui.theme import LIGHT, Theme
 from workbench.solve.outcome import Outcome
 from workbench.solve.plan import air_paths, plan_at
@@ -346,7 +346,8 @@ class PlanView(QWidget):
 
     def _over_picture(self) -> QPixmap:
         failing = self.field.plan is not None and self.field.plan.worst_coverage.share < 1.0
-        key = (self.devicePixelRatioF(), self.size(), failing, self.field.plan is None)
+        verdicts = () if self._show == "air" else verdicts_of(self._outcome)
+        key = (self.devicePixelRatioF(), self.size(), failing, self.field.plan is None, verdicts)
         if self._over is None or self._over[0] != key:
             made = self._pixmap()
             painter = QPainter(made)
@@ -363,9 +364,8 @@ class PlanView(QWidget):
             if self.field.plan is not None and self.design is not None:
                 area = QRectF(side, 66.0, LEGEND_WIDTH, self.height() - 76.0)
                 target = self.design.target.suction if self._show != "air" else None
-                paint_legend(
-                    painter, area, self._theme, self.system, target, self.font(), failing=failing and target is not None
-                )
+                shown = failing and target is not None
+                paint_legend(painter, area, self._theme, self.system, target, self.font(), shown, verdicts)
             painter.end()
             self._over = key, made
         return self._over[1]

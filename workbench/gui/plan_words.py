@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -53,12 +53,18 @@ def words_at(sketch: Sketch, outcome: Outcome | None, system: System, *, worst: 
             value, band = (hole.worst, hole.worst_band) if worst else (hole.suction, hole.band)
             other = f"on the day {pressure(hole.suction)}" if worst else f"worst day {pressure(hole.worst)}"
             between = f"{pressure(band[0], unit=False)} to {pressure(band[1])}"
-            rest = (between, other) if hole.measured else (between, other, WORDS["not measured"])
+            rest = (between, other if hole.measured else WORDS["not measured"])
             lines = Lines(f"{spot.name}  {pressure(value)}", verdict, rest)
         elif address in holes and holding is not None:
             lines = Lines(spot.name, "not measured", (WORDS["not measured"],))
         found[address] = lines
     return found
+
+
+def verdicts_of(outcome: Outcome | None) -> tuple[Verdict, ...]:
+    """What stands at the holes of an answer, each once."""
+    holding = outcome.holding if outcome is not None else None
+    return () if holding is None else tuple(sorted({hole.verdict(holding.target) for hole in holding.holes}))
 
 
 def pointer_words(place: Place, worst: float | None, day: float | None, system: System) -> str:
@@ -138,7 +144,7 @@ class Labels:
             )
             outside = width * height - (box & area).width() * (box & area).height()
             walled = sum(wall.within(box) for wall in self._walls)
-            return shared + 3.0 * outside + 400.0 * sum(box.contains(mark) for mark in marks) + 12.0 * walled
+            return 3.0 * (shared + outside) + 400.0 * sum(box.contains(mark) for mark in marks) + 12.0 * walled
 
         return min(boxes, key=cost)
 
@@ -172,9 +178,16 @@ class Labels:
 
 
 def paint_legend(
-    painter: QPainter, area: QRectF, theme: Theme, system: System, target: float | None, font: QFont, *, failing: bool
+    painter: QPainter,
+    area: QRectF,
+    theme: Theme,
+    system: System,
+    target: float | None,
+    font: QFont,
+    failing: bool,
+    verdicts: Sequence[Verdict],
 ) -> None:
-    """The shades with their suctions, the target among them, and what the strokes mean."""
+    """The shades with their suctions, the target among them, and what strokes and the shapes at the holes mean."""
     bounds = levels(system)
     colours = shades(theme.name, len(bounds))
     small = number_font(scaled_font(font, 0.86))
@@ -189,7 +202,9 @@ def paint_legend(
         unit_of("pressure", system).label,
     )
     top = area.top() + 2.2 * line
-    high = min((area.height() - 5.4 * line) / len(colours), 15.0)
+    words = [(verdict, WORDS[verdict].split(" ", 1)) for verdict in WORDS if verdict in verdicts]
+    below = 5.4 * line + sum(0.4 + len(lines) for _, lines in words) * 0.95 * line
+    high = min((area.height() - below) / len(colours), 15.0)
     bottom = top + high * len(colours)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
     for i, colour in enumerate(colours):
@@ -228,6 +243,16 @@ def paint_legend(
         painter.drawText(
             box.translated(20, line * 0.95).adjusted(0, 0, 60, 0), Qt.AlignmentFlag.AlignVCenter, "worst day"
         )
+    foot = key + (3.4 if failing else 1.4) * line
+    for verdict, lines in words:
+        painter.setPen(QColor(theme.verdict(verdict)))
+        painter.drawText(QRectF(area.left(), foot, 18.0, line), Qt.AlignmentFlag.AlignVCenter, SHAPES[verdict])
+        painter.setPen(theme.colour("text"))
+        for text in lines:
+            row = QRectF(area.left() + 20, foot, 60, line)
+            painter.drawText(row, Qt.AlignmentFlag.AlignVCenter, text)
+            foot += 0.95 * line
+        foot += 0.4 * 0.95 * line
 
 
 def _level_height(value: float, bounds: Iterable[float], bottom: float, high: float) -> float:

@@ -103,13 +103,13 @@ def _no_crossing(ready: Prepared, speed: float) -> Notice:
 
 
 def _about_the_holes(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
-    if holding is not None and holding.chance is not None and holding.verdict != "holds":
+    if holding is not None and holding.chance is not None and holding.verdict in ("unsure", "fails"):
         yield Notice(
             "chance",
             "The chance that every hole holds {0} on the worst day is {1}; {2} is asked. The weakest is "
             f"{holding.weakest}.",
             next(hole.address for hole in holding.holes if hole.name == holding.weakest),
-            ((holding.target, "pressure"), (holding.chance, "fraction"), (holding.wanted_chance, "fraction")),
+            ((holding.target, "pressure"), (holding.chance, "chance"), (holding.wanted_chance, "fraction")),
         )
     odd = remarks(ready)
     unknown = [notice.address for notice in odd if notice.code == "unknown-hole"]
