@@ -54,9 +54,15 @@ def codes(design: Design, speed: float) -> set[str]:
 def test_studio_is_an_everyday_house() -> None:
     """Flow 11 to 167 cfm, median 70, in 87 systems (Brodhead and Saum, AARST 1996); WHO 1999: 30 dB(A) to sleep."""
     design = load_scene("studio")
-    assert codes(design, 0.72) == {"chance", "house-air"}
-    assert codes(design, 1.0) == set()
+    assert codes(design, 0.5) == {"chance", "house-air"}
+    assert codes(design, 0.72) == codes(design, 1.0) == {"house-air"}
     full, slowed = solve(design, 1.0), solve(design, 0.72)
+    assert full.holding is not None
+    assert full.holding.verdict == "holds"
+    # nothing that the verdict rests on is left unmeasured
+    assert full.holding.unmeasured == ()
+    assert full.year is not None
+    assert full.year.share_source == "exhaust test"
     assert full.operating is not None
     assert slowed.operating is not None
     assert 0.020 < full.operating.flow < 0.035
@@ -71,7 +77,8 @@ def test_reading_room_shares_its_fan_between_unequal_grounds() -> None:
     hall, wing = solve(design).points
     assert hall.flow > 1.5 * wing.flow
     assert wing.suction > 1.2 * hall.suction
-    assert codes(design, design.speed) == {"chance", "misfit", "house-air"}
+    # nobody measured how the house is drawn down, so neither holds nor fails is said lightly
+    assert codes(design, design.speed) == {"chance", "misfit", "no-exhaust-test", "house-air"}
 
 
 def test_clubhouse_fan_can_stall() -> None:

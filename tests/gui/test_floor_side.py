@@ -308,6 +308,8 @@ def test_the_lowest_speeds_are_told_and_gone_to(side: Side) -> None:
     side.side.chance.set_button.click()
     assert side.design.speed == pytest.approx(lowest.sure, abs=1.1e-3)
     assert side.design.speed >= lowest.sure
+    side.bench.settle()
+    assert side.bench.document.outcome.rested
     holding = side.bench.document.outcome.holding
     assert holding is not None
     assert holding.verdict == "holds"
@@ -393,9 +395,9 @@ def test_a_help_that_does_not_hold_is_not_said_to(side: Side) -> None:
     panel._forget_helps(side.bench.document.prepared)
     panel._show_helps(
         [
-            Help("Sure", lambda design: design, 3.0, 4.5, Lowest(0.55, 0.65)),
-            Help("Likely", lambda design: design, 1.0, 2.5, Lowest(0.75, None)),
-            Help("Short", lambda design: design, -2.0, 1.5, Lowest(None, None)),
+            Help("Sure", lambda design: design, 3.0, 4.5, Lowest(0.55, 0.65, 0.65)),
+            Help("Likely", lambda design: design, 1.0, 2.5, Lowest(0.75, None, None)),
+            Help("Short", lambda design: design, -2.0, 1.5, Lowest(None, None, None)),
         ]
     )
     assert [row.brings.text() for row in panel.help_rows if row.isVisible()] == [

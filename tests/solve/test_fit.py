@@ -34,6 +34,9 @@ class Line:
     def meter(self, x: Array) -> Array:
         return np.zeros(x.shape[:-1])
 
+    def strain(self, x: Array) -> Array:
+        return np.zeros((*x.shape[:-1], 0))
+
     def state(self, x: Array, unevenness: Array) -> GroundState:
         a = 5000.0 * np.exp(self.spread * x[..., 0] + 0.1 * np.asarray(unevenness) * x[..., 1])
         batch = x.shape[:-1]

@@ -19,7 +19,7 @@ from workbench.design.design import Uncertainty
 from workbench.design.record import with_value
 from workbench.solve import prepare
 from workbench.solve.assemble import assemble, site_of
-from workbench.solve.chance import DRAG_SAMPLES
+from workbench.solve.draws import DRAG_SAMPLES
 from workbench.solve.pipe_spread import PipeSpread, pipe_spread
 
 MEASURED = (0.47, 2.09)

@@ -515,7 +515,11 @@ def test_sealing_the_cracks_seals_slab_and_joints_alike() -> None:
     found = slowed(ready, ready.at(0.9))
     assert 0.05 < found.left < 0.9
     tighter = with_value(with_value(design, ("slab", "leak_left"), found.left), ("slab", "joints_left"), found.left)
-    assert found.after == pytest.approx(prepare(tighter).lowest.sure)
+    sealed = prepare(tighter).lowest
+    assert sealed.sure is not None
+    assert found.after == pytest.approx(sealed.sure)
+    # a likely speed is not told for a sure one
+    assert found.after != sealed.plain
 
 
 def test_a_sealed_house_is_slowed_to_what_then_surely_holds() -> None:

@@ -16,12 +16,12 @@ from tests.gui.hand import Hand
 from workbench.design import Design
 from workbench.gui.theme import Theme
 from workbench.solve import Outcome, Prepared
-from workbench.solve.outcome import HoleState
+from workbench.solve.outcome import Holding, HoleState, SoundAt
 from workbench.units import Dimension, System, format_quantity, to_display, unit_of
 
 VERDICTS = {"holds": "holds", "fails": "does not hold", "unsure": "not sure", "not measured": "not measured"}
 """Words of a verdict on holes, as the trade speaks."""
-MARKS = {"holds": "●", "fails": "▲", "unsure": "◆", "not measured": "○"}
+MARKS = {"holds": "●", "fails": "▲", "unsure": "◆", "not measured": "▢"}
 
 
 _KINDS = ("drawText", "fillRect", "drawRect", "drawLine", "drawPath", "drawPolyline")
@@ -165,6 +165,14 @@ def all_in(text: str, words: list[str]) -> tuple[str, str]:
     return text, text if not missing else f"... {in_a_row(missing)} ..."
 
 
+def verdict_words(holding: Holding) -> str:
+    """Of all holes: the word, with the chance where the verdict rests on one."""
+    words = VERDICTS[holding.verdict]
+    if holding.chance is not None and holding.verdict in ("holds", "unsure"):
+        words += f": {chance_of(holding.chance)}" + (" sure" if holding.verdict == "holds" else "")
+    return words
+
+
 def in_a_row(texts: list[str]) -> str:
     return " | ".join(texts)
 
@@ -198,9 +206,21 @@ def shares_of(outcome: Outcome) -> dict[Any, float]:
 
 
 def verdict_of(hole: HoleState, target: float) -> str:
-    """Of one hole: a pass within its band is none, and no more is a miss."""
+    """Of one hole: a pass within its band is none, and no more is a miss; without a reading there is neither."""
+    if not (hole.measured and hole.known):
+        return "not measured"
     low, high = hole.worst_band
     return "holds" if low >= target else "fails" if high < target else "unsure"
+
+
+def level_of(eye: Eye, level: float) -> str:
+    """A level of sound; under 15 dB(A), where it is hardly heard and no law reaches, without a figure of its own."""
+    return "below 15 dB(A)" if level < 15.0 else eye.write(level, "level")
+
+
+def beside_level(eye: Eye, heard: SoundAt) -> str:
+    """What stands beside it: its band, where there is a figure for it to be the band of."""
+    return "hardly audible" if heard.level < 15.0 else f"± {eye.write(heard.band, 'level_difference')}"
 
 
 def percent_of(share: float) -> str:

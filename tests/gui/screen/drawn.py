@@ -23,7 +23,7 @@ from workbench.solve.year_round import year_held
 
 A_WEIGHTING = (-26.2, -16.1, -8.6, -3.2, 0.0, 1.2, 1.0, -1.1)
 """By octave from 63 Hz to 8 kHz [dB] (IEC 61672-1, table of weightings)."""
-ROLES = {"holds": "good", "fails": "bad", "unsure": "unsure"}
+ROLES = {"holds": "good", "fails": "bad", "unsure": "unsure", "not measured": "unread"}
 
 
 def _colour(eye: Eye, verdict: str) -> str:
@@ -71,7 +71,6 @@ def verdicts(eye: Eye) -> Iterator[Claim]:
         at = next((i for i, stroke in enumerate(said) if stroke.text.startswith(f"{hole.name}  ")), 0)
         yield Claim(f"plan: colour of {hole.name}", said[at - 1].colour, _colour(eye, _of_hole(eye, h)))
     chance = _panel(eye, CHANCE)
-    chance.settle()
     style = chance.verdict.styleSheet().upper()
     yield Claim("chance: colour of the verdict", style, f"COLOR: {_colour(eye, holding.verdict)}")
 
@@ -80,7 +79,14 @@ def rules(eye: Eye) -> Iterator[Claim]:
     """Met and not met wear their colours."""
     page = eye.page(WATER)
     page.settle()
-    roles = {"met": "good", "not met": "bad", "not entered": "unsure", "not this case": "muted"}
+    roles = {
+        "met": "good",
+        "not met": "bad",
+        "not sure": "unsure",
+        "not measured": "unread",
+        "not entered": "unsure",
+        "not this case": "muted",
+    }
     for row in page.rules.rows:
         own, style = str(getattr(eye.theme, roles[row.answer.judgement])), row.verdict.styleSheet()
         yield Claim(f"rules: colour of {row.answer.rule.what}", style, f"QLabel:enabled {{ color: {own}; }}")
@@ -95,10 +101,10 @@ def octaves(eye: Eye) -> Iterator[Claim]:
         seen = strokes(row)
         bars = [(o.box.height(), f.box.height()) for o, f in _pairs(seen, len(heard.spectrum))]
         loud, quiet = int(np.argmax(heard.spectrum)), int(np.argmin(heard.spectrum))
-        each = (bars[loud][0] - bars[quiet][0]) / (heard.spectrum[loud] - max(heard.spectrum[quiet], -10.0))
+        each = (bars[loud][0] - bars[quiet][0]) / (heard.spectrum[loud] - max(heard.spectrum[quiet], 0.0))
         for i, (plain, weighted) in enumerate(bars):
             level = heard.spectrum[i] + A_WEIGHTING[i]
-            own = [each * (max(heard.spectrum[i], -10.0) + 10.0), each * (max(level, -10.0) + 10.0)]
+            own = [each * max(heard.spectrum[i], 0.0), each * max(level, 0.0)]
             yield Claim(f"sound: octave {i} at {heard.place}", *_close([plain, weighted], own, 0.3))
 
 
@@ -111,7 +117,6 @@ def _pairs(seen: list[Stroke], count: int) -> list[tuple[Stroke, Stroke]]:
 def bars(eye: Eye) -> Iterator[Claim]:
     """Bars of months, of what a chance hangs on, of the money of a year, and of what draws a house down."""
     season = _panel(eye, SEASON)
-    season.settle()
     if season.answer is not None and eye.ready.hours is not None:
         yield from _months(eye, season)
     if season.answer is not None:
@@ -121,7 +126,6 @@ def bars(eye: Eye) -> Iterator[Claim]:
         hard = np.nanmin(season.answer.turned.exhausts, axis=0)
         yield Claim("season: the line that stands out", str(thick), str([int(np.nanargmin(hard))]))
     chance = _panel(eye, CHANCE)
-    chance.settle()
     if chance.shares.rows():
         drawn = _pairs(strokes(chance.shares), 3)
         shown = [full.box.width() / frame.box.width() for frame, full in drawn]
@@ -215,8 +219,12 @@ def section(eye: Eye) -> Iterator[Claim]:
     pens = [s for s in strokes(view, "drawPolyline") if s.colour == eye.theme.system.upper()]
     runs = [shape.address for shape in view.layout_shown().of("run") if shares[shape.address] >= 0.005]
     yield Claim("section: runs that are shaded", str(len(pens)), str(len(runs)))
-    by_shade = [address for _, address in sorted(zip((s.alpha for s in pens), runs, strict=False))]
-    yield Claim("section: order of the shades", str(by_shade), str(sorted(runs, key=lambda address: shares[address])))
+    # shares that differ by less than a shade may wear the same one
+    by_shade = [shares[address] for address in sorted(runs, key=shares.__getitem__)]
+    seen = sorted((s.alpha, shares[address]) for s, address in zip(pens, runs, strict=False))
+    yield Claim("section: order of the shades", str([share for _, share in seen]), str(by_shade))
+    if by_shade and by_shade[-1] > by_shade[0] + 0.02:
+        yield Claim("section: the shades differ", str(seen[-1][0] > seen[0][0]), "True")
 
 
 def water(eye: Eye) -> Iterator[Claim]:

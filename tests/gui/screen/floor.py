@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QMouseEvent
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QLabel
 
 from tests.gui.screen.claims import (
     MARKS,
@@ -25,16 +25,29 @@ from tests.gui.screen.claims import (
     painted,
     titles,
     verdict_of,
+    verdict_words,
 )
 from tests.gui.screen.site import _same, axis
 from workbench.gui.chance_panel import in_words
 from workbench.gui.floor_side import CHANCE, HOLES, SEASON, TARGET
 from workbench.gui.window import FLOOR
 from workbench.solve.misfits import fit_of, misfits, scalings
+from workbench.solve.outcome import UnmeasuredKind, Verdict
 from workbench.solve.plan import air_paths, plan_at
+from workbench.solve.season import stack_at
 from workbench.solve.water import monthly_means
 from workbench.solve.year_round import turning, year_held
 from workbench.units import format_number
+
+UNREAD: dict[UnmeasuredKind, str] = {
+    "test holes": "any test hole",
+    "worst day": "what the fan meets on the worst day",
+    "hole": "hole {0}",
+    "ground": "the ground at {0}",
+    "draw-down": "the house's draw-down by exhausts",
+    "share at holes": "how much of it reaches the holes",
+}
+"""What a verdict rests on, as the trade speaks."""
 
 
 def _panel(eye: Eye, title: str) -> Any:
@@ -59,12 +72,17 @@ def plan(eye: Eye) -> Iterator[Claim]:
         page.shown.committed.emit(kind)
         yield from _marks(eye, page.view, kind)
         part = f"{100.0 * coverage.share:.0f} %"
-        part = "Almost all" if coverage.share < 1.0 and part == "100 %" else part
+        below = coverage.share < 1.0 or coverage.least < eye.design.target.suction
+        part = "Almost all" if below and part == "100 %" else part
         when = "on the worst day" if kind == "worst" else "on the day"
-        own = f"{part} of the floor holds {when}; weakest: {eye.write(coverage.least, 'pressure')} near "
+        own = f"{part} of the floor keeps the target {when}; weakest: {eye.write(coverage.least, 'pressure')} near "
         own += _nearest(eye, coverage.place)
-        if kind == "worst" and eye.outcome.holding is not None and eye.outcome.holding.verdict == "unsure":
-            own += "; within its band, not sure"
+        # the picture is drawn by the middle of the bands: the verdict is that of the holes, and none without readings
+        holding = eye.outcome.holding
+        if holding is None or holding.verdict == "not measured":
+            own = f"Not measured; by the estimate {own}"
+        elif kind == "worst":
+            own += f"; {verdict_words(holding)}"
         yield Claim(f"plan: how much holds, {kind}", page.coverage.text(), own)
     yield from _pointed(eye, page, found)
     page.shown.committed.emit("air")
@@ -100,7 +118,11 @@ def _marks(eye: Eye, view: Any, kind: str) -> Iterator[Claim]:
         value, band = (worst, hole.worst_band) if kind == "worst" else (day, hole.band)
         other = f"on the day {day}" if kind == "worst" else f"worst day {worst}"
         own = [MARKS[verdict], f"{hole.name}  {value}", eye.span(band, "pressure"), other]
-        yield Claim(f"plan, {kind}: {hole.name}", following(said, f"{hole.name}  ", 1, 4), in_a_row(own))
+        if not hole.measured:
+            # in the place of the other day, or after it
+            there = following(said, f"{hole.name}  ", -2, 1)
+            own[3:] = ["not measured"] if there == "not measured" else [other, "not measured"]
+        yield Claim(f"plan, {kind}: {hole.name}", following(said, f"{hole.name}  ", 1, len(own)), in_a_row(own))
 
 
 def _pointed(eye: Eye, page: Any, found: Any) -> Iterator[Claim]:
@@ -120,7 +142,8 @@ def _pointed(eye: Eye, page: Any, found: Any) -> Iterator[Claim]:
         number = float(text.split()[0].replace("\N{MINUS SIGN}", "-")) if text else math.nan
         right = text.endswith(f"{eye.unit('pressure')} {when}")
         # as exact as it is written
-        off = 0.006 * abs(number) + 0.051 * 10.0 ** (-2 if eye.system == "IP" else 0)
+        figures = text.partition(" ")[0].partition(".")[2]
+        off = 0.51 * 10.0 ** -len(figures)
         within = eye.shown(low, "pressure") - off <= number <= eye.shown(high, "pressure") + off
         own = words if right and within else f"{eye.write(low, 'pressure')} to {eye.write(high, 'pressure')} {when}"
         yield Claim(f"plan: under the pointer {when}", words, own)
@@ -150,18 +173,25 @@ def holes(eye: Eye) -> Iterator[Claim]:
             f"{MARKS[verdict]} {VERDICTS[verdict]}",
             off,
         ]
-        yield Claim(f"holes kept: {hole.name}", in_a_row(cells(panel.kept_model, h)), in_a_row(own))
+        yield Claim(f"holes kept: {hole.name}", *_in_lines(cells(panel.kept_model, h), own))
         panel.pick(("holes", h))
+        yield from _how(eye, panel, h)
         yield from _story(eye, panel.story.text(), h)
     for row, line in enumerate(panel.model.lines()[:-1]):
-        reading = eye.design.holes[line.hole].readings[line.reading]
         shown = cells(panel.model, row)
+        readings = eye.design.holes[line.hole].readings
+        if line.reading >= len(readings):
+            yield Claim(f"holes read: {line.name}, not read", in_a_row([text for text in shown if text]), line.name)
+            continue
+        reading = readings[line.reading]
         columns = [title.partition("\n")[0] for title in titles(panel.model)]
         for value, dimension, title in (
             (reading.at_rest, "pressure", "At rest"),
             (reading.applied, "pressure", "At point"),
             (reading.flow, "flow", "Flow"),
             (reading.suction, "pressure", "At hole"),
+            # of the hole, and so told once
+            (eye.design.holes[line.hole].exhausts if line.reading == 0 else None, "pressure", "Exhausts"),
         ):
             at = columns.index(title)
             unit = titles(panel.model)[at].partition("\n")[2]
@@ -169,10 +199,40 @@ def holes(eye: Eye) -> Iterator[Claim]:
             yield Claim(f"holes read: {line.name}, {title}", *_as_read(shown[at], value, eye, dimension))
 
 
+def _how(eye: Eye, panel: Any, h: int) -> Iterator[Claim]:
+    """How the picked hole was read, and how well the instrument told."""
+    hole = eye.design.holes[h]
+    yield Claim(
+        f"holes: whether it is told how {hole.name} was read", str(panel.how.isVisible()), str(bool(hole.readings))
+    )
+    if not hole.readings:
+        return
+    at = panel.model.lines()[panel.table.currentIndex().row()]
+    assert at.hole == h
+    which = f", reading {at.reading + 1}" if len(hole.readings) > 1 else ""
+    yield Claim(f"holes: how {hole.name} was read", panel.how.title.text(), f"How {hole.name}{which} was read")
+    reading = hole.readings[at.reading]
+    for name, value, dimension in (
+        ("accuracy", reading.accuracy, "fraction"),
+        ("resolution", reading.resolution, "pressure"),
+    ):
+        editor = panel.how.form.field(name).control()
+        yield Claim(f"holes: {name} at {hole.name}", *_as_read(editor.text(), value, eye, dimension))
+        unit = editor.findChild(QLabel, "unit").text()
+        yield Claim(f"holes: unit of {name} at {hole.name}", unit, eye.unit(dimension))  # type: ignore[arg-type]
+
+
+def _in_lines(shown: list[str], own: list[str]) -> tuple[str, str]:
+    """A row of cells, wherever they break."""
+    one, other = (in_a_row([" ".join(cell.split()) for cell in row]) for row in (shown, own))
+    return one, other
+
+
 def factors(eye: Eye) -> Iterator[Claim]:
     """What the readings made of the floor."""
-    told = _panel(eye, HOLES).factors.text().splitlines()
-    for line, factor in zip(told, eye.ready.assembly.floor.factors, strict=False):
+    told, found = _panel(eye, HOLES).factors.text().splitlines(), eye.ready.assembly.floor.factors
+    assert len(told) >= len(found)
+    for line, factor in zip(told, found, strict=False):
         middle, low, high = (format_number(factor.value * by, 2, 2) for by in (1.0, 1.0 / factor.spread, factor.spread))
         own = f"{factor.title}: {middle} times what its class says ({low} to {high})."
         yield Claim(f"holes: {factor.title}", line, own)
@@ -206,21 +266,40 @@ def _story(eye: Eye, told: str, h: int) -> Iterator[Claim]:
 def target(eye: Eye) -> Iterator[Claim]:
     """What the worst day takes."""
     panel = _panel(eye, TARGET)
-    season = eye.ready.worst_day
-    exhausts, stack = season.exhausts, season.draw_down - season.exhausts
+    design, worst = eye.design, eye.design.worst_day
+    exhausts = eye.ready.worst_day.exhausts
+    stack, today = (
+        max(float(stack_at(design, at)), 0.0) for at in (worst.outdoor_temperature, design.place.outdoor_temperature)
+    )
+    rests = "not measured, an allowance with a wide band"
+    if worst.exhausts is not None or worst.tested_draw_down is not None:
+        rests = "as entered" if worst.exhausts is not None else "as in the exhaust test"
     own = [
-        f"lies {eye.write(season.draw_down, 'pressure')} below outdoors",
-        f"{eye.write(exhausts, 'pressure')} by exhausts",
+        f"lies {eye.write(exhausts + stack, 'pressure')} below outdoors",
+        f"{eye.write(exhausts, 'pressure')} by exhausts, {rests};",
         f"{eye.write(stack, 'pressure')} by winter stack",
-        f"Of the stack, {eye.write(season.stack, 'pressure')} is new",
+        f"of which {eye.write(max(stack - today, 0.0), 'pressure')} is new",
     ]
     yield Claim("target: the worst day", *all_in(panel.taken.text(), own))
+    for form, name, value in (
+        (panel.worst, "exhausts", worst.exhausts),
+        (panel.test, "tested_draw_down", worst.tested_draw_down),
+    ):
+        editor = form.field(name).control()
+        yield Claim(f"target: {name}", *_as_read(editor.text(), value, eye, "pressure"))
+        yield Claim(f"target: unit of {name}", editor.findChild(QLabel, "unit").text(), eye.unit("pressure"))
+    unread = [hole.name for hole in design.holes if hole.exhausts is None]
+    begins = "The change was read at every hole."
+    if worst.tested_draw_down is None:
+        begins = "Not measured: how much of a draw-down reaches the holes"
+    elif unread:
+        begins = f"The change was not read at {', '.join(unread)}."
+    yield Claim("target: what the exhaust test told", panel.tested.text()[: len(begins)], begins)
 
 
 def season(eye: Eye) -> Iterator[Claim]:
     """Held in June, and in January: the sentence, the curves, and the hours of every month."""
     panel = _panel(eye, SEASON)
-    panel.settle()
     ready, hours = eye.ready, eye.ready.hours
     if panel.answer is None:
         yield Claim("season: nothing is told", str(bool(eye.design.holes)), "False")
@@ -231,17 +310,22 @@ def season(eye: Eye) -> Iterator[Claim]:
     (warm_name, warm_at), (cold_name, cold_at) = _two_days(eye)
     at_ease = turned.at(warm_at, exhausts=False)
     hard = turned.at(cold_at, exhausts=True)
+    holding = eye.outcome.holding
+    assert holding is not None
+    if hours is None:
+        # the coldest day with every exhaust on is the worst day, and its figure is that of every page
+        hard = np.array([hole.worst for hole in holding.holes])
     h, kept = int(np.nanargmin(hard)), eye.design.target.suction
     spare = float(hard[h]) - kept
     when = "in" if hours is not None else "on"
-    ending = f"it holds, {eye.write(spare, 'pressure')} to spare"
-    if spare < 0.0:
-        ending = f"it does not hold, {eye.write(-spare, 'pressure')} short"
+    # by the middle of the bands nothing holds or fails: the verdict is that of the answer
+    side = "beyond" if spare >= 0.0 else "short of"
     own = (
         f"At {eye.design.holes[h].name}, {eye.write(float(at_ease[h]), 'pressure')} {when} {warm_name} "
         f"({eye.write(warm_at, 'temperature')}) becomes {eye.write(float(hard[h]), 'pressure')} {when} {cold_name} "
-        f"({eye.write(cold_at, 'temperature')}) with every exhaust on: {ending} of the {eye.write(kept, 'pressure')} "
-        "to keep."
+        f"({eye.write(cold_at, 'temperature')}) with every exhaust on: by the middle of the bands "
+        f"{eye.write(abs(spare), 'pressure')} {side} the {eye.write(kept, 'pressure')} to keep. "
+        f"All holes on the worst day: {MARKS[holding.verdict]} {verdict_words(holding)}."
     )
     yield Claim("season: the sentence", panel.sentence.text(), own)
     for i, hole in enumerate(eye.design.holes):
@@ -290,42 +374,58 @@ def _months(eye: Eye, panel: Any, turned: Any) -> Iterator[Claim]:
     below = [
         f"{hole.name} {held[False].below[h]:.0f} h, {held[True].below[h]:.0f} h with every exhaust on"
         for h, hole in enumerate(eye.design.holes)
-        if held[True].below[h] > 0.0
+        if held[True].below[h] > 0.0 or held[False].below[h] > 0.0
     ]
-    words = f"Hours below the target: {'; '.join(below)}." if below else "No hole is below the target in any hour."
+    words = "No hole is below the target in any hour by the middle of the bands."
+    if below:
+        words = f"Hours below the target by the middle of the bands: {'; '.join(below)}."
     yield Claim("season: hours below", panel.hours.text().partition("every exhaust all year. ")[2], words)
 
 
 def chance(eye: Eye) -> Iterator[Claim]:
     """How surely it holds, by how much, on what that hangs, and from which speed."""
     panel = _panel(eye, CHANCE)
-    panel.settle()
     ready, outcome = eye.ready, eye.outcome
     holding = outcome.holding
-    if holding is None or holding.chance is None:
-        yield Claim("chance", panel.chance.text(), "–")
+    verdict: Verdict = "not measured" if holding is None else holding.verdict
+    words = VERDICTS[verdict]
+    yield Claim("chance: the verdict", panel.verdict.text(), f"{MARKS[verdict]} {words.capitalize()}")
+    if holding is None:
+        yield Claim("chance: without an answer", panel.chance.text(), "–")
         return
-    rested = ready.holding(outcome.speed)
-    assert rested is not None
-    assert rested.chance is not None
-    yield Claim("chance: that it holds", panel.chance.text(), chance_of(rested.chance))
-    words = VERDICTS[holding.verdict]
-    yield Claim("chance: the verdict", panel.verdict.text(), f"{MARKS[holding.verdict]} {words.capitalize()}")
+    assert outcome.rested
+    assert holding.chance is not None
+    assert holding.chance_read is not None
+    # no chance is told for what nobody read
+    told = "–" if verdict == "not measured" else chance_of(holding.chance)
+    yield Claim("chance: that it holds", panel.chance.text(), told)
     weakest = next(hole for hole in holding.holes if hole.name == holding.weakest)
     margin = weakest.worst - holding.target
     side = "beyond" if margin >= 0.0 else "short of"
-    own = (
-        f"that every hole keeps {eye.write(eye.design.target.suction, 'pressure')} on the worst day; "
-        f"{100 * eye.design.target.chance:.0f} % is asked. {holding.weakest}, the weakest, is "
-        f"{eye.write(abs(margin), 'pressure')} {side} it."
-    )
+    target = eye.write(eye.design.target.suction, "pressure")
+    own = f"{holding.weakest}, the weakest, is {eye.write(abs(margin), 'pressure')} {side} it."
+    if verdict == "not measured":
+        own = (
+            f"A verdict rests on readings; the holes that were read hold with a chance of "
+            f"{chance_of(holding.chance_read)}. By the estimate, to keep {target}: {own}"
+        )
+    else:
+        asked = f"{100 * eye.design.target.chance:.0f} % is asked"
+        own = f"that every hole keeps {target} on the worst day; {asked}. {own}"
     yield Claim("chance: the margin", panel.margin.text(), own)
-    most = [(in_words(name)[0], share) for name, share in rested.weights[:3] if share >= 0.005]
+    names = [UNREAD[each.kind].format(each.subject) for each in holding.unmeasured]
+    own = f"Not measured: {', '.join(names)}." if names else ""
+    yield Claim("chance: what nobody measured", panel.unread.text(), own)
+    most = [(in_words(name)[0], share) for name, share in holding.weights[:3] if share >= 0.005]
     bars = [part for words, share in most for part in (words[:1].upper() + words[1:], f"{100 * share:.0f} %")]
     yield Claim("chance: what it hangs on", in_a_row(painted(panel.shares)), in_a_row(bars))
     lowest, asked = ready.lowest, f"{100 * eye.design.target.chance:.0f} %"
     if lowest.plain is None:
         own = "None: this fan does not hold at full speed."
+    elif lowest.sure is None and lowest.estimate is not None:
+        own = (
+            f"None is measured to hold; by the estimate, {eye.write(lowest.estimate, 'speed')} at a chance of {asked}."
+        )
     elif lowest.sure is None:
         own = f"{eye.write(lowest.plain, 'speed')} by the middle of the bands; none at a chance of {asked}."
     else:

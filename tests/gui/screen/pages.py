@@ -9,7 +9,18 @@ from typing import Any
 
 import numpy as np
 
-from tests.gui.screen.claims import Claim, Eye, all_in, cells, in_a_row, painted, titles
+from tests.gui.screen.claims import (
+    MARKS,
+    Claim,
+    Eye,
+    all_in,
+    beside_level,
+    cells,
+    in_a_row,
+    level_of,
+    painted,
+    titles,
+)
 from tests.gui.screen.site import axis
 from workbench.design.catalogue import leakage_screen, limits
 from workbench.design.rules import subject_of
@@ -17,11 +28,13 @@ from workbench.gui.window import CHOICES, FANS, RUNNING, WATER
 from workbench.solve.choice_words import sentences
 from workbench.solve.choices import Choice
 from workbench.solve.house_draft import house_draft
+from workbench.solve.outcome import Verdict
 from workbench.solve.rating import rating_of, trace_of
 from workbench.solve.rules import check_rules
-from workbench.solve.sealing import sealed_cracks
+from workbench.solve.sealing import sealed_cracks, sealed_together
+from workbench.solve.sounding import fan_room_kind
 from workbench.solve.water import WaterAt, freezing_notice, low_points, monthly_means, waters_at
-from workbench.solve.yearly import monthly_prices
+from workbench.solve.yearly import house_air_bill
 from workbench.units import FOOT
 
 HEARD = {"holds": "● quiet enough", "fails": "▲ too loud", "unsure": "◆ not sure"}
@@ -30,6 +43,11 @@ HEARD = {"holds": "● quiet enough", "fails": "▲ too loud", "unsure": "◆ no
 def sound(eye: Eye) -> Iterator[Claim]:
     """Every place where the fan is heard, and the octaves there."""
     panel = eye.page(RUNNING).sound
+    room = fan_room_kind(eye.design)
+    yield Claim("sound: whether the fan stands in a room", str(panel.room.isVisible()), str(room is not None))
+    if room is not None:
+        whose = room.source if room.tag == "published" else f"{room.source} ({room.tag})"
+        yield Claim("sound: the fan's room", panel.room.said.text(), f"{room.name.capitalize()}: {whose}.")
     for row, heard in zip(panel.rows.rows, eye.outcome.sound, strict=True):
         verdict = "no limit entered"
         if heard.limit is not None:
@@ -37,20 +55,21 @@ def sound(eye: Eye) -> Iterator[Claim]:
             judged = "holds" if heard.level + heard.band <= heard.limit else "unsure"
             judged = "fails" if heard.level > heard.limit else judged
             verdict = f"{HEARD[judged]}: {eye.write(heard.limit, 'level')} at most, {heard.limit_source}"
-        parts = ", ".join(f"{what} {_level(eye, level)}" for what, level in heard.parts)
-        own = [heard.place, _level(eye, heard.level), f"± {eye.write(heard.band, 'level_difference')}", verdict, parts]
+        parts = ", ".join(f"{what} {level_of(eye, level)}" for what, level in heard.parts)
+        own = [heard.place, level_of(eye, heard.level), beside_level(eye, heard), verdict, parts]
         shown = painted(row)[:5]
-        # a long name of a limit is cut to the room there is
-        cut = shown[3].removesuffix("…")
-        own[3] = shown[3] if shown[3] != cut and own[3].startswith(cut) else own[3]
+        # a long name of a limit, or a row of many sources, is cut to the room there is
+        for at in (3, 4):
+            cut = shown[at].removesuffix("…")
+            own[at] = shown[at] if shown[at] != cut and own[at].startswith(cut) else own[at]
+        yield Claim(f"sound: sources at {heard.place}", *all_in(row.accessibleName(), [parts]))
         yield Claim(f"sound: {heard.place}", in_a_row(shown), in_a_row(own))
         octaves = ("63", "125", "250", "500", "1k", "2k", "4k", "8k")
-        each = ", ".join(f"{name} {level:.0f}" for name, level in zip(octaves, heard.spectrum, strict=True))
+        each = ", ".join(
+            f"{name} {level:.0f}" if level >= 0.0 else f"{name} –"
+            for name, level in zip(octaves, heard.spectrum, strict=True)
+        )
         yield Claim(f"sound: octaves at {heard.place}", row.toolTip().splitlines()[-1], f"Octaves, dB: {each}")
-
-
-def _level(eye: Eye, level: float) -> str:
-    return "under 0 dB(A)" if level < 0.0 else eye.write(level, "level")
 
 
 def year(eye: Eye) -> Iterator[Claim]:
@@ -94,8 +113,16 @@ def year(eye: Eye) -> Iterator[Claim]:
         own = f"The fan matters more than the house air, which is {air} of {money(cost)}."
     yield Claim("year: what matters more", panel.sentence.text(), own)
     share, flow = eye.write(year.house_air_share, "fraction"), eye.write(year.house_air, "flow")
-    own = f"{share} of the exhaust is house air, {flow}, {year.share_source};"
+    rests = {"entered": "as entered", "prior": "which nothing measured", "exhaust test": "by the exhaust test"}
+    least, most = (eye.write(edge, "fraction") for edge in year.share_band)
+    added, few, many = (eye.write(each, "flow") for each in (year.added_air, *year.added_air_band))
+    own = (
+        f"{share} of the exhaust is house air ({least} to {most}), {flow}, {rests[year.share_source]}. {added} of it "
+        f"({few} to {many}) is added to what the house loses anyway and paid for."
+    )
     yield Claim("year: house air", panel.share_words.text()[: len(own)], own)
+    known = "enter a blower door's reading" not in panel.share_words.text()
+    yield Claim("year: whether the leakage of the house is known", str(known), str(year.leakage_known))
     each = (
         f"{name} {value:.0f} {currency}"
         for name, value in (("fan", year.fan_cost), ("heat", heat), ("cooling", cooling))
@@ -109,20 +136,20 @@ def year(eye: Eye) -> Iterator[Claim]:
     if year.hourly:
         hours = eye.ready.hours
         assert hours is not None
-        found = monthly_prices(eye.design.house, eye.design.place, eye.ready.density, hours)
-        told = [f"{month_abbr[m + 1]} {(p.heat + p.cooling) * year.house_air:.0f} kWh" for m, p in enumerate(found)]
+        found = house_air_bill(eye.design, eye.ready.density, hours).months(year.house_air, hours.month)
+        each_month = [float(month.heat + month.cooling) for month in found]
+        told = [f"{month_abbr[m + 1]} {energy:.0f} kWh" for m, energy in enumerate(each_month)]
         yield Claim("year: months", panel.months.accessibleDescription(), ", ".join(told))
-        each_month = [(p.heat + p.cooling) * year.house_air for p in found]
         figures = [text for m, energy in enumerate(each_month) for text in (f"{energy:.0f}", month_abbr[m + 1])]
         yield Claim("year: months painted", in_a_row(painted(panel.months)), in_a_row(figures))
-        by_month = sum(p.heat * year.house_air for p in found)
+        by_month = sum(float(month.heat) for month in found)
         yield Claim("year: the heat of the months makes up the year", f"{by_month:.0f}", f"{year.heat_energy:.0f}")
 
 
 def sealing(eye: Eye) -> Iterator[Claim]:
     """Every crack: its size, its air, and what sealing it saves."""
     panel = eye.page(RUNNING).sealing
-    found, cracks = sealed_cracks(eye.ready), eye.design.house.cracks
+    found, cracks = sealed_cracks(eye.ready, eye.outcome), eye.design.house.cracks
     assert eye.outcome.operating is not None
     for row, crack, sealed in zip(panel.rows.rows, cracks, found, strict=True):
         share = sealed.flow / eye.outcome.operating.flow
@@ -137,10 +164,12 @@ def sealing(eye: Eye) -> Iterator[Claim]:
         }
         yield Claim(f"sealing: {crack.name}", in_a_row(sorted(painted(row))), in_a_row(sorted(own)))
     if cracks:
-        flow, energy, money = (sum(getattr(each, what) for each in found) for what in ("flow", "energy", "money"))
+        # their air adds up; what it saves does not, as the house leaks the more by itself
+        flow, whole = sum(each.flow for each in found), sealed_together(eye.ready, eye.outcome)
+        low, high = (eye.write(edge, "money") for edge in whole.money_band)
         words = (
-            f"All sealed: {eye.write(flow, 'flow')} of house air kept, {eye.write(energy, 'energy_kwh')} and "
-            f"{eye.write(money, 'money')} {eye.design.prices.currency} a year saved."
+            f"All sealed: {eye.write(flow, 'flow')} less house air drawn, {eye.write(whole.energy, 'energy_kwh')} and "
+            f"{eye.write(whole.money, 'money')} ({low} to {high}) {eye.design.prices.currency} a year saved"
         )
         yield Claim("sealing: all", panel.total.text()[: len(words)], words)
 
@@ -228,7 +257,14 @@ def rules(eye: Eye) -> Iterator[Claim]:
     page.settle()
     panel = page.rules
     found = check_rules(eye.ready, eye.outcome)
-    marks = {"met": "● met", "not met": "▲ not met", "not entered": "○ not entered", "not this case": "– not this case"}
+    marks = {
+        "met": "● met",
+        "not met": "▲ not met",
+        "not sure": "◆ not sure",
+        "not measured": "▢ not measured",
+        "not entered": "○ not entered",
+        "not this case": "– not this case",
+    }
     bounds = {"at least": "At least", "at most": "At most", "above": "Above", "is": "Asked:"}
 
     def value(key: str, unit: str, given: object) -> str:
@@ -312,7 +348,7 @@ def choices(eye: Eye) -> Iterator[Claim]:
             own = _cell(eye, choice, name, dimension)
             if name == "holds":
                 # what it misses is named in its stead
-                shown, own = shown[:1], "●" if choice.holds else "▲"
+                shown, own = shown[:1], MARKS[_judged(eye, choice)]
             yield Claim(f"choices: {title} of {choice.fan}, {choice.pipe}", shown, own)
             if dimension is not None and r == 0:
                 yield Claim(f"choices: unit of {title}", unit, eye.unit(dimension))
@@ -328,6 +364,13 @@ def choices(eye: Eye) -> Iterator[Claim]:
     now = [spot.pos().y() for spot in page.plot._today.points()]
     yield Claim("choices: the design as it is", str(now), str([year.cost]))
     yield from axis(eye, "choices: up", page.plot.chart.getAxis("left"), "A year", "money")
+
+
+def _judged(eye: Eye, choice: Choice) -> Verdict:
+    """A choice keeps its limits only where none is missed and every hole was read."""
+    if not choice.misses:
+        return "holds" if all(hole.readings for hole in eye.design.holes) else "not measured"
+    return "unsure" if choice.verdict == "holds" else choice.verdict
 
 
 def _cell(eye: Eye, choice: Choice, name: str, dimension: Any) -> str:

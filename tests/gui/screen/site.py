@@ -10,15 +10,16 @@ from PySide6.QtWidgets import QLabel, QToolButton, QWidget
 
 from tests.gui.screen.claims import (
     MARKS,
-    VERDICTS,
     Claim,
     Eye,
     all_in,
-    chance_of,
+    beside_level,
     in_a_row,
+    level_of,
     painted,
     percent_of,
     shares_of,
+    verdict_words,
 )
 from workbench.design.record import Address, value_at
 from workbench.gui.part_forms import PointForm
@@ -63,12 +64,14 @@ def rail(eye: Eye) -> Iterator[Claim]:
     }
     if outcome.sound:
         heard = outcome.sound[0]
-        words = [eye.write(heard.level, "level"), f"± {eye.write(heard.band, 'level_difference')}"]
+        words = [level_of(eye, heard.level), beside_level(eye, heard)]
         own[f"Sound: {heard.place.lower()}"] = words
     if design.holes:
         own["Weakest hole, worst day"] = _weakest(eye)
     else:
-        own["Suction left in the pit"] = [eye.write(min(p.suction for p in outcome.points), "pressure")]
+        # what is left in a pit is no verdict on the floor
+        left = [eye.write(min(p.suction for p in outcome.points), "pressure"), f"{MARKS['not measured']} no test hole"]
+        own["Suction left in the pit"] = left
     for title in sorted(shown.keys() | own.keys()):
         yield Claim(f"rail: {title}", shown.get(title, "nothing"), in_a_row([title, *own.get(title, [])]))
     marks = [f"{round(1000 * outcome.speed) / 10:g} % of full speed"]
@@ -89,9 +92,7 @@ def _weakest(eye: Eye) -> list[str]:
     holding = eye.outcome.holding
     assert holding is not None
     hole = next(hole for hole in holding.holes if hole.name == holding.weakest)
-    words = VERDICTS[holding.verdict]
-    if holding.chance is not None and holding.verdict in ("holds", "unsure"):
-        words += f": {chance_of(holding.chance)}" + (" sure" if holding.verdict == "holds" else "")
+    words = verdict_words(holding)
     between = eye.span(hole.worst_band, "pressure", unit=False)
     return [eye.write(hole.worst, "pressure"), f"{between} at {hole.name}", f"{MARKS[holding.verdict]} {words}"]
 
@@ -162,10 +163,13 @@ def cards(eye: Eye) -> Iterator[Claim]:
 
 
 def _ground(eye: Eye, form: PointForm, at: Address) -> Iterator[Claim]:
-    """What was fitted to a step test, and what the pit makes of it."""
-    found = ground_of(value_at(eye.design, at))
-    told = next((label.text() for label in form.findChildren(QLabel) if "With the pit as dug" in label.text()), "")
-    own = [f"{eye.write(found.linear, 'resistance')} and {eye.write(found.quadratic, 'resistance2')}."]
+    """What was fitted to a step test, and the ground with the pit as dug, of which the answer is made."""
+    found, floor = ground_of(value_at(eye.design, at)), eye.ready.assembly.floor
+    told = next((label.text() for label in form.findChildren(QLabel) if "ith the pit as dug" in label.text()), "")
+    i = [address for address, _ in eye.design.suction_points()].index(at)
+    linear, quadratic = float(floor.coupling[i, i]), float(floor.inertial[i])
+    whose = "As the fitted floor has it, with the pit as dug" if eye.design.slab is not None else "With the pit as dug"
+    own = [f"{whose}: {eye.write(linear, 'resistance')} and {eye.write(quadratic, 'resistance2')}."]
     if found.fit is not None:
         fit, sigma = found.fit, [2.0 * math.sqrt(found.fit.covariance[i, i]) for i in (0, 1)]
         a, b = (format_quantity(s, d, eye.system, digits=2) for s, d in zip(sigma, _RESISTANCES, strict=True))
