@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 from pytestqt.qtbot import QtBot
 
@@ -11,6 +13,7 @@ from workbench.design import Design
 from workbench.design.record import with_value
 from workbench.design.slab import Position, Target, TestHole
 from workbench.files.scenes import load_scene
+from workbench.gui import document as document_module
 from workbench.gui.document import Document
 from workbench.gui.floor_side import CHANCE, HOLES, SEASON, TARGET
 from workbench.gui.plan_words import words_at
@@ -110,7 +113,16 @@ def test_the_answer_at_rest_comes_by_itself_and_once(qtbot: QtBot) -> None:
     ]
 
 
-def test_an_answer_at_rest_of_a_design_that_is_gone_is_never_shown(qtbot: QtBot) -> None:
+def test_an_answer_at_rest_of_a_design_that_is_gone_is_never_shown(
+    qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    at_once = document_module._rested
+
+    def slowly(ready: Prepared, speed: float) -> tuple[Prepared, Outcome]:
+        time.sleep(0.3)
+        return at_once(ready, speed)
+
+    monkeypatch.setattr(document_module, "_rested", slowly)
     document = Document(load_scene())
     heard: list[tuple[Prepared, Outcome]] = []
     document.answered.connect(lambda prepared, outcome: heard.append((prepared, outcome)))

@@ -97,15 +97,19 @@ class Background(QObject):
             self._timer.start()
 
     def _look(self) -> None:
-        job = self._desk.job
+        desk, job = self._desk, self._desk.job
         if job is None or not job.over():
             return
         self._timer.stop()
-        self._desk.job = None
-        garbage.let_go(self._desk)
+        desk.job = None
         self._start()
-        if job.number == self._number:
-            self._tell(job)
+        try:
+            if job.number == self._number:
+                self._tell(job)
+        finally:
+            # last of all: the collector may take apart this very object, where nobody else holds it
+            if desk.job is None:
+                garbage.let_go(desk)
 
     def _tell(self, job: _Job) -> None:
         self._busy = False
