@@ -206,6 +206,10 @@ def rounded_up(speed: Array | float) -> Array:
     return np.round(np.ceil(np.asarray(speed, dtype=np.float64) / SPEED_STEP - 1e-9) * SPEED_STEP, 9)
 
 
-def settable(speed: Array, least: float) -> Array:
-    """Speeds as they can be set: from the least up, in whole steps; not a number where full speed is too slow."""
-    return np.where(speed <= 1.0, np.minimum(np.maximum(rounded_up(speed), least), 1.0), np.nan)
+def settable(speed: Array, least: float, *, steps: bool = True) -> Array:
+    """Speeds as they can be set: from the least up, in whole steps; not a number where full speed is too slow.
+
+    Without `steps` as they are found, for what a small change is worth, which whole steps would swallow.
+    """
+    set_to = rounded_up(speed) if steps else speed
+    return np.where(speed <= 1.0, np.minimum(np.maximum(set_to, least), 1.0), np.nan)

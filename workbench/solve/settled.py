@@ -57,11 +57,13 @@ def in_a_row(sites: Sequence[Site]) -> Row | None:
         return None
 
 
-def settle(sites: Sequence[Site], row: Row | None, record: FanRecord, hours: Hours | None) -> list[Settled]:
-    """A fan on every site of a row."""
+def settle(
+    sites: Sequence[Site], row: Row | None, record: FanRecord, hours: Hours | None, *, steps: bool = True
+) -> list[Settled]:
+    """A fan on every site of a row, at speeds in whole steps or as they are found."""
     fan = fan_of(record, sites[0].design.arrangement)
     try:
-        settings = None if row is None else settings_on(row, fan, record.lowest_speed)
+        settings = None if row is None else settings_on(row, fan, record.lowest_speed, steps=steps)
     except NoConvergence:
         settings = None
     if row is None or settings is None:

@@ -178,8 +178,8 @@ class Settings:
     often: Bools
 
 
-def settings_on(row: Row, fan: Fan, least: float) -> Settings:
-    """The lowest settings of a fan on a row of sites; `least` is the lowest it can be set to.
+def settings_on(row: Row, fan: Fan, least: float, *, steps: bool = True) -> Settings:
+    """The lowest settings of a fan on a row of sites, in whole steps; `least` is the lowest it can be set to.
 
     Raises
     ------
@@ -188,7 +188,7 @@ def settings_on(row: Row, fan: Fan, least: float) -> Settings:
     plain = speeds_for(fan, row.plain.flow, row.plain.pressure, row.density)
     needs = speeds_for(fan, row.samples.flow, row.samples.pressure, row.density)
     wanted = np.maximum(np.maximum(plain, at_chance(needs, row.chance, row.fan_spread)), least)
-    set_to = settable(wanted, least)
+    set_to = settable(wanted, least, steps=steps)
     speed = np.where(np.isnan(set_to), 1.0, set_to)
 
     def lift(total: Array) -> Array:

@@ -59,7 +59,7 @@ def _lowest(design: Design, hours: Hours | None) -> tuple[float, float] | None:
         return None
     try:
         sites = lay([design])
-        found = settle(sites, in_a_row(sites), fan, hours)[0]
+        found = settle(sites, in_a_row(sites), fan, hours, steps=False)[0]
     except ValueError:
         # a bigger pit may reach a footing; what cannot be built is worth nothing
         return None
