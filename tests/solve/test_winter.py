@@ -189,3 +189,14 @@ def test_without_a_plan_the_share_is_as_wide_as_measured_houses() -> None:
     floor = prepare(job(three())).assembly.floor
     low, middle, high = np.quantile(floor.draws(4096).rest_holes[:, 0], (0.05, 0.5, 0.95))
     assert low < 0.10 < MEASURED[0] < middle < MEASURED[1] < high
+
+
+@pytest.mark.parametrize("planned", [False, True])
+def test_what_a_hole_lost_in_the_test_it_loses_on_the_worst_day_at_least(planned: bool) -> None:
+    """Else a hole that was seen to lose 6 Pa is called safe because measured houses usually lose less."""
+    read_down = hole("A", read(60.0), at=PLACES["Middle"] if planned else None, exhausts=-6.0)
+    holding = prepare(job([read_down], floor=slab() if planned else None)).rested(0.8).holding
+    assert holding is not None
+    (state,) = holding.holes
+    assert state.suction - state.worst >= 6.0
+    assert state.band[1] - state.worst_band[1] >= 5.5
