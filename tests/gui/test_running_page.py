@@ -589,9 +589,9 @@ def test_what_sealing_allows_is_told_before_and_after(qtbot: QtBot) -> None:
     bench.sealing._answered(Slowed(0.8, 0.72, 0.51, dear, cheap))
     told = bench.sealing.slow_words.text()
     assert "With 80 % of the slab's leakage left" in told
-    assert "holds from 51.0 % of full speed; today from 72.0 %." in told
+    assert "it surely holds from 51.0 % of full speed; today from 72.0 %." in told
     assert "The year at those speeds: 90 in place of 150 EUR." in told
     bench.sealing._answered(Slowed(0.8, None, 0.51, None, cheap))
-    assert "today it holds at no speed" in bench.sealing.slow_words.text()
+    assert "today it surely holds at no speed" in bench.sealing.slow_words.text()
     bench.sealing._answered(Slowed(0.8, 0.72, None, dear, None))
-    assert "still holds at no speed of this fan" in bench.sealing.slow_words.text()
+    assert "still surely holds at no speed of this fan" in bench.sealing.slow_words.text()

@@ -296,14 +296,12 @@ class SealingPanel(GroupForm):
     def _slowed_words(self, found: Slowed) -> str:
         left = self._say(found.left, "fraction")
         if found.after is None:
-            return (
-                f"With {left} of the slab's leakage left, the middle of the bands still holds at no speed of this fan."
-            )
+            return f"With {left} of the slab's leakage left, it still surely holds at no speed of this fan."
         currency = self._design.prices.currency if self._design is not None else ""
-        before = "it holds at no speed" if found.before is None else f"from {self._say(found.before, 'speed')}"
+        before = "it surely holds at no speed" if found.before is None else f"from {self._say(found.before, 'speed')}"
         words = (
-            f"With {left} of the slab's leakage left, the middle of the bands holds from "
-            f"{self._say(found.after, 'speed')} of full speed; today {before}."
+            f"With {left} of the slab's leakage left, it surely holds from {self._say(found.after, 'speed')} of full "
+            f"speed; today {before}."
         )
         if found.year_before is not None and found.year_after is not None:
             words += (

@@ -11,7 +11,18 @@ import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
-from tests.gui.screen.claims import Claim, Eye, Stroke, in_a_row, painted, shares_of, strokes, verdict_of
+from tests.gui.screen.claims import (
+    MARKS,
+    VERDICTS,
+    Claim,
+    Eye,
+    Stroke,
+    in_a_row,
+    painted,
+    shares_of,
+    strokes,
+    verdict_of,
+)
 from tests.gui.screen.floor import _panel
 from workbench.gui.field_layer import levels, shades
 from workbench.gui.floor_side import CHANCE, HOLES, SEASON
@@ -202,6 +213,7 @@ def floor(eye: Eye) -> Iterator[Claim]:
         said = [s.text for s in seen if s.text in ("fails on", "worst day")]
         fails = found.worst_coverage.share < 1.0
         yield Claim(f"plan: said to fail, {kind}", str(bool(said)), str(fails))
+        yield from _key_of_holes(eye, seen, kind)
         legend = [s for s in seen if s.kind == "fillRect" and s.box.width() == 14.0]
         boxes = [s for s in legend if s.colour in {colour.upper() for colour in table}]
         lines = [s for s in seen if s.kind == "drawLine" and math.isclose(s.width, 2.4)]
@@ -209,6 +221,21 @@ def floor(eye: Eye) -> Iterator[Claim]:
         inside = [s.colour for s in boxes if s.box.top() <= line.ends[0].y() <= s.box.bottom() - 0.5]
         target = int(np.sum(bounds <= eye.design.target.suction))
         yield Claim(f"plan: target among the shades, {kind}", in_a_row(inside[-1:]), table[target].upper())
+
+
+def _key_of_holes(eye: Eye, seen: list[Stroke], kind: str) -> Iterator[Claim]:
+    """Beside the shades every mark that stands at a hole has its word, in its colour."""
+    holding = eye.outcome.holding
+    there = set() if holding is None else {verdict_of(hole, holding.target) for hole in holding.holes}
+    written = [s for s in seen if s.kind == "drawText" and s.text not in ("fails on", "worst day")]
+    key = written[next(i for i, s in enumerate(written) if s.text == "target") + 1 :]
+    own = [(MARKS[verdict], *VERDICTS[verdict].split(" ", 1)) for verdict in VERDICTS if verdict in there]
+    count = sum(map(len, own))
+    shown = in_a_row([s.text for s in key[:count]])
+    yield Claim(f"plan: marks at the holes told, {kind}", shown, in_a_row([text for lines in own for text in lines]))
+    inks = [s.colour for s in key[:count] if s.text in MARKS.values()]
+    colours = [_colour(eye, verdict) for verdict in VERDICTS if verdict in there]
+    yield Claim(f"plan: colours of the marks told, {kind}", in_a_row(inks), in_a_row(colours))
 
 
 def section(eye: Eye) -> Iterator[Claim]:

@@ -117,11 +117,8 @@ def _marks(eye: Eye, view: Any, kind: str) -> Iterator[Claim]:
         worst, day = (eye.write(value, "pressure") for value in (hole.worst, hole.suction))
         value, band = (worst, hole.worst_band) if kind == "worst" else (day, hole.band)
         other = f"on the day {day}" if kind == "worst" else f"worst day {worst}"
+        other = other if hole.measured else "not measured"
         own = [MARKS[verdict], f"{hole.name}  {value}", eye.span(band, "pressure"), other]
-        if not hole.measured:
-            # in the place of the other day, or after it
-            there = following(said, f"{hole.name}  ", -2, 1)
-            own[3:] = ["not measured"] if there == "not measured" else [other, "not measured"]
         yield Claim(f"plan, {kind}: {hole.name}", following(said, f"{hole.name}  ", 1, len(own)), in_a_row(own))
 
 

@@ -31,7 +31,7 @@ from workbench.solve.house_draft import house_draft
 from workbench.solve.outcome import Verdict
 from workbench.solve.rating import rating_of, trace_of
 from workbench.solve.rules import check_rules
-from workbench.solve.sealing import sealed_cracks, sealed_together
+from workbench.solve.sealing import sealed_cracks, sealed_together, slowed
 from workbench.solve.sounding import fan_room_kind
 from workbench.solve.water import WaterAt, freezing_notice, low_points, monthly_means, waters_at
 from workbench.solve.yearly import house_air_bill
@@ -172,6 +172,30 @@ def sealing(eye: Eye) -> Iterator[Claim]:
             f"{eye.write(whole.money, 'money')} ({low} to {high}) {eye.design.prices.currency} a year saved"
         )
         yield Claim("sealing: all", panel.total.text()[: len(words)], words)
+    # takes as long as a new floor, and its speeds are the same in any units
+    if cracks and eye.design.slab is not None and eye.system == "SI":
+        yield from _slowed(eye, panel)
+
+
+def _slowed(eye: Eye, panel: Any) -> Iterator[Claim]:
+    """How far the fan could be slowed: the lowest speeds at the chance asked for, as over the rail."""
+    panel.ask()
+    eye.hand.qtbot.waitUntil(lambda: not panel._background.busy(), timeout=30000)
+    found, lowest = slowed(eye.ready, eye.outcome), eye.ready.lowest
+    begins = f"With {eye.write(found.left, 'fraction')} of the slab's leakage left, it "
+    if found.after is None:
+        own = f"{begins}still surely holds at no speed of this fan."
+        yield Claim("sealing: how far to slow", panel.slow_words.text()[: len(own)], own)
+        return
+    today = "it surely holds at no speed" if lowest.sure is None else f"from {eye.write(lowest.sure, 'speed')}"
+    own = f"{begins}surely holds from {eye.write(found.after, 'speed')} of full speed; today {today}."
+    if lowest.sure is not None:
+        before = eye.ready.rested(lowest.sure).year
+        assert before is not None
+        assert found.year_after is not None
+        sealed, now = (eye.write(year.cost, "money") for year in (found.year_after, before))
+        own += f" The year at those speeds: {sealed} in place of {now} {eye.design.prices.currency}."
+    yield Claim("sealing: how far to slow", panel.slow_words.text()[: len(own)], own)
 
 
 def water(eye: Eye) -> Iterator[Claim]:
