@@ -10,8 +10,10 @@ from workbench.design import Place, Resistance
 from workbench.design.design import Uncertainty
 from workbench.design.slab import Target, WorstDay
 from workbench.solve import prepare
+from workbench.solve.chance import fan_spread
 from workbench.solve.draws import DRAG_SAMPLES, REST_SAMPLES
 from workbench.solve.fit import Varied
+from workbench.solve.needed import chance_at
 
 SPEEDS = np.linspace(0.3, 1.0, 15)
 TARGET = Target(suction=5.0)
@@ -100,3 +102,16 @@ def test_a_pass_within_its_band_is_not_sure() -> None:
     assert between.verdict == "unsure"
     outcome = ready.at(0.5 * (lowest.plain + lowest.sure))
     assert "chance" in [notice.code for notice in outcome.notices]
+
+
+def test_a_fan_is_as_far_off_its_setting_as_its_catalogue_may_be() -> None:
+    """A tolerance of 5 % either way (class of the default; AMCA 211 states such) is two standard deviations, by itself.
+
+    Of sites that all need half speed, a fan set 5 % above it then turns fast enough in Phi(1.905) = 0.9716 of cases.
+    """
+    design = job(unplaced(three()), target=TARGET)
+    assert design.uncertainty.fan_speed == 0.05
+    ready = prepare(design)
+    assert float(ready.sampled(REST_SAMPLES).fan.std()) == pytest.approx(0.025, rel=1e-3)
+    reached = chance_at(0.525, np.full(REST_SAMPLES, 0.5), fan_spread(design))
+    assert float(reached) == pytest.approx(0.9716, abs=2e-4)
