@@ -396,12 +396,14 @@ def test_a_help_that_does_not_hold_is_not_said_to(side: Side) -> None:
     panel._show_helps(
         [
             Help("Sure", lambda design: design, 3.0, 4.5, Lowest(0.55, 0.65, 0.65)),
+            Help("Estimated", lambda design: design, 2.0, 3.5, Lowest(0.6, None, 0.7)),
             Help("Likely", lambda design: design, 1.0, 2.5, Lowest(0.75, None, None)),
             Help("Short", lambda design: design, -2.0, 1.5, Lowest(None, None, None)),
         ]
     )
     assert [row.brings.text() for row in panel.help_rows if row.isVisible()] == [
         "+ 4.5 Pa; surely holds from 65.0 %.",
+        "+ 3.5 Pa; by the estimate holds from 70.0 %, not measured.",
         "+ 2.5 Pa; holds from 75.0 %, but not surely.",
         "+ 1.5 Pa; still short by 2.0 Pa.",
     ]
