@@ -264,7 +264,7 @@ def test_holes_decide_whether_a_design_holds(capsys: pytest.CaptureFixture[str],
         out = " ".join(capsys.readouterr().out.split())
         words = {"holds": "Holds:", "fails": "Does not hold:", "unsure": "Not sure:"}[holds["verdict"]]
         # these holes were not read while the exhausts ran
-        rests = "it rests on what nobody measured (share at holes);"
+        rests = "it rests on what nobody measured (how much of the draw-down reaches the holes);"
         assert f"{words} {rests} the weakest hole is {holds['weakest_hole']}, " in out
     assert verdicts[0] == "holds"
     assert codes == [0 if verdict == "holds" else 1 for verdict in verdicts]
@@ -293,11 +293,11 @@ def test_strict_passes_only_what_holds_and_tells_the_rest_in_one_line(
             with_value(studio, ("holes",), ()),
             "1",
             "not measured",
-            "what nobody measured (test holes, share at holes)",
+            "what nobody measured (any test hole, how much of the draw-down reaches the holes)",
         ),
-        (with_value(studio, ("holes",), (unread,)), "1", "not measured", "hole “Wheel”"),
-        (with_value(asked, ("holes",), (unread,)), "0.3", "not measured", "hole “Wheel”"),
-        (with_value(studio, ("holes",), (unread, *others)), "1", "not measured", "hole “Wheel”"),
+        (with_value(studio, ("holes",), (unread,)), "1", "not measured", "hole Wheel"),
+        (with_value(asked, ("holes",), (unread,)), "0.3", "not measured", "hole Wheel"),
+        (with_value(studio, ("holes",), (unread, *others)), "1", "not measured", "hole Wheel"),
         (with_value(studio, ("holes",), (unread, *others)), "0.3", "fails", "does not hold: "),
         (choose_fan(studio, None), "1", "not measured", "No fan is chosen"),
     ]

@@ -10,6 +10,7 @@ from workbench.design.catalogue import cautions
 from workbench.solve.outcome import Crossing, Outcome
 from workbench.solve.prepare import Prepared
 from workbench.solve.rules import Judgement, check_rules
+from workbench.solve.verdict_words import unmeasured_words
 from workbench.solve.water import freezing_notice, water_at
 from workbench.solve.year_words import house_air_words
 from workbench.units import Dimension, System, format_chance, format_entry, format_quantity
@@ -158,6 +159,8 @@ def _holding(prepared: Prepared, outcome: Outcome, write: Write, system: System)
         words += " At no speed of this fan does the middle of the bands hold."
     else:
         sure = "at no speed" if lowest.sure is None else f"from {_share(lowest.sure, system)}"
+        if lowest.sure is None and lowest.estimate is not None:
+            sure += f" until every hole is read; by the estimate from {_share(lowest.estimate, system)}"
         words += f" The middle of the bands holds from {_share(lowest.plain, system)} of full speed, with the chance"
         words += f" asked for {sure}."
     return ["", "Test holes", *(table(rows, right=(1,)) if rows else []), *_sentence(words, "  ")]
@@ -170,7 +173,7 @@ def reason(prepared: Prepared, outcome: Outcome, write: Write, system: System) -
     verdict, holding = verdict_of(outcome), outcome.holding
     words = {"holds": "holds", "fails": "does not hold", "unsure": "not sure", "not measured": "not measured"}[verdict]
     said = []
-    lacking = [each.kind + (f" “{each.subject}”" if each.subject else "") for each in unmeasured(prepared, outcome)]
+    lacking = [unmeasured_words(each) for each in unmeasured(prepared, outcome)]
     if lacking:
         said.append(f"it rests on what nobody measured ({', '.join(lacking)})")
     if holding is not None and holding.weakest is not None:

@@ -27,8 +27,9 @@ from workbench.gui.readouts import WORDS
 from workbench.gui.theme import LIGHT, SHAPES, Theme, Verdict, line_height, number_font, scaled_font
 from workbench.solve.fit import Varied
 from workbench.solve.helps import Help, helps
-from workbench.solve.outcome import Holding, Outcome, UnmeasuredKind
+from workbench.solve.outcome import Holding, Outcome
 from workbench.solve.prepare import Prepared
+from workbench.solve.verdict_words import unmeasured_words
 from workbench.units import System, format_chance, format_quantity
 
 _MOST_SHARES, _MOST_HELPS = 3, 6
@@ -56,15 +57,6 @@ _WORDS: dict[str, tuple[str, str]] = {
 
 Nothing narrows the wind."""
 
-_UNREAD: dict[UnmeasuredKind, str] = {
-    "test holes": "any test hole",
-    "worst day": "what the fan meets on the worst day",
-    "hole": "hole {0}",
-    "ground": "the ground at {0}",
-    "draw-down": "the house's draw-down by exhausts",
-    "share at holes": "how much of it reaches the holes",
-}
-
 
 def in_words(varied: Varied) -> tuple[str, str]:
     """What a chance hangs on, in the words of the trade, and what would narrow it."""
@@ -74,7 +66,7 @@ def in_words(varied: Varied) -> tuple[str, str]:
 
 def unread_words(holding: Holding) -> str:
     """What nobody measured, in a sentence; empty where all was."""
-    names = [_UNREAD[each.kind].format(each.subject) for each in holding.unmeasured]
+    names = [unmeasured_words(each) for each in holding.unmeasured]
     return f"Not measured: {', '.join(names)}." if names else ""
 
 

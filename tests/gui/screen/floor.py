@@ -45,7 +45,7 @@ UNREAD: dict[UnmeasuredKind, str] = {
     "hole": "hole {0}",
     "ground": "the ground at {0}",
     "draw-down": "the house's draw-down by exhausts",
-    "share at holes": "how much of it reaches the holes",
+    "share at holes": "how much of the draw-down reaches the holes",
 }
 """What a verdict rests on, as the trade speaks."""
 
