@@ -10,7 +10,7 @@ import pytest
 from numpy.typing import NDArray
 
 from tests.floors import PLACES, hole, job, point, read, slab, three
-from workbench.design import Design
+from workbench.design import Design, Place
 from workbench.design.record import with_value
 from workbench.design.slab import Edge, Slab, WorstDay
 from workbench.files.scenes import load_scene
@@ -200,3 +200,16 @@ def test_what_a_hole_lost_in_the_test_it_loses_on_the_worst_day_at_least(planned
     (state,) = holding.holes
     assert state.suction - state.worst >= 6.0
     assert state.band[1] - state.worst_band[1] >= 5.5
+
+
+def test_an_allowance_that_nobody_measured_is_less_sure_than_the_same_figure_entered() -> None:
+    """Else 2.5 Pa that a default stands for narrow the worst day as a reading would."""
+    bands = []
+    for exhausts in (None, 2.5):
+        calm = WorstDay(exhausts=exhausts, neutral_height=0.0)
+        holding = prepare(job(three(), worst_day=calm, place=Place(wind=0.0))).rested(0.8).holding
+        assert holding is not None
+        low, high = holding.holes[2].worst_band
+        bands.append((holding.holes[2].worst - low, high - low))
+    assert bands[0][0] > 1.15 * bands[1][0]
+    assert bands[0][1] > bands[1][1]
