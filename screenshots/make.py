@@ -23,9 +23,9 @@ from PySide6.QtWidgets import QApplication, QPushButton, QTabBar, QWidget  # noq
 from workbench.design import Design  # noqa: E402
 from workbench.files.scenes import load_scene  # noqa: E402
 from workbench.gui.app import application  # noqa: E402
-from workbench.gui.document import Document  # noqa: E402
-from workbench.gui.settings import Settings  # noqa: E402
-from workbench.gui.theme import ThemeChoice, ThemeKeeper  # noqa: E402
+from workbench.gui.kit.theme import ThemeChoice, ThemeKeeper  # noqa: E402
+from workbench.gui.shell.document import Document  # noqa: E402
+from workbench.gui.shell.settings import Settings  # noqa: E402
 from workbench.gui.window import MainWindow  # noqa: E402
 from workbench.units import System  # noqa: E402
 

@@ -7,7 +7,7 @@ from typing import Protocol, cast
 from PySide6.QtCore import QObject, SignalInstance
 
 from workbench.design import Design
-from workbench.gui.document import Document
+from workbench.gui.shell.document import Document
 
 
 class View(Protocol):

@@ -22,10 +22,10 @@ from pytestqt.qtbot import QtBot
 
 from workbench.design import Design
 from workbench.files.scenes import load_scene
-from workbench.gui.answers import Answer, AnswerStrip
 from workbench.gui.app import open_window
-from workbench.gui.document import Document
-from workbench.gui.filing import MessageBar
+from workbench.gui.shell.answers import Answer, AnswerStrip
+from workbench.gui.shell.document import Document
+from workbench.gui.shell.filing import MessageBar
 from workbench.gui.window import MainWindow
 
 LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier

@@ -20,15 +20,15 @@ from workbench.design.catalogue import cautions, fitting_kinds, ground_kinds, pi
 from workbench.design.record import Address, value_at, with_value
 from workbench.design.slab import HoleReading, TestHole
 from workbench.files.scenes import load_scene
-from workbench.gui.cards import PartCard
-from workbench.gui.fields import Field
-from workbench.gui.ground_form import GroundForm
-from workbench.gui.part_forms import HouseForm, PointForm
-from workbench.gui.parts import PLACE, PRICES, UNCERTAINTY, all_parts, part_sort
-from workbench.gui.pasted import rows_from_text
-from workbench.gui.run_form import RunForm
-from workbench.gui.section_layout import FAN, HOUSE
-from workbench.gui.site import SitePanel
+from workbench.gui.kit.fields import Field
+from workbench.gui.kit.pasted import rows_from_text
+from workbench.gui.section.card import PartCard
+from workbench.gui.section.ground_form import GroundForm
+from workbench.gui.section.layout import FAN, HOUSE
+from workbench.gui.section.panel import SitePanel
+from workbench.gui.section.part_forms import HouseForm, PointForm
+from workbench.gui.section.parts import PLACE, PRICES, UNCERTAINTY, all_parts, part_sort
+from workbench.gui.section.run_form import RunForm
 from workbench.physics.ground import fit_step_test
 from workbench.units import US_GALLON, format_quantity
 

@@ -22,9 +22,9 @@ from workbench.design import Design, Listener, Search
 from workbench.design.record import with_value
 from workbench.design.slab import HoleReading, Target, TestHole
 from workbench.files.choices_table import COLUMNS
-from workbench.gui import choices_page
-from workbench.gui.choices_page import ChoicesPage
-from workbench.gui.theme import DARK, LIGHT
+from workbench.gui.choices import page as choices_page
+from workbench.gui.choices.page import ChoicesPage
+from workbench.gui.kit.theme import DARK, LIGHT
 from workbench.solve.choices import Cancelled
 from workbench.units import to_display
 

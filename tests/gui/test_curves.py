@@ -19,8 +19,8 @@ from workbench.design import Design, Fan, FanPoint, FanTable
 from workbench.design.blank import blank_design
 from workbench.design.edit import add_fan, add_suction_point, remove_fan, replace_fan
 from workbench.files.scenes import load_scene
-from workbench.gui.curve_sheet import CurveSheet
-from workbench.gui.plotting import Band, Curve
+from workbench.gui.kit.plotting import Band, Curve
+from workbench.gui.section.curve_sheet import CurveSheet
 from workbench.units import format_quantity
 
 OTHER = "Quiet low-flow, electronic"

@@ -12,7 +12,7 @@ from workbench.design import edit as edits
 from workbench.design.record import value_at, with_value
 from workbench.files.fan_library import fan_classes
 from workbench.files.scenes import load_scene
-from workbench.gui.document import Change, Document
+from workbench.gui.shell.document import Change, Document
 
 POINT = ("intake", "source")
 RUN = ("intake", "runs", 0)
@@ -108,7 +108,7 @@ def test_a_design_that_cannot_be_solved_does_not_open_and_leaves_everything(
 
     document.propose(EVERY_EDIT[0][1], "Change speed")
     before, path = document.design, document.path
-    monkeypatch.setattr("workbench.gui.document.prepare", refuse)
+    monkeypatch.setattr("workbench.gui.shell.document.prepare", refuse)
     with pytest.raises(ValueError, match="makes no field"):
         document.open(load_scene("clubhouses"), None)
     assert document.design == before

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from workbench.design import Fan, FanPoint, FanTable
-from workbench.gui.fan_draft import (
+from workbench.gui.fans.draft import (
     BLANK,
     BLANK_ROW,
     Draft,

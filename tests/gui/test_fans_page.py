@@ -17,9 +17,9 @@ from workbench.design.blank import pipe_from_catalogue
 from workbench.design.edit import add_fan, choose_fan
 from workbench.design.ground import GroundClass
 from workbench.files.fan_library import fan_classes
-from workbench.gui.document import Document
-from workbench.gui.fans_page import FansPage
-from workbench.gui.theme import DARK, LIGHT
+from workbench.gui.fans.page import FansPage
+from workbench.gui.kit.theme import DARK, LIGHT
+from workbench.gui.shell.document import Document
 
 KEY = Qt.Key
 CONTROL = Qt.KeyboardModifier.ControlModifier

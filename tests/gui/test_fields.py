@@ -12,8 +12,8 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QFormLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
-from workbench.gui.field import PATIENCE_MS, PAUSE_MS
-from workbench.gui.fields import ChoiceEdit, CountEdit, Field, QuantityEdit, SwitchEdit, TextEdit
+from workbench.gui.kit.field import PATIENCE_MS, PAUSE_MS
+from workbench.gui.kit.fields import ChoiceEdit, CountEdit, Field, QuantityEdit, SwitchEdit, TextEdit
 
 KEY = Qt.Key
 

@@ -29,9 +29,9 @@ from workbench.design.record import with_value
 from workbench.design.slab import Edge, HoleReading, PlanPicture
 from workbench.files.scenes import load_scene
 from workbench.gui.app import open_window
-from workbench.gui.floor_page import FloorPage
-from workbench.gui.settings import Settings
-from workbench.gui.theme import DARK
+from workbench.gui.floor.page import FloorPage
+from workbench.gui.kit.theme import DARK
+from workbench.gui.shell.settings import Settings
 from workbench.gui.window import FLOOR, SITE
 from workbench.units import System
 

@@ -18,11 +18,11 @@ from workbench.design import Design
 from workbench.design.record import with_value
 from workbench.design.slab import Target, Zone
 from workbench.design.targets import target_kind_of, target_kinds
-from workbench.gui.chance_panel import in_words
-from workbench.gui.floor_side import CHANCE, HOLES, SEASON, TARGET, FloorSide
-from workbench.gui.forms import RecordForm
-from workbench.gui.readouts import answers_of
-from workbench.gui.theme import DARK, SHAPES
+from workbench.gui.floor.chance_panel import in_words
+from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET, FloorSide
+from workbench.gui.kit.forms import RecordForm
+from workbench.gui.kit.theme import DARK, SHAPES
+from workbench.gui.shell.readouts import answers_of
 from workbench.solve.draws import REST_SAMPLES
 from workbench.solve.fit import Varied
 from workbench.solve.helps import Help

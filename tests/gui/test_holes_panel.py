@@ -13,9 +13,9 @@ from tests.floors import PLACES, job, point, read, slab, three, unplaced
 from tests.gui.bench import Bench
 from workbench.design import Design
 from workbench.design.slab import TestHole
-from workbench.gui.holes_draft import COLUMNS, KEYS, read_table
-from workbench.gui.holes_panel import HolesPanel
-from workbench.gui.theme import DARK
+from workbench.gui.floor.holes_draft import COLUMNS, KEYS, read_table
+from workbench.gui.floor.holes_panel import HolesPanel
+from workbench.gui.kit.theme import DARK
 from workbench.units import CFM, INCH_WATER, format_quantity
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)

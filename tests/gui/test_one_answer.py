@@ -13,12 +13,12 @@ from workbench.design import Design
 from workbench.design.record import with_value
 from workbench.design.slab import Position, Target, TestHole
 from workbench.files.scenes import load_scene
-from workbench.gui import document as document_module
-from workbench.gui.document import Document
-from workbench.gui.floor_side import CHANCE, HOLES, SEASON, TARGET
-from workbench.gui.plan_words import words_at
-from workbench.gui.readouts import WORDS, verdict_words
-from workbench.gui.theme import SHAPES
+from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET
+from workbench.gui.kit.theme import SHAPES
+from workbench.gui.plan.words import words_at
+from workbench.gui.shell import document as document_module
+from workbench.gui.shell.document import Document
+from workbench.gui.shell.readouts import WORDS, verdict_words
 from workbench.gui.window import CHOICES, FLOOR, WATER
 from workbench.solve import Outcome, Prepared
 from workbench.solve.draws import DRAG_SAMPLES, REST_SAMPLES

@@ -14,8 +14,8 @@ from tests.gui.hand import KEY, Hand
 from workbench.design.faults import Fault
 from workbench.design.record import with_value
 from workbench.files.scenes import load_scene
-from workbench.gui.pages import Pages
-from workbench.gui.theme import DARK
+from workbench.gui.kit.theme import DARK
+from workbench.gui.shell.pages import Pages
 from workbench.solve import prepare
 
 

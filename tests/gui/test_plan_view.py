@@ -19,12 +19,12 @@ from workbench.design.plan_edit import OUTLINE, add_footing, add_hole, place, se
 from workbench.design.record import with_value
 from workbench.design.slab import Edge, HoleReading
 from workbench.files.scenes import load_scene
-from workbench.gui.field_layer import levels, shades
-from workbench.gui.plan_frame import Frame
-from workbench.gui.plan_menu import plan_menu
-from workbench.gui.plan_view import PlanView
-from workbench.gui.plan_words import words_at
-from workbench.gui.theme import DARK, LIGHT, Theme, luminance
+from workbench.gui.kit.theme import DARK, LIGHT, Theme, luminance
+from workbench.gui.plan.field_layer import levels, shades
+from workbench.gui.plan.frame import Frame
+from workbench.gui.plan.menu import plan_menu
+from workbench.gui.plan.view import PlanView
+from workbench.gui.plan.words import words_at
 from workbench.solve.plan import plan_at
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)

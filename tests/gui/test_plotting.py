@@ -17,9 +17,9 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from workbench.gui import pictures
-from workbench.gui.plotting import Chart, QuantityAxis, set_up_plotting
-from workbench.gui.theme import DARK, LIGHT
+from workbench.gui.kit import pictures
+from workbench.gui.kit.plotting import Chart, QuantityAxis, set_up_plotting
+from workbench.gui.kit.theme import DARK, LIGHT
 from workbench.units import SYSTEMS, Dimension, System, to_display, unit_of
 
 SVG = "{http://www.w3.org/2000/svg}"

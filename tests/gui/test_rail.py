@@ -12,9 +12,9 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
-from workbench.gui.answers import STALE
-from workbench.gui.rail import Answer, SpeedRail, spread
-from workbench.gui.theme import DARK, LIGHT
+from workbench.gui.kit.theme import DARK, LIGHT
+from workbench.gui.shell.answers import STALE
+from workbench.gui.shell.rail import Answer, SpeedRail, spread
 
 LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
 SHIFT = Qt.KeyboardModifier.ShiftModifier

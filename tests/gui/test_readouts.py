@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from workbench.files.scenes import load_scene, scene_names
-from workbench.gui.readouts import answers_of
+from workbench.gui.shell.readouts import answers_of
 from workbench.solve import prepare
 from workbench.units import SYSTEMS, System, format_quantity
 

@@ -17,8 +17,8 @@ from tests.gui.hand import Hand, answering
 from workbench.design.record import with_value
 from workbench.files.project import load_project, save_project
 from workbench.files.scenes import load_scene
-from workbench.gui import recovery
-from workbench.gui.recovery import left_behind
+from workbench.gui.shell import recovery
+from workbench.gui.shell.recovery import left_behind
 
 SECONDS = 4
 """Within how many seconds work must be safe."""

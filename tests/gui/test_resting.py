@@ -12,8 +12,8 @@ from workbench.design.edit import set_speed
 from workbench.design.record import with_value
 from workbench.design.slab import Target
 from workbench.gui.app import open_window
-from workbench.gui.background import Background
-from workbench.gui.resting import Resting
+from workbench.gui.kit.background import Background
+from workbench.gui.kit.resting import Resting
 from workbench.gui.window import MainWindow
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)

@@ -22,18 +22,18 @@ from workbench.design.house import Crack
 from workbench.design.record import with_value
 from workbench.design.sound import Listener
 from workbench.files.scenes import load_scene
-from workbench.gui.answers import Answer
 from workbench.gui.app import application
-from workbench.gui.document import Document
-from workbench.gui.fan_sound_form import levels_from_text
-from workbench.gui.heard_row import HeardRow
-from workbench.gui.readouts import answers_of
-from workbench.gui.running_page import RunningPage
-from workbench.gui.sealing_panel import CrackRow
-from workbench.gui.settings import Settings
-from workbench.gui.theme import DARK, LIGHT, ThemeKeeper
+from workbench.gui.kit.bars import round_above
+from workbench.gui.kit.theme import DARK, LIGHT, ThemeKeeper
+from workbench.gui.running.fan_sound_form import levels_from_text
+from workbench.gui.running.listener_row import HeardRow
+from workbench.gui.running.page import RunningPage
+from workbench.gui.running.sealing_panel import CrackRow
+from workbench.gui.shell.answers import Answer
+from workbench.gui.shell.document import Document
+from workbench.gui.shell.readouts import answers_of
+from workbench.gui.shell.settings import Settings
 from workbench.gui.window import MainWindow
-from workbench.gui.year_picture import round_above
 from workbench.solve.sealing import Slowed, sealed_together
 from workbench.units import SYSTEMS, System, format_quantity
 

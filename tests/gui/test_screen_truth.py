@@ -23,7 +23,7 @@ from workbench.design.edit import choose_fan, set_speed
 from workbench.design.record import with_value
 from workbench.design.search import Search
 from workbench.files.scenes import load_scene, scene_names
-from workbench.gui.floor_side import CHANCE, HOLES, SEASON, TARGET
+from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET
 from workbench.gui.window import FLOOR
 from workbench.units import SYSTEMS, System
 

@@ -18,11 +18,11 @@ from tests.gui.section_designs import any_tree, one_point, two_points
 from workbench.design import Design
 from workbench.design.edit import add_suction_point
 from workbench.design.record import Address, value_at, with_value
-from workbench.gui.parts import PLACE
-from workbench.gui.section import SectionView
-from workbench.gui.section_labels import Label
-from workbench.gui.section_layout import FAN, HOUSE
-from workbench.gui.theme import DARK, LIGHT
+from workbench.gui.kit.theme import DARK, LIGHT
+from workbench.gui.section.labels import Label
+from workbench.gui.section.layout import FAN, HOUSE
+from workbench.gui.section.parts import PLACE
+from workbench.gui.section.view import SectionView
 from workbench.solve import prepare
 
 # without a screen a menu can neither be raised nor hold the keyboard, and Qt says so

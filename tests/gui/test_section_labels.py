@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import pytest
 
-from workbench.gui.section_labels import Wanted, boxes_of_line, place_labels, spread
+from workbench.gui.section.labels import Wanted, boxes_of_line, place_labels, spread
 
 SHEET = (0.0, 0.0, 200.0, 100.0)
 

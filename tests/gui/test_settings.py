@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QSize
 
-from workbench.gui.settings import RECENT_LONGEST, Settings, folder
+from workbench.gui.shell.settings import RECENT_LONGEST, Settings, folder
 
 
 def test_folder_follows_the_environment(own_home: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -8,7 +8,7 @@ import pytest
 from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import QApplication
 
-from workbench.gui.theme import (
+from workbench.gui.kit.theme import (
     DARK,
     FAINT_DASHES,
     LIGHT,

@@ -17,10 +17,10 @@ from tests.gui.section_designs import one_point, two_points
 from workbench.design import Design, House, Run
 from workbench.design.record import with_value
 from workbench.design.rules import Entered, rule_sheets
-from workbench.gui.rule_rows import RuleRow
-from workbench.gui.theme import DARK, LIGHT
-from workbench.gui.water_page import WaterPage
-from workbench.gui.water_panel import WetRun
+from workbench.gui.kit.theme import DARK, LIGHT
+from workbench.gui.water.page import WaterPage
+from workbench.gui.water.rule_rows import RuleRow
+from workbench.gui.water.water_panel import WetRun
 from workbench.solve.house_draft import SPILLAGE_TEST
 from workbench.solve.water import water_at
 

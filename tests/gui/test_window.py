@@ -16,8 +16,8 @@ from workbench.design import Design, Fan, FanPoint, FanTable
 from workbench.design.edit import add_fan, choose_fan
 from workbench.design.record import value_at, with_value
 from workbench.files.scenes import load_scene
-from workbench.gui.faultlog import report, start
-from workbench.gui.theme import DARK, LIGHT
+from workbench.gui.kit.theme import DARK, LIGHT
+from workbench.gui.shell.faultlog import report, start
 from workbench.solve import prepare
 from workbench.units import format_quantity
 
@@ -266,7 +266,7 @@ def test_no_answer_is_clipped(hand: Hand, size: tuple[int, int], system: str) ->
     hand.choose(system)
     hand.window.resize(*size)
     hand.settle()
-    from workbench.gui.answers import _AnswerView
+    from workbench.gui.shell.answers import _AnswerView
 
     for view in hand.window.rail.findChildren(_AnswerView):
         assert view.width_wanted() <= view.width(), view.accessibleName()

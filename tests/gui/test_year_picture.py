@@ -7,8 +7,8 @@ from pytestqt.qtbot import QtBot
 
 from workbench.design.record import with_value
 from workbench.files.scenes import load_scene
-from workbench.gui.theme import LIGHT
-from workbench.gui.year_picture import CostBar
+from workbench.gui.kit.theme import LIGHT
+from workbench.gui.running.year_picture import CostBar
 from workbench.solve import solve
 
 

@@ -15,6 +15,7 @@ from workbench.design.ground import GroundClass, SuctionPoint
 from workbench.design.pipework import Fitting, Junction, Leg, Run
 from workbench.design.record import Address, value_at, with_value
 from workbench.design.slab import HoleReading, Position, TestHole
+from workbench.design.sound import Listener
 
 
 def free_name(wanted: str, taken: Iterable[str]) -> str:
@@ -176,3 +177,10 @@ def set_speed(design: Design, speed: float) -> Design:
 def _checked(design: Design, fields: dict[str, object]) -> Design:
     present = {name: getattr(design, name) for name in Design.model_fields}
     return Design.model_validate(present | fields)
+
+
+def add_listener(design: Design) -> Design:
+    """A further place where the fan is heard."""
+    taken = [listener.name for listener in design.house.listeners]
+    new = Listener(name=free_name("Bed" if not taken else "Place", taken), distance=5.0)
+    return with_value(design, ("house", "listeners"), (*design.house.listeners, new))

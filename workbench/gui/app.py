@@ -12,11 +12,12 @@ from PySide6.QtWidgets import QApplication
 from workbench.design import Design
 from workbench.files.project import load_project
 from workbench.files.scenes import load_scene
-from workbench.gui import faultlog, garbage
-from workbench.gui.document import Document
-from workbench.gui.plotting import set_up_plotting
-from workbench.gui.settings import Settings
-from workbench.gui.theme import ThemeChoice, ThemeKeeper
+from workbench.gui.kit import garbage
+from workbench.gui.kit.plotting import set_up_plotting
+from workbench.gui.kit.theme import ThemeChoice, ThemeKeeper
+from workbench.gui.shell import faultlog
+from workbench.gui.shell.document import Document
+from workbench.gui.shell.settings import Settings
 from workbench.gui.window import MainWindow
 from workbench.units import System
 

@@ -13,16 +13,16 @@ from PySide6.QtWidgets import QMainWindow, QVBoxLayout, QWidget
 from workbench.design import Design
 from workbench.design.edit import set_speed
 from workbench.design.record import Address
-from workbench.gui.curves import CurvesPage
-from workbench.gui.document import Document
-from workbench.gui.filing import Filing
-from workbench.gui.notes import NoteLine
-from workbench.gui.pages import Pages
-from workbench.gui.rail import SpeedRail
-from workbench.gui.reading_order import step_focus
-from workbench.gui.readouts import answers_of
-from workbench.gui.settings import Settings
-from workbench.gui.theme import Theme, ThemeKeeper
+from workbench.gui.kit.reading_order import step_focus
+from workbench.gui.kit.theme import Theme, ThemeKeeper
+from workbench.gui.section.page import CurvesPage
+from workbench.gui.shell.document import Document
+from workbench.gui.shell.filing import Filing
+from workbench.gui.shell.notes import NoteLine
+from workbench.gui.shell.pages import Pages
+from workbench.gui.shell.rail import SpeedRail
+from workbench.gui.shell.readouts import answers_of
+from workbench.gui.shell.settings import Settings
 from workbench.solve import Outcome, Prepared, prepare
 from workbench.units import System
 
@@ -41,13 +41,13 @@ _OF_RUNNING = (("house", "listeners"), ("house", "cracks"), ("house", "house_air
 
 
 def _running_page() -> QWidget:
-    from workbench.gui.running_page import RunningPage
+    from workbench.gui.running.page import RunningPage
 
     return RunningPage()
 
 
 def _water_page() -> QWidget:
-    from workbench.gui.water_page import WaterPage
+    from workbench.gui.water.page import WaterPage
 
     return WaterPage()
 
@@ -93,19 +93,19 @@ class MainWindow(QMainWindow):
         return page
 
     def _make_floor_page(self) -> QWidget:
-        from workbench.gui.floor_page import FloorPage
+        from workbench.gui.floor.page import FloorPage
 
         return FloorPage()
 
     def _make_choices_page(self) -> QWidget:
-        from workbench.gui.choices_page import ChoicesPage
+        from workbench.gui.choices.page import ChoicesPage
 
         page = ChoicesPage()
         page.told.connect(self.filing.bar.say)
         return page
 
     def _make_fans_page(self) -> QWidget:
-        from workbench.gui.fans_page import FansPage
+        from workbench.gui.fans.page import FansPage
 
         return FansPage()
 
@@ -309,7 +309,7 @@ class MainWindow(QMainWindow):
             QTimer.singleShot(_AFTER_FIRST_PAINT_MS, self, self._complete)
 
     def _complete(self) -> None:
-        from workbench.gui.background import Background
+        from workbench.gui.kit.background import Background
 
         background = Background(self)
         background.answered.connect(lambda _ready: self._document.make_complete())

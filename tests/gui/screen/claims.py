@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QWidget
 
 from tests.gui.hand import Hand
 from workbench.design import Design
-from workbench.gui.theme import Theme
+from workbench.gui.kit.theme import Theme
 from workbench.solve import Outcome, Prepared
 from workbench.solve.outcome import Holding, HoleState, SoundAt
 from workbench.units import Dimension, System, format_quantity, to_display, unit_of

@@ -24,8 +24,8 @@ from tests.gui.screen.claims import (
     verdict_of,
 )
 from tests.gui.screen.floor import _panel
-from workbench.gui.field_layer import levels, shades
-from workbench.gui.floor_side import CHANCE, HOLES, SEASON
+from workbench.gui.floor.side import CHANCE, HOLES, SEASON
+from workbench.gui.plan.field_layer import levels, shades
 from workbench.gui.window import FLOOR, RUNNING, SITE, WATER
 from workbench.solve.house_draft import house_draft
 from workbench.solve.misfits import fit_of

@@ -28,8 +28,8 @@ from tests.gui.screen.claims import (
     verdict_words,
 )
 from tests.gui.screen.site import _same, axis
-from workbench.gui.chance_panel import in_words
-from workbench.gui.floor_side import CHANCE, HOLES, SEASON, TARGET
+from workbench.gui.floor.chance_panel import in_words
+from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET
 from workbench.gui.window import FLOOR
 from workbench.solve.misfits import fit_of, misfits, scalings
 from workbench.solve.outcome import UnmeasuredKind, Verdict

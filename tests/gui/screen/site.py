@@ -22,10 +22,10 @@ from tests.gui.screen.claims import (
     verdict_words,
 )
 from workbench.design.record import Address, value_at
-from workbench.gui.part_forms import PointForm
-from workbench.gui.parts import all_parts, part_title
-from workbench.gui.run_form import RunForm
-from workbench.gui.section_layout import FAN
+from workbench.gui.section.layout import FAN
+from workbench.gui.section.part_forms import PointForm
+from workbench.gui.section.parts import all_parts, part_title
+from workbench.gui.section.run_form import RunForm
 from workbench.gui.window import SITE
 from workbench.solve.ground import ground_of
 from workbench.units import Dimension, format_quantity

@@ -1,0 +1,1 @@
+"""The page of the floor: holes, target, season and chance beside the plan."""

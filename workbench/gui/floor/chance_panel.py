@@ -1,0 +1,421 @@
+"""The chance that every hole holds, what it hangs on, the lowest speeds, and what would help most."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import partial
+
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import (
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from workbench.design.design import Design
+from workbench.design.faults import Fault
+from workbench.design.record import with_value
+from workbench.gui.kit.background import Background
+from workbench.gui.kit.forms import column, heading, paragraph, small_button
+from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict, line_height, number_font, scaled_font
+from workbench.gui.shell.readouts import WORDS
+from workbench.solve.fit import Varied
+from workbench.solve.helps import Help, helps
+from workbench.solve.outcome import Holding, Outcome
+from workbench.solve.prepare import Prepared
+from workbench.solve.verdict_words import unmeasured_words
+from workbench.units import System, format_chance, format_quantity
+
+_MOST_SHARES, _MOST_HELPS = 3, 6
+_WORDS: dict[str, tuple[str, str]] = {
+    "fill": ("how open the fill is", "a reading far from the point narrows it"),
+    "zone": ("the fill of {0}", "a reading there narrows it"),
+    "slab leakage": ("how much the slab leaks", "a reading far from the point narrows it"),
+    "leakage outdoors": ("how much of the leakage comes from outdoors", "an exhaust test narrows it"),
+    "joints": ("how open the joints are", "a reading near an edge narrows it"),
+    "ground beside the footing": ("the ground beside the footing", "an exhaust test narrows it"),
+    "ground": ("the ground at {0}", "a step test with three readings narrows it"),
+    "digging": ("what the bigger pit brings", "a step test with the pit as dug narrows it"),
+    "hole": ("how the fill lies towards hole {0}", "another reading at {0} narrows it"),
+    "season at hole": ("how much of winter and exhausts reaches hole {0}", "an exhaust test read at {0} narrows it"),
+    "season at holes": ("how much of winter and exhausts reaches the holes", "an exhaust test narrows it"),
+    "flow meter": ("the error of the flow meter", "a second way to measure the flow narrows it"),
+    "straight pipe": ("the friction of the pipe", "a gauge reading on the riser narrows it"),
+    "fittings": ("the losses of the fittings", "a gauge reading on the riser narrows it"),
+    "fan": ("the tolerance of the fan", "read its pressure once it runs"),
+    "exhausts": ("what the exhausts draw the house down by", "measure it, room against outdoors, with all of them on"),
+    "winter stack": ("the winter stack", "a reading of the house against outdoors on a cold day narrows it"),
+    "wind": ("the wind", ""),
+}
+"""What a chance hangs on, by kind, in the words of the trade, and what would narrow it; {0} is the subject.
+
+Nothing narrows the wind."""
+
+
+def in_words(varied: Varied) -> tuple[str, str]:
+    """What a chance hangs on, in the words of the trade, and what would narrow it."""
+    words, narrows = _WORDS[varied.kind]
+    return words.format(varied.subject), narrows.format(varied.subject)
+
+
+def unread_words(holding: Holding) -> str:
+    """What nobody measured, in a sentence; empty where all was."""
+    names = [unmeasured_words(each) for each in holding.unmeasured]
+    return f"Not measured: {', '.join(names)}." if names else ""
+
+
+class Shares(QWidget):
+    """Bars of what the chance hangs on most, the longest first."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._rows: list[tuple[str, str, float]] = []
+        self._theme, self._stale = LIGHT, False
+        self._small = number_font(scaled_font(self.font(), 0.95))
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setAccessibleName("What the chance hangs on most")
+
+    def sizeHint(self) -> QSize:
+        return QSize(360, round(_MOST_SHARES * (line_height(self._small) + 13)))
+
+    def show_weights(self, weights: Sequence[tuple[Varied, float]]) -> None:
+        """Show the largest shares."""
+        rows = [(*in_words(name), share) for name, share in weights[:_MOST_SHARES] if share >= 0.005]
+        if rows != self._rows:
+            self._rows = rows
+            told = "; ".join(f"{words}, {100 * share:.0f} %" for words, _, share in rows)
+            self.setAccessibleDescription(told)
+            self.setToolTip("\n".join(f"{words}: {narrows}" for words, narrows, _ in rows if narrows))
+            self.update()
+
+    def rows(self) -> list[tuple[str, str, float]]:
+        """Words, what would narrow it, share of the variance."""
+        return list(self._rows)
+
+    def set_stale(self, stale: bool) -> None:
+        """Grey what is only roughly so."""
+        self._stale = stale
+        self.update()
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+        self._theme = theme
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter, theme = QPainter(self), self._theme
+        painter.setFont(self._small)
+        line = line_height(self._small)
+        room = QFontMetricsF(self._small).horizontalAdvance("100 %") + 8
+        for i, (words, _, share) in enumerate(self._rows):
+            top = i * (line + 13)
+            painter.setPen(theme.colour("muted" if self._stale else "text"))
+            painter.drawText(
+                QRectF(0, top, self.width(), line), int(Qt.AlignmentFlag.AlignLeft), words[:1].upper() + words[1:]
+            )
+            bar = QRectF(0.5, top + line + 1, self.width() - room - 1, 7)
+            painter.setPen(QPen(theme.colour("rule"), 1))
+            painter.drawRect(bar)
+            filled = QRectF(bar.left(), bar.top(), share * bar.width(), bar.height())
+            painter.fillRect(filled, theme.colour("ghost" if self._stale else "fan"))
+            painter.setPen(theme.colour("muted" if self._stale else "text"))
+            figure = QRectF(self.width() - room, top + line + 4.5 - line / 2, room, line)
+            painter.drawText(
+                figure, int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter), f"{100 * share:.0f} %"
+            )
+        painter.end()
+
+
+class HelpRow(QWidget):
+    """One change that would help, what it brings, and the button that makes it."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.words = paragraph()
+        self.brings = paragraph()
+        self.button = small_button("Do this", "Make this change")
+        text = QVBoxLayout()
+        text.setSpacing(0)
+        text.addWidget(self.words)
+        text.addWidget(self.brings)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 2, 0, 2)
+        row.addLayout(text, 1)
+        row.addWidget(self.button, 0, Qt.AlignmentFlag.AlignTop)
+
+    def show_help(self, words: str, brings: str) -> None:
+        """Write one help."""
+        self.words.setText(words)
+        self.brings.setText(brings)
+        self.button.setAccessibleName(f"Do this: {words}")
+        self.button.setToolTip(f"Make this change: {words}")
+
+
+class ChancePanel(QWidget):
+    """Whether it holds, how surely, and what to do about it."""
+
+    proposed = Signal(object, str)
+    picked = Signal(object)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._system: System = "SI"
+        self._theme = LIGHT
+        self._answer: tuple[Prepared, Outcome] | None = None
+        self._known: list[Help] = []
+        self._helps_of: Prepared | None = None
+        self._asked_of: Prepared | None = None
+        self.chance = QLabel("–")
+        self.chance.setFont(number_font(scaled_font(self.chance.font(), 2.6, bold=True)))
+        self.verdict = QLabel("")
+        self.verdict.setFont(scaled_font(self.verdict.font(), 1.2, bold=True))
+        self.margin = paragraph()
+        self.shares = Shares()
+        self.narrows = paragraph()
+        self.unread = paragraph()
+        self.lowest = paragraph()
+        self.set_button = QToolButton()
+        self.set_button.setText("Go to it")
+        self.set_button.setAccessibleName("Set the fan to the lowest speed that surely holds")
+        self.set_button.setToolTip("Set the fan to the lowest speed that surely holds.")
+        self.ask_button = QPushButton("What would help most?")
+        self.ask_button.setToolTip("Tries bigger pits, sealing and every fan of this design, each solved in full.")
+        self.help_words = paragraph()
+        self.help_rows = [HelpRow() for _ in range(_MOST_HELPS)]
+        self._compose()
+        self._background = Background(self)
+        self._background.answered.connect(self._show_helps)
+        self._background.failed.connect(self._no_helps)
+        self.ask_button.clicked.connect(self._ask_for_help)
+        self.set_button.clicked.connect(self._go_to_lowest)
+        for i, row in enumerate(self.help_rows):
+            row.button.clicked.connect(partial(self._do, i))
+
+    def _compose(self) -> None:
+        layout = column(self)
+        top = QGridLayout()
+        top.setHorizontalSpacing(12)
+        top.addWidget(self.chance, 0, 0, 2, 1, Qt.AlignmentFlag.AlignVCenter)
+        top.addWidget(self.verdict, 0, 1, Qt.AlignmentFlag.AlignBottom)
+        top.addWidget(self.margin, 1, 1, Qt.AlignmentFlag.AlignTop)
+        top.setColumnStretch(1, 1)
+        # figures of other widths must move nothing
+        self.chance.setFixedWidth(round(QFontMetricsF(self.chance.font()).horizontalAdvance("> 99 %")) + 4)
+        self.verdict.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        layout.addLayout(top)
+        self._shares_title = heading("What it hangs on most")
+        layout.addWidget(self._shares_title)
+        layout.addWidget(self.shares)
+        layout.addWidget(self.narrows)
+        layout.addWidget(self.unread)
+        layout.addWidget(heading("Lowest speed that holds"))
+        row = QHBoxLayout()
+        row.addWidget(self.lowest, 1)
+        row.addWidget(self.set_button, 0, Qt.AlignmentFlag.AlignTop)
+        layout.addLayout(row)
+        layout.addWidget(heading("What would help"))
+        ask = QHBoxLayout()
+        ask.addWidget(self.ask_button)
+        ask.addStretch(1)
+        layout.addLayout(ask)
+        layout.addWidget(self.help_words)
+        for help_row in self.help_rows:
+            layout.addWidget(help_row)
+            help_row.hide()
+        layout.addStretch(1)
+
+    # --- the protocol of views ------------------------------------------------------------------------------------
+
+    def show_design(self, design: Design) -> None:
+        """Nothing here is edited."""
+
+    def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
+        """Write the chance of an answer; what takes longer is told of one at rest."""
+        if self._answer is None or self._answer[0] is not prepared:
+            self._forget_helps(prepared)
+        self._answer = (prepared, outcome)
+        self._write_all()
+
+    def set_system(self, system: System) -> None:
+        """Show other units."""
+        self._system = system
+        self._write_all()
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+        self._theme = theme
+        self.shares.apply_theme(theme)
+        self._write_all()
+
+    def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
+        """Say why a change was refused."""
+        if faults:
+            self.help_words.setText(" ".join(f"{f.text[:1].upper()}{f.text[1:]}." for f in faults))
+            self.help_words.show()
+        return []
+
+    def pick(self, address: object) -> None:
+        """Nothing here is picked."""
+
+    # --- the chance -----------------------------------------------------------------------------------------------
+
+    def _write_all(self) -> None:
+        self._write_chance()
+        self._write_lowest()
+        if self._known:
+            self._write_helps()
+
+    def _pressure(self, value: float) -> str:
+        return format_quantity(value, "pressure", self._system)
+
+    def _write_chance(self) -> None:
+        outcome = self._answer[1] if self._answer is not None else None
+        holding = outcome.holding if outcome is not None else None
+        weights = () if holding is None else holding.weights
+        self.shares.set_stale(outcome is None or not outcome.rested)
+        self.shares.show_weights(weights)
+        rows = self.shares.rows()
+        at = next((i for i, (_, narrows, _) in enumerate(rows) if narrows), None)
+        said = "" if at is None else rows[at][1] if at == 0 else f"{rows[at][0]}: {rows[at][1]}"
+        self.narrows.setText(f"{said[:1].upper()}{said[1:]}." if said else "")
+        self._shares_title.setVisible(bool(rows))
+        for widget in (self.shares, self.narrows):
+            widget.setVisible(bool(rows))
+        self.unread.setText("" if holding is None else unread_words(holding))
+        self.unread.setVisible(bool(self.unread.text()))
+        if holding is None:
+            known = self._answer is not None and bool(self._answer[0].design.holes)
+            self.chance.setText("–")
+            self._write_verdict(None if known else "not measured")
+            words = "No answer at this speed." if known else "Read a test hole, and the chance that it holds is told."
+            self.margin.setText(words)
+            return
+        # a chance is told where readings bear it
+        bare = holding.chance is None or holding.verdict == "not measured"
+        self.chance.setText("–" if bare or holding.chance is None else format_chance(holding.chance))
+        self._write_verdict(holding.verdict)
+        self.margin.setText(self._unmeasured_words(holding) if bare else self._margin_words(holding))
+
+    def _write_verdict(self, verdict: Verdict | None) -> None:
+        self.verdict.setText(f"{SHAPES[verdict]} {WORDS[verdict].capitalize()}" if verdict else "")
+        self.verdict.setStyleSheet(f"color: {self._theme.verdict(verdict or '')}")
+
+    def _margin_words(self, holding: Holding) -> str:
+        return (
+            f"that every hole keeps {self._pressure(holding.target)} on the worst day; "
+            f"{100 * holding.wanted_chance:.0f} % is asked. {self._weakest_words(holding)}"
+        )
+
+    def _weakest_words(self, holding: Holding) -> str:
+        if holding.weakest is None:
+            return ""
+        side = "beyond" if holding.margin >= 0.0 else "short of"
+        return f"{holding.weakest}, the weakest, is {self._pressure(abs(holding.margin))} {side} it."
+
+    def _unmeasured_words(self, holding: Holding) -> str:
+        if holding.chance is None and any(hole.measured and hole.known for hole in holding.holes):
+            return f"The chance could not be drawn. {self._weakest_words(holding)}"
+        words = "A verdict rests on readings"
+        if holding.chance_read is not None:
+            words += f"; the holes that were read hold with a chance of {format_chance(holding.chance_read)}"
+        if holding.weakest is None:
+            return f"{words}."
+        return f"{words}. By the estimate, to keep {self._pressure(holding.target)}: {self._weakest_words(holding)}"
+
+    def _write_lowest(self) -> None:
+        answer = self._answer
+        rested = answer is not None and answer[1].rested
+        self.lowest.setEnabled(rested)
+        self.set_button.setEnabled(False)
+        if answer is None or not rested:
+            return
+        ready = answer[0]
+        found, asked = ready.lowest, f"{100 * ready.design.target.chance:.0f} %"
+        if ready.design.fan is None or not ready.design.holes:
+            words = "Needs a fan and a hole."
+        elif found.plain is None:
+            words = "None: this fan does not hold at full speed."
+        elif found.sure is not None:
+            plain = self._speed(found.plain)
+            words = f"{self._speed(found.sure)} at a chance of {asked}; {plain} by the middle of the bands."
+        elif found.estimate is not None:
+            words = f"None is measured to hold; by the estimate, {self._speed(found.estimate)} at a chance of {asked}."
+        else:
+            words = f"{self._speed(found.plain)} by the middle of the bands; none at a chance of {asked}."
+        self.lowest.setText(words)
+        self.set_button.setEnabled(found.sure is not None and ready.design.chosen_fan is not None)
+
+    def _speed(self, speed: float) -> str:
+        return format_quantity(speed, "speed", self._system)
+
+    def _go_to_lowest(self) -> None:
+        speed = self._answer[0].lowest.sure if self._answer is not None else None
+        if speed is not None:
+            self.proposed.emit(
+                lambda design: with_value(design, ("speed",), speed), "Go to the lowest speed that holds"
+            )
+
+    # --- what would help ------------------------------------------------------------------------------------------
+
+    def _forget_helps(self, ready: Prepared) -> None:
+        if self._helps_of is not ready:
+            self._background.drop()
+            self._known, self._helps_of = [], None
+            self.ask_button.setEnabled(ready.design.fan is not None and bool(ready.design.holes))
+            self.help_words.setText("")
+            for row in self.help_rows:
+                row.hide()
+
+    def _ask_for_help(self) -> None:
+        if self._answer is None:
+            return
+        ready = self._answer[0]
+        self._asked_of = ready
+        self.ask_button.setEnabled(False)
+        self.help_words.setText("Trying pits, sealing and fans…")
+        self._background.ask(partial(helps, ready))
+
+    def busy(self) -> bool:
+        """Whether the worker still tries."""
+        return self._background.busy()
+
+    def _show_helps(self, found: list[Help]) -> None:
+        self._known, self._helps_of = found, self._asked_of
+        self.ask_button.setEnabled(True)
+        self._write_helps()
+
+    def _no_helps(self, sentence: str) -> None:
+        self.ask_button.setEnabled(True)
+        self.help_words.setText(sentence)
+
+    def _write_helps(self) -> None:
+        if not self._known:
+            self.help_words.setText("None of these changes brings the weakest hole more.")
+        else:
+            self.help_words.setText("What the weakest hole gains on the worst day at full speed, the most first:")
+        for i, row in enumerate(self.help_rows):
+            row.setVisible(i < len(self._known))
+            if i < len(self._known):
+                row.show_help(self._known[i].words, self._brings(self._known[i]))
+
+    def _brings(self, help: Help) -> str:
+        gains = f"+ {self._pressure(help.gain)}"
+        if help.lowest.sure is not None:
+            return f"{gains}; surely holds from {self._speed(help.lowest.sure)}."
+        if help.lowest.estimate is not None:
+            return f"{gains}; by the estimate holds from {self._speed(help.lowest.estimate)}, not measured."
+        if help.lowest.plain is not None:
+            return f"{gains}; holds from {self._speed(help.lowest.plain)}, but not surely."
+        return f"{gains}; still short by {self._pressure(-help.margin)}."
+
+    def _do(self, position: int) -> None:
+        if position < len(self._known):
+            chosen = self._known[position]
+            change: Callable[[Design], Design] = chosen.change
+            self.proposed.emit(change, chosen.words)

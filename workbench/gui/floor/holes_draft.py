@@ -1,0 +1,265 @@
+"""Readings at test holes as they are typed and pasted, and what that makes of a design.
+
+Nothing here knows Qt. A row of the sheet is a hole with one reading; a hole read three times has three rows.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from workbench.design.design import Design
+from workbench.design.record import value_at, with_value
+from workbench.design.slab import HoleReading, TestHole
+from workbench.gui.kit.pasted import cells_of, unit_of_title, value_of_cell
+from workbench.units import Dimension, System, UnitError
+
+Values = Mapping[str, Any]
+"""What a row says, by the key of its column; a blank cell is left out."""
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of the sheet; `words` tell its title in a pasted table."""
+
+    key: str
+    title: str
+    dimension: Dimension | None
+    words: str
+    hint: str
+
+
+COLUMNS: Final = (
+    Column("name", "Hole", None, r"\bhole|\bname", "What the hole is called on the plan."),
+    Column("point", "Drawn on", None, r"drawn|point", "The suction point that was drawn on."),
+    Column("at_rest", "At rest", "pressure", r"rest|baseline|before", "Read with nothing running."),
+    Column("applied", "At point", "pressure", r"applied|at (the )?(point|pit)", "Suction held at the suction point."),
+    Column("flow", "Flow", "flow", r"flow|\bair\b", "Drawn at the point meanwhile; empty if it was not measured."),
+    Column("suction", "At hole", "pressure", r"suction|reading|\bread\b|at (the )?hole", "Read at the hole."),
+    Column(
+        "exhausts",
+        "Exhausts",
+        "pressure",
+        r"exhaust",
+        "Change of the reading with all exhausts on; minus if less, empty if not read.",
+    ),
+)
+HOW_READ: Final = ("made_with", "accuracy", "resolution")
+"""Fields of a reading that tell what drew and how well the instrument tells."""
+KEYS: Final = tuple(column.key for column in COLUMNS)
+_BY_KEY: Final = {column.key: column for column in COLUMNS}
+# a title such as "Suction at the point" is told by the more particular words first
+_TELLING: Final = ("exhausts", "at_rest", "applied", "flow", "point", "suction", "name")
+
+
+def points_of(design: Design) -> list[str]:
+    """Names of the suction points."""
+    return [point.name for _, point in design.suction_points()]
+
+
+def read_table(text: str, columns: Sequence[str], system: System) -> list[dict[str, Any]]:
+    """Rows out of a copied text, laid over `columns` by their keys unless a line of titles says what is what.
+
+    Raises
+    ------
+    ValueError
+        With a sentence that names the row as copied.
+    """
+    lines = [(n, cells_of(line)) for n, line in enumerate(text.splitlines(), start=1) if line.strip()]
+    if not lines:
+        raise ValueError("There is nothing to paste: copy the cells of the readings first.")
+    keys: list[str | None] = list(columns)
+    units = [""] * len(keys)
+    told = [_key_of_title(cell) for cell in lines[0][1]]
+    if sum(key is not None for key in told) > 1 or (len(told) == 1 and told[0] is not None):
+        keys, units = told, [unit_of_title(cell) for cell in lines[0][1]]
+        lines = lines[1:]
+        twice = next((key for key in keys if key is not None and keys.count(key) > 1), None)
+        if twice is not None:
+            raise ValueError(f"Two columns are titled as “{_BY_KEY[twice].title}”.")
+        if not lines:
+            raise ValueError("There are titles but no readings under them.")
+    rows = [_row(n, cells, keys, units, system) for n, cells in lines]
+    if any("name" in row for row in rows):
+        _carry_names(rows)
+    return rows
+
+
+def _key_of_title(cell: str) -> str | None:
+    bare = cell.lower()
+    if sum(character.isdigit() for character in re.sub(r"[(\[].*[)\]]", "", bare)):
+        return None
+    return next((key for key in _TELLING if re.search(_BY_KEY[key].words, bare)), None)
+
+
+def _row(
+    number: int, cells: Sequence[str], keys: Sequence[str | None], units: Sequence[str], system: System
+) -> dict[str, Any]:
+    if len(cells) > len(keys) and any(cells[len(keys) :]):
+        raise ValueError(f"Row {number} has more cells than the sheet has columns from here.")
+    found: dict[str, Any] = {}
+    for cell, key, unit in zip(cells, keys, units, strict=False):
+        if not cell or key is None:
+            continue
+        dimension = _BY_KEY[key].dimension
+        if dimension is None:
+            found[key] = cell
+            continue
+        try:
+            found[key] = value_of_cell(cell, unit, dimension, system)
+        except UnitError as refusal:
+            raise ValueError(f"Row {number}, {_BY_KEY[key].title.lower()}: {refusal}") from refusal
+    return found
+
+
+def _carry_names(rows: list[dict[str, Any]]) -> None:
+    """In a sheet grouped by hole, a row without a name belongs to the hole above."""
+    name: str | None = None
+    for row in rows:
+        name = row.setdefault("name", name)
+        if name is None:
+            raise ValueError("The first row has no name of a hole.")
+
+
+def reading_of(values: Values, points: Sequence[str]) -> HoleReading | None:
+    """The reading a row makes; None while it lacks the suction at point or hole.
+
+    Raises ValueError with a sentence for a point that is not there, or one that has to be named.
+    """
+    if values.get("applied") is None or values.get("suction") is None:
+        return None
+    given = {key: values[key] for key in ("at_rest", "applied", "flow", "suction") if values.get(key) is not None}
+    return HoleReading(point=point_of(values.get("point"), points), **given)
+
+
+def point_of(said: str | None, points: Sequence[str]) -> str:
+    """The suction point meant; the only one need not be named."""
+    if not said:
+        if len(points) == 1:
+            return points[0]
+        raise ValueError(f"say which suction point was drawn on: {', '.join(points)}")
+    found = next((name for name in points if name.casefold() == said.casefold()), None)
+    if found is None:
+        raise ValueError(f"there is no suction point called “{said}”; there are: {', '.join(points)}")
+    return found
+
+
+# --- designs out of designs -------------------------------------------------------------------------------------------
+
+
+def paste_holes(design: Design, rows: Sequence[Values]) -> Design:
+    """Put a table of named holes in: a hole that is there takes the pasted readings in place of its own.
+
+    Raises ValueError with a sentence that names the hole.
+    """
+    points = points_of(design)
+    holes = list(design.holes)
+    taken: dict[str, list[HoleReading]] = {}
+    for row in rows:
+        name = str(row["name"])
+        if name not in taken:
+            taken[name] = []
+            if name not in [hole.name for hole in holes]:
+                holes.append(TestHole(name=name))
+        reading = _whole_reading(row, name, points)
+        if reading is not None:
+            taken[name].append(reading)
+        if "exhausts" in row:
+            at = next(i for i, hole in enumerate(holes) if hole.name == name)
+            holes[at] = with_value(holes[at], ("exhausts",), row["exhausts"])
+    holes = [
+        with_value(hole, ("readings",), tuple(taken[hole.name])) if taken.get(hole.name) else hole for hole in holes
+    ]
+    return with_value(design, ("holes",), tuple(holes))
+
+
+def _whole_reading(row: Values, name: str, points: Sequence[str]) -> HoleReading | None:
+    try:
+        reading = reading_of(row, points)
+    except ValueError as refusal:
+        raise ValueError(f"hole {name}: {_sentence(refusal)}") from refusal
+    if reading is None and any(key in row for key in ("applied", "suction", "flow")):
+        lacks = "at the point" if row.get("applied") is None else "at the hole"
+        raise ValueError(f"hole {name}: a reading needs the suction {lacks}")
+    return reading
+
+
+def _sentence(refusal: ValueError) -> str:
+    from pydantic import ValidationError
+
+    from workbench.design.faults import faults_in
+
+    if isinstance(refusal, ValidationError):
+        return "; ".join(f"{_title(fault.address[-1])} {fault.text}" for fault in faults_in(refusal) if fault.address)
+    return str(refusal)
+
+
+def _title(step: str | int) -> str:
+    return f"“{_BY_KEY[str(step)].title}”" if step in _BY_KEY else str(step)
+
+
+def paste_cells(design: Design, places: Sequence[tuple[int | None, int]], rows: Sequence[Values]) -> Design:
+    """Lay rows without names over lines of the sheet: hole and reading of each line, a new reading at its end.
+
+    Raises ValueError where there are more rows than lines with a hole.
+    """
+    points = points_of(design)
+    if len(rows) > len(places) or any(hole is None for hole, _ in places[: len(rows)]):
+        raise ValueError("there are more rows than holes to take them: paste the names of the holes with them")
+    for (hole, reading), row in zip(places, rows, strict=False):
+        assert hole is not None
+        own: TestHole = value_at(design, ("holes", hole))
+        if "exhausts" in row:
+            design = with_value(design, ("holes", hole, "exhausts"), row["exhausts"])
+        if reading < len(own.readings):
+            present = own.readings[reading]
+            shown = {key: getattr(present, key) for key in ("point", "at_rest", "applied", "flow", "suction")}
+            merged = shown | {key: value for key, value in row.items() if key not in ("name", "exhausts")}
+            made = _whole_reading(merged, own.name, points)
+            if made is not None:
+                # what the sheet does not show stays as it was
+                made = present.model_copy(update={key: getattr(made, key) for key in shown})
+            readings = (*own.readings[:reading], made, *own.readings[reading + 1 :])
+        else:
+            made = _whole_reading(row, own.name, points)
+            readings = own.readings if made is None else (*own.readings, made)
+        design = with_value(design, ("holes", hole, "readings"), readings)
+    return design
+
+
+def add_hole(design: Design, name: str, reading: HoleReading | None) -> Design:
+    """One hole more, with its first reading or none. It has no place on the plan yet."""
+    hole = TestHole(name=name, readings=() if reading is None else (reading,))
+    return with_value(design, ("holes",), (*design.holes, hole))
+
+
+def add_reading(design: Design, hole: int, reading: HoleReading) -> Design:
+    """One reading more at a hole."""
+    return with_value(design, ("holes", hole, "readings"), (*design.holes[hole].readings, reading))
+
+
+def read_alike(design: Design, like: HoleReading) -> Design:
+    """Every reading made as one was: with the same suction, by an instrument of the same accuracy."""
+    same = {name: getattr(like, name) for name in HOW_READ}
+    holes = tuple(
+        with_value(hole, ("readings",), tuple(reading.model_copy(update=same) for reading in hole.readings))
+        for hole in design.holes
+    )
+    return with_value(design, ("holes",), holes)
+
+
+def remove_lines(design: Design, lines: Sequence[tuple[int, int]]) -> Design:
+    """Take readings away; a hole whose every reading goes, goes with them."""
+    gone: dict[int, set[int]] = {}
+    for hole, reading in lines:
+        gone.setdefault(hole, set()).add(reading)
+    kept = []
+    for h, present in enumerate(design.holes):
+        readings = tuple(r for i, r in enumerate(present.readings) if i not in gone.get(h, ()))
+        if h not in gone:
+            kept.append(present)
+        elif readings:
+            kept.append(with_value(present, ("readings",), readings))
+    return with_value(design, ("holes",), tuple(kept))

@@ -1,0 +1,196 @@
+"""What each hole keeps at this speed, as a table: on the day and on the worst day, each with its band and verdict."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
+from PySide6.QtGui import QColor, QFontMetrics, QGuiApplication
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
+
+from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, number_font, scaled_font
+from workbench.gui.shell.readouts import WORDS
+from workbench.solve.misfits import MISFIT
+from workbench.solve.outcome import Holding, HoleState, Verdict
+from workbench.units import System, format_number, format_quantity, unit_of
+
+Index = QModelIndex | QPersistentModelIndex
+_TOP = QModelIndex()
+_ROLE = Qt.ItemDataRole
+_WIDEST = 84
+_TITLES = ("Hole", "On the day", "Left, worst day", "", "Misfit")
+_HINTS = (
+    "The test hole.",
+    "The reading to expect at this speed on the day of the readings, with its 90 % band.",
+    "What is left on the worst day of the year, with its 90 % band.",
+    "Against the suction to keep.",
+    "How many standard errors the reading lies above or below what the fitted floor says.",
+)
+
+
+def _lines(verdict: Verdict) -> tuple[str, ...]:
+    """A verdict in the two lines of its row, its shape first."""
+    head, _, last = WORDS[verdict].rpartition(" ")
+    return (f"{SHAPES[verdict]} {head}", last) if head else (f"{SHAPES[verdict]} {last}",)
+
+
+class KeptModel(QAbstractTableModel):
+    """A row for each hole: what it keeps on the day and on the worst day, each with its band."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._names: list[str] = []
+        self._holding: Holding | None = None
+        self._errors: list[float] = []
+        self._system: System = "SI"
+        self._theme = LIGHT
+        self._stale = False
+
+    def show_holes(self, names: list[str]) -> None:
+        """Holes of another design."""
+        if names != self._names:
+            self.beginResetModel()
+            self._names, self._holding, self._errors = names, None, []
+            self.endResetModel()
+
+    def show_kept(self, holding: Holding | None, errors: list[float]) -> None:
+        """What the holes keep; `errors` is the misfit of each, NaN where nothing was fitted."""
+        self._holding, self._errors = holding, errors
+        self._changed()
+
+    def set_stale(self, stale: bool) -> None:
+        """Grey what is the last good answer."""
+        if stale != self._stale:
+            self._stale = stale
+            self._changed()
+
+    def set_system(self, system: System) -> None:
+        self._system = system
+        self._changed()
+        self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(_TITLES) - 1)
+
+    def apply_theme(self, theme: Theme) -> None:
+        self._theme = theme
+        self._changed()
+
+    def _changed(self) -> None:
+        if self._names:
+            self.dataChanged.emit(self.index(0, 0), self.index(len(self._names) - 1, len(_TITLES) - 1))
+
+    def rowCount(self, parent: Index = _TOP) -> int:
+        return 0 if parent.isValid() else len(self._names)
+
+    def columnCount(self, parent: Index = _TOP) -> int:
+        return 0 if parent.isValid() else len(_TITLES)
+
+    def state(self, row: int) -> HoleState | None:
+        """What is known of a hole at this speed."""
+        if self._holding is None or row >= len(self._holding.holes):
+            return None
+        return self._holding.holes[row]
+
+    def verdict(self, row: int) -> Verdict | None:
+        """Whether a hole holds; None without an answer."""
+        state = self.state(row)
+        return None if state is None or self._holding is None else state.verdict(self._holding.target)
+
+    def _banded(self, value: float, band: tuple[float, float]) -> str:
+        middle, low, high = (
+            format_quantity(v, "pressure", self._system, with_unit=False) for v in (value, band[0], band[1])
+        )
+        return f"{middle}\n{low} to {high}"
+
+    def text(self, row: int, column_of: int) -> str:
+        """What stands in a cell."""
+        state = self.state(row)
+        if column_of == 0:
+            return self._names[row]
+        if column_of == 4:
+            off = self._errors[row] if row < len(self._errors) else math.nan
+            return "" if math.isnan(off) else f"{'+' if off > 0 else ''}{format_number(off, 1, 2)}"
+        if state is None:
+            return "–" if column_of < 3 else ""
+        if not state.known:
+            return ("", "unknown", "unknown", "")[column_of]
+        if column_of == 1:
+            return self._banded(state.suction, state.band)
+        if column_of == 2:
+            return self._banded(state.worst, state.worst_band)
+        verdict = self.verdict(row)
+        return "\n".join(_lines(verdict)) if verdict else ""
+
+    def data(self, index: Index, role: int = _ROLE.DisplayRole) -> Any:
+        if not index.isValid():
+            return None
+        row, at = index.row(), index.column()
+        if role == _ROLE.DisplayRole:
+            return self.text(row, at)
+        if role == _ROLE.TextAlignmentRole:
+            side = Qt.AlignmentFlag.AlignRight if at in (1, 2, 4) else Qt.AlignmentFlag.AlignLeft
+            return side | Qt.AlignmentFlag.AlignVCenter
+        if role == _ROLE.FontRole and at == 0:
+            return scaled_font(QGuiApplication.font(), 1.0, bold=True)
+        if role == _ROLE.ForegroundRole:
+            return self._colour(row, at)
+        if role == _ROLE.ToolTipRole:
+            return self._names[row] if at == 0 else _HINTS[at]
+        if role == _ROLE.AccessibleTextRole:
+            return f"{_TITLES[at] or 'Verdict'}, hole {self._names[row]}: {self.text(row, at) or 'nothing'}"
+        return None
+
+    def _colour(self, row: int, at: int) -> QColor | None:
+        if self._stale:
+            return QColor(self._theme.muted)
+        state = self.state(row)
+        if at == 3:
+            return QColor(self._theme.verdict(self.verdict(row) or ""))
+        if at == 4 and row < len(self._errors) and abs(self._errors[row]) > MISFIT:
+            return QColor(self._theme.verdict("unsure"))
+        return QColor(self._theme.muted) if state is None or not state.known else None
+
+    def headerData(self, section: int, orientation: Qt.Orientation, role: int = _ROLE.DisplayRole) -> Any:
+        if orientation == Qt.Orientation.Vertical or not 0 <= section < len(_TITLES):
+            return None
+        if role == _ROLE.DisplayRole:
+            unit = unit_of("pressure", self._system).label
+            return f"{_TITLES[section]}\n{unit}" if section in (1, 2) else _TITLES[section]
+        if role == _ROLE.ToolTipRole:
+            return _HINTS[section]
+        if role == _ROLE.TextAlignmentRole:
+            side = Qt.AlignmentFlag.AlignRight if section in (1, 2, 4) else Qt.AlignmentFlag.AlignLeft
+            return side | Qt.AlignmentFlag.AlignBottom
+        return None
+
+
+class KeptView(QTableView):
+    """Read only: a row is picked, nothing is typed."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName("What each hole keeps")
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setTabKeyNavigation(False)
+        self.setShowGrid(False)
+        self.setFont(number_font(scaled_font(self.font(), 0.95)))
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        header = self.horizontalHeader()
+        header.setFont(scaled_font(self.font(), 0.95))
+        header.setMinimumSectionSize(30)
+        header.setHighlightSections(False)
+        self.verticalHeader().hide()
+        self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        self.verticalHeader().setDefaultSectionSize(2 * self.fontMetrics().height() + 7)
+
+    def set_widths(self, names: list[str]) -> None:
+        """Widths that hold the names and any figures, so that figures that change move nothing."""
+        header, width = self.horizontalHeader(), self.fontMetrics().horizontalAdvance
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
+        header.setSectionResizeMode(2, QHeaderView.ResizeMode.Stretch)
+        bold = QFontMetrics(scaled_font(QGuiApplication.font(), 1.0, bold=True)).horizontalAdvance
+        self.setColumnWidth(0, min(max([bold(name) for name in names] + [width("Hole 12")]) + 12, _WIDEST))
+        self.setColumnWidth(3, max(width(line) for verdict in WORDS for line in _lines(verdict)) + 14)
+        self.setColumnWidth(4, width("Misfit") + 12)

@@ -1,0 +1,1 @@
+"""Widgets that know no design: themes, fields, forms, plots, and waiting."""

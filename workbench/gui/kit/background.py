@@ -1,0 +1,121 @@
+"""Long sums beside the window: it stays alive, and only the newest answer is taken.
+
+The worker touches nothing of Qt: it leaves what it found, and the window's own thread looks for it.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from functools import partial
+from typing import Any
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from workbench.gui.kit import garbage
+
+_LOOK_MS = 10
+
+Work = Callable[[], Any]
+
+
+class _Job:
+    """A pure function under way in a thread of its own."""
+
+    def __init__(self, number: int, work: Work) -> None:
+        self.number = number
+        self.found: Any = None
+        self.refusal: Exception | None = None
+        self._work = work
+        self._thread = threading.Thread(target=self._run)
+        self._thread.start()
+
+    def _run(self) -> None:
+        try:
+            self.found = self._work()
+        except Exception as refusal:
+            self.refusal = refusal
+
+    def over(self) -> bool:
+        return not self._thread.is_alive()
+
+    def wait(self) -> None:
+        self._thread.join()
+
+
+class _Desk:
+    """The job under way; what a background leaves behind when it goes."""
+
+    def __init__(self) -> None:
+        self.job: _Job | None = None
+
+    def leave(self) -> None:
+        """Wait for the job: a thread must not outlive what it works on."""
+        if self.job is not None:
+            self.job.wait()
+        garbage.let_go(self)
+
+
+class Background(QObject):
+    """One worker thread. An answer to a question that was dropped or asked anew is not told."""
+
+    answered = Signal(object)
+    failed = Signal(str)
+    """A sentence."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._number = 0
+        self._busy = False
+        self._next: Work | None = None
+        self._desk = _Desk()
+        self._timer = QTimer(self, interval=_LOOK_MS)
+        self._timer.timeout.connect(self._look)
+        self.destroyed.connect(partial(_Desk.leave, self._desk))
+
+    def busy(self) -> bool:
+        """Whether an answer is awaited."""
+        return self._busy
+
+    def ask(self, work: Work) -> None:
+        """Have a pure function called; its answer comes by `answered`."""
+        self._number += 1
+        self._busy, self._next = True, work
+        if self._desk.job is None:
+            self._start()
+
+    def drop(self) -> None:
+        """Want no answer any more."""
+        self._number += 1
+        self._busy, self._next = False, None
+
+    def _start(self) -> None:
+        work, self._next = self._next, None
+        if work is not None:
+            garbage.hold(self._desk)
+            self._desk.job = _Job(self._number, work)
+            self._timer.start()
+
+    def _look(self) -> None:
+        desk, job = self._desk, self._desk.job
+        if job is None or not job.over():
+            return
+        self._timer.stop()
+        desk.job = None
+        self._start()
+        try:
+            if job.number == self._number:
+                self._tell(job)
+        finally:
+            # last of all: the collector may take apart this very object, where nobody else holds it
+            if desk.job is None:
+                garbage.let_go(desk)
+
+    def _tell(self, job: _Job) -> None:
+        self._busy = False
+        if job.refusal is None:
+            self.answered.emit(job.found)
+        elif isinstance(job.refusal, ValueError | ArithmeticError):
+            self.failed.emit(str(job.refusal))
+        else:
+            raise job.refusal

@@ -1,0 +1,146 @@
+"""A page of panels side by side, each a titled sheet that scrolls by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QPalette, QShowEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+
+from workbench.design.design import Design
+from workbench.design.faults import Fault
+from workbench.gui.kit.forms import paragraph
+from workbench.gui.kit.theme import Theme, scaled_font
+from workbench.solve.outcome import Outcome
+from workbench.solve.prepare import Prepared
+from workbench.units import System
+
+
+class ColumnsPage(QWidget):
+    """Panels side by side, each given its title and its share of the width.
+
+    What a panel proposes is proposed; a refusal goes back to the panel it came from.
+    """
+
+    proposed = Signal(object, str)
+
+    def __init__(self, columns: Sequence[tuple[str, Any, int]], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._panels = [panel for _, panel, _ in columns]
+        self._titles: list[QLabel] = []
+        self._faults: list[QLabel] = []
+        self._proposer: Any = None
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        for i, (title, panel, share) in enumerate(columns):
+            if i:
+                row.addWidget(_rule())
+            row.addWidget(self._sheet(title, panel), share)
+            panel.proposed.connect(lambda change, words, panel=panel: self._pass_on(panel, change, words))
+        self._fit_titles()
+
+    def _sheet(self, title: str, panel: QWidget) -> QWidget:
+        sheet = QWidget()
+        sheet.setAutoFillBackground(True)
+        sheet.setBackgroundRole(QPalette.ColorRole.Base)
+        label = QLabel(title)
+        label.setContentsMargins(14, 10, 14, 4)
+        self._titles.append(label)
+        fault = paragraph()
+        fault.setObjectName("fault")
+        fault.setContentsMargins(14, 0, 14, 4)
+        fault.hide()
+        self._faults.append(fault)
+        layout = panel.layout()
+        assert layout is not None
+        layout.setContentsMargins(14, 2, 14, 10)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setAccessibleName(title)
+        area.setMinimumWidth(280)
+        area.viewport().setBackgroundRole(QPalette.ColorRole.Base)
+        panel.setAutoFillBackground(True)
+        panel.setBackgroundRole(QPalette.ColorRole.Base)
+        area.setWidget(panel)
+        column = QVBoxLayout(sheet)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(label)
+        column.addWidget(fault)
+        column.addWidget(area, 1)
+        sheet.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)
+        return sheet
+
+    def _fit_titles(self) -> None:
+        for label in self._titles:
+            label.setFont(scaled_font(self.font(), 1.05, bold=True))
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._fit_titles()
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._fit_titles()
+
+    def _pass_on(self, panel: Any, change: Callable[[Design], Design], words: str) -> None:
+        self._proposer = panel
+        self.proposed.emit(change, words)
+
+    def bring_into_sight(self, panel: Any, widget: QWidget) -> None:
+        """Scroll the sheet of a panel until a widget in it is seen."""
+        area = panel.parentWidget().parentWidget()
+        assert isinstance(area, QScrollArea)
+        area.ensureWidgetVisible(widget, 0, 20)
+
+    # --- what every page understands --------------------------------------------------------------------------------
+
+    def show_design(self, design: Design) -> None:
+        """Show a design."""
+        for panel in self._panels:
+            panel.show_design(design)
+
+    def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
+        """Show what follows from it."""
+        for panel in self._panels:
+            panel.show_outcome(prepared, outcome)
+
+    def show_faults(self, faults: list[Fault]) -> None:
+        """Tell the panel that proposed why it was refused, or every panel that nothing is."""
+        for panel, label in zip(self._panels, self._faults, strict=True):
+            left = panel.show_faults(faults) if panel is self._proposer or not faults else []
+            words = " ".join(f"{fault.text[:1].upper()}{fault.text[1:].rstrip('.')}." for fault in left)
+            field = panel.last_field()
+            if not faults and field is not None:
+                field.set_fault("")
+            if words and field is not None:
+                # what ties several fields together is said at the one just typed in
+                field.set_fault(words)
+                words = ""
+            label.setText(words)
+            label.setVisible(bool(words))
+
+    def set_system(self, system: System) -> None:
+        """Show other units."""
+        for panel in self._panels:
+            panel.set_system(system)
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+        self.setStyleSheet(f"QLabel#quiet {{ color: {theme.muted}; }}")
+        for panel in self._panels:
+            panel.apply_theme(theme)
+
+
+def _rule() -> QFrame:
+    line = QFrame()
+    line.setFixedWidth(1)
+    line.setAutoFillBackground(True)
+    line.setBackgroundRole(QPalette.ColorRole.Mid)
+    return line

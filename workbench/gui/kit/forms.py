@@ -1,0 +1,292 @@
+"""Forms made from what the fields of a record say about themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Sequence
+from typing import Any, Literal, get_args, get_origin
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QToolButton, QVBoxLayout, QWidget
+
+from workbench.design.design import Design
+from workbench.design.edit import rename_point
+from workbench.design.faults import Fault
+from workbench.design.record import Address, Record, field_facts, with_value
+from workbench.gui.kit.fields import ChoiceEdit, CountEdit, Field, QuantityEdit, TextEdit
+from workbench.units import System
+
+Choices = Sequence[tuple[Hashable, str]]
+Limits = dict[str, int | None]
+
+
+def field_for(record: type[Record], name: str, system: System, choices: Choices | None = None) -> Field:
+    """The field in which a value of a record is edited, from its declaration."""
+    facts = field_facts(record, name)
+    annotation = record.model_fields[name].annotation
+    made: Field
+    if choices is not None:
+        made = ChoiceEdit(facts.title, choices)
+    elif facts.dimension is not None:
+        made = QuantityEdit(
+            facts.title,
+            facts.dimension,  # type: ignore[arg-type]
+            system,
+            lower=facts.lower,
+            upper=facts.upper,
+            optional=facts.optional,
+        )
+    elif get_origin(annotation) is Literal:
+        made = ChoiceEdit(facts.title, [(word, str(word).capitalize()) for word in get_args(annotation)])
+    elif annotation is int:
+        upper = None if facts.upper is None else int(facts.upper)
+        made = CountEdit(facts.title, lower=int(facts.lower or 0), upper=upper)
+    else:
+        info = record.model_fields[name]
+        made = TextEdit(facts.title, required=any(getattr(limit, "min_length", 0) for limit in info.metadata))
+    made.set_hint(facts.help)
+    return made
+
+
+class Form(QWidget):
+    """A part of a card that proposes changes and shows what is wrong beside its fields."""
+
+    proposed = Signal(object, str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._fields: dict[Address, Field] = {}
+        self._last: Field | None = None
+
+    def fields(self) -> dict[Address, Field]:
+        """Fields by the address of the value each edits."""
+        return self._fields
+
+    def set_system(self, system: System) -> None:
+        """Show quantities in other units."""
+        for field in self.findChildren(QuantityEdit):
+            field.set_system(system)
+
+    def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
+        """Put each sentence beside its field; gives back those that belong to none here."""
+        for shown in self._fields.values():
+            shown.set_fault("")
+        left: list[Fault] = []
+        said: dict[Field, str] = {}
+        for fault in faults:
+            field = self._field_of(fault.address)
+            if field is None:
+                left.append(fault)
+            else:
+                text = fault.text[:1].upper() + fault.text[1:].rstrip(".") + "."
+                said[field] = f"{said[field]} {text}" if field in said else text
+        for faulty, text in said.items():
+            faulty.set_fault(text)
+        return left
+
+    def _field_of(self, address: Address) -> Field | None:
+        # a refused record names its own fields only, without the way to it
+        exact = self._fields.get(address)
+        if exact is not None or not address:
+            return exact
+        if self._last is not None:
+            own = next((a for a, field in self._fields.items() if field is self._last), ())
+            if own and own[-1] == address[-1]:
+                return self._last
+            beside = self._fields.get((*own[:-1], *address))
+            if beside is not None:
+                return beside
+        return next((field for a, field in self._fields.items() if a[-len(address) :] == address), None)
+
+    def last_field(self) -> Field | None:
+        """The field whose value was proposed last."""
+        return self._last
+
+    def propose(self, change: Callable[[Design], Design], words: str, field: Field | None = None) -> None:
+        """Propose a change, remembering where it came from."""
+        self._last = field
+        self.proposed.emit(change, words)
+
+
+class RecordForm(Form):
+    """Some fields of one record, in rows: the title on the left, the field on the right.
+
+    `choices` gives the values offered for fields that are picked from a catalogue; `title` names the record in the
+    undo list.
+    """
+
+    def __init__(
+        self,
+        record: type[Record],
+        names: Sequence[str],
+        system: System,
+        *,
+        choices: dict[str, Choices] | None = None,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._record, self._names = record, tuple(names)
+        self._base: Address | None = None
+        self._title = ""
+        self._shown: dict[str, Any] = {}
+        self._grid = form_grid(self)
+        self._by_name: dict[str, Field] = {}
+        self._labels: dict[str, QLabel] = {}
+        for row, name in enumerate(self._names):
+            field = field_for(record, name, system, (choices or {}).get(name))
+            field.committed.connect(lambda value, name=name: self._committed(name, value))
+            self._by_name[name] = field
+            self._labels[name] = add_row(self._grid, row, field)
+
+    def field(self, name: str) -> Field:
+        """The field of a value."""
+        return self._by_name[name]
+
+    def set_row_visible(self, name: str, visible: bool) -> None:
+        """Show or hide a row."""
+        self._by_name[name].setVisible(visible)
+        self._labels[name].setVisible(visible)
+
+    def show_record(self, base: Address, record: Record, title: str) -> None:
+        """Show a record that stands at an address; what is unchanged is left as it was typed."""
+        self._title = title
+        values = {name: getattr(record, name) for name in self._names}
+        if base != self._base:
+            self._base = base
+            self._fields = {(*base, name): field for name, field in self._by_name.items()}
+        elif values == self._shown:
+            return
+        self._shown = values
+        for name, value in values.items():
+            self._by_name[name].set_value(value)
+            self._by_name[name].set_fault("")
+
+    def _committed(self, name: str, value: Any) -> None:
+        address = (*(self._base or ()), name)
+        field = self._by_name[name]
+        words = f"Change {field.name().lower()} of {self._title}" if self._title else f"Change {field.name().lower()}"
+        self.propose(lambda design: with_value(design, address, value), words, field)
+
+
+class NamingForm(RecordForm):
+    """A form whose name, for a suction point, is also that of the readings drawn on it."""
+
+    def _committed(self, name: str, value: Any) -> None:
+        base = self._base or ()
+        if name == "name" and base[-1:] == ("source",):
+            words = f"Rename {self._title}"
+            self.propose(lambda design: rename_point(design, base, value), words, self.field(name))
+        else:
+            super()._committed(name, value)
+
+
+class GroupForm(Form):
+    """Several forms that are one card."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._members: list[Form] = []
+
+    def add(self, form: Form) -> None:
+        """Take a form in; what it proposes is proposed."""
+        self._members.append(form)
+        form.proposed.connect(lambda change, words: self._pass_on(form, change, words))
+
+    def drop(self, form: Form) -> None:
+        """Let a form go."""
+        self._members.remove(form)
+
+    def _pass_on(self, form: Form, change: Callable[[Design], Design], words: str) -> None:
+        self._last = form.last_field()
+        self.proposed.emit(change, words)
+
+    def fields(self) -> dict[Address, Field]:
+        """All fields, by address."""
+        return self._fields | {a: field for form in self._members for a, field in form.fields().items()}
+
+    def set_system(self, system: System) -> None:
+        """Show quantities in other units."""
+        for form in self._members:
+            form.set_system(system)
+
+    def show_faults(self, faults: Any) -> list[Any]:
+        """Put each sentence beside its field; a form that proposed is asked first."""
+        left = list(faults)
+        for form in sorted(self._members, key=lambda form: form.last_field() is not self._last):
+            left = form.show_faults(left)
+        return super().show_faults(left)
+
+    def show_part(self, design: Design, address: Address, record: Any) -> None:
+        """Show a part that stands at an address."""
+        raise NotImplementedError
+
+    def show_answers(self, answers: Any) -> None:
+        """Write what follows from the design, in the form its page tells it; most forms say nothing of their own."""
+
+
+def form_grid(parent: QWidget) -> QGridLayout:
+    """The grid all forms are set in: titles in one column, fields in the other."""
+    grid = QGridLayout(parent)
+    grid.setContentsMargins(0, 0, 0, 0)
+    grid.setHorizontalSpacing(10)
+    grid.setVerticalSpacing(5)
+    grid.setColumnMinimumWidth(0, 128)
+    grid.setColumnStretch(1, 1)
+    return grid
+
+
+def add_row(grid: QGridLayout, row: int, field: Field) -> QLabel:
+    """Put a field into a row, its title beside its first line."""
+    label = QLabel(field.name())
+    label.setBuddy(field)
+    label.setWordWrap(True)
+    label.setToolTip(field.control().toolTip())
+    grid.addWidget(label, row, 0, Qt.AlignmentFlag.AlignTop)
+    label.setMinimumHeight(field.control().sizeHint().height())
+    label.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+    grid.addWidget(field, row, 1, Qt.AlignmentFlag.AlignTop)
+    return label
+
+
+def heading(text: str) -> QLabel:
+    """The title of a group of rows."""
+    label = QLabel(text)
+    font = label.font()
+    font.setBold(True)
+    label.setFont(font)
+    label.setContentsMargins(0, 6, 0, 0)
+    return label
+
+
+def quiet(text: str = "") -> QLabel:
+    """A line of small print that wraps."""
+    label = QLabel(text, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
+    label.setObjectName("quiet")
+    label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
+    return label
+
+
+def paragraph(text: str = "") -> QLabel:
+    """A text in a column that scrolls: as tall as its lines at the width it is given, and no taller."""
+    label = QLabel(text, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
+    policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+    policy.setHeightForWidth(True)
+    label.setSizePolicy(policy)
+    return label
+
+
+def small_button(text: str, name: str) -> QToolButton:
+    """A button with a sign or a word or two, and what it is called aloud."""
+    button = QToolButton()
+    button.setText(text)
+    button.setAccessibleName(name)
+    button.setToolTip(name)
+    button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+    return button
+
+
+def column(parent: QWidget) -> QVBoxLayout:
+    """Groups of rows under one another."""
+    layout = QVBoxLayout(parent)
+    layout.setContentsMargins(0, 0, 0, 0)
+    layout.setSpacing(6)
+    return layout

@@ -1,0 +1,465 @@
+"""Charts: the one place that builds on pyqtgraph's classes.
+
+Data stay in SI; the axes alone know the units shown. Items are made once and given new data; a range widens in steps
+and never follows the data during a drag, so that the hand sees the curve move and not the sheet.
+"""
+
+from __future__ import annotations
+
+import html
+import math
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyqtgraph as pg
+from PySide6.QtCore import QEvent, QLineF, QRectF, Qt, Signal
+from PySide6.QtGui import (
+    QColor,
+    QFontMetricsF,
+    QGuiApplication,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPixmapCache,
+)
+from PySide6.QtWidgets import QWidget
+
+from workbench.gui.kit import pictures
+from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, line_height, number_font, scaled_font
+from workbench.units import MINUS, Dimension, System, from_display, to_display, unit_of
+
+ZOOM, PAN = 1.25, 0.1
+STILL_CACHE_KB = 128 * 1024
+"""Room for the pictures of curves that stand still; Qt's own 10 MB would not hold them on a dense screen."""
+
+
+def set_up_plotting() -> None:
+    """Settle what holds for every chart; called once, when the application is made."""
+    pg.setConfigOptions(antialias=True, useOpenGL=False)
+    QPixmapCache.setCacheLimit(STILL_CACHE_KB)
+
+
+class QuantityAxis(pg.AxisItem):
+    """An axis over SI data whose ticks are round in the units shown."""
+
+    def __init__(self, orientation: str, title: str, dimension: Dimension, system: System) -> None:
+        super().__init__(orientation)
+        self._title, self._dimension, self._system = title, dimension, system
+        self._theme = LIGHT
+        self._bare = False
+        self.enableAutoSIPrefix(False)
+        self.setStyle(tickLength=4, maxTickLevel=1, hideOverlappingLabels=False)
+        self._dress()
+
+    def set_quantity(self, title: str, dimension: Dimension) -> None:
+        """Measure something else."""
+        self._title, self._dimension = title, dimension
+        self._dress()
+
+    def set_system(self, system: System) -> None:
+        """Show other units."""
+        self._system = system
+        self._dress()
+
+    def set_bare(self, bare: bool) -> None:
+        """Leave figures and title to the chart below."""
+        self._bare = bare
+        self.setStyle(showValues=not bare)
+        self._dress()
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+        self._theme = theme
+        self._dress()
+
+    def title(self) -> str:
+        """The title with its unit, as it is written."""
+        unit = unit_of(self._dimension, self._system).label
+        return f"{self._title}, {unit}" if unit else self._title
+
+    def _dress(self) -> None:
+        theme = self._theme
+        font = number_font(scaled_font(QGuiApplication.font(), 0.9))
+        self.setTickFont(font)
+        self.setPen(QPen(theme.colour("edge"), 1))
+        self.setTextPen(theme.colour("muted"))
+        self.setLabel(html.escape(self.title()), color=theme.text)
+        self.showLabel(not self._bare)
+        self.label.setFont(scaled_font(QGuiApplication.font(), 0.95))
+        # a width of its own choosing would shift the plot while a curve is dragged
+        if self.orientation in ("left", "right"):
+            self.setWidth(QFontMetricsF(font).horizontalAdvance("0 000") + line_height(font) + 14)
+        else:
+            self.setHeight(6 if self._bare else 2 * line_height(font) + 12)
+        # a title of another length is centred anew only here
+        self.resizeEvent()
+        self.picture = None
+        self.update()
+
+    def tickValues(self, minVal: float, maxVal: float, size: float) -> list[tuple[float, list[float]]]:
+        low, high = (to_display(v, self._dimension, self._system) for v in (minVal, maxVal))
+        factor = unit_of(self._dimension, self._system).factor
+        return [
+            (spacing * factor, [from_display(v, self._dimension, self._system) for v in values])
+            for spacing, values in super().tickValues(low, high, size)[:2]
+        ]
+
+    def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:
+        step = spacing / unit_of(self._dimension, self._system).factor
+        places = max(0, math.ceil(-math.log10(step) - 1e-9)) if step > 0.0 else 0
+        shown = (to_display(v, self._dimension, self._system) for v in values)
+        # adding zero turns a negative zero into zero
+        return [f"{round(v, places) + 0.0:.{places}f}".replace("-", MINUS) for v in shown]
+
+
+class GridLines(pg.GraphicsObject):
+    """Hairlines on the axes' own ticks; pyqtgraph's grid costs more than all curves together."""
+
+    def __init__(self, bottom: QuantityAxis, left: QuantityAxis) -> None:
+        super().__init__()
+        self._axes = bottom, left
+        self._pen = QPen()
+        self._lines: list[QLineF] = []
+        self._drawn_for: object = None
+        self.setZValue(-100)
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+        self._pen = QPen(theme.colour("grid"), 0)
+        self.update()
+
+    def boundingRect(self) -> QRectF:
+        return self.viewRect()
+
+    def viewTransformChanged(self) -> None:
+        self.prepareGeometryChange()
+        # pyqtgraph drops its cached view rectangle there; without it nothing would be painted
+        super().viewTransformChanged()
+        self.update()
+
+    def paint(self, painter: QPainter, *_: Any) -> None:
+        view = self.viewRect()
+        bottom, left = self._axes
+        # finding the ticks costs more than drawing them, and they stand still while curves move
+        wanted = (view.getRect(), bottom.width(), left.height(), bottom.title(), left.title())
+        if wanted != self._drawn_for:
+            self._drawn_for = wanted
+            self._lines = [
+                QLineF(v, view.top(), v, view.bottom())
+                for _, values in bottom.tickValues(view.left(), view.right(), bottom.width())
+                for v in values
+            ] + [
+                QLineF(view.left(), v, view.right(), v)
+                for _, values in left.tickValues(view.top(), view.bottom(), left.height())
+                for v in values
+            ]
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+        painter.setPen(self._pen)
+        painter.drawLines(self._lines)
+
+
+class _Sheet(pg.ViewBox):
+    """The drawing area: left button pans, wheel zooms, a double click fits."""
+
+    fit_asked = Signal()
+
+    def mouseClickEvent(self, event: Any) -> None:
+        if event.double() and event.button() == Qt.MouseButton.LeftButton:
+            event.accept()
+            self.fit_asked.emit()
+        else:
+            event.ignore()
+
+    def mouseDragEvent(self, event: Any, axis: int | None = None) -> None:
+        if event.button() == Qt.MouseButton.RightButton:
+            event.ignore()
+        else:
+            super().mouseDragEvent(event, axis)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        event.ignore()
+
+
+class Chart(pg.PlotWidget):
+    """A plot of one quantity over another; `name` is what it is called aloud.
+
+    Items put on it take SI data. Where the data end is told by `widen_to`; the chart shows that much until the person
+    zooms or pans, and again after a double click, the key 0, or `reset`.
+    """
+
+    hovered = Signal(float, float)
+    """Where the mouse is, in SI."""
+    unhovered = Signal()
+
+    def __init__(
+        self,
+        name: str,
+        x: tuple[str, Dimension],
+        y: tuple[str, Dimension],
+        system: System = "SI",
+        parent: QWidget | None = None,
+    ) -> None:
+        self._bottom = QuantityAxis("bottom", *x, system)
+        self._left = QuantityAxis("left", *y, system)
+        # its own menu, made for every chart, would never be seen
+        sheet = _Sheet(enableMenu=False)
+        super().__init__(parent=parent, viewBox=sheet, axisItems={"bottom": self._bottom, "left": self._left})
+        self._x, self._y, self._system = x[1], y[1], system
+        self._theme = LIGHT
+        self._extent: tuple[float, float, float, float] | None = None
+        self._home = (0.0, 1.0, 0.0, 1.0)
+        self._at_home = True
+        self.setMenuEnabled(False)
+        self.hideButtons()
+        self.setFrameShape(self.Shape.NoFrame)
+        # room for half a tick label beyond either end, and for the focus ring
+        self.plotItem.layout.setContentsMargins(8, 10, 18, 4)
+        sheet.disableAutoRange()
+        sheet.setDefaultPadding(0.0)
+        self._grid = GridLines(self._bottom, self._left)
+        self.addItem(self._grid, ignoreBounds=True)
+        sheet.fit_asked.connect(self.reset)
+        sheet.sigRangeChangedManually.connect(self._moved_by_hand)
+        self.setAccessibleName(name)
+        self.apply_theme(self._theme)
+        self._go_home()
+
+    # --- what is on it ---
+
+    def add_curve(self, style: LineStyle, z: float = 0.0, *, still: bool = False) -> Curve:
+        """A curve, to be given SI data with ``setData(x, y)`` and another look with ``restyle(style)``.
+
+        One that stands `still` while others move keeps its picture, which a frame then need not stroke again.
+        """
+        curve = Curve()
+        curve.setZValue(z)
+        curve.restyle(style)
+        if still:
+            curve.setCacheMode(Curve.CacheMode.DeviceCoordinateCache)
+        self.addItem(curve, ignoreBounds=True)
+        return curve
+
+    def add_band(self, colour: str, z: float = -50.0) -> Band:
+        """A filled band between two curves."""
+        band = Band(colour)
+        band.setZValue(z)
+        band.setCacheMode(Band.CacheMode.DeviceCoordinateCache)
+        self.addItem(band, ignoreBounds=True)
+        return band
+
+    def set_system(self, system: System) -> None:
+        """Show other units on both axes."""
+        self._system = system
+        for axis in (self._bottom, self._left):
+            axis.set_system(system)
+        self._grid.update()
+
+    def set_y(self, title: str, dimension: Dimension) -> None:
+        """Plot another quantity upwards."""
+        self._y = dimension
+        self._left.set_quantity(title, dimension)
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme; curves are restyled by whoever put them on."""
+        self._theme = theme
+        self.setBackground(theme.panel)
+        self._bottom.apply_theme(theme)
+        self._left.apply_theme(theme)
+        self._grid.apply_theme(theme)
+
+    def follow_x(self, other: Chart) -> None:
+        """Share the x range of a chart above or below."""
+        self.setXLink(other)
+
+    def bare_x(self, bare: bool) -> None:
+        """Leave the figures and the title of the x axis to a chart below that shares it."""
+        self._bottom.set_bare(bare)
+
+    # --- what of it is seen ---
+
+    def widen_to(self, xmax: float, ymax: float, xmin: float = 0.0, ymin: float = 0.0) -> None:
+        """Tell where the data end, in SI: the range grows to the next round value; only `reset` lets it shrink."""
+        first = self._extent is None
+        self._extent = (xmin, xmax, ymin, ymax)
+        wanted = self._rounded(self._extent)
+        if first:
+            self._home = wanted
+            self._go_home()
+            return
+        low_x, high_x, low_y, high_y = self._home
+        grown = (min(low_x, wanted[0]), max(high_x, wanted[1]), min(low_y, wanted[2]), max(high_y, wanted[3]))
+        if grown != self._home:
+            self._home = grown
+            if self._at_home:
+                self._go_home()
+
+    def show_range(self, xmin: float, xmax: float, ymin: float, ymax: float) -> None:
+        """Show so much from now on, in SI: exactly across, as a temperature has no round zero; rounded upwards."""
+        _, _, low, high = self._rounded((0.0, 0.0, ymin, ymax))
+        self._extent, self._home = None, (xmin, xmax, low, high)
+        if self._at_home:
+            self._go_home()
+
+    def reset(self) -> None:
+        """Show all the data again, closely."""
+        if self._extent is not None:
+            self._home = self._rounded(self._extent)
+        self._go_home()
+
+    def home(self) -> tuple[float, float, float, float]:
+        """The range shown after `reset`: least and greatest x, least and greatest y, in SI."""
+        return self._home
+
+    def _rounded(self, extent: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
+        xmin, xmax, ymin, ymax = extent
+        return (
+            -_round_up(-xmin, self._x, self._system),
+            _round_up(xmax, self._x, self._system),
+            -_round_up(-ymin, self._y, self._system),
+            _round_up(ymax, self._y, self._system),
+        )
+
+    def _go_home(self) -> None:
+        self._at_home = True
+        low_x, high_x, low_y, high_y = self._home
+        if low_x < high_x and low_y < high_y:
+            self.setRange(xRange=(low_x, high_x), yRange=(low_y, high_y), padding=0.0)
+
+    def _moved_by_hand(self) -> None:
+        self._at_home = False
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        box = self.getViewBox()
+        (left, right), (low, high) = box.viewRange()
+        pans = {
+            Qt.Key.Key_Left: (-PAN, 0.0),
+            Qt.Key.Key_Right: (PAN, 0.0),
+            Qt.Key.Key_Up: (0.0, PAN),
+            Qt.Key.Key_Down: (0.0, -PAN),
+        }
+        key = Qt.Key(event.key())
+        if key in (Qt.Key.Key_0, Qt.Key.Key_Home):
+            self.reset()
+        elif key in (Qt.Key.Key_Plus, Qt.Key.Key_Equal, Qt.Key.Key_Minus):
+            factor = ZOOM if key == Qt.Key.Key_Minus else 1.0 / ZOOM
+            self._moved_by_hand()
+            box.scaleBy((factor, factor))
+        elif key in pans:
+            across, up = pans[key]
+            self._moved_by_hand()
+            box.translateBy(x=across * (right - left), y=up * (high - low))
+        else:
+            event.ignore()
+            return
+        event.accept()
+
+    # --- the mouse ---
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        super().mouseMoveEvent(event)
+        box = self.getViewBox()
+        at = self.mapToScene(event.position().toPoint())
+        if box.sceneBoundingRect().contains(at):
+            point = box.mapSceneToView(at)
+            self.hovered.emit(point.x(), point.y())
+        else:
+            self.unhovered.emit()
+
+    def leaveEvent(self, event: QEvent) -> None:
+        super().leaveEvent(event)
+        self.unhovered.emit()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if self.hasFocus():
+            painter = QPainter(self.viewport())
+            painter.setPen(QPen(self._theme.colour("focus"), 2))
+            painter.drawRect(QRectF(self.viewport().rect()).adjusted(1, 1, -1, -1))
+            painter.end()
+
+    # --- pictures ---
+
+    def save_picture(self, path: Path) -> None:
+        """Write what is seen, as `pictures.save` does."""
+        pictures.save([self], path)
+
+    def copy_picture(self) -> None:
+        """Put what is seen on the clipboard."""
+        pictures.copy([self])
+
+
+class _Traced(pg.PlotCurveItem):
+    """An item of which a picture may be kept while it stands still.
+
+    Of one that reaches beyond the sheet Qt keeps a part, and moves that part when the item's bounds change, whatever
+    it shows since: after new data or another range the picture has to be made anew.
+    """
+
+    def setData(self, *args: Any, **kwargs: Any) -> None:
+        super().setData(*args, **kwargs)
+        self._forget_picture()
+
+    def viewTransformChanged(self) -> None:
+        super().viewTransformChanged()
+        self._forget_picture()
+
+    def _forget_picture(self) -> None:
+        # the mode set once more drops what was kept
+        if self.cacheMode() != self.CacheMode.NoCache:
+            self.setCacheMode(self.cacheMode())
+
+
+class Curve(_Traced):
+    """A line that is as wide on a dense screen, and in a picture, as on a plain one.
+
+    Qt gives a cosmetic pen its width in the pixels of the device, however small they are.
+    """
+
+    def __init__(self) -> None:
+        super().__init__(antialias=True)
+
+    def restyle(self, style: LineStyle) -> None:
+        """Draw in another style."""
+        self.setPen(style.pen())
+
+    def paint(self, painter: QPainter, option: Any, widget: Any) -> None:
+        pen = self.opts["pen"]
+        density = painter.device().devicePixelRatio()
+        if density != 1.0:
+            wide = QPen(pen)
+            wide.setWidthF(pen.widthF() * density)
+            self.opts["pen"] = wide
+        super().paint(painter, option, widget)
+        self.opts["pen"] = pen
+
+
+class Band(_Traced):
+    """The area between a lower and an upper curve."""
+
+    def __init__(self, colour: str) -> None:
+        super().__init__(fillLevel="enclosed", pen=None, antialias=False)
+        self.set_colour(colour)
+
+    def set_colour(self, colour: str) -> None:
+        """Fill with another colour."""
+        self.setBrush(QColor(colour))
+
+    def set_data(self, x: np.ndarray, low: np.ndarray, high: np.ndarray) -> None:
+        """Three arrays of one shape (n,), in SI."""
+        self.setData(np.concatenate([x, x[::-1]]), np.concatenate([low, high[::-1]]))
+
+
+def _round_up(value: float, dimension: Dimension, system: System) -> float:
+    """The next of 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10 times a power of ten, in units shown; 0 for what is below 0."""
+    unit = unit_of(dimension, system)
+    shown = value / unit.factor
+    if not math.isfinite(shown) or shown <= 0.0:
+        return 0.0
+    decade = 10.0 ** math.floor(math.log10(shown))
+    for step in (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0):
+        if shown <= step * decade * (1 + 1e-9):
+            return step * decade * unit.factor
+    return 10.0 * decade * unit.factor

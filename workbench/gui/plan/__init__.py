@@ -1,0 +1,1 @@
+"""The floor seen from above, drawn and edited."""

@@ -1,0 +1,304 @@
+"""The vacuum field as a picture: levels of suction in even steps of lightness, the target line, what does not hold."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from pyqtgraph.functions import arrayToQPolygonF
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, QPixmap, QPolygonF
+
+from workbench.gui.kit.theme import Theme
+from workbench.gui.plan.frame import Frame, Place
+from workbench.physics.slab import Field
+from workbench.solve.plan import Plan
+from workbench.units import System, from_display
+
+Array = NDArray[np.float64]
+
+_STEPS = (1.0, 1.5, 2.0, 3.0, 5.0, 7.0)
+_LEVELS: dict[System, tuple[float, ...]] = {
+    "SI": (0.0, 0.5, 0.7, *_STEPS, *(10.0 * step for step in _STEPS), 100.0, 150.0, 200.0),
+    "IP": (
+        0.0,
+        *(0.001 * step for step in _STEPS[2:]),
+        *(0.01 * step for step in _STEPS),
+        0.1,
+        0.15,
+        0.2,
+        0.3,
+        0.5,
+        0.7,
+        1.0,
+    ),
+}
+"""Bounds between the shades, in the unit shown. They stay while the speed moves: a shade means one suction."""
+
+_MOST_PIXELS = 90_000
+"""Of the picture that is stretched over the floor; more are not seen."""
+_RING = 2
+"""Cells by which the field is carried on beyond the floor, to be cut off by its outline."""
+
+
+def levels(system: System) -> Array:
+    """Bounds between the shades. [Pa]"""
+    return np.array([from_display(bound, "pressure", system) for bound in _LEVELS[system]])
+
+
+# --- colours ----------------------------------------------------------------------------------------------------------
+
+_ENDS = {"light": ((0.970, 0.022, 98.0), (0.400, 0.105, 240.0)), "dark": ((0.270, 0.016, 95.0), (0.800, 0.105, 218.0))}
+"""Lightness, chroma and hue in Oklab of no suction and of the most, by theme."""
+_NONE = {"light": (0.900, 0.055, 40.0), "dark": (0.330, 0.070, 40.0)}
+"""The shade of air pushed up into the room: outside the series, on the warm side."""
+
+
+@lru_cache(maxsize=4)
+def shades(name: str, count: int) -> tuple[str, ...]:
+    """Colours from below the first of `count` levels to above the last, even in lightness (Oklab, Ottosson 2020)."""
+    (l0, c0, h0), (l1, c1, h1) = _ENDS[name]
+    t = np.linspace(0.0, 1.0, count)
+    # the hue turns early, so that weak suction is told from the paper by more than its lightness
+    turned = t**0.7
+    series = np.stack((l0 + (l1 - l0) * t, c0 + (c1 - c0) * turned, h0 + (h1 - h0) * turned), axis=1)
+    return tuple(_hex(*row) for row in (_NONE[name], *series))
+
+
+def _hex(lightness: float, chroma: float, hue: float) -> str:
+    a, b = chroma * np.cos(np.radians(hue)), chroma * np.sin(np.radians(hue))
+    to_lms = np.array(
+        [[1.0, 0.3963377774, 0.2158037573], [1.0, -0.1055613458, -0.0638541728], [1.0, -0.0894841775, -1.2914855480]]
+    )
+    to_rgb = np.array(
+        [
+            [4.0767416621, -3.3077115913, 0.2309699292],
+            [-1.2684380046, 2.6097574011, -0.3413193965],
+            [-0.0041960863, -0.7034186147, 1.7076147010],
+        ]
+    )
+    linear = np.clip(to_rgb @ (to_lms @ np.array([lightness, a, b])) ** 3, 0.0, 1.0)
+    coded = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
+    return "#" + "".join(f"{round(255 * float(c)):02X}" for c in coded)
+
+
+# --- the field on a finer grid ----------------------------------------------------------------------------------------
+
+
+class _Finer:
+    """Carries values of the cells beyond the floor and onto a finer grid; made once for a field."""
+
+    def __init__(self, field: Field) -> None:
+        inside = np.pad(field.mask, _RING)
+        rows, columns = inside.shape
+        taken = np.where(inside, np.arange(inside.size).reshape(inside.shape), -1)
+        for _ in range(_RING + 1):
+            for axis, step in ((0, 1), (0, -1), (1, 1), (1, -1)):
+                beside = np.roll(taken, step, axis)
+                taken = np.where((taken < 0) & (beside >= 0), beside, taken)
+        # cells still farther off are never seen; any value does
+        first = int(np.flatnonzero(inside.ravel())[0])
+        source = np.where(taken >= 0, taken, first).ravel()
+        own = np.full(inside.size, -1)
+        own[np.flatnonzero(inside.ravel())] = np.flatnonzero(field.mask.ravel())
+        number = field.system.number
+        self.cells = number[own[source]].reshape(rows, columns)
+        h = field.grid.cell
+        x0, y0 = (float(c) - _RING * h for c in field.grid.origin)
+        self.origin = (x0, y0)
+        self.size = (columns * h, rows * h)
+        self.x = x0 + h * (np.arange(columns) + 0.5)
+        self.y = y0 + h * (np.arange(rows) + 0.5)
+        self.cell = h
+        times = max(1, min(6, int((_MOST_PIXELS / inside.size) ** 0.5)))
+        self._across, self._down = _weights(columns, times), _weights(rows, times)
+
+    def spread(self, values: Array) -> Array:
+        """Values at the N cells on the padded grid, shape (rows, columns)."""
+        return np.asarray(values[self.cells], dtype=np.float32)
+
+    def fine(self, spread: Array) -> Array:
+        """Linear between the centres, several to a cell."""
+        (left, right, w), (low, high, v) = self._across, self._down
+        wide = spread[:, left] * (1.0 - w) + spread[:, right] * w
+        return np.asarray(wide[low] * (1.0 - v[:, None]) + wide[high] * v[:, None])
+
+    def at(self, spread: Array, place: Place) -> float:
+        """The value at a place, linear between the centres."""
+        i = min(max((place[0] - self.x[0]) / self.cell, 0.0), len(self.x) - 1.001)
+        j = min(max((place[1] - self.y[0]) / self.cell, 0.0), len(self.y) - 1.001)
+        c, r = int(i), int(j)
+        u, v = i - c, j - r
+        low = spread[r, c] * (1.0 - u) + spread[r, c + 1] * u
+        high = spread[r + 1, c] * (1.0 - u) + spread[r + 1, c + 1] * u
+        return float(low * (1.0 - v) + high * v)
+
+
+def _weights(count: int, times: int) -> tuple[Any, Any, Any]:
+    place = np.clip((np.arange(count * times) + 0.5) / times - 0.5, 0.0, count - 1.0)
+    low = np.minimum(place.astype(np.int64), count - 2)
+    return low, low + 1, (place - low).astype(np.float32)
+
+
+# --- the layer --------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class _Shown:
+    image: QImage
+    spread_day: Array
+    spread_worst: Array
+    line: QPainterPath
+    failing: QPainterPath
+
+
+class FieldLayer:
+    """Holds the picture of one field and makes it anew for every answer."""
+
+    def __init__(self) -> None:
+        self._finer: _Finer | None = None
+        self._field: Field | None = None
+        self._plan: Plan | None = None
+        self._shown: _Shown | None = None
+        self._target = 1.0
+        self._worst = True
+        self._system: System = "SI"
+        self._theme: Theme | None = None
+        self._table = np.zeros(1, dtype=np.uint32)
+
+    @property
+    def plan(self) -> Plan | None:
+        """The field now shown."""
+        return self._plan
+
+    def set_look(self, theme: Theme, system: System) -> None:
+        """Wear another theme or show other levels."""
+        if (theme, system) != (self._theme, self._system) or self._table.size == 1:
+            self._theme, self._system = theme, system
+            self._table = np.array(
+                [int("FF" + colour[1:], 16) for colour in shades(theme.name, len(_LEVELS[system]))], dtype=np.uint32
+            )
+            self._make()
+
+    def set_worst(self, worst: bool) -> None:
+        """Show the worst day, or the day itself."""
+        if worst != self._worst:
+            self._worst = worst
+            self._make()
+
+    def show(self, plan: Plan | None, target: float) -> None:
+        """Take a new field, or none."""
+        self._plan, self._target = plan, target
+        if plan is not None and plan.field is not self._field:
+            self._field, self._finer = plan.field, _Finer(plan.field)
+        self._make()
+
+    def value_at(self, place: Place, *, worst: bool) -> float | None:
+        """Suction at a place on the floor. [Pa]"""
+        if self._shown is None or self._finer is None:
+            return None
+        return self._finer.at(self._shown.spread_worst if worst else self._shown.spread_day, place)
+
+    def _make(self) -> None:
+        plan, finer = self._plan, self._finer
+        if plan is None or finer is None or self._theme is None:
+            self._shown = None
+            return
+        day, worst = finer.spread(plan.day), finer.spread(plan.worst)
+        seen = worst if self._worst else day
+        fine = finer.fine(seen)
+        low, high = float(fine.min()), float(fine.max())
+        bounds = levels(self._system)
+        index = np.full(fine.shape, int(np.sum(bounds <= low)), dtype=np.uint8)
+        for bound in bounds[(bounds > low) & (bounds <= high)]:
+            index += fine >= np.float32(bound)
+        # the first row of the grid is the southernmost, the first of a picture the topmost
+        pixels = np.ascontiguousarray(self._table[index[::-1]])
+        rows, columns = pixels.shape
+        image = QImage(pixels.data, columns, rows, 4 * columns, QImage.Format.Format_RGB32).copy()
+        traced = _generator(finer, seen)
+        failing = self._failing(worst, traced if seen is worst else _generator(finer, worst))
+        self._shown = _Shown(image, day, worst, self._target_line(seen, traced), failing)
+
+    def _target_line(self, seen: Array, traced: Any) -> QPainterPath:
+        path = QPainterPath()
+        if float(seen.min()) < self._target <= float(seen.max()):
+            for line in traced.lines(self._target):
+                path.addPolygon(_polygon(line))
+        return path
+
+    def _failing(self, worst: Array, traced: Any) -> QPainterPath:
+        path = QPainterPath()
+        path.setFillRule(Qt.FillRule.OddEvenFill)
+        if float(worst.min()) < self._target:
+            points, offsets = traced.filled(float(worst.min()) - 1.0, self._target)
+            for rings, ends in zip(points, offsets, strict=True):
+                for start, end in itertools.pairwise(ends):
+                    path.addPolygon(_polygon(rings[start:end]))
+        return path
+
+    def paint(
+        self, painter: QPainter, frame: Frame, outline: QPolygonF, *, strength: float = 1.0, target: bool = True
+    ) -> None:
+        """Lay the picture onto the floor, cut off at its outline; weaker while it is not that of what is drawn."""
+        if self._shown is None or self._finer is None or self._theme is None:
+            return
+        (x, y), (width, height) = self._finer.origin, self._finer.size
+        floor = QPainterPath()
+        floor.addPolygon(outline)
+        floor.closeSubpath()
+        painter.save()
+        painter.setClipPath(floor)
+        painter.setOpacity(strength)
+        painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+        painter.drawImage(QRectF(frame.pixels((x, y + height)), frame.pixels((x + width, y))), self._shown.image)
+        if not target:
+            painter.restore()
+            return
+        to_pixels = frame.transform()
+        if not self._shown.failing.isEmpty():
+            painter.fillPath(
+                to_pixels.map(self._shown.failing), failing_brush(self._theme, painter.device().devicePixelRatioF())
+            )
+        line = to_pixels.map(self._shown.line)
+        # a wide line in the colour of the sheet under it keeps the target readable on every shade
+        for colour, thick in ((self._theme.panel, 5.0), (self._theme.bad, 2.4)):
+            painter.strokePath(line, QPen(QColor(colour), thick))
+        painter.restore()
+
+
+def _generator(finer: _Finer, values: Array) -> Any:
+    # compiled contouring; loaded at the first field, since the window must open without it
+    from contourpy import FillType, LineType, contour_generator
+
+    return contour_generator(
+        finer.x, finer.y, values, name="serial", line_type=LineType.Separate, fill_type=FillType.OuterOffset
+    )
+
+
+def _polygon(points: Array) -> QPolygonF:
+    return arrayToQPolygonF(points[:, 0], points[:, 1])
+
+
+@lru_cache(maxsize=8)
+def _tile(colour: str, ratio: float) -> QPixmap:
+    size = 10
+    tile = QPixmap(round(size * ratio), round(size * ratio))
+    tile.setDevicePixelRatio(ratio)
+    tile.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(tile)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(QPen(QColor(colour), 1.0))
+    for shift in (-size, 0, size):
+        painter.drawLine(QPointF(shift, size), QPointF(shift + size, 0))
+    painter.end()
+    return tile
+
+
+def failing_brush(theme: Theme, ratio: float) -> QBrush:
+    """The slanting strokes over what does not hold."""
+    return QBrush(_tile(theme.bad, ratio))

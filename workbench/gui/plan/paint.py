@@ -1,0 +1,318 @@
+"""Painting the plan: sheet, walls by their edge, zones, footings, dimensions, suction points and holes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen, QPolygonF
+
+from workbench.design.record import Address
+from workbench.gui.kit.theme import Theme, scaled_font
+from workbench.gui.plan.frame import Frame, Place, Snapped
+from workbench.gui.plan.sketch import OUTLINE, Sketch, Spot
+from workbench.units import System, format_quantity
+
+_LEAST_DIMENSION = 34.0
+"""Pixels below which a side is not dimensioned."""
+_OFF = 13.0
+"""How far outside a wall its dimension stands. [px]"""
+
+
+def paint_sheet(painter: QPainter, area: QRectF, frame: Frame, theme: Theme, system: System) -> None:
+    """The sheet with its faint grid."""
+    painter.fillRect(area, theme.colour("panel"))
+    step = frame.grid_step(system)
+    (x0, y1), (x1, y0) = frame.metres(area.topLeft()), frame.metres(area.bottomRight())
+    lines = []
+    for i in range(math.ceil(x0 / step), math.floor(x1 / step) + 1):
+        x = frame.pixels((i * step, 0.0)).x()
+        lines.append(QLineF(x, area.top(), x, area.bottom()))
+    for j in range(math.ceil(y0 / step), math.floor(y1 / step) + 1):
+        y = frame.pixels((0.0, j * step)).y()
+        lines.append(QLineF(area.left(), y, area.right(), y))
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+    painter.setPen(QPen(theme.colour("grid"), 0))
+    painter.drawLines(lines)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+
+
+# --- walls, zones, footings -------------------------------------------------------------------------------------------
+
+
+def _pen(colour: QColor, width: float, dashes: Iterable[float] = ()) -> QPen:
+    pen = QPen(colour, width)
+    pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+    pen.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
+    if pattern := list(dashes):
+        pen.setDashPattern(pattern)
+    return pen
+
+
+def paint_lines(painter: QPainter, sketch: Sketch, frame: Frame, theme: Theme, picked: Address | None) -> None:
+    """Zones below, footings over them, the walls on top."""
+    for line, corners in sketch.lines.items():
+        if line[1] == "zones":
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.setPen(_pen(theme.colour("panel"), 3.4))
+            painter.drawPolygon(frame.line(corners))
+            painter.setPen(_pen(theme.colour("text"), 1.2, (6.0, 3.0)))
+            painter.drawPolygon(frame.line(corners))
+        elif line[1] == "footings":
+            drawn = frame.line(corners)
+            for colour, width in ((theme.colour("text"), 6.5), (theme.colour("slab"), 4.0)):
+                painter.setPen(_pen(colour, width))
+                painter.drawPolyline(drawn)
+    if sketch.outline:
+        _walls(painter, sketch, frame, theme)
+    for line in sketch.lines:
+        of_picked = picked is not None and (picked[: len(line) - 1] == line[:-1] or line == OUTLINE)
+        if of_picked and picked is not None and (line != OUTLINE or picked[0] == "slab"):
+            _corners(painter, sketch.lines[line], frame, theme)
+
+
+def _walls(painter: QPainter, sketch: Sketch, frame: Frame, theme: Theme) -> None:
+    ink, paper = theme.colour("text"), theme.colour("panel")
+    for (a, b), edge in zip(sketch.sides(OUTLINE), sketch.edges, strict=False):
+        side = QLineF(frame.pixels(a), frame.pixels(b))
+        if edge.kind == "sealed":
+            painter.setPen(_pen(ink, 4.0))
+            painter.drawLine(side)
+        elif edge.kind == "joint":
+            for colour, width in ((ink, 5.0), (paper, 2.4)):
+                painter.setPen(_pen(colour, width))
+                painter.drawLine(side)
+        else:
+            painter.setPen(_pen(paper, 5.0))
+            painter.drawLine(side)
+            painter.setPen(_pen(ink, 3.0, (1.0, 1.6)))
+            painter.drawLine(side)
+
+
+def _corners(painter: QPainter, corners: list[Place], frame: Frame, theme: Theme) -> None:
+    painter.setPen(QPen(theme.colour("accent"), 1.4))
+    painter.setBrush(theme.colour("panel"))
+    for corner in corners:
+        at = frame.pixels(corner)
+        painter.drawRect(QRectF(at.x() - 3.5, at.y() - 3.5, 7.0, 7.0))
+
+
+def paint_picked(
+    painter: QPainter, sketch: Sketch, frame: Frame, theme: Theme, part: Address | None, *, pointed: bool = False
+) -> None:
+    """A mark around the part that is picked, fainter around the one pointed at."""
+    if part is None:
+        return
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.setPen(QPen(theme.colour("edge" if pointed else "accent"), 1.5 if pointed else 2.4))
+    line = sketch.line_of(part)
+    place = sketch.place_of(part)
+    if place is None:
+        return
+    if part in sketch.spots:
+        radius = max(sketch.spots[part].radius * frame.scale, 7.0) + 4.0
+        painter.drawEllipse(frame.pixels(place), radius, radius)
+    elif line is not None:
+        drawn = frame.line(sketch.lines[line])
+        if line[-1] == "line":
+            painter.drawPolyline(drawn)
+        elif line != OUTLINE or not pointed:
+            painter.drawPolygon(drawn)
+    elif part[:2] == ("slab", "edges"):
+        a, b = sketch.sides(OUTLINE)[int(part[2])]
+        painter.setPen(QPen(theme.colour("edge" if pointed else "accent"), 2.0 if pointed else 3.0))
+        painter.drawLine(frame.pixels(a), frame.pixels(b))
+    else:
+        at = frame.pixels(place)
+        if not pointed:
+            painter.setBrush(theme.colour("accent"))
+        painter.drawRect(QRectF(at.x() - 4.5, at.y() - 4.5, 9.0, 9.0))
+
+
+# --- dimensions -------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """The written length of a side: which side, its words, and where they stand."""
+
+    line: Address
+    side: int
+    text: str
+    middle: QPointF
+    turn: float
+    size: tuple[float, float]
+
+    def holds(self, at: QPointF) -> bool:
+        """Whether the pointer is on the words."""
+        turn = math.radians(-self.turn)
+        dx, dy = at.x() - self.middle.x(), at.y() - self.middle.y()
+        x = dx * math.cos(turn) - dy * math.sin(turn)
+        y = dx * math.sin(turn) + dy * math.cos(turn)
+        return abs(x) <= self.size[0] / 2.0 + 3.0 and abs(y) <= self.size[1] / 2.0 + 2.0
+
+
+def dimensions_of(sketch: Sketch, frame: Frame, system: System, font: QFont, picked: Address | None) -> list[Dimension]:
+    """The dimensions of the walls, and of the zone or footing that is picked."""
+    metrics = QFontMetricsF(scaled_font(font, 0.92))
+    found = []
+    for line, corners in sketch.lines.items():
+        if line != OUTLINE and (picked is None or picked[: len(line) - 1] != line[:-1]):
+            continue
+        turning = sum(a[0] * b[1] - b[0] * a[1] for a, b in sketch.sides(line))
+        outside = -1.0 if turning < 0.0 else 1.0
+        for side, (a, b) in enumerate(sketch.sides(line)):
+            p, q = frame.pixels(a), frame.pixels(b)
+            run = math.hypot(q.x() - p.x(), q.y() - p.y())
+            if run < _LEAST_DIMENSION or len(corners) < 2:
+                continue
+            text = format_quantity(math.dist(a, b), "length", system)
+            # outside lies to the right of an anticlockwise side, which on the screen is to its left
+            across = QPointF(-(q.y() - p.y()) / run, (q.x() - p.x()) / run) * outside
+            turn = math.degrees(math.atan2(q.y() - p.y(), q.x() - p.x()))
+            turn = turn - 180.0 if turn > 90.0 else turn + 180.0 if turn <= -90.0 else turn
+            size = (metrics.horizontalAdvance(text), metrics.height())
+            found.append(Dimension(line, side, text, (p + q) / 2.0 + across * _OFF, turn, size))
+    return found
+
+
+def paint_dimensions(painter: QPainter, dimensions: list[Dimension], theme: Theme, font: QFont) -> None:
+    """Write the dimensions along their sides."""
+    painter.setFont(scaled_font(font, 0.92))
+    for dimension in dimensions:
+        painter.save()
+        painter.translate(dimension.middle)
+        painter.rotate(dimension.turn)
+        box = QRectF(-dimension.size[0] / 2 - 3, -dimension.size[1] / 2, dimension.size[0] + 6, dimension.size[1])
+        veil = theme.colour("panel")
+        veil.setAlpha(215)
+        painter.fillRect(box, veil)
+        painter.setPen(theme.colour("muted"))
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, dimension.text)
+        painter.restore()
+
+
+# --- marks ------------------------------------------------------------------------------------------------------------
+
+
+def paint_spots(painter: QPainter, sketch: Sketch, frame: Frame, theme: Theme) -> None:
+    """Pits at their true size with a cross, holes as a ring with a dot."""
+    for address, spot in sketch.spots.items():
+        at = frame.pixels(spot.place)
+        if address[0] == "holes":
+            _hole(painter, at, theme)
+        else:
+            _point(painter, at, spot, frame, theme)
+
+
+def _hole(painter: QPainter, at: QPointF, theme: Theme) -> None:
+    painter.setPen(QPen(theme.colour("text"), 1.6))
+    painter.setBrush(theme.colour("panel"))
+    painter.drawEllipse(at, 5.0, 5.0)
+    painter.setBrush(theme.colour("text"))
+    painter.drawEllipse(at, 1.4, 1.4)
+
+
+def _point(painter: QPainter, at: QPointF, spot: Spot, frame: Frame, theme: Theme) -> None:
+    pit = max(spot.radius * frame.scale, 7.0)
+    painter.setPen(QPen(theme.colour("text"), 1.4, Qt.PenStyle.DashLine))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawEllipse(at, pit, pit)
+    painter.setPen(QPen(theme.colour("text"), 1.6))
+    painter.setBrush(theme.colour("panel"))
+    painter.drawEllipse(at, 5.5, 5.5)
+    painter.drawLine(at - QPointF(8.5, 0.0), at + QPointF(8.5, 0.0))
+    painter.drawLine(at - QPointF(0.0, 8.5), at + QPointF(0.0, 8.5))
+
+
+def paint_weakest(painter: QPainter, at: QPointF, theme: Theme) -> None:
+    """A caret under the weakest place."""
+    path = QPainterPath(at)
+    for corner in (QPointF(-6.0, 11.0), QPointF(6.0, 11.0)):
+        path.lineTo(at + corner)
+    path.closeSubpath()
+    painter.setPen(QPen(theme.colour("panel"), 1.2))
+    painter.setBrush(theme.colour("bad"))
+    painter.drawPath(path)
+
+
+# --- what is being drawn ----------------------------------------------------------------------------------------------
+
+
+def paint_drawing(
+    painter: QPainter, corners: list[Place], end: Place | None, closed: bool, frame: Frame, theme: Theme
+) -> None:
+    """The line under way, and the side that follows the pointer."""
+    drawn = frame.line(corners)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.setPen(QPen(theme.colour("accent"), 2.2))
+    painter.drawPolyline(drawn)
+    if end is not None and corners:
+        painter.setPen(_pen(theme.colour("accent"), 1.6, (5.0, 3.0)))
+        painter.drawLine(drawn.last(), frame.pixels(end))
+        if closed and len(corners) > 1:
+            faint = theme.colour("accent")
+            faint.setAlpha(110)
+            painter.setPen(_pen(faint, 1.2, (2.0, 4.0)))
+            painter.drawLine(frame.pixels(end), drawn.first())
+    _corners(painter, corners, frame, theme)
+
+
+def paint_guides(painter: QPainter, snapped: Snapped, frame: Frame, theme: Theme) -> None:
+    """The neighbour's line on which a place was drawn."""
+    painter.setPen(_pen(theme.colour("unstable"), 1.0, (3.0, 3.0)))
+    for other in (snapped.vertical, snapped.horizontal):
+        if other is not None:
+            painter.drawLine(frame.pixels(other), frame.pixels(snapped.place))
+
+
+def paint_sentence(painter: QPainter, text: str, at: QPointF, area: QRectF, theme: Theme, font: QFont) -> None:
+    """What is wrong, in a box beside a place and within the sheet."""
+    small = scaled_font(font, 0.95)
+    flags = int(Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextWordWrap)
+    room = QFontMetricsF(small).boundingRect(QRectF(0.0, 0.0, 300.0, 200.0), flags, text)
+    box = QRectF(0.0, 0.0, room.width() + 20.0, room.height() + 10.0)
+    box.moveTo(
+        min(max(at.x() + 16.0, 6.0), area.right() - box.width() - 6.0),
+        min(max(at.y() + 32.0, 6.0), area.bottom() - box.height() - 6.0),
+    )
+    painter.setPen(QPen(theme.colour("bad"), 1.2))
+    painter.setBrush(theme.colour("panel"))
+    painter.drawRect(box)
+    painter.fillRect(QRectF(box.left(), box.top(), 4.0, box.height()), theme.colour("bad"))
+    painter.setFont(small)
+    painter.setPen(theme.colour("text"))
+    painter.drawText(box.adjusted(11.0, 5.0, -6.0, -5.0), flags, text)
+
+
+# --- round the drawing ------------------------------------------------------------------------------------------------
+
+
+def paint_scale_bar(
+    painter: QPainter, corner: QPointF, frame: Frame, theme: Theme, system: System, font: QFont
+) -> None:
+    """A bar of a round length, its lower left corner given."""
+    length = frame.bar(system)
+    width = length * frame.scale
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+    painter.setPen(QPen(theme.colour("text"), 1.0))
+    for i in range(4):
+        painter.setBrush(theme.colour("text" if i % 2 == 0 else "panel"))
+        painter.drawRect(QRectF(corner.x() + i * width / 4, corner.y() - 5, width / 4, 4))
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setFont(scaled_font(font, 0.88))
+    painter.setPen(theme.colour("muted"))
+    painter.drawText(corner + QPointF(width + 6.0, 0.0), format_quantity(length, "length", system))
+
+
+def paint_north(painter: QPainter, at: QPointF, theme: Theme, font: QFont) -> None:
+    """An arrow to the north, which is up."""
+    painter.setPen(QPen(theme.colour("text"), 1.2))
+    painter.setBrush(theme.colour("text"))
+    painter.drawPolygon(QPolygonF([at + QPointF(0, -15), at + QPointF(0, 4), at + QPointF(-5.5, 9)]))
+    painter.setBrush(theme.colour("panel"))
+    painter.drawPolygon(QPolygonF([at + QPointF(0, -15), at + QPointF(0, 4), at + QPointF(5.5, 9)]))
+    painter.setFont(scaled_font(font, 0.88, bold=True))
+    painter.drawText(QRectF(at.x() - 10, at.y() - 31, 20, 14), Qt.AlignmentFlag.AlignCenter, "N")

@@ -1,0 +1,69 @@
+"""The picture of a plan that may lie under the drawing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QImageReader, QPainter, QPixmap
+
+from workbench.design.slab import PlanPicture
+from workbench.gui.plan.frame import Bounds, Frame
+
+_FAINT = 0.45
+_LARGEST = 4096
+"""Pixels along the longer side beyond which a picture is read smaller."""
+
+
+class PictureLayer:
+    """Reads a picture once and lays it where its corner and scale put it."""
+
+    def __init__(self) -> None:
+        self._shown: PlanPicture | None = None
+        self._pixmap: QPixmap | None = None
+        self._size = (0, 0)
+        self.fault = ""
+        """Why the picture cannot be shown, in a sentence; empty when it can or there is none."""
+
+    def show(self, picture: PlanPicture | None) -> None:
+        """Take a picture, or none."""
+        if picture is None or self._shown is None or picture.path != self._shown.path:
+            self._pixmap, self.fault = None, ""
+            if picture is not None:
+                self._read(picture.path)
+        self._shown = picture
+
+    def _read(self, path: str) -> None:
+        name = Path(path).name
+        if not Path(path).is_file():
+            self.fault = f"The plan picture {name} is not where it was; the drawing stands without it."
+            return
+        reader = QImageReader(path)
+        reader.setAutoTransform(True)
+        size = reader.size()
+        if max(size.width(), size.height()) > _LARGEST:
+            reader.setScaledSize(size.scaled(_LARGEST, _LARGEST, Qt.AspectRatioMode.KeepAspectRatio))
+        image = reader.read()
+        if image.isNull():
+            self.fault = f"{name} cannot be read as a picture; the drawing stands without it."
+            return
+        self._size = (size.width(), size.height()) if size.isValid() else (image.width(), image.height())
+        self._pixmap = QPixmap.fromImage(image)
+
+    def bounds(self) -> Bounds | None:
+        """What the picture covers. [m]"""
+        if self._shown is None or self._pixmap is None:
+            return None
+        x, y, scale = self._shown.corner.x, self._shown.corner.y, self._shown.metres_per_pixel
+        return x, x + self._size[0] * scale, y, y + self._size[1] * scale
+
+    def paint(self, painter: QPainter, frame: Frame) -> None:
+        """Lay the picture faintly under everything."""
+        bounds = self.bounds()
+        if bounds is None or self._pixmap is None:
+            return
+        painter.save()
+        painter.setOpacity(_FAINT)
+        painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+        painter.drawPixmap(frame.rect(bounds), self._pixmap, QRectF(self._pixmap.rect()))
+        painter.restore()

@@ -1,0 +1,78 @@
+"""What stands on the sheet before a floor is drawn: one line, and three ways to begin."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+
+from workbench.gui.kit.fields import QuantityEdit
+from workbench.gui.kit.theme import Theme
+from workbench.units import FOOT, System
+
+_ROUND: dict[System, tuple[float, float]] = {"SI": (9.0, 7.0), "IP": (30.0 * FOOT, 24.0 * FOOT)}
+
+
+class PlanStart(QFrame):
+    """Begins a floor."""
+
+    rectangle_wanted = Signal(float, float)
+    corners_wanted = Signal()
+    picture_wanted = Signal()
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setObjectName("planstart")
+        self.setAccessibleName("Begin a floor")
+        line = QLabel("Draw the floor to see its vacuum: its outline, then where you draw and where you read.")
+        line.setWordWrap(True)
+        self.across = QuantityEdit("Width, west to east", "length", "SI", lower=0.5, upper=200.0)
+        self.deep = QuantityEdit("Depth, south to north", "length", "SI", lower=0.5, upper=200.0)
+        self.rectangle = QPushButton("Start with a &rectangle")
+        self.rectangle.setDefault(True)
+        self.corners = QPushButton("Draw it &corner by corner")
+        self.picture = QPushButton("&Trace a plan picture…")
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(10)
+        for row, field in enumerate((self.across, self.deep)):
+            grid.addWidget(QLabel(field.name()), row, 0)
+            grid.addWidget(field, row, 1)
+        others = QHBoxLayout()
+        others.addWidget(self.corners)
+        others.addWidget(self.picture)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(18, 14, 18, 16)
+        layout.setSpacing(10)
+        layout.addWidget(line)
+        layout.addLayout(grid)
+        layout.addWidget(self.rectangle)
+        layout.addLayout(others)
+        self.setFixedWidth(420)
+        self.rectangle.clicked.connect(
+            lambda: self.rectangle_wanted.emit(float(self.across.value()), float(self.deep.value()))
+        )
+        self.corners.clicked.connect(self.corners_wanted)
+        self.picture.clicked.connect(self.picture_wanted)
+        self._system: System | None = None
+        self.set_system("SI")
+
+    def set_system(self, system: System) -> None:
+        """Offer round dimensions in other units."""
+        if system == self._system:
+            return
+        untouched = self._system is None or (self.across.value(), self.deep.value()) == _ROUND[self._system]
+        self._system = system
+        for field, value in zip((self.across, self.deep), _ROUND[system], strict=True):
+            field.set_system(system)
+            if untouched:
+                field.set_value(value)
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+        self.setStyleSheet(f"QFrame#planstart {{ background: {theme.panel}; border: 1px solid {theme.edge}; }}")
+
+    def settle(self) -> None:
+        """Stand in the middle of the sheet."""
+        self.adjustSize()
+        sheet = self.parentWidget()
+        room = sheet.rect() if sheet is not None else self.rect()
+        self.move((room.width() - self.width()) // 2, max((room.height() - self.height()) // 2, 4))

@@ -1,0 +1,494 @@
+"""The plan: the floor seen from above with its live vacuum field, drawn and edited by hand."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QContextMenuEvent,
+    QFocusEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPixmap,
+    QResizeEvent,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from workbench.design.design import Design
+from workbench.design.faults import Fault
+from workbench.design.record import Address
+from workbench.design.slab import PlanPicture
+from workbench.gui.kit.theme import LIGHT, Theme
+from workbench.gui.plan import paint, steps
+from workbench.gui.plan.air import Air, paint_air, paint_air_key
+from workbench.gui.plan.entry import PlanEntry
+from workbench.gui.plan.field_layer import FieldLayer
+from workbench.gui.plan.frame import Bounds, Frame, Place, around
+from workbench.gui.plan.gestures import Hand
+from workbench.gui.plan.menu import plan_menu
+from workbench.gui.plan.picture import PictureLayer
+from workbench.gui.plan.sketch import OUTLINE, Sketch, inside, sketch_of
+from workbench.gui.plan.words import LEGEND_WIDTH, Labels, paint_legend, pointer_words, verdicts_of, words_at
+from workbench.solve.outcome import Outcome
+from workbench.solve.plan import air_paths, plan_at
+from workbench.solve.prepare import Prepared
+from workbench.units import System
+
+Show = Literal["worst", "day", "air"]
+
+_MARGINS = (34.0, 34.0, LEGEND_WIDTH + 34.0, 46.0)
+_EMPTY: Bounds = (-1.0, 11.0, -1.0, 8.0)
+_FADED = 0.38
+"""Strength of a field that is not that of what is drawn."""
+_HELP = (
+    "Tab goes from part to part, arrow keys move one, with Shift finer, Enter opens its card, Delete removes it, "
+    "Insert puts a corner into a side. Plus and minus zoom, 0 shows all."
+)
+
+
+class PlanView(QWidget):
+    """The drawing. It shows; what a person wants changed it proposes."""
+
+    picked_part = Signal(object)
+    """Address of the part picked by hand, or None."""
+    proposed = Signal(object, str)
+    """A change (Design to Design) and its words for the undo list."""
+    opened = Signal()
+    """Enter, or a double click: the person wants the card of the picked part."""
+    hovered = Signal(str)
+    """What lies under the pointer, in words; empty when nothing does."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.design: Design | None = None
+        self.base = Sketch()
+        self.sketch = self.base
+        self.frame = Frame()
+        self.system: System = "SI"
+        self.picked: Address | None = None
+        self.loose_picture: PlanPicture | None = None
+        self.entry = PlanEntry(self)
+        self.field = FieldLayer()
+        self.picture = PictureLayer()
+        self.hand = Hand(self)
+        self._theme = LIGHT
+        self._show: Show = "worst"
+        self._outcome: Outcome | None = None
+        self._answer: tuple[Prepared, Outcome] | None = None
+        self._air: Air | None = None
+        self._refusal = ""
+        self._refused_at: Place = (0.0, 0.0)
+        self._stale = False
+        self._fitted = False
+        self._labels: tuple[object, Labels] | None = None
+        self._under: tuple[object, QPixmap] | None = None
+        self._over: tuple[object, QPixmap] | None = None
+        self._pointer: QPointF | None = None
+        self._dimensions: list[paint.Dimension] = []
+        self.setMinimumSize(360, 260)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMouseTracking(True)
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.setAccessibleName("Plan of the floor")
+        self.setAccessibleDescription(_HELP)
+        self.field.set_look(self._theme, self.system)
+
+    def sizeHint(self) -> QSize:
+        return QSize(820, 520)
+
+    # --- the protocol of views ----------------------------------------------------------------------------------------
+
+    def show_design(self, design: Design) -> None:
+        """Draw a design; a speed alone draws nothing anew."""
+        before, self.design = self.design, design
+        self._stale = False
+        base = sketch_of(design)
+        self.picture.show(self._picture_of(design))
+        if before is not None and base == self.base and not self._refusal and self.sketch is self.base:
+            return
+        first = not self.base.outline and bool(base.outline)
+        self.base = self.sketch = base
+        self._refusal = ""
+        if self.picked is not None and self.picked not in base.parts() and self.picked != ("slab", "picture"):
+            self._pick(None)
+        if first or not self._fitted:
+            self.fit()
+        self._redraw()
+
+    def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
+        """Show the field of an answer."""
+        self._answer, self._outcome = (prepared, outcome), outcome
+        plan = plan_at(prepared, outcome)
+        self.field.show(plan, prepared.design.target.suction)
+        self._air = None
+        if plan is not None and self._show == "air":
+            self._air = Air(air_paths(prepared, outcome), plan)
+        self._tell_pointer()
+        self.update()
+
+    def set_system(self, system: System) -> None:
+        """Write in other units."""
+        if system != self.system:
+            self.system = system
+            self.field.set_look(self._theme, system)
+            self.entry.close_up()
+            self._redraw()
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+        self._theme = theme
+        self.field.set_look(theme, self.system)
+        self._redraw()
+
+    def show_faults(self, faults: list[Fault]) -> None:
+        """Say beside the drawing why it was refused; the drawing stays as it was wanted."""
+        self._refusal = steps.sentence("; ".join(dict.fromkeys(fault.text for fault in faults)))
+        self.update()
+
+    def set_stale(self, stale: bool) -> None:
+        """Grey the field while it is not that of what was typed elsewhere."""
+        if stale != self._stale:
+            self._stale = stale
+            self.update()
+
+    def pick(self, part: Address | None) -> None:
+        """Show a part as picked, as chosen elsewhere; emits nothing."""
+        if part is not None and part not in self.base.parts() and part != ("slab", "picture"):
+            part = None
+        self._pick(part)
+
+    def show_kind(self, show: Show) -> None:
+        """Show the worst day, the day, or where the air comes from."""
+        self._show = show
+        self.field.set_worst(show != "day")
+        if self._answer is not None:
+            self.show_outcome(*self._answer)
+        self._redraw()
+
+    @property
+    def shown_kind(self) -> Show:
+        """Which of the three is shown."""
+        return self._show
+
+    # --- asked by the hand, the page and tests ------------------------------------------------------------------------
+
+    def title_of(self, part: Address) -> str:
+        """What a part is called; empty when it is gone."""
+        try:
+            return steps.part_title(self.design, part) if self.design is not None else ""
+        except LookupError:
+            return ""
+
+    def refused(self) -> str:
+        """Why what is drawn was refused; empty when it is the design's."""
+        return self._refusal
+
+    def forget_refusal(self) -> None:
+        """Draw what the design says again."""
+        self._refusal = ""
+        self.sketch = self.base
+        self._redraw()
+
+    def preview(self, sketch: Sketch, refusal: str, at: Place) -> None:
+        """Draw what a hand is about to propose, and what would be wrong with it."""
+        self.sketch, self._refusal, self._refused_at = sketch, refusal, at
+        self._redraw()
+
+    def say_at(self, sentence: str, at: Place) -> None:
+        """A sentence beside a place."""
+        self._refusal, self._refused_at = sentence, at
+        self.update()
+
+    def propose(self, step: steps.Step, at: Place) -> bool:
+        """Propose a change made at a place; gives back whether it was taken."""
+        self._refusal, self._refused_at = "", at
+        self.proposed.emit(step.change, step.words)
+        if not self._refusal:
+            # a change that comes to nothing is not answered by a new design
+            self.sketch = self.base
+            self._redraw()
+        return not self._refusal
+
+    def scale_picture(self, one: Place, other: Place, distance: float) -> bool:
+        """Scale the plan picture, in the design or not yet; gives back whether that was done."""
+        picture = self._picture_of(self.design)
+        if picture is None:
+            return False
+        made = steps.scaled(picture, one, other, distance)
+        if self.design is None or self.design.slab is None:
+            self.lay_loose(made)
+            return True
+        return self.propose(steps.picture_step(made, "Scale the plan picture"), one)
+
+    def lay_loose(self, picture: PlanPicture | None) -> None:
+        """Lay a picture under the sheet before there is a floor to keep it with."""
+        self.loose_picture = picture
+        self.picture.show(self._picture_of(self.design))
+        self.fit()
+        self._redraw()
+
+    def _picture_of(self, design: Design | None) -> PlanPicture | None:
+        return design.slab.picture if design is not None and design.slab is not None else self.loose_picture
+
+    def offer_waiting(self) -> None:
+        """Take up the first point or hole that has no place yet, when the field cannot do without it."""
+        point = next((part for part in self.base.waiting if part[0] != "holes"), None)
+        if self.base.outline and point is not None:
+            self.hand.take("place", point)
+
+    def fit(self) -> None:
+        """Show the whole floor."""
+        self._fitted = self.width() > 100
+        places = [*self.base.outline, *(spot.place for spot in self.base.spots.values())]
+        bounds = around(places) if places else self.picture.bounds() or _EMPTY
+        self.frame.resize(self.width(), self.height())
+        self.frame.fit(bounds, _MARGINS)
+        self._redraw()
+
+    def pan(self, by: QPointF) -> None:
+        """Move the sheet by pixels."""
+        self.frame.pan(by)
+        self._redraw()
+
+    def zoom(self, factor: float, about: QPointF | None = None) -> None:
+        """Draw nearer or farther."""
+        self.frame.zoom(factor, about if about is not None else QRectF(self.rect()).center())
+        self._redraw()
+
+    def dimension_at(self, at: QPointF) -> paint.Dimension | None:
+        """The written dimension under the pointer."""
+        return next((dimension for dimension in self._written() if dimension.holds(at)), None)
+
+    def _written(self) -> list[paint.Dimension]:
+        return paint.dimensions_of(self.sketch, self.frame, self.system, self.font(), self.picked)
+
+    def pick_by_hand(self, part: Address | None) -> None:
+        """Pick a part as the person does."""
+        if part != self.picked:
+            self._pick(part)
+            self.picked_part.emit(part)
+
+    def _pick(self, part: Address | None) -> None:
+        if part != self.picked:
+            self.picked = part
+            said = f"{self.title_of(part)} is picked. " if part is not None else ""
+            self.setAccessibleDescription(said + _HELP)
+            self._redraw()
+
+    def _redraw(self) -> None:
+        self._under = self._over = None
+        self._labels = None
+        self.update()
+
+    # --- painting -----------------------------------------------------------------------------------------------------
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.drawPixmap(0, 0, self._under_picture())
+        outline = self.frame.line(self.sketch.outline)
+        faded = self._stale or bool(self._refusal) or self.sketch is not self.base
+        if self.sketch.outline and self.field.plan is not None:
+            strength = _FADED if faded else 0.5 if self._show == "air" else 1.0
+            self.field.paint(painter, self.frame, outline, strength=strength, target=self._show != "air")
+        painter.drawPixmap(0, 0, self._over_picture())
+        if self._air is not None and not faded:
+            paint_air(painter, self._air, self.sketch, self.frame, self._theme)
+        self._paint_weakest(painter, faded)
+        if not self._blank():
+            paint.paint_spots(painter, self.sketch, self.frame, self._theme)
+        paint.paint_picked(painter, self.sketch, self.frame, self._theme, self.hand.hover, pointed=True)
+        paint.paint_picked(painter, self.sketch, self.frame, self._theme, self.picked)
+        if not self._blank():
+            self._paint_labels(painter, faded)
+        self._paint_hand(painter)
+        if self._air is not None and not faded:
+            area = QRectF(self.rect()).adjusted(10.0, 8.0, -LEGEND_WIDTH - 8.0, -26.0)
+            paint_air_key(painter, area, self._air, self.sketch, self.frame, self._theme, self.system, self.font())
+        if self._refusal:
+            at = self.frame.pixels(self._refused_at)
+            paint.paint_sentence(painter, self._refusal, at, QRectF(self.rect()), self._theme, self.font())
+        if self.hasFocus():
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+            painter.setPen(QPen(self._theme.colour("focus"), 2.0))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(self.rect().adjusted(1, 1, -1, -1))
+
+    def _pixmap(self) -> QPixmap:
+        ratio = self.devicePixelRatioF()
+        made = QPixmap(round(self.width() * ratio), round(self.height() * ratio))
+        made.setDevicePixelRatio(ratio)
+        made.fill(Qt.GlobalColor.transparent)
+        return made
+
+    def _under_picture(self) -> QPixmap:
+        key = (self.devicePixelRatioF(), self.size())
+        if self._under is None or self._under[0] != key:
+            made = self._pixmap()
+            painter = QPainter(made)
+            paint.paint_sheet(painter, QRectF(self.rect()), self.frame, self._theme, self.system)
+            self.picture.paint(painter, self.frame)
+            if self.sketch.outline and self.field.plan is None:
+                painter.setPen(Qt.PenStyle.NoPen)
+                floor = self._theme.colour("raised")
+                floor.setAlpha(150)
+                painter.setBrush(floor)
+                painter.drawPolygon(self.frame.line(self.sketch.outline))
+            painter.end()
+            self._under = key, made
+        return self._under[1]
+
+    def _over_picture(self) -> QPixmap:
+        failing = self.field.plan is not None and self.field.plan.worst_coverage.share < 1.0
+        verdicts = () if self._show == "air" else verdicts_of(self._outcome)
+        key = (self.devicePixelRatioF(), self.size(), failing, self.field.plan is None, verdicts)
+        if self._over is None or self._over[0] != key:
+            made = self._pixmap()
+            painter = QPainter(made)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            paint.paint_lines(painter, self.sketch, self.frame, self._theme, self.picked)
+            if self._show != "air":
+                paint.paint_dimensions(painter, self._written(), self._theme, self.font())
+            bottom = self.height() - 12.0
+            paint.paint_scale_bar(painter, QPointF(12.0, bottom), self.frame, self._theme, self.system, self.font())
+            side = self.width() - LEGEND_WIDTH
+            paint.paint_north(painter, QPointF(side + 12.0, 40.0), self._theme, self.font())
+            if self.field.plan is not None and self.design is not None:
+                area = QRectF(side, 66.0, LEGEND_WIDTH, self.height() - 76.0)
+                target = self.design.target.suction if self._show != "air" else None
+                shown = failing and target is not None
+                paint_legend(painter, area, self._theme, self.system, target, self.font(), shown, verdicts)
+            painter.end()
+            self._over = key, made
+        return self._over[1]
+
+    def _blank(self) -> bool:
+        """Whether the sheet is left to what begins a floor."""
+        return not self.sketch.outline and self.hand.tool == "pick" and self.picture.bounds() is None
+
+    def _paint_weakest(self, painter: QPainter, faded: bool) -> None:
+        plan = self.field.plan
+        if plan is None or faded or self._show == "air" or not self.sketch.outline:
+            return
+        coverage = plan.worst_coverage if self._show == "worst" else plan.day_coverage
+        paint.paint_weakest(painter, self.frame.pixels(coverage.place), self._theme)
+
+    def _paint_labels(self, painter: QPainter, faded: bool) -> None:
+        outcome = None if self._show == "air" else self._outcome
+        words = words_at(self.sketch, outcome, self.system, worst=self._show == "worst")
+        key = (self.size(), [(part, len(lines.rest), bool(lines.verdict)) for part, lines in words.items()])
+        if self._labels is None or self._labels[0] != key:
+            area = QRectF(self.rect()).adjusted(4.0, 4.0, -LEGEND_WIDTH - 4.0, -24.0)
+            self._labels = key, Labels(self.sketch, self.frame, area, words, self.font())
+        self._labels[1].paint(painter, words, self._theme, stale=faded)
+
+    def _paint_hand(self, painter: QPainter) -> None:
+        hand, theme = self.hand, self._theme
+        if hand.snapped is not None:
+            paint.paint_guides(painter, hand.snapped, self.frame, theme)
+        end = hand.snapped.place if hand.snapped is not None else None
+        if hand.drawing is not None:
+            paint.paint_drawing(painter, hand.drawing.corners, end, hand.drawing.shape != "footing", self.frame, theme)
+        painter.setPen(QPen(theme.colour("accent"), 1.4))
+        marks = [*hand.scaling, *([end] if end is not None and hand.tool not in ("pick", "scale") else [])]
+        for place in marks:
+            at = self.frame.pixels(place)
+            painter.drawLine(at - QPointF(8, 0), at + QPointF(8, 0))
+            painter.drawLine(at - QPointF(0, 8), at + QPointF(0, 8))
+
+    # --- events -------------------------------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.frame.resize(self.width(), self.height())
+        self.fit()
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.ApplicationFontChange):
+            self._redraw()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        self.hand.press(event.position(), event.button(), event.modifiers())
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        self._pointer = event.position()
+        self.hand.move(event.position(), event.buttons(), event.modifiers())
+        pointing = self.hand.tool == "pick" and self.hand.hover is not None
+        drawing = self.hand.tool != "pick"
+        shape = Qt.CursorShape
+        self.setCursor(shape.CrossCursor if drawing else shape.PointingHandCursor if pointing else shape.ArrowCursor)
+        self._tell_pointer()
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        self.hand.release(event.position(), event.button(), event.modifiers())
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        if event.button() == Qt.MouseButton.LeftButton:
+            self.hand.double(event.position())
+
+    def leaveEvent(self, event: QEvent) -> None:
+        super().leaveEvent(event)
+        self._pointer = None
+        self.hand.leave()
+        self.hovered.emit("")
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        self.zoom(1.0015 ** event.angleDelta().y(), event.position())
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        key = Qt.Key(event.key())
+        if self.hand.key(key, event.text(), event.modifiers()):
+            return
+        if key in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):
+            self.zoom(1.25)
+        elif key == Qt.Key.Key_Minus:
+            self.zoom(0.8)
+        elif key == Qt.Key.Key_0:
+            self.fit()
+        else:
+            super().keyPressEvent(event)
+
+    def focusNextPrevChild(self, forward: bool) -> bool:
+        """Tab walks the parts, and leaves the plan at either end."""
+        parts = self.base.parts()
+        if self.hand.tool != "pick" or not parts or not self.hasFocus():
+            return super().focusNextPrevChild(forward)
+        at = parts.index(self.picked) + (1 if forward else -1) if self.picked in parts else 0 if forward else -1
+        if self.picked in parts and not 0 <= at < len(parts):
+            return super().focusNextPrevChild(forward)
+        self.hand.settle()
+        self.pick_by_hand(parts[at])
+        return True
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        super().focusOutEvent(event)
+        self.hand.settle()
+        self.update()
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        if self.design is None or self.hand.tool != "pick":
+            return
+        place = event.pos()
+        if event.reason() == QContextMenuEvent.Reason.Keyboard:
+            middle = self.base.place_of(self.picked) if self.picked is not None else None
+            place = self.frame.pixels(middle).toPoint() if middle is not None else self.rect().center()
+        plan_menu(self, QPointF(place)).popup(self.mapToGlobal(place + QPoint(2, 2)))
+
+    def _tell_pointer(self) -> None:
+        if self._pointer is None:
+            return
+        place = self.frame.metres(self._pointer)
+        known = self.hand.tool == "pick" and bool(self.base.outline) and inside(self.base.lines[OUTLINE], place)
+        worst, day = (self.field.value_at(place, worst=on) if known else None for on in (True, False))
+        self.hovered.emit(pointer_words(place, worst, day, self.system))

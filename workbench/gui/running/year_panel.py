@@ -1,0 +1,278 @@
+"""A year of running: energy and money of fan and house air with their bands, and all they hang on."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QWidget
+
+from workbench.design.design import Design
+from workbench.design.faults import Fault
+from workbench.design.house import House, Prices
+from workbench.design.record import Address, with_value
+from workbench.gui.kit.bars import MonthBars
+from workbench.gui.kit.fields import SwitchEdit
+from workbench.gui.kit.forms import GroupForm, RecordForm, column, heading, paragraph
+from workbench.gui.kit.theme import Theme, number_font, scaled_font
+from workbench.gui.running.weather_row import WeatherRow
+from workbench.gui.running.year_picture import CostBar
+from workbench.solve.outcome import Outcome, Year
+from workbench.solve.prepare import Prepared
+from workbench.solve.year_words import house_air_words
+from workbench.solve.yearly import house_air_bill
+from workbench.units import Dimension, System, format_quantity
+
+_SHARE = ("house_air_share", "house_air_least", "house_air_most")
+_LEAKS = ("leakage_area", "steady_exhaust")
+_BY_DEGREE_DAYS = ("heating_degree_days", "heating_season")
+_HEAT = (
+    "heating_degree_days",
+    "heating_season",
+    "balance_temperature",
+    "heating_efficiency",
+    "cooling_above",
+    "cooling_efficiency",
+    "indoor_humidity",
+)
+_BY_HOUR = ("balance_temperature", "cooling_above", "cooling_efficiency", "indoor_humidity")
+_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+_NOTHING = "—"
+
+
+class YearTable(QWidget):
+    """Rows of what is bought, with energy, money and the band of either, in columns that stand still."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._grid = QGridLayout(self)
+        self._grid.setContentsMargins(0, 2, 0, 2)
+        self._grid.setHorizontalSpacing(10)
+        self._grid.setVerticalSpacing(2)
+        self._grid.setColumnStretch(0, 1)
+        self._rows: list[list[QLabel]] = []
+
+    def show_rows(self, rows: Sequence[Sequence[str]]) -> None:
+        """Write rows of four cells; rows that are not needed are hidden."""
+        while len(self._rows) < len(rows):
+            r = len(self._rows)
+            cells = [QLabel() for _ in range(4)]
+            for c, cell in enumerate(cells):
+                cell.setFont(number_font(cell.font()))
+                self._grid.addWidget(cell, r, c, Qt.AlignmentFlag.AlignLeft if c == 0 else _RIGHT)
+                if c == 3:
+                    cell.setObjectName("quiet")
+            self._rows.append(cells)
+        for r, cells in enumerate(self._rows):
+            there = r < len(rows)
+            for c, cell in enumerate(cells):
+                if there and cell.text() != rows[r][c]:
+                    cell.setText(rows[r][c])
+                if cell.isHidden() == there:
+                    cell.setVisible(there)
+
+    def text(self) -> str:
+        """All that is written."""
+        return "\n".join(" | ".join(cell.text() for cell in row) for row in self._rows if not row[0].isHidden())
+
+
+class YearPanel(GroupForm):
+    """Answers above, entries below."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._system: System = "SI"
+        self._answer: tuple[Prepared, Outcome] | None = None
+        self.total = QLabel()
+        self.bar = CostBar()
+        self.sentence = paragraph()
+        self.table = YearTable()
+        self.share_words = paragraph()
+        self.share_words.setObjectName("quiet")
+        self.months_title = heading("Heat and cooling of house air by the month, kWh")
+        self.months = MonthBars()
+        self.from_floor = SwitchEdit("Take the share from the drawn floor")
+        self.share = RecordForm(House, _SHARE, "SI")
+        self.leaks = RecordForm(House, _LEAKS, "SI")
+        self.weather = WeatherRow()
+        self.house = RecordForm(House, _HEAT, "SI")
+        self.prices = RecordForm(Prices, tuple(Prices.model_fields), "SI")
+        self._compose()
+        for form in (self.share, self.leaks, self.weather, self.house, self.prices):
+            self.add(form)
+        address: Address = ("house", "share_from_floor")
+        self._fields = {address: self.from_floor}
+        self.from_floor.committed.connect(
+            lambda value: self.propose(
+                lambda design: with_value(design, address, value), "Change where the share comes from", self.from_floor
+            )
+        )
+
+    def _compose(self) -> None:
+        layout = column(self)
+        self.total.setFont(number_font(scaled_font(self.total.font(), 1.35, bold=True)))
+        self.total.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        for widget in (self.total, self.bar, self.sentence, self.table, self.share_words):
+            layout.addWidget(widget)
+        layout.addWidget(self.months_title)
+        layout.addWidget(self.months)
+        layout.addWidget(heading("House air in the exhaust"))
+        layout.addWidget(self.from_floor)
+        layout.addWidget(self.share)
+        layout.addWidget(heading("Air the house loses anyway"))
+        layout.addWidget(self.leaks)
+        layout.addWidget(heading("Weather and heat"))
+        layout.addWidget(self.weather)
+        layout.addWidget(self.house)
+        layout.addWidget(heading("Prices"))
+        layout.addWidget(self.prices)
+        layout.addStretch(1)
+
+    # --- the protocol of views ------------------------------------------------------------------------------------
+
+    def show_design(self, design: Design) -> None:
+        """Show what a design enters."""
+        self.from_floor.set_value(design.house.share_from_floor)
+        self.from_floor.setVisible(design.slab is not None)
+        self.share.setVisible(design.slab is None or not design.house.share_from_floor)
+        self.share.show_record(("house",), design.house, "the house")
+        self.leaks.show_record(("house",), design.house, "the house")
+        self.house.show_record(("house",), design.house, "the house")
+        self.prices.show_record(("prices",), design.prices, "the prices")
+        self.weather.show_design(design)
+
+    def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
+        """Write the year."""
+        before = self._answer
+        self._answer = (prepared, outcome)
+        self.weather.show_outcome(prepared, outcome)
+        if before is None or before[0].hours is not prepared.hours or before[0].design is not prepared.design:
+            self._show_bearing(prepared)
+        self._write()
+
+    def _show_bearing(self, prepared: Prepared) -> None:
+        """Show only what bears on the answer: degree-days or hours, and a cooled house's figures where it is cooled."""
+        hourly = prepared.hours is not None
+        cooled = prepared.design.house.cooling_above is not None
+        for name in _BY_DEGREE_DAYS:
+            self.house.set_row_visible(name, not hourly)
+        for name in _BY_HOUR:
+            self.house.set_row_visible(name, hourly and (cooled or name != "cooling_efficiency"))
+        self.months_title.setVisible(hourly)
+        self.months.setVisible(hourly)
+
+    def _write(self) -> None:
+        if self._answer is None:
+            return
+        prepared, outcome = self._answer
+        year = outcome.year
+        if year is None:
+            self.total.setText("No operating point, so no year.")
+            self.sentence.setText("")
+            self.table.show_rows(())
+            self.bar.show_year(None, 0.0, 0.0)
+            self.share_words.setText("")
+            return
+        prices = prepared.design.prices
+        heat, cooling = year.heat_energy * prices.heat, year.cooling_energy * prices.electricity
+        _set(self.total, f"{self._money(year.cost, year)} a year at this speed")
+        self.bar.show_year(year, heat, cooling)
+        _set(self.sentence, _sentence(year))
+        self.table.show_rows(self._rows(prepared.design, year))
+        _set(self.share_words, self._share_words(year))
+        if prepared.hours is not None:
+            bill = house_air_bill(prepared.design, prepared.density, prepared.hours)
+            each = bill.months(year.house_air, prepared.hours.month)
+            self.months.show_months(tuple((float(month.heat), float(month.cooling)) for month in each))
+
+    def _rows(self, design: Design, year: Year) -> list[tuple[str, str, str, str]]:
+        prices = design.prices
+        rows = [
+            ("Fan, electricity", self._kwh(year.fan_energy), self._money(year.fan_cost, year), ""),
+            (
+                "House air, heat",
+                self._kwh(year.heat_energy),
+                self._money(year.heat_energy * prices.heat, year),
+                self._span(year.heat_band, "energy_kwh"),
+            ),
+        ]
+        if design.house.cooling_above is not None or year.cooling_energy > 0.0:
+            rows.append(
+                (
+                    "House air, cooling",
+                    self._kwh(year.cooling_energy),
+                    self._money(year.cooling_energy * prices.electricity, year),
+                    self._span(year.cooling_band, "energy_kwh") if year.hourly else "needs a weather file",
+                )
+            )
+        rows.append(
+            (
+                "Together",
+                self._kwh(year.fan_energy + year.house_air_energy),
+                self._money(year.cost, year),
+                f"{self._span(year.cost_band, 'money')} {year.currency}",
+            )
+        )
+        if year.co2 is not None and year.co2_band is not None:
+            without = "" if prices.heat_co2 is not None else " of electricity alone"
+            low, high = year.co2_band
+            rows.append((f"CO₂{without}", "", f"{year.co2:.0f} kg", f"{low:.0f} to {high:.0f}"))
+        return rows
+
+    def _kwh(self, value: float) -> str:
+        return _NOTHING if math.isnan(value) else format_quantity(value, "energy_kwh", self._system)
+
+    def _money(self, value: float, year: Year) -> str:
+        return _NOTHING if math.isnan(value) else f"{format_quantity(value, 'money', self._system)} {year.currency}"
+
+    def _span(self, band: tuple[float, float], dimension: Dimension) -> str:
+        if any(math.isnan(edge) for edge in band):
+            return _NOTHING
+        low, high = (format_quantity(edge, dimension, self._system, with_unit=False) for edge in band)
+        unit = " kWh" if dimension == "energy_kwh" else ""
+        return f"{low} to {high}{unit}"
+
+    def _share_words(self, year: Year) -> str:
+        how = "hour by hour, moist" if year.hourly else "by degree-days"
+        return (
+            f"{house_air_words(year, self._say)} Reckoned {how}. The bands hold what flow, share and the added part "
+            "may be off."
+        )
+
+    def _say(self, value: float, dimension: str) -> str:
+        return format_quantity(value, dimension, self._system)  # type: ignore[arg-type]
+
+    def set_system(self, system: System) -> None:
+        """Show other units."""
+        self._system = system
+        super().set_system(system)
+        self._write()
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+        self.bar.apply_theme(theme)
+        self.months.apply_theme(theme)
+
+    def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
+        """Put each sentence beside its field, and grey the last good answers."""
+        stale = bool(faults)
+        for widget in (self.total, self.sentence, self.table, self.share_words):
+            widget.setEnabled(not stale)
+        self.bar.set_stale(stale)
+        self.months.set_stale(stale)
+        return super().show_faults(faults)
+
+
+def _set(label: QLabel, text: str) -> None:
+    if label.text() != text:
+        label.setText(text)
+
+
+def _sentence(year: Year) -> str:
+    if math.isnan(year.cost):
+        return "The fan's power is not given, so its electricity is not counted."
+    air, whole = (format_quantity(value, "money", "SI") for value in (year.house_air_cost, year.cost))
+    if year.house_air_cost > year.fan_cost:
+        return f"House air matters more than the fan: {air} of {whole} {year.currency}."
+    return f"The fan matters more than the house air, which is {air} of {whole} {year.currency}."

@@ -1,0 +1,83 @@
+"""What a year costs, as one bar."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QWidget
+
+from workbench.gui.kit.bars import BRUSHES, Picture, round_above
+from workbench.gui.kit.theme import line_height
+from workbench.solve.outcome import Year
+from workbench.units import format_quantity
+
+_CENTRE = int(Qt.AlignmentFlag.AlignCenter)
+
+
+class CostBar(Picture):
+    """The cost of a year from left to right: the fan, then heat, then cooling; the whisker is the band of the whole."""
+
+    parts = (("fan", "fan"), ("heat", "system"), ("cooling", "air"))
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__("Where the money of a year goes", parent)
+        self._shares: tuple[float, ...] = ()
+        self._band = (0.0, 0.0)
+        self._most = 1.0
+        self._words = ""
+
+    def sizeHint(self) -> QSize:
+        return QSize(320, round(30 + 2.2 * line_height(self.small)))
+
+    def show_year(self, year: Year | None, heat_cost: float, cooling_cost: float) -> None:
+        """Show a year."""
+        shares: tuple[float, ...] = ()
+        before = self._shares, self._band
+        if year is not None:
+            fan = 0.0 if year.fan_cost != year.fan_cost else year.fan_cost
+            shares = (fan, heat_cost, cooling_cost)
+            top = max(sum(shares), year.cost_band[1] if year.cost_band[1] == year.cost_band[1] else 0.0)
+            if not 0.5 * self._most < top <= self._most:
+                self._most = round_above(top)
+            self._band = year.cost_band
+            self._words = year.currency
+            each = (f"{name} {cost:.0f} {year.currency}" for (name, _), cost in zip(self.parts, shares, strict=True))
+            self.setAccessibleDescription(", ".join(each))
+        self._shares = shares
+        if (self._shares, self._band) != before:
+            self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        if not self._shares:
+            return
+        painter, theme = QPainter(self), self.theme
+        painter.setFont(self.small)
+        line = line_height(self.small)
+        wide = self.width() - 2.0
+        bar = QRectF(0.5, line + 5, wide, 22)
+        painter.setPen(QPen(theme.colour("rule"), 1))
+        painter.drawRect(bar)
+        left = bar.left()
+        for (name, role), pattern, cost in zip(self.parts, BRUSHES, self._shares, strict=True):
+            width = wide * cost / self._most
+            if width > 0.5:
+                box = QRectF(left, bar.top(), width, bar.height())
+                self.fill(painter, box, role, pattern)
+                text = f"{name} {format_quantity(cost, 'money', 'SI')}"
+                room = painter.fontMetrics().horizontalAdvance(text) + 4
+                if room < width:
+                    painter.setPen(theme.colour("text"))
+                    painter.drawText(QRectF(left, 0, width, line), _CENTRE, text)
+            left += width
+        low, high = (bar.left() + wide * edge / self._most for edge in self._band)
+        if low == low and high == high:
+            middle = bar.center().y()
+            painter.setPen(QPen(theme.colour("text"), 1.5))
+            painter.drawLine(QPointF(low, middle), QPointF(high, middle))
+            for x in (low, high):
+                painter.drawLine(QPointF(x, middle - 5), QPointF(x, middle + 5))
+        painter.setPen(theme.colour("muted"))
+        foot = QRectF(0, bar.bottom() + 2, wide, line)
+        painter.drawText(foot, int(Qt.AlignmentFlag.AlignLeft), "0")
+        painter.drawText(foot, int(Qt.AlignmentFlag.AlignRight), f"{self._most:.0f} {self._words} a year")
+        painter.end()

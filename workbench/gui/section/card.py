@@ -1,0 +1,317 @@
+"""The card of a part: what it answers, what to mind, and the fields in which it is edited."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from PySide6.QtCore import QPoint, Qt, Signal
+from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QSizePolicy, QToolButton, QVBoxLayout, QWidget
+
+from workbench.design.catalogue import Caution, cautions
+from workbench.design.design import Design
+from workbench.design.faults import Fault
+from workbench.design.record import Address, value_at
+from workbench.gui.kit.fields import Field
+from workbench.gui.kit.forms import GroupForm, quiet
+from workbench.gui.kit.theme import LIGHT, Theme, number_font
+from workbench.gui.section.layout import FAN
+from workbench.gui.section.menu import part_menu
+from workbench.gui.section.part_forms import FanForm, HouseForm, JunctionForm, PointForm, plain_form
+from workbench.gui.section.parts import PartAnswers, part_of, part_sort, part_title
+from workbench.gui.section.run_form import RunForm
+from workbench.solve.outcome import Outcome
+from workbench.solve.prepare import Prepared
+from workbench.units import System
+
+_COLUMNS = 2
+_MOST_ANSWERS = 4
+
+
+class AnswerGrid(QWidget):
+    """A part's numbers, which change while the fields stay still."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(8)
+        grid.setVerticalSpacing(1)
+        self._cells: list[tuple[QLabel, QLabel]] = []
+        for i in range(_MOST_ANSWERS):
+            title, value = QLabel(), QLabel()
+            title.setObjectName("quiet")
+            value.setFont(number_font(value.font()))
+            # a number that grows must not push the card about
+            value.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+            row, column = divmod(i, _COLUMNS)
+            grid.addWidget(title, row, 2 * column)
+            grid.addWidget(value, row, 2 * column + 1)
+            grid.setColumnStretch(2 * column + 1, 1)
+            self._cells.append((title, value))
+
+    def show_answers(self, lines: Sequence[tuple[str, str]], *, stale: bool = False) -> None:
+        """Write titles and values; cells without one are hidden."""
+        if self.isHidden() == bool(lines):
+            self.setVisible(bool(lines))
+        for i, (title, value) in enumerate(self._cells):
+            there = i < len(lines)
+            if there:
+                if title.text() != lines[i][0]:
+                    title.setText(lines[i][0])
+                if value.text() != lines[i][1]:
+                    value.setText(lines[i][1])
+                    value.setToolTip(lines[i][1])
+            if title.isHidden() == there:
+                title.setVisible(there)
+                value.setVisible(there)
+            if value.isEnabled() == stale:
+                value.setEnabled(not stale)
+
+    def text(self) -> str:
+        """All that is written."""
+        return "; ".join(f"{t.text()}: {v.text()}" for t, v in self._cells if not t.isHidden())
+
+
+class CautionLine(QWidget):
+    """What to mind at a part: one quiet line, more when opened."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(4)
+        self.line = QToolButton()
+        self.line.setCheckable(True)
+        self.line.setAutoRaise(True)
+        self.line.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        self.line.setArrowType(Qt.ArrowType.RightArrow)
+        self.line.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.line.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.line.toggled.connect(self._open)
+        self.more = QLabel(wordWrap=True, textFormat=Qt.TextFormat.PlainText)
+        self.more.setObjectName("caution")
+        self.more.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.more.hide()
+        layout.addWidget(self.line)
+        layout.addWidget(self.more)
+        self._sort = ""
+
+    def show_for(self, sort: str) -> None:
+        """Show the cautions of a sort of part."""
+        if sort == self._sort:
+            return
+        self._sort = sort
+        found: list[Caution] = [caution for caution in cautions().values() if sort in caution.where]
+        self.setVisible(bool(found))
+        if found:
+            self.line.setText("Mind: " + "; ".join(caution.title for caution in found))
+            self.line.setToolTip("\n".join(caution.text for caution in found))
+            self.line.setAccessibleName("Cautions: " + " ".join(caution.text for caution in found))
+            self.more.setText("\n\n".join(f"{caution.text}\n{caution.more}" for caution in found))
+        self.line.setChecked(False)
+
+    def _open(self, opened: bool) -> None:
+        self.more.setVisible(opened)
+        self.line.setArrowType(Qt.ArrowType.DownArrow if opened else Qt.ArrowType.RightArrow)
+
+
+class PartCard(QWidget):
+    """Everything about one part. It scrolls inside itself; nothing in it holds state of the design."""
+
+    proposed = Signal(object, str)
+    fan_wanted = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._system: System = "SI"
+        self._theme = LIGHT
+        self._design: Design | None = None
+        self._part: Address | None = None
+        self._answers: PartAnswers | None = None
+        self._stale = False
+        self._forms: dict[str, GroupForm] = {}
+        self._form: GroupForm | None = None
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.setSpacing(0)
+        self.answers = AnswerGrid()
+        self.notice = quiet()
+        self.fault = QLabel(wordWrap=True, textFormat=Qt.TextFormat.PlainText)
+        self.fault.setObjectName("fault")
+        self.fault.hide()
+        self.cautions = CautionLine()
+        self._body = QWidget()
+        self._column = QVBoxLayout(self._body)
+        self._column.setContentsMargins(10, 6, 10, 8)
+        self._column.setSpacing(6)
+        for widget in (self.answers, self.fault, self.notice, self.cautions):
+            self._column.addWidget(widget)
+        self._column.addStretch(1)
+        self.pane = QScrollArea()
+        self.pane.setWidgetResizable(True)
+        self.pane.setFrameShape(QFrame.Shape.NoFrame)
+        self.pane.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.pane.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.pane.setWidget(self._body)
+        outer.addWidget(self.pane)
+        self._set_title("No part picked", "")
+
+    # -- the protocol of views ---------------------------------------------------------------------------------
+
+    def show_design(self, design: Design) -> None:
+        """Show the part as it stands in a design; a part that is gone leaves the card to the one it stood in."""
+        changed = self._design is not design
+        self._design = design
+        if changed:
+            self.show_part(self._part)
+
+    def show_part(self, address: Address | None) -> None:
+        """Show another part, or none."""
+        design = self._design
+        part = part_of(design, address) if design is not None else None
+        moved = part != self._part
+        self._part = part
+        if design is None or part is None:
+            self._show_nothing()
+            return
+        sort = part_sort(design, part)
+        self._show_form("run" if sort == "discharge run" else sort)
+        assert self._form is not None
+        self._form.show_part(design, part, design if part == FAN else value_at(design, part))
+        self._set_title(part_title(design, part), sort)
+        self.cautions.show_for(sort)
+        if moved:
+            self._say("")
+            self.pane.verticalScrollBar().setValue(0)
+        self._write_answers()
+
+    def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
+        """Write the answers of the part shown."""
+        self._answers = PartAnswers(prepared, outcome, self._system)
+        self._write_answers()
+
+    def set_system(self, system: System) -> None:
+        """Show quantities in other units."""
+        if system == self._system:
+            return
+        self._system = system
+        for form in self._forms.values():
+            form.set_system(system)
+        if self._answers is not None:
+            self._answers = PartAnswers(self._answers.prepared, self._answers.outcome, system)
+        self._write_answers()
+        if self._design is not None:
+            self.show_part(self._part)
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+        self._theme = theme
+        self._body.setAutoFillBackground(False)
+        self.setStyleSheet(f"QLabel#quiet {{ color: {theme.muted}; }} QToolButton {{ color: {theme.text}; }}")
+
+    def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
+        """Put sentences beside their fields; one that belongs to no field stands at the head of the card."""
+        self._stale = bool(faults)
+        left: list[Fault] = list(faults)
+        if self._form is not None:
+            left = self._form.show_faults(left)
+        words = [fault.text[:1].upper() + fault.text[1:].rstrip(".") + "." for fault in left]
+        self._say(" ".join(words))
+        self._write_answers()
+        return left
+
+    # -- asked by the panel and by tests -----------------------------------------------------------------------
+
+    def part(self) -> Address | None:
+        """The part shown."""
+        return self._part
+
+    def form(self) -> GroupForm | None:
+        """The form of the part shown."""
+        return self._form
+
+    def field(self, address: Address) -> Field:
+        """The field of a value. KeyError when the card has none."""
+        if self._form is None:
+            raise KeyError(address)
+        return self._form.fields()[address]
+
+    def enter(self) -> None:
+        """Put the focus into the first field."""
+        if self._form is not None:
+            first = next((f for f in self._form.fields().values() if f.isVisibleTo(self)), None)
+            if first is not None:
+                first.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    # -- inside ------------------------------------------------------------------------------------------------
+
+    def _show_nothing(self) -> None:
+        if self._form is not None:
+            self._form.hide()
+        self._form = None
+        self._set_title("No part picked", "")
+        self.answers.show_answers(())
+        self.notice.hide()
+        self.cautions.show_for("")
+
+    def _show_form(self, sort: str) -> None:
+        form = self._forms.get(sort)
+        if form is None:
+            form = self._forms[sort] = self._made(sort)
+            self._column.insertWidget(self._column.count() - 1, form)
+        if form is not self._form:
+            if self._form is not None:
+                self._form.hide()
+            form.show()
+            self._form = form
+
+    def _made(self, sort: str) -> GroupForm:
+        form: GroupForm
+        if sort == "suction point":
+            form = PointForm(self._system)
+        elif sort == "run":
+            form = RunForm(self._system)
+            form.add_wanted.connect(self._choose_fitting)
+        elif sort == "junction":
+            form = JunctionForm(self._system)
+        elif sort == "fan":
+            form = FanForm(self._system)
+            form.fan_wanted.connect(self.fan_wanted)
+        elif sort == "house":
+            form = HouseForm(self._system)
+        else:
+            form = plain_form(sort, self._system)
+        form.proposed.connect(self._pass_on)
+        return form
+
+    def _pass_on(self, change: Callable[[Design], Design], words: str) -> None:
+        self.proposed.emit(change, words)
+
+    def _choose_fitting(self) -> None:
+        form = self._form
+        if self._design is None or self._part is None or not isinstance(form, RunForm):
+            return
+        menu = part_menu(self._design, self._part, self.proposed.emit, self, fittings_only=True)
+        button = form.fittings.add_button
+        menu.popup(button.mapToGlobal(QPoint(0, button.height())))
+
+    def _set_title(self, title: str, sort: str) -> None:
+        said = title if not sort or sort in title.lower() else f"{title}, {sort}"
+        self.setAccessibleName(f"Card: {said}")
+
+    def _say(self, sentence: str) -> None:
+        self.fault.setText(sentence)
+        self.fault.setVisible(bool(sentence))
+
+    def _write_answers(self) -> None:
+        answers, part = self._answers, self._part
+        if answers is None or part is None:
+            return
+        self.answers.show_answers([(a.title, a.text) for a in answers.of(part)], stale=self._stale)
+        words = answers.trouble() or " ".join(answers.notices(part))
+        if self.notice.text() != words:
+            self.notice.setText(words)
+        if self.notice.isHidden() == bool(words):
+            self.notice.setVisible(bool(words))
+        if self._form is not None:
+            self._form.show_answers(answers)

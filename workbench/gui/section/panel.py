@@ -1,0 +1,233 @@
+"""The section with the card of the picked part: the way into a design."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QPoint, Qt, QTimer, Signal
+from PySide6.QtGui import QResizeEvent, QShowEvent
+from PySide6.QtWidgets import QHBoxLayout, QSplitter, QToolButton, QVBoxLayout, QWidget
+
+from workbench.design.design import Design
+from workbench.design.faults import Fault
+from workbench.design.record import Address
+from workbench.gui.kit.fields import ChoiceEdit
+from workbench.gui.kit.forms import quiet, small_button
+from workbench.gui.kit.theme import Theme
+from workbench.gui.section.menu import part_menu
+from workbench.gui.section.parts import Action, additions, all_parts, part_of, part_title, removal
+from workbench.gui.section.view import SectionView
+from workbench.solve.outcome import Outcome
+from workbench.solve.prepare import Prepared
+from workbench.units import System
+
+if TYPE_CHECKING:
+    from workbench.gui.section.card import PartCard
+
+_AFTER_FIRST_PAINT_MS = 40
+_BESIDE = 1.45
+"""Breadth over height from which the card stands beside the section."""
+
+
+class SitePanel(QWidget):
+    """The section above, its tools, and the card below or beside it."""
+
+    proposed = Signal(object, str)
+    picked = Signal(object)
+    fan_wanted = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._design: Design | None = None
+        self._parts: tuple[tuple[Address, str], ...] = ()
+        self._answer: tuple[Prepared, Outcome] | None = None
+        self._system: System = "SI"
+        self._theme: Theme | None = None
+        self._card: PartCard | None = None
+        self.section = SectionView()
+        self.parts = ChoiceEdit("Part")
+        self.parts.set_hint("Every part in the order of the air, then what is around the pipe.")
+        self.parts.committed.connect(self.choose)
+        self.add_button = small_button("Add ▾", "Add to the picked part")
+        self.add_button.clicked.connect(self._add)
+        self.remove_button = small_button("Remove", "Remove the picked part")
+        self.remove_button.clicked.connect(self.section.remove_picked)
+        self.card_button = QToolButton()
+        self.card_button.setCheckable(True)
+        self.card_button.setChecked(True)
+        self.card_button.setText("Card")
+        self.card_button.setAccessibleName("Show the card of the picked part")
+        self.card_button.setToolTip("Show or hide the card of the picked part")
+        self.card_button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.card_button.toggled.connect(self._fold)
+        tools = QHBoxLayout()
+        tools.setContentsMargins(8, 4, 8, 4)
+        tools.setSpacing(6)
+        tools.addWidget(self.parts, 1)
+        for button in (self.add_button, self.remove_button, self.card_button):
+            tools.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
+        self.refusal = quiet()
+        self.refusal.setObjectName("fault")
+        self.refusal.setContentsMargins(8, 0, 8, 2)
+        self.refusal.hide()
+        lower = QWidget()
+        column = QVBoxLayout(lower)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addLayout(tools)
+        column.addWidget(self.refusal)
+        column.addStretch(1)
+        self._card_column = column
+        self._lower = lower
+        self.splitter = QSplitter(Qt.Orientation.Vertical)
+        self.splitter.addWidget(self.section)
+        self.splitter.addWidget(lower)
+        self.splitter.setChildrenCollapsible(False)
+        self.splitter.setStretchFactor(0, 3)
+        self.splitter.setStretchFactor(1, 2)
+        self.splitter.setSizes([330, 230])
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.addWidget(self.splitter)
+        self.section.picked.connect(self._section_picked)
+        self.section.opened.connect(self._open_card)
+        self.section.proposed.connect(self._pass_on)
+        self._show_tools(None)
+
+    @property
+    def card(self) -> PartCard:
+        """The card of the picked part, made when it is first wanted: the window's first picture does without it."""
+        if self._card is None:
+            from workbench.gui.section.card import PartCard
+
+            card = PartCard()
+            self._card = card
+            card.proposed.connect(self._pass_on)
+            card.fan_wanted.connect(self.fan_wanted)
+            card.set_system(self._system)
+            if self._theme is not None:
+                card.apply_theme(self._theme)
+            if self._design is not None:
+                card.show_design(self._design)
+            card.show_part(self.section.picked_part())
+            if self._answer is not None:
+                card.show_outcome(*self._answer)
+            self._card_column.takeAt(self._card_column.count() - 1)
+            self._card_column.addWidget(card, 1)
+            self._fold(self.card_button.isChecked())
+        return self._card
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Make the card soon after the first picture."""
+        super().showEvent(event)
+        if self._card is None:
+            QTimer.singleShot(_AFTER_FIRST_PAINT_MS, self, lambda: self.card)
+
+    # -- the protocol of views ---------------------------------------------------------------------------------
+
+    def show_design(self, design: Design) -> None:
+        """Show a design; a part that is gone gives way to the one it stood in."""
+        self._design = design
+        self._refuse("")
+        self.section.set_stale(False)
+        self.section.show_design(design)
+        if self._card is not None:
+            self._card.show_design(design)
+        parts = tuple((address, part_title(design, address)) for address in all_parts(design))
+        if parts != self._parts:
+            self._parts = parts
+            self.parts.set_choices([(address, title) for address, title in parts])
+        if self.section.picked_part() is None:
+            self.pick(parts[0][0])
+        self._show_tools(self.section.picked_part())
+
+    def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
+        """Write the answers."""
+        self._answer = (prepared, outcome)
+        self.section.show_outcome(prepared, outcome)
+        if self._card is not None:
+            self._card.show_outcome(prepared, outcome)
+
+    def set_system(self, system: System) -> None:
+        """Show quantities in other units."""
+        self._system = system
+        self.section.set_system(system)
+        if self._card is not None:
+            self._card.set_system(system)
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+        self._theme = theme
+        self.section.apply_theme(theme)
+        if self._card is not None:
+            self._card.apply_theme(theme)
+
+    def show_faults(self, faults: Sequence[Fault]) -> None:
+        """Say what is wrong beside the fields; what belongs to none stands under the tools."""
+        left = self.card.show_faults(faults)
+        self.section.set_stale(bool(faults))
+        hidden = list(faults) if self.card.isHidden() else []
+        self._refuse(" ".join(f"{fault.text[:1].upper()}{fault.text[1:]}." for fault in hidden if fault not in left))
+
+    def pick(self, address: Address | None) -> None:
+        """Bring a part into sight; emits nothing."""
+        part = part_of(self._design, address) if self._design is not None else None
+        self.section.pick(part)
+        if self._card is not None:
+            self._card.show_part(part)
+        self._show_tools(part)
+
+    # -- doing -------------------------------------------------------------------------------------------------
+
+    def choose(self, address: Address) -> None:
+        """Pick a part as the person does."""
+        self.pick(address)
+        self.picked.emit(address)
+
+    def _section_picked(self, address: Address | None) -> None:
+        if self._card is not None:
+            self._card.show_part(address)
+        self._show_tools(address)
+        self.picked.emit(address)
+
+    def _open_card(self) -> None:
+        self.card_button.setChecked(True)
+        self.card.enter()
+
+    def _pass_on(self, change: Callable[[Design], Design], words: str) -> None:
+        self.proposed.emit(change, words)
+
+    def _add(self) -> None:
+        part = self.section.picked_part()
+        if self._design is not None and part is not None:
+            menu = part_menu(self._design, part, self.proposed.emit, self)
+            menu.popup(self.add_button.mapToGlobal(QPoint(0, self.add_button.height())))
+
+    def _refuse(self, sentence: str) -> None:
+        self.refusal.setText(sentence)
+        self.refusal.setVisible(bool(sentence))
+
+    def _show_tools(self, part: Address | None) -> None:
+        design = self._design
+        self.parts.set_value(part)
+        away = removal(design, part) if design is not None and part is not None else "Pick a part first."
+        self.remove_button.setEnabled(isinstance(away, Action))
+        self.remove_button.setToolTip(away.words if isinstance(away, Action) else away)
+        self.add_button.setEnabled(design is not None and part is not None and bool(additions(design, part)))
+
+    def _fold(self, shown: bool) -> None:
+        if self._card is not None:
+            self._card.setVisible(shown)
+        self._lower.setMaximumHeight(16777215 if shown or self._beside() else self._lower.sizeHint().height())
+
+    def _beside(self) -> bool:
+        return self.splitter.orientation() == Qt.Orientation.Horizontal
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        beside = self.width() > _BESIDE * self.height() and self.width() > 760
+        wanted = Qt.Orientation.Horizontal if beside else Qt.Orientation.Vertical
+        if wanted != self.splitter.orientation():
+            self.splitter.setOrientation(wanted)
+            self._fold(self.card_button.isChecked())

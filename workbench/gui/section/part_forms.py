@@ -1,0 +1,239 @@
+"""The forms of all parts but the run: suction point, junction, fan, house, place, prices, uncertainty."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QHBoxLayout, QWidget
+
+from workbench.design import edit
+from workbench.design.catalogue import junction_kinds
+from workbench.design.design import Design, Uncertainty
+from workbench.design.edit import add_listener
+from workbench.design.ground import SuctionPoint
+from workbench.design.house import House, Place, Prices
+from workbench.design.pipework import Junction
+from workbench.design.record import Address, Record, with_value
+from workbench.design.sound import Listener
+from workbench.gui.kit.fields import ChoiceEdit
+from workbench.gui.kit.forms import (
+    GroupForm,
+    NamingForm,
+    RecordForm,
+    add_row,
+    column,
+    form_grid,
+    heading,
+    quiet,
+    small_button,
+)
+from workbench.gui.section.ground_form import GroundForm
+from workbench.gui.section.parts import PartAnswers
+from workbench.units import System
+
+
+class PointForm(GroupForm):
+    """A suction point: its pit and its ground."""
+
+    def __init__(self, system: System) -> None:
+        super().__init__()
+        layout = column(self)
+        patterns = [("deep soil", "From deep soil all around"), ("bed under the slab", "Level through a bed of stone")]
+        self.pit = NamingForm(
+            SuctionPoint,
+            ("name", "pit_volume", "pattern", "bed_thickness", "bed_reach"),
+            system,
+            choices={"pattern": patterns},
+        )
+        self.ground = GroundForm(system)
+        layout.addWidget(self.pit)
+        layout.addWidget(heading("Ground"))
+        layout.addWidget(self.ground)
+        self.add(self.pit)
+        self.add(self.ground)
+
+    def show_part(self, design: Design, address: Address, record: SuctionPoint) -> None:
+        """Show a suction point that stands at an address."""
+        self.pit.show_record(address, record, record.name)
+        bed = record.pattern == "bed under the slab"
+        self.pit.set_row_visible("bed_thickness", bed)
+        self.pit.set_row_visible("bed_reach", bed)
+        self.ground.show_point(address, record)
+
+    def show_answers(self, answers: PartAnswers) -> None:
+        """Tell the ground as the answer has it."""
+        self.ground.show_answers(answers)
+
+
+class JunctionForm(GroupForm):
+    """Where two legs meet."""
+
+    def __init__(self, system: System) -> None:
+        super().__init__()
+        layout = column(self)
+        kinds = [(kind, kind.capitalize()) for kind in junction_kinds()]
+        self.record = RecordForm(Junction, ("kind", "straight_k", "side_k"), system, choices={"kind": kinds})
+        self.source = quiet()
+        layout.addWidget(self.record)
+        layout.addWidget(self.source)
+        self.add(self.record)
+
+    def show_part(self, design: Design, address: Address, record: Junction) -> None:
+        """Show a junction that stands at an address."""
+        self.record.show_record(address, record, "the junction")
+        self.source.setText(f"Without your own K: {junction_kinds()[record.kind].source}.")
+
+
+class FanForm(GroupForm):
+    """Which fan is used, and how fans are put together."""
+
+    fan_wanted = Signal()
+
+    def __init__(self, system: System) -> None:
+        super().__init__()
+        layout = column(self)
+        grid = form_grid(top := QWidget())
+        self.chosen = ChoiceEdit("Chosen fan")
+        self.chosen.committed.connect(self._choose)
+        add_row(grid, 0, self.chosen)
+        layout.addWidget(top)
+        self.arrangement = RecordForm(
+            Design,
+            ("arrangement",),
+            system,
+            choices={
+                "arrangement": [
+                    ("single", "One fan"),
+                    ("series", "Two alike, one after the other"),
+                    ("parallel", "Two alike, side by side"),
+                ]
+            },
+        )
+        layout.addWidget(self.arrangement)
+        buttons = QHBoxLayout()
+        self.curves_button = small_button("Edit curves", "Edit the curves of the fans")
+        self.curves_button.clicked.connect(self.fan_wanted)
+        buttons.addStretch(1)
+        buttons.addWidget(self.curves_button)
+        layout.addLayout(buttons)
+        self.add(self.arrangement)
+        self._fields = {("fan",): self.chosen}
+        self._names: list[str] = []
+
+    def show_part(self, design: Design, address: Address, record: Record | str | None) -> None:
+        """Show the choice of fan."""
+        names = [fan.name for fan in design.fans]
+        if names != self._names:
+            self._names = names
+            self.chosen.set_choices([(None, "None"), *((name, name) for name in names)])
+        if self.chosen.value() != design.fan:
+            self.chosen.set_value(design.fan)
+        self.chosen.set_fault("")
+        self.arrangement.show_record((), design, "")
+
+    def _choose(self, name: str | None) -> None:
+        words = f"Choose fan {name}" if name is not None else "Choose no fan"
+        self.propose(lambda design: edit.choose_fan(design, name), words, self.chosen)
+
+
+class HouseForm(GroupForm):
+    """The house, what it loses, and the places where the fan is heard."""
+
+    def __init__(self, system: System) -> None:
+        super().__init__()
+        self._system = system
+        self._listeners: list[tuple[RecordForm, QWidget]] = []
+        self._column = column(self)
+        self.record = RecordForm(
+            House,
+            (
+                "storeys",
+                "storey_height",
+                "roof_height",
+                "slab_thickness",
+                "house_air_share",
+                "heating_degree_days",
+                "heating_efficiency",
+            ),
+            system,
+        )
+        self._column.addWidget(self.record)
+        head = QHBoxLayout()
+        head.addWidget(heading("Heard at"), 1)
+        self.add_button = small_button("Add a place", "Add a place where the fan is heard")
+        self.add_button.clicked.connect(lambda: self.propose(add_listener, "Add a place where it is heard"))
+        head.addWidget(self.add_button)
+        self._column.addLayout(head)
+        self.add(self.record)
+
+    def set_system(self, system: System) -> None:
+        """Show quantities in other units."""
+        self._system = system
+        super().set_system(system)
+
+    def listener(self, position: int) -> RecordForm:
+        """The form of one place where the fan is heard."""
+        return self._listeners[position][0]
+
+    def listeners(self) -> int:
+        """How many places there are."""
+        return len(self._listeners)
+
+    def show_part(self, design: Design, address: Address, record: House) -> None:
+        """Show the house."""
+        self.record.show_record(address, record, "the house")
+        while len(self._listeners) > len(record.listeners):
+            form, box = self._listeners.pop()
+            self.drop(form)
+            self._column.removeWidget(box)
+            box.hide()
+            box.deleteLater()
+        while len(self._listeners) < len(record.listeners):
+            self._listeners.append(self._made(len(self._listeners)))
+        for i, listener in enumerate(record.listeners):
+            self._listeners[i][0].show_record((*address, "listeners", i), listener, listener.name)
+
+    def _made(self, position: int) -> tuple[RecordForm, QWidget]:
+        box = QWidget()
+        layout = QHBoxLayout(box)
+        layout.setContentsMargins(0, 2, 0, 4)
+        form = RecordForm(Listener, ("name", "distance", "insulation"), self._system)
+        layout.addWidget(form, 1)
+        button = small_button("✕", f"Remove place {position + 1} where the fan is heard")
+        button.setObjectName("remove listener")
+        button.clicked.connect(lambda: self._remove(position))
+        layout.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
+        self.add(form)
+        self._column.addWidget(box)
+        return form, box
+
+    def _remove(self, position: int) -> None:
+        def change(design: Design) -> Design:
+            kept = design.house.listeners[:position] + design.house.listeners[position + 1 :]
+            return with_value(design, ("house", "listeners"), kept)
+
+        self.propose(change, "Remove a place where it is heard")
+
+
+class PlainForm(GroupForm):
+    """All fields of one record."""
+
+    def __init__(self, record: type[Record], system: System, title: str) -> None:
+        super().__init__()
+        self._title = title
+        self.record = RecordForm(record, tuple(record.model_fields), system)
+        column(self).addWidget(self.record)
+        self.add(self.record)
+
+    def show_part(self, design: Design, address: Address, record: Record) -> None:
+        """Show the record."""
+        self.record.show_record(address, record, self._title)
+
+
+def plain_form(sort: str, system: System) -> PlainForm:
+    """The form of place, prices or uncertainty."""
+    records: dict[str, tuple[type[Record], str]] = {
+        "place and air": (Place, "the place"),
+        "prices": (Prices, "the prices"),
+        "uncertainty": (Uncertainty, "the uncertainty"),
+    }
+    return PlainForm(records[sort][0], system, records[sort][1])

@@ -1,0 +1,274 @@
+"""The parts of a design as a person meets them: what they are called, what they answer, what can be done to them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from workbench.design import edit
+from workbench.design.catalogue import OWN, fitting_kinds
+from workbench.design.design import Design
+from workbench.design.ground import SuctionPoint
+from workbench.design.pipework import Fitting, Junction, Run
+from workbench.design.record import Address, value_at
+from workbench.gui.section.layout import FAN, HOUSE, order_of_air
+from workbench.solve.outcome import Outcome
+from workbench.solve.prepare import Prepared
+from workbench.units import MINUS, Dimension, System, format_quantity
+
+PLACE: Address = ("place",)
+PRICES: Address = ("prices",)
+UNCERTAINTY: Address = ("uncertainty",)
+
+_TITLES = {
+    FAN: "Fan",
+    HOUSE: "House",
+    PLACE: "Place and air",
+    PRICES: "Prices",
+    UNCERTAINTY: "Uncertainty",
+}
+
+Change = Callable[[Design], Design]
+
+
+@dataclass(frozen=True)
+class Action:
+    """Something that can be done to a part: its menu entry and group, the change, and its words to undo."""
+
+    words: str
+    group: str
+    change: Change
+    undo: str
+
+
+def all_parts(design: Design) -> tuple[Address, ...]:
+    """Every part that has a card, in the order of the air, what is around the pipe last."""
+    return (*order_of_air(design), PLACE, PRICES, UNCERTAINTY)
+
+
+def part_of(design: Design, address: Address | None) -> Address | None:
+    """The part with a card that an address lies in; None when it lies in none, or the part is gone."""
+    while address:
+        if address in _TITLES:
+            return address
+        if address[:1] == ("fans",):
+            return FAN
+        try:
+            value = value_at(design, address)
+        except LookupError:
+            return None
+        if isinstance(value, Run | SuctionPoint | Junction):
+            return address
+        address = address[:-1]
+    return None
+
+
+def part_title(design: Design, address: Address) -> str:
+    """What a part is called. LookupError when it is not there."""
+    if address == FAN:
+        return f"Fan: {design.fan}" if design.fan is not None else "Fan: none chosen"
+    if address in _TITLES:
+        return _TITLES[address]
+    record = value_at(design, address)
+    if isinstance(record, Junction):
+        return f"{record.kind} into {value_at(design, (*address[:-1], 'runs', 0)).name}"
+    return str(record.name)
+
+
+def part_sort(design: Design, address: Address) -> str:
+    """What sort of part it is: suction point, run, discharge run, junction, or the title of the others."""
+    if address in _TITLES:
+        return _TITLES[address].lower()
+    record = value_at(design, address)
+    if isinstance(record, SuctionPoint):
+        return "suction point"
+    if isinstance(record, Junction):
+        return "junction"
+    return "discharge run" if address[0] == "discharge" else "run"
+
+
+# --- what a part answers ------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A line of a part's answer: what it is, and the number in words with its unit."""
+
+    title: str
+    text: str
+
+
+class PartAnswers:
+    """An outcome looked up by part, written in one system of units."""
+
+    def __init__(self, prepared: Prepared, outcome: Outcome, system: System) -> None:
+        self.prepared, self.design, self.outcome, self._system = prepared, prepared.design, outcome, system
+        self.points = {state.address: state for state in outcome.points}
+        self.runs = {state.address: state for state in outcome.runs}
+        crossing = outcome.operating
+        self.fan_pressure = crossing.fan_pressure if crossing is not None else 0.0
+        self.shares: dict[Address, float] = {}
+        for loss in outcome.losses:
+            if loss.address is not None and self.fan_pressure > 0.0:
+                at = loss.address if loss.kind != "fitting" else _run_address(loss.address)
+                self.shares[at] = self.shares.get(at, 0.0) + loss.pressure / self.fan_pressure
+
+    def ground(self, point: Address) -> tuple[float, float] | None:
+        """Linear and quadratic resistance of the ground at a suction point as the answer has it, its pit dug."""
+        floor, addresses = self.prepared.assembly.floor, [address for address, _ in self.prepared.assembly.points]
+        if point not in addresses:
+            return None
+        i = addresses.index(point)
+        return float(floor.coupling[i, i]), float(floor.inertial[i])
+
+    @property
+    def planned(self) -> bool:
+        """Whether a drawn floor has its say in the ground at the points."""
+        return self.prepared.assembly.floor.planned
+
+    def write(self, value: float, dimension: Dimension) -> str:
+        """A value with its unit."""
+        return format_quantity(value, dimension, self._system)
+
+    def trouble(self) -> str:
+        """Why there is no answer, in a sentence; empty when there is one."""
+        if self.outcome.operating is not None:
+            return ""
+        first = next(iter(self.outcome.notices), None)
+        return first.text(self._write_any) if first is not None else "There is no operating point at this speed."
+
+    def _write_any(self, value: float, dimension: str) -> str:
+        return format_quantity(value, dimension, self._system)  # type: ignore[arg-type]
+
+    def flow_words(self, flow: float) -> str:
+        """A flow, said to be reversed where air is driven back."""
+        return f"reversed, {self.write(-flow, 'flow')}" if flow < 0.0 else self.write(flow, "flow")
+
+    def share_words(self, address: Address) -> str:
+        """The part's share of the fan's pressure."""
+        share = 100.0 * self.shares.get(address, 0.0)
+        return "under 1 %" if 0.0 < share < 0.95 else f"{share:.0f} %".replace("-", MINUS)
+
+    def notices(self, address: Address) -> list[str]:
+        """What should be known about a part at this speed."""
+        return [
+            notice.text(self._write_any)
+            for notice in self.outcome.notices
+            if notice.address is not None
+            and (notice.address[: len(address)] == address or (address == FAN and notice.address[:1] == ("fans",)))
+        ]
+
+    def of(self, address: Address) -> list[Answer]:
+        """The answers that concern a part; empty where there are none."""
+        if self.outcome.operating is None:
+            return []
+        if address in self.points:
+            return list(self._point(address))
+        if address in self.runs:
+            return list(self._run(address))
+        if address == FAN:
+            return list(self._fan())
+        losses = [loss for loss in self.outcome.losses if loss.address == address and loss.kind == "junction"]
+        return [Answer(f"Loss, {loss.part.rsplit(', ', 1)[-1]}", self.write(loss.drop, "pressure")) for loss in losses]
+
+    def _point(self, address: Address) -> Iterator[Answer]:
+        state = self.points[address]
+        yield Answer("Flow", self.flow_words(state.flow))
+        if state.suction < 0.0:
+            yield Answer("In the pit", f"above the room by {self.write(-state.suction, 'pressure')}")
+        else:
+            yield Answer("Suction", self.write(state.suction, "pressure"))
+        yield Answer("Share", self.share_words(address))
+
+    def _run(self, address: Address) -> Iterator[Answer]:
+        state = self.runs[address]
+        yield Answer("Flow", self.flow_words(state.flow))
+        yield Answer("Air speed", self.write(abs(state.velocity), "velocity"))
+        yield Answer("Loss", f"{self.write(state.loss, 'pressure')} ({self.share_words(address)})")
+        if state.suction < 0.0:
+            yield Answer("At its end", f"above the room by {self.write(-state.suction, 'pressure')}")
+        else:
+            yield Answer("Suction, end", self.write(state.suction, "pressure"))
+
+    def _fan(self) -> Iterator[Answer]:
+        crossing = self.outcome.operating
+        assert crossing is not None
+        yield Answer("Flow", self.write(crossing.flow, "flow"))
+        yield Answer("Fan pressure", self.write(crossing.fan_pressure, "pressure"))
+        yield Answer("Gauge before it", self.write(self.outcome.gauge, "pressure"))
+        yield Answer("Power", self.write(crossing.power, "power"))
+
+    def losses_in(self, run: Address) -> list[tuple[str, float, Address | None]]:
+        """Loss by piece of a run: its straight pipe, then its fittings. [Pa]"""
+        found: list[tuple[str, float, Address | None]] = []
+        for loss in self.outcome.losses:
+            if loss.kind == "friction" and loss.address == run:
+                found.append(("straight pipe", loss.drop, loss.address))
+            elif loss.kind == "fitting" and loss.address is not None and _run_address(loss.address) == run:
+                found.append((loss.part.partition(": ")[2] or loss.part, loss.drop, loss.address))
+        return found
+
+
+def _run_address(address: Address) -> Address:
+    return address[:-2] if len(address) > 2 and address[-2] == "fittings" else address
+
+
+# --- what can be done to a part -----------------------------------------------------------------------------------
+
+
+def additions(design: Design, address: Address) -> list[Action]:
+    """What can be added at a part, fittings in the groups of the catalogue."""
+    sort = part_sort(design, address)
+    name = part_title(design, address)
+    found: list[Action] = []
+    if sort in ("run", "discharge run"):
+        for kind in fitting_kinds().values():
+            found.append(_fitting_action(address, name, kind.kind, kind.group))
+        found.append(_fitting_action(address, name, OWN, "own"))
+        found.append(
+            Action("Divide this run in two", "", lambda d: edit.divide_run(d, address), f"Divide run {name}"),
+        )
+    leg = _leg_of(address) if sort in ("run", "suction point", "junction") else None
+    if leg is not None:
+        found.append(
+            Action(
+                "Add a suction point to this leg",
+                "",
+                lambda d: edit.add_suction_point(d, leg),
+                f"Add a suction point to the leg of {name}",
+            )
+        )
+    if sort == "house":
+        found.append(
+            Action("Add a place where the fan is heard", "", edit.add_listener, "Add a place where it is heard")
+        )
+    return found
+
+
+def _fitting_action(run: Address, name: str, kind: str, group: str) -> Action:
+    fitting = Fitting(kind=kind, k=0.5) if kind == OWN else Fitting(kind=kind)
+    return Action(kind, group, lambda d: edit.add_fitting(d, run, fitting), f"Add {kind} to {name}")
+
+
+def _leg_of(address: Address) -> Address | None:
+    if address[:1] != ("intake",):
+        return None
+    return address[:-2] if address[-2] == "runs" else address[:-1]
+
+
+def removal(design: Design, address: Address) -> Action | str:
+    """How a part is removed, or the sentence that says why it cannot be."""
+    sort = part_sort(design, address)
+    name = part_title(design, address)
+    if sort == "suction point":
+        if len(list(design.suction_points())) == 1:
+            return "A system needs at least one suction point."
+        change: Change = lambda d: edit.remove_suction_point(d, address)  # noqa: E731
+        return Action("Remove this suction point", "", change, f"Remove {name}")
+    if sort in ("run", "discharge run"):
+        if len(value_at(design, address[:-1])) == 1:
+            return "This is the only run of its leg."
+        return Action("Remove this run", "", lambda d: edit.remove_run(d, address), f"Remove {name}")
+    if sort == "junction":
+        return "A junction goes when one of its suction points is removed."
+    return "This part cannot be removed."

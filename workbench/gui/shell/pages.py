@@ -1,0 +1,159 @@
+"""The pages over the rail: each made at its first visit, and only the one in sight kept up to date."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Protocol, cast
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QStackedWidget, QTabBar, QVBoxLayout, QWidget
+
+from workbench.design import Design
+from workbench.design.faults import Fault
+from workbench.design.record import Address
+from workbench.gui.kit.theme import Theme
+from workbench.solve import Outcome, Prepared
+from workbench.units import System
+
+
+class Page(Protocol):
+    """What every page understands; it also has the signal `proposed(change, words)`."""
+
+    proposed: Any
+
+    def show_design(self, design: Design) -> None:
+        """Show a design."""
+
+    def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
+        """Show what follows from it."""
+
+    def show_faults(self, faults: list[Fault]) -> None:
+        """Show why what it proposed was refused; an empty list takes the sentences away."""
+
+    def set_system(self, system: System) -> None:
+        """Show other units."""
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+
+    def pick(self, address: Address) -> None:
+        """Bring a part into sight."""
+
+
+class Pages(QWidget):
+    """Tabs and the pages behind them.
+
+    A page out of sight is told nothing while the speed is dragged; it catches up when it is turned to.
+    """
+
+    proposed = Signal(object, str)
+
+    def __init__(self, makers: dict[str, Callable[[], QWidget]], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._makers = dict(makers)
+        self._pages: dict[str, Page] = {}
+        self._placeholders: dict[str, QWidget] = {}
+        self._behind: set[str] = set()
+        self._proposer: Page | None = None
+        self._design: Design | None = None
+        self._answer: tuple[Prepared, Outcome] | None = None
+        self._system: System = "SI"
+        self._theme: Theme | None = None
+        self._tabs = QTabBar(self)
+        self._tabs.setAccessibleName("Pages")
+        self._tabs.setExpanding(False)
+        self._tabs.setDrawBase(False)
+        self._stack = QStackedWidget(self)
+        for title in makers:
+            self._tabs.addTab(title)
+            self._placeholders[title] = QWidget()
+            self._stack.addWidget(self._placeholders[title])
+        self._tabs.currentChanged.connect(self._turn)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self._tabs)
+        column.addWidget(self._stack, 1)
+
+    @property
+    def titles(self) -> list[str]:
+        """Titles in the order of the tabs."""
+        return list(self._makers)
+
+    @property
+    def current(self) -> str:
+        """Title of the page in sight."""
+        return self.titles[self._tabs.currentIndex()]
+
+    def page(self, title: str) -> Any:
+        """A page, made now if it was never visited. KeyError when there is none of that title."""
+        if title not in self._pages:
+            widget = self._makers[title]()
+            page = cast(Page, widget)
+            page.proposed.connect(lambda change, words: self._propose(page, change, words))
+            self._pages[title] = page
+            self._behind.add(title)
+            index = self.titles.index(title)
+            placeholder = self._placeholders.pop(title)
+            self._stack.insertWidget(index, widget)
+            self._stack.removeWidget(placeholder)
+            placeholder.deleteLater()
+            self._stack.setCurrentIndex(self._tabs.currentIndex())
+            page.set_system(self._system)
+            if self._theme is not None:
+                page.apply_theme(self._theme)
+        return self._pages[title]
+
+    def turn_to(self, title: str) -> None:
+        """Bring a page to the front."""
+        self._tabs.setCurrentIndex(self.titles.index(title))
+
+    def _turn(self, index: int) -> None:
+        title = self.titles[index]
+        page = self.page(title)
+        if title in self._behind:
+            self._feed(title, page)
+        self._stack.setCurrentIndex(index)
+
+    def _feed(self, title: str, page: Page) -> None:
+        self._behind.discard(title)
+        if self._design is not None:
+            page.show_design(self._design)
+        if self._answer is not None:
+            page.show_outcome(*self._answer)
+
+    def _propose(self, page: Page, change: object, words: str) -> None:
+        self._proposer = page
+        self.proposed.emit(change, words)
+
+    # --- what is told to the pages --------------------------------------------------------------------------------
+
+    def show_design(self, design: Design) -> None:
+        """Show a design on the page in sight."""
+        self._design = design
+        self._behind = set(self._pages) - {self.current}
+        self.page(self.current).show_design(design)
+
+    def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
+        """Show what follows from it on the page in sight."""
+        self._answer = (prepared, outcome)
+        self._behind = set(self._pages) - {self.current}
+        self.page(self.current).show_outcome(prepared, outcome)
+
+    def show_faults(self, faults: list[Fault]) -> None:
+        """Tell the page that proposed an edit why it was refused, or every page that nothing is refused."""
+        for page in self._pages.values():
+            if page is self._proposer or not faults:
+                page.show_faults(faults)
+
+    def set_system(self, system: System) -> None:
+        """Show other units on every page."""
+        self._system = system
+        for page in self._pages.values():
+            page.set_system(system)
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Dress every page."""
+        self._theme = theme
+        for page in self._pages.values():
+            page.apply_theme(theme)

@@ -1,0 +1,116 @@
+"""What the program remembers between starts, in a plain file that a person may read, mend or delete."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Final, get_args
+
+from PySide6.QtCore import QSettings, QSize
+
+from workbench.gui.kit.theme import ThemeChoice
+from workbench.units import SYSTEMS, System
+
+HOME_VARIABLE: Final = "SUBSLAB_WORKBENCH_HOME"
+RECENT_LONGEST: Final = 8
+_THEMES: Final[tuple[ThemeChoice, ...]] = get_args(ThemeChoice)
+
+
+def folder() -> Path:
+    """Where settings, recovery files and the fault log are kept; it may not exist yet."""
+    home = os.environ.get(HOME_VARIABLE)
+    if home:
+        return Path(home)
+    import platformdirs
+
+    return Path(platformdirs.user_data_dir("subslab-workbench", appauthor=False))
+
+
+class Settings:
+    """Typed settings over one INI file; what is missing or unreadable there counts as not set.
+
+    A file that is no INI file at all is put aside under the name ``settings-damaged.ini`` and a new one begun. A folder
+    that cannot be written leaves the settings in force until the program ends.
+    """
+
+    def __init__(self, path: Path | None = None) -> None:
+        self._path = path or folder() / "settings.ini"
+        self._store = self._open()
+
+    def _open(self) -> QSettings:
+        store = QSettings(str(self._path), QSettings.Format.IniFormat)
+        store.allKeys()
+        if store.status() != QSettings.Status.FormatError:
+            return store
+        try:
+            self._path.replace(self._path.with_name("settings-damaged.ini"))
+        except OSError:
+            # it can be neither read nor moved: remember for this run alone, under a name that is never written
+            return QSettings("", QSettings.Format.IniFormat)
+        return QSettings(str(self._path), QSettings.Format.IniFormat)
+
+    @property
+    def path(self) -> Path:
+        """The file."""
+        return self._path
+
+    @property
+    def system(self) -> System:
+        """The units values are shown in."""
+        system = self._text("units")
+        return next((known for known in SYSTEMS if known == system), "SI")
+
+    @system.setter
+    def system(self, system: System) -> None:
+        self._keep("units", system)
+
+    @property
+    def theme(self) -> ThemeChoice:
+        """Light, dark, or as the desktop."""
+        theme = self._text("theme")
+        return next((known for known in _THEMES if known == theme), "auto")
+
+    @theme.setter
+    def theme(self, theme: ThemeChoice) -> None:
+        self._keep("theme", theme)
+
+    @property
+    def window_size(self) -> QSize | None:
+        """How large the window was when it was closed; None before the first time."""
+        try:
+            width, height = (int(part) for part in self._text("window").split("x"))
+        except ValueError:
+            return None
+        return QSize(width, height) if 320 <= width <= 20_000 and 240 <= height <= 20_000 else None
+
+    @window_size.setter
+    def window_size(self, size: QSize) -> None:
+        self._keep("window", f"{size.width()}x{size.height()}")
+
+    @property
+    def recent_files(self) -> list[Path]:
+        """The files opened or saved last, the latest first."""
+        lines = self._text("recent").split("\n")
+        return [Path(line) for line in lines if line.strip() and "\0" not in line][:RECENT_LONGEST]
+
+    def remember_file(self, path: Path) -> None:
+        """Put a file at the head of those used last."""
+        path = Path(os.path.abspath(path))
+        self._keep_files([path, *(other for other in self.recent_files if other != path)])
+
+    def forget_file(self, path: Path) -> None:
+        """Take a file off the list, because it is gone or cannot be read."""
+        path = Path(os.path.abspath(path))
+        self._keep_files([other for other in self.recent_files if other != path])
+
+    def _keep_files(self, paths: list[Path]) -> None:
+        self._keep("recent", "\n".join(str(path) for path in paths[:RECENT_LONGEST]))
+
+    def _text(self, key: str) -> str:
+        value = self._store.value(key, "")
+        return value if isinstance(value, str) else ""
+
+    def _keep(self, key: str, value: str) -> None:
+        if self._text(key) != value:
+            self._store.setValue(key, value)
+            self._store.sync()

@@ -1,0 +1,1 @@
+"""The page of water, rules and the house's draft."""
