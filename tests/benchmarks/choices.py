@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -53,15 +54,15 @@ class _Looped:
         self._floor = ready.assembly.floor
         self._runs = [*design.intake.runs, *design.discharge]
 
-    def pipe(self, flow: float, friction: float, fittings: float) -> float:
+    def pipe(self, flow: float, friction: float, fittings: Sequence[float]) -> float:
         total = 0.0
-        for run in self._runs:
+        for run, off in zip(self._runs, fittings, strict=True):
             bore = run.pipe.inside_diameter
             speed = flow / (math.pi / 4 * bore**2)
             reynolds = self._air.density * speed * bore / self._air.viscosity
             factor = Churchill_1977(Re=reynolds, eD=run.pipe.roughness / bore) * run.length / bore
             k = sum(fitting_k(fitting, run) for fitting in run.fittings)
-            total += (factor * friction + k * fittings) * self._air.density * speed**2 / 2
+            total += (factor * friction + k * off) * self._air.density * speed**2 / 2
         return total
 
     def sample(self, s: int) -> tuple[float, float]:
@@ -74,9 +75,9 @@ class _Looped:
             flow = max(flow, lacking / float(state.holes[s, h, 0]))
         network = state.network
         ground = float(network.coupling[s, 0, 0]) * flow + float(network.inertial[s, 0]) * flow**2
-        pipe = self.pipe(
-            flow, float(np.asarray(state.scatter.friction)[s]), float(np.asarray(state.scatter.fittings)[s])
-        )
+        scatter = state.scatter
+        off = np.broadcast_to(np.asarray(scatter.fittings)[s], len(self._runs))
+        pipe = self.pipe(flow, float(np.asarray(scatter.friction)[s, 0]), [float(each) for each in off])
         return flow, ground + pipe - float(network.draft[s, 0])
 
     def answer(self, fan: Fan) -> tuple[float, float]:
@@ -118,7 +119,7 @@ class _Looped:
 
         def spare(flow: float) -> float:
             ground = float(self._floor.coupling[0, 0]) * flow + float(self._floor.inertial[0]) * flow**2
-            return lift(flow, speed) - ground - self.pipe(flow, 1.0, 1.0) + rise
+            return lift(flow, speed) - ground - self.pipe(flow, 1.0, [1.0] * len(self._runs)) + rise
 
         flow = brentq(spare, 1e-6, last * speed * (1 - 1e-9), xtol=1e-14)
         watts = float(draw(flow / speed))
