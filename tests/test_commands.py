@@ -24,8 +24,8 @@ from workbench.files.fan_library import fan_class
 from workbench.files.job import at_rest
 from workbench.files.project import load_project, save_project
 from workbench.files.scenes import load_scene
-from workbench.solve import prepare
-from workbench.solve.draws import REST_SAMPLES
+from workbench.solving import prepare
+from workbench.solving.site.draws import REST_SAMPLES
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -216,7 +216,7 @@ def test_what_has_no_answer_is_refused_in_one_line(
 
     save_project(load_scene(), tmp_path / "job.json")
     monkeypatch.setattr("workbench.commands.prepare", broken)
-    monkeypatch.setattr("workbench.solve.choices.search", broken)
+    monkeypatch.setattr("workbench.solving.choices.search.search", broken)
     assert program.main([command, str(tmp_path / "job.json")]) == 2
     out, err = capsys.readouterr()
     assert str(error) in out + err
@@ -540,7 +540,7 @@ def test_importing_the_package_loads_nothing_else() -> None:
     assert run.stdout.strip() == "[]"
 
 
-@pytest.mark.parametrize("first", ["workbench.solve.prepare", "workbench.design", "workbench.commands"])
+@pytest.mark.parametrize("first", ["workbench.solving.run.prepare", "workbench.design", "workbench.commands"])
 def test_solve_answers_a_call_whatever_was_imported_before(first: str) -> None:
     script = (
         f"import {first}; from workbench import load, solve; print(solve(load('tests/files/data/v1.json')).operating)"

@@ -23,7 +23,7 @@ from PySide6.QtWidgets import QApplication
 from workbench.files.project import load_project
 from workbench.files.scenes import load_scene
 from workbench.gui.app import open_window
-from workbench.solve import solve
+from workbench.solving import solve
 
 pytestmark = pytest.mark.skipif(shutil.which("Xvfb") is None, reason="there is no Xvfb on this machine")
 

@@ -5,9 +5,7 @@ From Python: ``from workbench import load, solve``, then ``solve(load("job.json"
 
 from __future__ import annotations
 
-import sys
 from importlib import import_module
-from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -22,6 +20,7 @@ _HOMES = {
     "answer": ("workbench.files.job", "answer"),
     "load": ("workbench.files.job", "load"),
     "prepare": ("workbench.files.job", "prepare"),
+    "solve": ("workbench.files.job", "solve"),
 }
 
 
@@ -30,21 +29,3 @@ def __getattr__(name: str) -> Any:
         raise AttributeError(f"module 'workbench' has no attribute '{name}'")
     module, attribute = _HOMES[name]
     return getattr(import_module(module), attribute)
-
-
-class _Solving(ModuleType):
-    """The package `workbench.solve`, which answers a call too."""
-
-    def __call__(self, design: Design, speed: float | None = None) -> Any:
-        return import_module("workbench.files.job").solve(design, speed)
-
-
-class _Root(ModuleType):
-    def __setattr__(self, name: str, value: Any) -> None:
-        # importing any module of that package binds it to the name of the function
-        if name == "solve" and isinstance(value, ModuleType):
-            value.__class__ = _Solving
-        super().__setattr__(name, value)
-
-
-sys.modules[__name__].__class__ = _Root

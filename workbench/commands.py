@@ -22,8 +22,8 @@ from workbench.files.job import at_rest, load, prepare
 from workbench.files.project import ProjectError, project_schema
 from workbench.files.scenes import load_scene
 from workbench.physics.network import NoConvergence
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
 from workbench.units import SYSTEMS, System, format_entry
 
 DONE, DOES_NOT_HOLD, BAD_INPUT = 0, 1, 2
@@ -178,7 +178,7 @@ def _units(parser: argparse.ArgumentParser) -> None:
 
 def _solve(arguments: argparse.Namespace, _window: Window) -> int:
     # what only this command needs would delay the window, which starts here too
-    from workbench.solve.answer import answer, verdict_of
+    from workbench.solving.report.answer import answer, verdict_of
 
     design = _entered(arguments)
     with _refusals_of(design):
@@ -267,15 +267,15 @@ def _fans(arguments: argparse.Namespace, _window: Window) -> int:
 
 
 def _schema(arguments: argparse.Namespace, _window: Window) -> int:
-    from workbench.solve.answer_records import answer_schema
+    from workbench.solving.report.answer_records import answer_schema
 
     _say(_json(answer_schema() if arguments.answer else project_schema()))
     return DONE
 
 
 def _choices(arguments: argparse.Namespace, _window: Window) -> int:
-    from workbench.solve.choice_words import choices_answer
-    from workbench.solve.choices import search
+    from workbench.solving.choices.search import search
+    from workbench.solving.choices.words import choices_answer
 
     design = _entered(arguments)
     with _refusals_of(design):

@@ -20,13 +20,13 @@ from tests.benchmarks.measure import Result
 from workbench.design import Design, Fan
 from workbench.files.fan_library import fan_classes
 from workbench.files.scenes import load_scene
-from workbench.solve import prepare
-from workbench.solve.assemble import fitting_k
-from workbench.solve.chance import Samples
-from workbench.solve.choices import Choice, design_of, search
-from workbench.solve.draws import REST_SAMPLES
-from workbench.solve.needed import FASTEST, SPEED_STEP
-from workbench.solve.yearly import house_air_bill
+from workbench.solving import prepare
+from workbench.solving.choices.search import Choice, design_of, search
+from workbench.solving.run.needed import FASTEST, SPEED_STEP
+from workbench.solving.run.yearly import house_air_bill
+from workbench.solving.site.assemble import fitting_k
+from workbench.solving.site.chance import Samples
+from workbench.solving.site.draws import REST_SAMPLES
 
 _ROUNDS, _LOOPED = 2, 4
 _SLOWEST = 0.01

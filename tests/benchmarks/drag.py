@@ -11,7 +11,7 @@ from tests.benchmarks.measure import Result, in_turn, ms
 from workbench.design.edit import set_speed
 from workbench.files.scenes import load_scene
 from workbench.gui.app import application, open_window
-from workbench.solve import prepare
+from workbench.solving import prepare
 
 _ROUNDS = 150
 _SPEEDS = [0.4 + 0.005 * i for i in range(100)]

@@ -11,8 +11,8 @@ from scipy.optimize import brentq
 from tests.benchmarks.measure import Result
 from workbench.design.pipework import Leg
 from workbench.files.scenes import load_scene
-from workbench.solve import prepare
-from workbench.solve.assemble import fitting_k
+from workbench.solving import prepare
+from workbench.solving.site.assemble import fitting_k
 
 
 def run() -> list[Result]:

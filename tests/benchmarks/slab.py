@@ -10,8 +10,8 @@ from scipy.sparse.linalg import splu
 from tests.benchmarks.measure import Result, in_turn, ms
 from workbench.files.scenes import load_scene
 from workbench.physics.slab import vacuum_field
-from workbench.solve import prepare
-from workbench.solve.plan import plan_at
+from workbench.solving import prepare
+from workbench.solving.report.floor_map import plan_at
 
 _ROUNDS = 15
 

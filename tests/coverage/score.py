@@ -12,8 +12,8 @@ import numpy as np
 from tests.coverage.floors import KINDS, draw_floor
 from tests.coverage.system import STACK, Running, Scatter, System, fittings_of
 from tests.coverage.visit import Visit, can_be_tested, exhausts_of, visited
-from workbench.solve import prepare
-from workbench.solve.outcome import HoleState, Outcome
+from workbench.solving import prepare
+from workbench.solving.outcome import HoleState, Outcome
 
 SLOW, FAST = 0.5, 0.9
 """Speeds at which holes are compared; flow, house air and worst day at the greater."""

@@ -14,7 +14,7 @@ from tests.coverage.score import Held, Tally
 from tests.coverage.system import FAN, INDOORS, Scatter, System, discharge, intake
 from tests.coverage.visit import Visit, top_suction, visited
 from workbench.design import Design, Place, Resistance, SuctionPoint
-from workbench.solve import solve
+from workbench.solving import solve
 
 LINEAR, QUADRATIC = np.array([4000.0, 9000.0, 20000.0]), np.array([1e5, 4e5, 2e5])
 

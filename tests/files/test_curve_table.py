@@ -10,7 +10,7 @@ import pytest
 
 from workbench.files.curve_table import curve_table
 from workbench.files.scenes import load_scene
-from workbench.solve import prepare
+from workbench.solving import prepare
 from workbench.units import System
 
 # exact by definition: the foot 0.3048 m, the conventional inch of water 249.08891 Pa (NIST SP 811, appendix B.8)

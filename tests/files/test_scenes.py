@@ -11,7 +11,7 @@ from workbench.design.catalogue import pipe_kinds
 from workbench.files.fan_library import fan_class
 from workbench.files.project import project_text
 from workbench.files.scenes import DEMO, load_scene, scene_names
-from workbench.solve import prepare, solve
+from workbench.solving import prepare, solve
 
 every_scene = pytest.mark.parametrize("name", scene_names())
 

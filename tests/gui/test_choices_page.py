@@ -25,7 +25,7 @@ from workbench.files.choices_table import COLUMNS
 from workbench.gui.choices import page as choices_page
 from workbench.gui.choices.page import ChoicesPage
 from workbench.gui.kit.theme import DARK, LIGHT
-from workbench.solve.choices import Cancelled
+from workbench.solving.choices.search import Cancelled
 from workbench.units import to_display
 
 LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier

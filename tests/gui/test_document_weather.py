@@ -12,7 +12,7 @@ from workbench.design import Design
 from workbench.design.record import with_value
 from workbench.files.climate import WeatherError, climate_of
 from workbench.gui.shell.document import Document
-from workbench.solve import Notice
+from workbench.solving import Notice
 
 FALLING = ([0.0, 0.02, 0.04, 0.06], [300.0, 260.0, 170.0, 0.0], [60.0] * 4)
 

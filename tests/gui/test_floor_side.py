@@ -23,10 +23,10 @@ from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET, FloorSide
 from workbench.gui.kit.forms import RecordForm
 from workbench.gui.kit.theme import DARK, SHAPES
 from workbench.gui.shell.readouts import answers_of
-from workbench.solve.draws import REST_SAMPLES
-from workbench.solve.fit import Varied
-from workbench.solve.helps import Help
-from workbench.solve.lowest import Lowest
+from workbench.solving.report.helps import Help
+from workbench.solving.run.lowest import Lowest
+from workbench.solving.site.draws import REST_SAMPLES
+from workbench.solving.site.fit import Varied
 from workbench.units import format_chance, format_quantity
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
@@ -288,7 +288,7 @@ def test_what_it_hangs_on_is_told_in_the_words_of_the_trade() -> None:
     assert in_words(Varied("fittings"))[0] == "the losses of the fittings"
     zone = Zone(name="Extension", outline=OUTLINE, permeability_factor=0.5)
     for design in (job(three(), untested(), floor=slab(zones=(zone,))), job(unplaced(three()))):
-        from workbench.solve import prepare
+        from workbench.solving import prepare
 
         every = prepare(design).sampled(64).names
         assert every
@@ -352,7 +352,7 @@ def test_helps_asked_for_a_design_that_changed_meanwhile_are_dropped(weak: Side,
 def test_the_weakest_hole_stands_over_the_rail_in_the_place_of_the_pit(side: Side, weak: Side) -> None:
     with_holes = answers_of(side.bench.document.prepared, side.bench.document.outcome, "SI")
     bare = job([])
-    from workbench.solve import prepare
+    from workbench.solving import prepare
 
     without = answers_of(prepare(bare), prepare(bare).at(0.6), "SI")
     nothing = answers_of(prepare(job(three(), fan=None)), prepare(job(three(), fan=None)).at(0.6), "SI")

@@ -20,9 +20,9 @@ from workbench.gui.shell import document as document_module
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.readouts import WORDS, verdict_words
 from workbench.gui.window import CHOICES, FLOOR, WATER
-from workbench.solve import Outcome, Prepared
-from workbench.solve.draws import DRAG_SAMPLES, REST_SAMPLES
-from workbench.solve.plan import plan_at
+from workbench.solving import Outcome, Prepared
+from workbench.solving.report.floor_map import plan_at
+from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES
 from workbench.units import format_chance, format_quantity
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)

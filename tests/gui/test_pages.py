@@ -16,7 +16,7 @@ from workbench.design.record import with_value
 from workbench.files.scenes import load_scene
 from workbench.gui.kit.theme import DARK
 from workbench.gui.shell.pages import Pages
-from workbench.solve import prepare
+from workbench.solving import prepare
 
 
 class Listener(QWidget):

@@ -25,7 +25,7 @@ from workbench.gui.plan.frame import Frame
 from workbench.gui.plan.menu import plan_menu
 from workbench.gui.plan.view import PlanView
 from workbench.gui.plan.words import words_at
-from workbench.solve.plan import plan_at
+from workbench.solving.report.floor_map import plan_at
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 

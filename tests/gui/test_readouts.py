@@ -6,7 +6,7 @@ import pytest
 
 from workbench.files.scenes import load_scene, scene_names
 from workbench.gui.shell.readouts import answers_of
-from workbench.solve import prepare
+from workbench.solving import prepare
 from workbench.units import SYSTEMS, System, format_quantity
 
 

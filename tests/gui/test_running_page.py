@@ -34,7 +34,7 @@ from workbench.gui.shell.document import Document
 from workbench.gui.shell.readouts import answers_of
 from workbench.gui.shell.settings import Settings
 from workbench.gui.window import MainWindow
-from workbench.solve.sealing import Slowed, sealed_together
+from workbench.solving.report.sealing import Slowed, sealed_together
 from workbench.units import SYSTEMS, System, format_quantity
 
 KEY = Qt.Key

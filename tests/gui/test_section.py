@@ -23,7 +23,7 @@ from workbench.gui.section.labels import Label
 from workbench.gui.section.layout import FAN, HOUSE
 from workbench.gui.section.parts import PLACE
 from workbench.gui.section.view import SectionView
-from workbench.solve import prepare
+from workbench.solving import prepare
 
 # without a screen a menu can neither be raised nor hold the keyboard, and Qt says so
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)

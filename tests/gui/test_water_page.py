@@ -21,8 +21,8 @@ from workbench.gui.kit.theme import DARK, LIGHT
 from workbench.gui.water.page import WaterPage
 from workbench.gui.water.rule_rows import RuleRow
 from workbench.gui.water.water_panel import WetRun
-from workbench.solve.house_draft import SPILLAGE_TEST
-from workbench.solve.water import water_at
+from workbench.solving.report.house_draft import SPILLAGE_TEST
+from workbench.solving.run.water import water_at
 
 KEY = Qt.Key
 US = "United States, texts of 2017 to 2020"

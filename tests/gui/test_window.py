@@ -18,7 +18,7 @@ from workbench.design.record import value_at, with_value
 from workbench.files.scenes import load_scene
 from workbench.gui.kit.theme import DARK, LIGHT
 from workbench.gui.shell.faultlog import report, start
-from workbench.solve import prepare
+from workbench.solving import prepare
 from workbench.units import format_quantity
 
 POINT = ("intake", "source")

@@ -9,7 +9,7 @@ from workbench.design.record import with_value
 from workbench.files.scenes import load_scene
 from workbench.gui.kit.theme import LIGHT
 from workbench.gui.running.year_picture import CostBar
-from workbench.solve import solve
+from workbench.solving import solve
 
 
 class Counted(CostBar):

@@ -15,7 +15,7 @@ from workbench.design import Design, FanPoint, FanTable, StepReading, StepTest
 from workbench.physics.air import air_at
 from workbench.physics.fan import Arrangement, Control, Fan, MeasuredCurve, MonotoneCubic, Motor
 from workbench.physics.pipe import bore_area
-from workbench.solve import prepare, solve
+from workbench.solving import prepare, solve
 
 CFM = 4.719474e-4  # m3/s
 INCH = 0.0254  # m

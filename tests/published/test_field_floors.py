@@ -21,7 +21,7 @@ from workbench.physics.fan import MonotoneCubic
 from workbench.physics.house import exhaust_depressurisation, leakage_area, leakage_flow
 from workbench.physics.slab import Slab, bed, vacuum_field
 from workbench.physics.slab_inertia import inertial_field
-from workbench.solve import prepare
+from workbench.solving import prepare
 
 CFM = 4.719474e-4
 HOUR = 3600.0

@@ -21,8 +21,8 @@ from tests.floors import job, three, unplaced
 from workbench.design import Place
 from workbench.design.slab import WorstDay
 from workbench.physics.house import stack_pressure
-from workbench.solve import prepare
-from workbench.solve.season import Season, season_at, worst_day
+from workbench.solving import prepare
+from workbench.solving.site.season import Season, season_at, worst_day
 
 ICE = 273.15
 SEA_LEVEL = 101_325.0

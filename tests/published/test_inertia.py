@@ -13,8 +13,8 @@ from workbench.design.blank import blank_design
 from workbench.design.ground import Resistance
 from workbench.design.record import with_value
 from workbench.design.slab import Position, Slab
-from workbench.solve import prepare
-from workbench.solve.floor import INERTIA_BOUND
+from workbench.solving import prepare
+from workbench.solving.site.floor import INERTIA_BOUND
 
 # suction in the pit [Pa], flow [m3/s], suction at the rim [Pa]
 STEPS = ((5.0, 3.148534e-3, 3.93837), (25.0, 1.396929e-2, 17.4306), (100.0, 4.295445e-2, 53.2477))

@@ -14,7 +14,7 @@ from workbench.files.fan_library import fan_classes
 from workbench.physics.ground import ergun, hemisphere_radius, hemisphere_resistance, radial_bed_coefficients
 from workbench.physics.house import exhaust_depressurisation
 from workbench.physics.pipe import bore_area
-from workbench.solve import prepare, solve
+from workbench.solving import prepare, solve
 
 CFM = 4.719474e-4
 FPM = 0.00508

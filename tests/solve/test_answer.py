@@ -18,10 +18,10 @@ from workbench.design.rules import rule_sheets
 from workbench.files.climate import WeatherError
 from workbench.files.project import save_project
 from workbench.files.scenes import load_scene
-from workbench.solve import prepare
-from workbench.solve.answer import answer
-from workbench.solve.house_draft import SPILLAGE_TEST
-from workbench.solve.rules import check_rules
+from workbench.solving import prepare
+from workbench.solving.report.answer import answer
+from workbench.solving.report.house_draft import SPILLAGE_TEST
+from workbench.solving.report.rules import check_rules
 
 
 def told(design: Design, speed: float | None = None) -> dict[str, Any]:

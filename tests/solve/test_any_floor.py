@@ -12,7 +12,7 @@ from workbench.design import Design, GroundClass, Resistance, SuctionPoint
 from workbench.design.catalogue import fill_kinds, ground_kinds
 from workbench.design.ground import StepReading, StepTest
 from workbench.design.slab import Edge, Footing, Position, Slab, Target, TestHole, Zone
-from workbench.solve.prepare import Prepared
+from workbench.solving.run.prepare import Prepared
 
 
 def outline_of(rng: np.random.Generator) -> list[tuple[float, float]]:

@@ -18,8 +18,8 @@ from tests.jobs import AIR, record
 from workbench.design import Design, Fitting, Leg, Pipe, Place, Resistance, Run, SuctionPoint
 from workbench.design.catalogue import OWN
 from workbench.design.slab import Target, WorstDay
-from workbench.solve import prepare
-from workbench.solve.fit import Fit, _residuals
+from workbench.solving import prepare
+from workbench.solving.site.fit import Fit, _residuals
 
 Array = NDArray[np.float64]
 

@@ -9,11 +9,11 @@ from tests.floors import hole, job, point, read, slab, three, unplaced
 from workbench.design import Place, Resistance
 from workbench.design.design import Uncertainty
 from workbench.design.slab import Target, WorstDay
-from workbench.solve import prepare
-from workbench.solve.chance import fan_spread
-from workbench.solve.draws import DRAG_SAMPLES, REST_SAMPLES
-from workbench.solve.fit import Varied
-from workbench.solve.needed import chance_at
+from workbench.solving import prepare
+from workbench.solving.run.needed import chance_at
+from workbench.solving.site.chance import fan_spread
+from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES
+from workbench.solving.site.fit import Varied
 
 SPEEDS = np.linspace(0.3, 1.0, 15)
 TARGET = Target(suction=5.0)
@@ -48,7 +48,7 @@ def test_a_drag_says_what_the_hand_at_rest_hears() -> None:
 
 
 def test_the_same_question_has_the_same_answer_whichever_way_the_hand_came() -> None:
-    from workbench.solve.prepare import Prepared
+    from workbench.solving.run.prepare import Prepared
 
     design = job(three(), floor=slab(), target=TARGET)
     straight, around = Prepared(design), Prepared(design)

@@ -20,13 +20,14 @@ from workbench.design.record import with_value
 from workbench.design.slab import HoleReading, Target, TestHole, WorstDay
 from workbench.files.choices_table import COLUMNS
 from workbench.files.fan_library import fan_classes
-from workbench.solve import prepare, sites
-from workbench.solve.choice_words import choices_answer, sentences
-from workbench.solve.choices import Cancelled, Choices, candidates, design_of, search
-from workbench.solve.needed import SPEED_STEP
-from workbench.solve.prepare import Prepared
-from workbench.solve.variants import building_cost, joint_length, with_fan
-from workbench.solve.worth import Worth, worths
+from workbench.solving import prepare
+from workbench.solving.choices import batch as sites
+from workbench.solving.choices.search import Cancelled, Choices, candidates, design_of, search
+from workbench.solving.choices.variants import building_cost, joint_length, with_fan
+from workbench.solving.choices.words import choices_answer, sentences
+from workbench.solving.choices.worth import Worth, worths
+from workbench.solving.run.needed import SPEED_STEP
+from workbench.solving.run.prepare import Prepared
 
 HOLE = TestHole(name="A", readings=(HoleReading(point="Pit", applied=100.0, flow=0.02, suction=10.0),))
 LIMITLESS: dict[str, Any] = {"velocity_limit": None, "pits": (), "leak_left": (), "another_point": False}

@@ -12,8 +12,8 @@ from tests.jobs import floor_job, ground_only, record
 from workbench.design import Design, Pipe, Place, Run
 from workbench.design.record import with_value
 from workbench.physics.heat import inside_coefficient, outside_coefficient
-from workbench.solve.assemble import assemble, site_of
-from workbench.solve.season import season_at
+from workbench.solving.site.assemble import assemble, site_of
+from workbench.solving.site.season import season_at
 
 PIPE = Pipe(name="DN 100", inside_diameter=0.1023)
 # check case of a riser on a cold day: saturated air of 13 C in the pipe, 70 % at -10 C outdoors

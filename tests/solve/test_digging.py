@@ -15,7 +15,7 @@ from workbench.design.slab import Edge, Position, Slab
 from workbench.physics.ground import hemisphere_radius
 from workbench.physics.slab import Field, vacuum_field
 from workbench.physics.slab_parts import Slab as Layer
-from workbench.solve import prepare
+from workbench.solving import prepare
 
 SIDES = tuple(Position(x=x, y=y) for x, y in ((0.0, 0.0), (12.0, 0.0), (12.0, 9.0), (0.0, 9.0)))
 PIT, HOLES = (3.0, 3.0), {"Near": (5.0, 3.5), "Middle": (7.5, 5.0), "Far": (11.3, 8.3)}

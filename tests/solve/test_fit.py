@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from workbench.solve.draws import REST_SAMPLES, column
-from workbench.solve.fit import Varied, fitted
-from workbench.solve.ground_state import TESTED, FlowReading, GroundState, Readings
+from workbench.solving.site.draws import REST_SAMPLES, column
+from workbench.solving.site.fit import Varied, fitted
+from workbench.solving.site.ground_state import TESTED, FlowReading, GroundState, Readings
 
 Array = NDArray[np.float64]
 

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 
 from tests.floors import PLACES, hole, job, point, read, slab, three, unplaced, untested
 from workbench.design import Resistance
-from workbench.solve import prepare
-from workbench.solve.floor import Floor
-from workbench.solve.ground import ground_of
+from workbench.solving import prepare
+from workbench.solving.site.floor import Floor
+from workbench.solving.site.ground import ground_of
 
 LAMINAR = Resistance(linear=6000.0, tested_volume=0.028)
 BENT = Resistance(linear=2000.0, quadratic=2.0e5, tested_volume=0.028)

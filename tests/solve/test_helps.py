@@ -6,9 +6,9 @@ import pytest
 
 from tests.floors import FAN, PIT, job, point, slab, three, unplaced, untested
 from workbench.design.slab import Footing, Position, Target
-from workbench.solve import prepare
-from workbench.solve.draws import DRAG_SAMPLES
-from workbench.solve.helps import helps
+from workbench.solving import prepare
+from workbench.solving.report.helps import helps
+from workbench.solving.site.draws import DRAG_SAMPLES
 
 STRONGER = FAN.model_copy(
     update={

@@ -10,9 +10,9 @@ from tests.jobs import ground_only, record
 from workbench.design import Design, House, Place
 from workbench.design.record import with_value
 from workbench.physics.house import leakage_area
-from workbench.solve import prepare
-from workbench.solve.answer import answer
-from workbench.solve.house_draft import SPILLAGE_TEST, HouseDraft, house_draft
+from workbench.solving import prepare
+from workbench.solving.report.answer import answer
+from workbench.solving.report.house_draft import SPILLAGE_TEST, HouseDraft, house_draft
 
 FALLING = ([0.0, 0.02, 0.04, 0.06], [300.0, 260.0, 170.0, 0.0], [60.0] * 4)
 

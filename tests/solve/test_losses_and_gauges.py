@@ -13,8 +13,8 @@ from workbench.design import Design, Fitting
 from workbench.design.edit import add_fitting, add_suction_point, divide_run
 from workbench.design.record import value_at, with_value
 from workbench.files.scenes import load_scene, scene_names
-from workbench.solve import Outcome, Prepared, prepare, solve
-from workbench.solve.outcome import Notice
+from workbench.solving import Outcome, Prepared, prepare, solve
+from workbench.solving.outcome import Notice
 
 speeds = st.floats(0.3, 1.0)
 

@@ -7,8 +7,8 @@ import pytest
 from tests.floors import FAN, job, point, read, slab, three, unplaced
 from tests.floors import hole as a_hole
 from workbench.design.slab import Slab, Target
-from workbench.solve import prepare
-from workbench.solve.needed import SPEED_STEP
+from workbench.solving import prepare
+from workbench.solving.run.needed import SPEED_STEP
 
 
 @pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])

@@ -10,9 +10,9 @@ import pytest
 from tests.floors import hole, job, point, read, slab, three, unplaced
 from workbench.design import Resistance
 from workbench.design.slab import Footing, Position, Slab, TestHole
-from workbench.solve import prepare
-from workbench.solve.misfits import MISFIT, few_readings, fit_of, misfits, remarks, scalings
-from workbench.solve.prepare import Prepared
+from workbench.solving import prepare
+from workbench.solving.run.misfits import MISFIT, few_readings, fit_of, misfits, remarks, scalings
+from workbench.solving.run.prepare import Prepared
 
 # around the pit at (1, 1): each direction near and far
 PLACES = {
@@ -157,7 +157,7 @@ def test_near_is_a_third_of_the_way_to_the_farthest_corner(share: float, rule: s
 
 
 def test_samples_that_no_floor_was_found_for_are_said() -> None:
-    from workbench.solve.draws import DRAG_SAMPLES
+    from workbench.solving.site.draws import DRAG_SAMPLES
 
     ready = Prepared(job(three(), floor=slab()))
     assert "readings-disagree" not in [n.code for n in ready.at(0.7).notices]

@@ -15,10 +15,10 @@ from workbench.design import Design
 from workbench.design.edit import choose_fan
 from workbench.design.slab import HoleReading, Target, TestHole, WorstDay
 from workbench.physics.network import AS_CALCULATED, Found, Network, NoConvergence
-from workbench.solve import prepare
-from workbench.solve.chance import State, middle
-from workbench.solve.lowest import Lowest, lowest_speeds
-from workbench.solve.needed import FASTEST, SPEED_STEP, at_chance, chance_at, needed, settable, speeds_for
+from workbench.solving import prepare
+from workbench.solving.run.lowest import Lowest, lowest_speeds
+from workbench.solving.run.needed import FASTEST, SPEED_STEP, at_chance, chance_at, needed, settable, speeds_for
+from workbench.solving.site.chance import State, middle
 
 CALM = WorstDay(exhausts=0.0, neutral_height=0.0, uncertainty=0.0)
 
@@ -197,7 +197,7 @@ def test_air_that_will_not_settle_is_found_by_halving(monkeypatch: pytest.Monkey
     def lost(*_: object) -> None:
         raise NoConvergence
 
-    monkeypatch.setattr("workbench.solve.lowest.needed", lost)
+    monkeypatch.setattr("workbench.solving.run.lowest.needed", lost)
     slow = lowest_speeds(ready)
     assert quick.plain is not None
     assert quick.sure is not None

@@ -18,8 +18,9 @@ from workbench.design import Design, Fitting, Leg, Pipe, Place, Run
 from workbench.design.edit import choose_fan
 from workbench.design.record import with_value
 from workbench.files.scenes import load_scene
-from workbench.solve import Outcome, crossing, prepare, solve
-from workbench.solve.prepare import Prepared
+from workbench.solving import Outcome, prepare, solve
+from workbench.solving.run import crossing
+from workbench.solving.run.prepare import Prepared
 
 FALLING = ([0.0, 0.02, 0.04, 0.06], [300.0, 260.0, 170.0, 0.0])
 STALLING = ([0.0, 0.010, 0.020, 0.030, 0.040, 0.050, 0.060], [200.0, 150.0, 95.0, 200.0, 260.0, 240.0, 0.0])

@@ -8,8 +8,8 @@ import pytest
 
 from tests.floors import job, three, unplaced
 from workbench.design.slab import Target
-from workbench.solve import prepare
-from workbench.solve.outcome import Holding, HoleState, Unmeasured
+from workbench.solving import prepare
+from workbench.solving.outcome import Holding, HoleState, Unmeasured
 
 
 @pytest.fixture(scope="module")

@@ -17,10 +17,10 @@ from workbench.design import Design, Fitting, Pipe, Run
 from workbench.design.catalogue import fitting_kinds, junction_kinds
 from workbench.design.design import Uncertainty
 from workbench.design.record import with_value
-from workbench.solve import prepare
-from workbench.solve.assemble import assemble, site_of
-from workbench.solve.draws import DRAG_SAMPLES
-from workbench.solve.pipe_spread import PipeSpread, pipe_spread
+from workbench.solving import prepare
+from workbench.solving.site.assemble import assemble, site_of
+from workbench.solving.site.draws import DRAG_SAMPLES
+from workbench.solving.site.pipe_spread import PipeSpread, pipe_spread
 
 MEASURED = (0.47, 2.09)
 NARROW = Pipe(name="narrow", inside_diameter=0.05)

@@ -7,8 +7,8 @@ import pytest
 
 from tests.floors import hole, job, read, slab, three, untested
 from workbench.design.slab import Position, Target
-from workbench.solve import prepare
-from workbench.solve.plan import Plan, air_paths, house_share, plan_at
+from workbench.solving import prepare
+from workbench.solving.report.floor_map import Plan, air_paths, house_share, plan_at
 
 
 def plan_for(suction: float) -> Plan:

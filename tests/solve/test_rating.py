@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from workbench.design import Fan, FanPoint, FanTable
-from workbench.solve.rating import rating_of, trace_of
+from workbench.solving.site.rating import rating_of, trace_of
 
 ROWS = [(0.0, 250.0, 30.0), (0.02, 260.0, 40.0), (0.05, 150.0, 46.0), (0.08, 20.0, 45.0)]
 

@@ -12,9 +12,17 @@ from workbench.design import Resistance
 from workbench.design.ground import StepReading, StepTest, SuctionPoint
 from workbench.design.slab import WorstDay
 from workbench.physics.ground import fit_step_test
-from workbench.solve import prepare
-from workbench.solve.ground_state import DUG, TESTED, FlowReading, GroundState, Readings, ShareReading, SuctionReading
-from workbench.solve.readings import readings_of
+from workbench.solving import prepare
+from workbench.solving.site.ground_state import (
+    DUG,
+    TESTED,
+    FlowReading,
+    GroundState,
+    Readings,
+    ShareReading,
+    SuctionReading,
+)
+from workbench.solving.site.readings import readings_of
 
 
 def state(near: float = 4000.0, inertial: float = 1e5) -> GroundState:

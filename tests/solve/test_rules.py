@@ -14,9 +14,9 @@ from workbench.design.record import with_value
 from workbench.design.rules import SUBJECTS, Entered, Rule, RuleSheet, When, rule_sheets, si_unit, subject_of
 from workbench.design.slab import Target, WorstDay
 from workbench.files.scenes import load_scene
-from workbench.solve import prepare
-from workbench.solve.outcome import Holding
-from workbench.solve.rules import RuleAnswer, check_rules
+from workbench.solving import prepare
+from workbench.solving.outcome import Holding
+from workbench.solving.report.rules import RuleAnswer, check_rules
 
 FALLING = ([0.0, 0.02, 0.04, 0.06], [300.0, 260.0, 170.0, 0.0])
 DAY, WORST = "suction_on_the_day", "suction_on_the_worst_day"

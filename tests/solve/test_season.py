@@ -8,9 +8,9 @@ import pytest
 from tests.floors import hole, job, read, slab, three, unplaced
 from workbench.design import Place
 from workbench.design.slab import WorstDay
-from workbench.solve import prepare
-from workbench.solve.season import season_at, stack_at
-from workbench.solve.year_round import Turning, turning, year_held
+from workbench.solving import prepare
+from workbench.solving.report.year_round import Turning, turning, year_held
+from workbench.solving.site.season import season_at, stack_at
 
 JUNE, JANUARY = 291.15, 265.15
 

@@ -20,10 +20,10 @@ from workbench.design.record import with_value
 from workbench.design.sound import FanRoom, Listener
 from workbench.files.fan_library import fan_classes
 from workbench.files.project import load_project
-from workbench.solve import prepare, solve
-from workbench.solve.answer import answer
-from workbench.solve.outcome import SoundAt
-from workbench.solve.sounding import OUTLET_BAND_DB, PATH_BAND_DB, RATING_BAND_DB, ROOM_BAND_DB, fan_power
+from workbench.solving import prepare, solve
+from workbench.solving.outcome import SoundAt
+from workbench.solving.report.answer import answer
+from workbench.solving.run.sounding import OUTLET_BAND_DB, PATH_BAND_DB, RATING_BAND_DB, ROOM_BAND_DB, fan_power
 
 FALLING = ([0.0, 0.02, 0.04, 0.06], [300.0, 260.0, 170.0, 0.0])
 # A made-up spectrum whose A-weighted sum is worked out by hand from IEC 61672-1: 52.22 dB(A).

@@ -11,9 +11,9 @@ from tests.floors import PIT, PLACES, hole, job, point, read, slab, three, untes
 from workbench.design import Design, Resistance
 from workbench.design.ground import StepReading, StepTest
 from workbench.design.slab import Slab, Target, TestHole
-from workbench.solve import prepare, solve
-from workbench.solve.chance import cloud
-from workbench.solve.draws import DRAG_SAMPLES, REST_SAMPLES
+from workbench.solving import prepare, solve
+from workbench.solving.site.chance import cloud
+from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES
 
 FLOORS = pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
 FACTORS = (1.0, 0.8, 0.6, 0.4, 0.2, 0.1)
@@ -196,10 +196,10 @@ def test_every_fill_answers(fill: str) -> None:
 def test_other_seeds_move_the_chance_by_less_than_half_a_percent(
     floor: Slab | None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from workbench.solve import draws
-    from workbench.solve import floor as floors
-    from workbench.solve.assemble import assemble
-    from workbench.solve.prepare import Prepared
+    from workbench.solving.run.prepare import Prepared
+    from workbench.solving.site import draws
+    from workbench.solving.site import floor as floors
+    from workbench.solving.site.assemble import assemble
 
     design = job(three(), floor=floor, target=Target(suction=5.0))
     speed = prepare(design).lowest.sure

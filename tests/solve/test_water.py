@@ -11,9 +11,8 @@ from workbench.design import Design, Junction, Leg, Pipe, Place, Resistance, Run
 from workbench.design.record import with_value
 from workbench.files.scenes import load_scene
 from workbench.physics.water import condensate_rate
-from workbench.solve import prepare
-from workbench.solve.cooling import INSULATION_CONDUCTIVITY, WALL
-from workbench.solve.water import (
+from workbench.solving import prepare
+from workbench.solving.run.water import (
     WaterAt,
     freezing_notice,
     low_points,
@@ -21,7 +20,8 @@ from workbench.solve.water import (
     water_at,
     waters_at,
 )
-from workbench.solve.yearly import Hours
+from workbench.solving.run.yearly import Hours
+from workbench.solving.site.cooling import INSULATION_CONDUCTIVITY, WALL
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 

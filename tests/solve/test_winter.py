@@ -14,10 +14,10 @@ from workbench.design import Design, Place
 from workbench.design.record import with_value
 from workbench.design.slab import Edge, Slab, WorstDay
 from workbench.files.scenes import load_scene
-from workbench.solve import prepare
-from workbench.solve.chance import cloud
-from workbench.solve.outcome import Holding
-from workbench.solve.prepare import Prepared
+from workbench.solving import prepare
+from workbench.solving.outcome import Holding
+from workbench.solving.run.prepare import Prepared
+from workbench.solving.site.chance import cloud
 
 SAMPLES = 512
 SPEED = 0.7

@@ -19,10 +19,10 @@ from workbench.files.climate import climate_of
 from workbench.files.scenes import load_scene
 from workbench.files.weather import read_epw
 from workbench.physics.air import humidity_ratio
-from workbench.solve import prepare, solve
-from workbench.solve.outcome import Crossing, Year
-from workbench.solve.sealing import leakage_left, sealed_cracks, sealed_together, slowed
-from workbench.solve.yearly import Hours, Share, house_air_bill, share_of, year_of
+from workbench.solving import prepare, solve
+from workbench.solving.outcome import Crossing, Year
+from workbench.solving.report.sealing import leakage_left, sealed_cracks, sealed_together, slowed
+from workbench.solving.run.yearly import Hours, Share, house_air_bill, share_of, year_of
 
 CFM = 4.719474e-4
 THERM_KWH = 1e5 * 1055.056 / 3.6e6

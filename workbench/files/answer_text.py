@@ -7,16 +7,16 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, cast, get_args
 
 from workbench.design.catalogue import cautions
-from workbench.solve.outcome import Crossing, Outcome
-from workbench.solve.prepare import Prepared
-from workbench.solve.rules import Judgement, check_rules
-from workbench.solve.verdict_words import unmeasured_words
-from workbench.solve.water import freezing_notice, water_at
-from workbench.solve.year_words import house_air_words
+from workbench.solving.outcome import Crossing, Outcome
+from workbench.solving.report.rules import Judgement, check_rules
+from workbench.solving.report.verdict_words import unmeasured_words
+from workbench.solving.report.year_words import house_air_words
+from workbench.solving.run.prepare import Prepared
+from workbench.solving.run.water import freezing_notice, water_at
 from workbench.units import Dimension, System, format_chance, format_entry, format_quantity
 
 if TYPE_CHECKING:
-    from workbench.solve.choices import Choices
+    from workbench.solving.choices.search import Choices
 
 _ANSWERED = ("not-proof", "spillage")
 """Cautions that concern every answer."""
@@ -168,7 +168,7 @@ def _holding(prepared: Prepared, outcome: Outcome, write: Write, system: System)
 
 def reason(prepared: Prepared, outcome: Outcome, write: Write, system: System) -> str:
     """The verdict and what it rests on, in one line."""
-    from workbench.solve.answer import unmeasured, verdict_of
+    from workbench.solving.report.answer import unmeasured, verdict_of
 
     verdict, holding = verdict_of(outcome), outcome.holding
     words = {"holds": "holds", "fails": "does not hold", "unsure": "not sure", "not measured": "not measured"}[verdict]
@@ -195,7 +195,7 @@ def reason(prepared: Prepared, outcome: Outcome, write: Write, system: System) -
 def choice_lines(found: Choices, system: System, most: int) -> list[str]:
     """What a search found as short, aligned lines, those that hold first and the cheapest to own first."""
     from workbench.files.choices_table import BRIEF_NUMBERS, brief_rows
-    from workbench.solve.choice_words import sentences
+    from workbench.solving.choices.words import sentences
 
     write, currency = writer(system), found.design.prices.currency
     said = [line for notice in sentences(found) for line in _sentence(notice.text(write), "  - ")]

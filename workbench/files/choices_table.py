@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 from workbench.files.project import ProjectError, write_whole
 from workbench.physics.sound import no_less_than_silence
-from workbench.solve.choice_words import LIMIT_WORDS
-from workbench.solve.choices import Choice
+from workbench.solving.choices.search import Choice
+from workbench.solving.choices.words import LIMIT_WORDS
 from workbench.units import Dimension, System, format_quantity, to_display, unit_of
 
 if TYPE_CHECKING:

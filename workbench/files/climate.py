@@ -9,7 +9,7 @@ from pathlib import Path
 
 from workbench.design.design import Design
 from workbench.files.weather import WeatherError, read_epw
-from workbench.solve.yearly import Hours, hours_of
+from workbench.solving.run.yearly import Hours, hours_of
 
 __all__ = ["WeatherError", "climate_of", "weather_path"]
 

@@ -8,7 +8,7 @@ import math
 
 import numpy as np
 
-from workbench.solve import Outcome, Prepared
+from workbench.solving import Outcome, Prepared
 from workbench.units import Dimension, System, to_display, unit_of
 
 _ROWS = 61

@@ -9,9 +9,9 @@ from typing import Any
 from workbench.design.design import Design, settable_speed
 from workbench.files.climate import climate_of, weather_path
 from workbench.files.project import load_project
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
-from workbench.solve.prepare import prepare as prepare_in
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
+from workbench.solving.run.prepare import prepare as prepare_in
 
 
 def load(path: str | os.PathLike[str]) -> Design:
@@ -68,6 +68,6 @@ def solve(design: Design, speed: float | None = None) -> Outcome:
 def answer(design: Design | Prepared, outcome: Outcome) -> dict[str, Any]:
     """Answer as an object that JSON can hold, in SI; `python -m workbench schema --answer` documents its keys."""
     # its records are made when first asked for: the window does without
-    from workbench.solve.answer import answer as told
+    from workbench.solving.report.answer import answer as told
 
     return told(design if isinstance(design, Prepared) else prepare(design), outcome)

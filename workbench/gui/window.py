@@ -23,7 +23,7 @@ from workbench.gui.shell.pages import Pages
 from workbench.gui.shell.rail import SpeedRail
 from workbench.gui.shell.readouts import answers_of
 from workbench.gui.shell.settings import Settings
-from workbench.solve import Outcome, Prepared, prepare
+from workbench.solving import Outcome, Prepared, prepare
 from workbench.units import System
 
 _AFTER_FIRST_PAINT_MS = 60

@@ -15,8 +15,8 @@ from PySide6.QtWidgets import QWidget
 from tests.gui.hand import Hand
 from workbench.design import Design
 from workbench.gui.kit.theme import Theme
-from workbench.solve import Outcome, Prepared
-from workbench.solve.outcome import Holding, HoleState, SoundAt
+from workbench.solving import Outcome, Prepared
+from workbench.solving.outcome import Holding, HoleState, SoundAt
 from workbench.units import Dimension, System, format_quantity, to_display, unit_of
 
 VERDICTS = {"holds": "holds", "fails": "does not hold", "unsure": "not sure", "not measured": "not measured"}

@@ -27,10 +27,10 @@ from tests.gui.screen.floor import _panel
 from workbench.gui.floor.side import CHANCE, HOLES, SEASON
 from workbench.gui.plan.field_layer import levels, shades
 from workbench.gui.window import FLOOR, RUNNING, SITE, WATER
-from workbench.solve.house_draft import house_draft
-from workbench.solve.misfits import fit_of
-from workbench.solve.plan import plan_at
-from workbench.solve.year_round import year_held
+from workbench.solving.report.floor_map import plan_at
+from workbench.solving.report.house_draft import house_draft
+from workbench.solving.report.year_round import year_held
+from workbench.solving.run.misfits import fit_of
 
 A_WEIGHTING = (-26.2, -16.1, -8.6, -3.2, 0.0, 1.2, 1.0, -1.1)
 """By octave from 63 Hz to 8 kHz [dB] (IEC 61672-1, table of weightings)."""

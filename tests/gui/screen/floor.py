@@ -31,12 +31,12 @@ from tests.gui.screen.site import _same, axis
 from workbench.gui.floor.chance_panel import in_words
 from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET
 from workbench.gui.window import FLOOR
-from workbench.solve.misfits import fit_of, misfits, scalings
-from workbench.solve.outcome import UnmeasuredKind, Verdict
-from workbench.solve.plan import air_paths, plan_at
-from workbench.solve.season import stack_at
-from workbench.solve.water import monthly_means
-from workbench.solve.year_round import turning, year_held
+from workbench.solving.outcome import UnmeasuredKind, Verdict
+from workbench.solving.report.floor_map import air_paths, plan_at
+from workbench.solving.report.year_round import turning, year_held
+from workbench.solving.run.misfits import fit_of, misfits, scalings
+from workbench.solving.run.water import monthly_means
+from workbench.solving.site.season import stack_at
 from workbench.units import format_number
 
 UNREAD: dict[UnmeasuredKind, str] = {

@@ -25,16 +25,16 @@ from tests.gui.screen.site import axis
 from workbench.design.catalogue import leakage_screen, limits
 from workbench.design.rules import subject_of
 from workbench.gui.window import CHOICES, FANS, RUNNING, WATER
-from workbench.solve.choice_words import sentences
-from workbench.solve.choices import Choice
-from workbench.solve.house_draft import house_draft
-from workbench.solve.outcome import Verdict
-from workbench.solve.rating import rating_of, trace_of
-from workbench.solve.rules import check_rules
-from workbench.solve.sealing import sealed_cracks, sealed_together, slowed
-from workbench.solve.sounding import fan_room_kind
-from workbench.solve.water import WaterAt, freezing_notice, low_points, monthly_means, waters_at
-from workbench.solve.yearly import house_air_bill
+from workbench.solving.choices.search import Choice
+from workbench.solving.choices.words import sentences
+from workbench.solving.outcome import Verdict
+from workbench.solving.report.house_draft import house_draft
+from workbench.solving.report.rules import check_rules
+from workbench.solving.report.sealing import sealed_cracks, sealed_together, slowed
+from workbench.solving.run.sounding import fan_room_kind
+from workbench.solving.run.water import WaterAt, freezing_notice, low_points, monthly_means, waters_at
+from workbench.solving.run.yearly import house_air_bill
+from workbench.solving.site.rating import rating_of, trace_of
 from workbench.units import FOOT
 
 HEARD = {"holds": "● quiet enough", "fails": "▲ too loud", "unsure": "◆ not sure"}

@@ -27,7 +27,7 @@ from workbench.gui.section.part_forms import PointForm
 from workbench.gui.section.parts import all_parts, part_title
 from workbench.gui.section.run_form import RunForm
 from workbench.gui.window import SITE
-from workbench.solve.ground import ground_of
+from workbench.solving.site.ground import ground_of
 from workbench.units import Dimension, format_quantity
 
 _RESISTANCES: tuple[Dimension, Dimension] = ("resistance", "resistance2")

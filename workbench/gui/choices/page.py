@@ -42,11 +42,11 @@ from workbench.gui.choices.words import ChoicesWords
 from workbench.gui.kit.background import Background
 from workbench.gui.kit.forms import quiet
 from workbench.gui.kit.theme import Theme
-from workbench.solve import Outcome, Prepared
-from workbench.solve.choice_words import sentences
-from workbench.solve.choices import Cancelled, Choice, Choices, candidates, design_of, search
-from workbench.solve.outcome import Notice
-from workbench.solve.variants import building_cost, with_fan
+from workbench.solving import Outcome, Prepared
+from workbench.solving.choices.search import Cancelled, Choice, Choices, candidates, design_of, search
+from workbench.solving.choices.variants import building_cost, with_fan
+from workbench.solving.choices.words import sentences
+from workbench.solving.outcome import Notice
 from workbench.units import System
 
 _TABLES = "Spreadsheet (*.xlsx);;Comma-separated (*.csv)"

@@ -13,8 +13,8 @@ from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
-from workbench.solve.choices import Choices
-from workbench.solve.outcome import Verdict
+from workbench.solving.choices.search import Choices
+from workbench.solving.outcome import Verdict
 from workbench.units import System
 
 _MARKS: dict[Verdict, tuple[str, str]] = {

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import QAbstractItemView, QTableView, QWidget
 
 from workbench.files.choices_table import COLUMNS, choices_text
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, number_font, scaled_font
-from workbench.solve.choices import Choice
+from workbench.solving.choices.search import Choice
 from workbench.units import System
 
 if TYPE_CHECKING:

@@ -17,8 +17,8 @@ from PySide6.QtWidgets import (
 from workbench.files.choices_table import COLUMNS
 from workbench.gui.kit.forms import column, heading, paragraph
 from workbench.gui.kit.theme import number_font
-from workbench.solve.choices import Choice
-from workbench.solve.outcome import Notice
+from workbench.solving.choices.search import Choice
+from workbench.solving.outcome import Notice
 from workbench.units import System, format_quantity
 
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop

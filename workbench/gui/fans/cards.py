@@ -20,7 +20,7 @@ from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOpti
 
 from workbench.design.fan import ControlKind, Fan
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, number_font, scaled_font
-from workbench.solve.rating import rating_of, trace_of
+from workbench.solving.site.rating import rating_of, trace_of
 from workbench.units import Dimension, System, format_entry, format_quantity, to_display, unit_of
 
 Index = QModelIndex | QPersistentModelIndex

@@ -20,8 +20,8 @@ from workbench.gui.fans.list import FanList
 from workbench.gui.fans.points_panel import PointsPanel
 from workbench.gui.fans.preview import FanPreview
 from workbench.gui.kit.theme import Theme, scaled_font
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
 from workbench.units import System
 
 

@@ -10,7 +10,7 @@ from workbench.design.fan import Fan
 from workbench.gui.fans.points_panel import Sketch
 from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, Verdict
-from workbench.solve.rating import TableTrace, trace_of
+from workbench.solving.site.rating import TableTrace, trace_of
 from workbench.units import System, format_quantity
 
 _NOTHING = np.array([])

@@ -25,11 +25,11 @@ from workbench.gui.kit.background import Background
 from workbench.gui.kit.forms import column, heading, paragraph, small_button
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict, line_height, number_font, scaled_font
 from workbench.gui.shell.readouts import WORDS
-from workbench.solve.fit import Varied
-from workbench.solve.helps import Help, helps
-from workbench.solve.outcome import Holding, Outcome
-from workbench.solve.prepare import Prepared
-from workbench.solve.verdict_words import unmeasured_words
+from workbench.solving.outcome import Holding, Outcome
+from workbench.solving.report.helps import Help, helps
+from workbench.solving.report.verdict_words import unmeasured_words
+from workbench.solving.run.prepare import Prepared
+from workbench.solving.site.fit import Varied
 from workbench.units import System, format_chance, format_quantity
 
 _MOST_SHARES, _MOST_HELPS = 3, 6

@@ -11,8 +11,8 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidge
 
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, number_font, scaled_font
 from workbench.gui.shell.readouts import WORDS
-from workbench.solve.misfits import MISFIT
-from workbench.solve.outcome import Holding, HoleState, Verdict
+from workbench.solving.outcome import Holding, HoleState, Verdict
+from workbench.solving.run.misfits import MISFIT
 from workbench.units import System, format_number, format_quantity, unit_of
 
 Index = QModelIndex | QPersistentModelIndex

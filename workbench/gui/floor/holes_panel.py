@@ -19,9 +19,9 @@ from workbench.gui.floor.reading_form import ReadingForm
 from workbench.gui.kit.forms import column, heading, paragraph, small_button
 from workbench.gui.kit.resting import Resting
 from workbench.gui.kit.theme import LIGHT, Theme
-from workbench.solve.misfits import few_readings, fit_of, misfits, remarks, scalings
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.misfits import few_readings, fit_of, misfits, remarks, scalings
+from workbench.solving.run.prepare import Prepared
 from workbench.units import System, format_number, format_quantity
 
 _MOST_ROWS = 11

@@ -37,9 +37,9 @@ from workbench.gui.plan.start import PlanStart
 from workbench.gui.plan.view import PlanView, Show
 from workbench.gui.plan.words import LEGEND_WIDTH
 from workbench.gui.shell.readouts import verdict_words
-from workbench.solve.outcome import Outcome
-from workbench.solve.plan import house_share
-from workbench.solve.prepare import Prepared
+from workbench.solving.outcome import Outcome
+from workbench.solving.report.floor_map import house_share
+from workbench.solving.run.prepare import Prepared
 from workbench.units import System, format_quantity
 
 SIDE_WIDTH, SIDE_LEAST, SHEET_LEAST = 430, 330, 600

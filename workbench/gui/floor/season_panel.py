@@ -22,9 +22,9 @@ from workbench.gui.kit.plotting import Chart, Curve
 from workbench.gui.kit.theme import LIGHT, SHAPES, LineStyle, Theme, line_height, scaled_font
 from workbench.gui.shell.rail import spread
 from workbench.gui.shell.readouts import verdict_words
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
-from workbench.solve.year_round import Turning, YearHeld, turning, year_held
+from workbench.solving.outcome import Outcome
+from workbench.solving.report.year_round import Turning, YearHeld, turning, year_held
+from workbench.solving.run.prepare import Prepared
 from workbench.units import System, format_quantity
 
 Array = NDArray[np.float64]

@@ -16,8 +16,8 @@ from workbench.gui.floor.holes_panel import HolesPanel
 from workbench.gui.floor.season_panel import SeasonPanel
 from workbench.gui.floor.target_panel import TargetPanel
 from workbench.gui.kit.theme import Theme
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
 from workbench.units import System
 
 HOLES, TARGET, SEASON, CHANCE = "Holes", "Target", "Season", "Chance"

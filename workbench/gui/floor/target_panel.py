@@ -15,8 +15,8 @@ from workbench.design.targets import target_kind_of, target_kinds
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import GroupForm, RecordForm, add_row, column, form_grid, heading, paragraph
 from workbench.gui.kit.theme import Theme
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
 from workbench.units import System, format_quantity
 
 _OWN = "own"

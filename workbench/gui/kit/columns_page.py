@@ -13,8 +13,8 @@ from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.gui.kit.forms import paragraph
 from workbench.gui.kit.theme import Theme, scaled_font
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
 from workbench.units import System
 
 

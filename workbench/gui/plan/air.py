@@ -14,7 +14,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygon
 from workbench.gui.kit.theme import Theme, number_font, scaled_font
 from workbench.gui.plan.frame import Frame
 from workbench.gui.plan.sketch import OUTLINE, Sketch, inside
-from workbench.solve.plan import AirPath, Plan
+from workbench.solving.report.floor_map import AirPath, Plan
 from workbench.units import System, format_quantity
 
 Array = NDArray[np.float64]

@@ -16,7 +16,7 @@ from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, 
 from workbench.gui.kit.theme import Theme
 from workbench.gui.plan.frame import Frame, Place
 from workbench.physics.slab import Field
-from workbench.solve.plan import Plan
+from workbench.solving.report.floor_map import Plan
 from workbench.units import System, from_display
 
 Array = NDArray[np.float64]

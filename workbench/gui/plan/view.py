@@ -34,9 +34,9 @@ from workbench.gui.plan.menu import plan_menu
 from workbench.gui.plan.picture import PictureLayer
 from workbench.gui.plan.sketch import OUTLINE, Sketch, inside, sketch_of
 from workbench.gui.plan.words import LEGEND_WIDTH, Labels, paint_legend, pointer_words, verdicts_of, words_at
-from workbench.solve.outcome import Outcome
-from workbench.solve.plan import air_paths, plan_at
-from workbench.solve.prepare import Prepared
+from workbench.solving.outcome import Outcome
+from workbench.solving.report.floor_map import air_paths, plan_at
+from workbench.solving.run.prepare import Prepared
 from workbench.units import System
 
 Show = Literal["worst", "day", "air"]

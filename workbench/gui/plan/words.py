@@ -14,7 +14,7 @@ from workbench.gui.plan.field_layer import failing_brush, levels, shades
 from workbench.gui.plan.frame import Frame, Place
 from workbench.gui.plan.sketch import OUTLINE, Sketch
 from workbench.gui.shell.readouts import WORDS
-from workbench.solve.outcome import Outcome
+from workbench.solving.outcome import Outcome
 from workbench.units import System, format_quantity, to_display, unit_of
 
 LEGEND_WIDTH = 76.0

@@ -16,7 +16,7 @@ from workbench.design.fan import Fan
 from workbench.design.record import Address, with_value
 from workbench.gui.kit.fields import QuantityEdit
 from workbench.gui.kit.forms import Form, GroupForm, RecordForm, column, paragraph, small_button
-from workbench.solve.sounding import fan_power
+from workbench.solving.run.sounding import fan_power
 from workbench.units import UnitError, parse_quantity
 
 _BANDS = ("63 Hz", "125 Hz", "250 Hz", "500 Hz", "1 kHz", "2 kHz", "4 kHz", "8 kHz")

@@ -8,7 +8,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 from workbench.gui.kit.pick_rows import PickRow
 from workbench.gui.kit.theme import SHAPES, line_height
 from workbench.physics.sound import FAN_BANDS, a_weighting
-from workbench.solve.outcome import SoundAt, Verdict
+from workbench.solving.outcome import SoundAt, Verdict
 from workbench.units import format_number, format_quantity
 
 WORDS: dict[Verdict, str] = {"holds": "quiet enough", "fails": "too loud", "unsure": "not sure"}

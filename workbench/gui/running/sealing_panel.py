@@ -18,9 +18,9 @@ from workbench.gui.kit.background import Background
 from workbench.gui.kit.forms import GroupForm, RecordForm, column, heading, paragraph, small_button
 from workbench.gui.kit.pick_rows import PickRow, PickRows
 from workbench.gui.kit.theme import Theme, line_height
-from workbench.solve.outcome import Outcome, SealedCrack
-from workbench.solve.prepare import Prepared
-from workbench.solve.sealing import Slowed, sealed_cracks, sealed_together, slowed
+from workbench.solving.outcome import Outcome, SealedCrack
+from workbench.solving.report.sealing import Slowed, sealed_cracks, sealed_together, slowed
+from workbench.solving.run.prepare import Prepared
 from workbench.units import System, format_quantity
 
 COIN_EDGE = 0.0013

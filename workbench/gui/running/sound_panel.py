@@ -20,9 +20,9 @@ from workbench.gui.kit.pick_rows import PickRows
 from workbench.gui.kit.theme import Theme
 from workbench.gui.running.fan_sound_form import FanSoundForm
 from workbench.gui.running.listener_row import HeardRow
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
-from workbench.solve.sounding import fan_room_kind
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
+from workbench.solving.run.sounding import fan_room_kind
 from workbench.units import System
 
 NOT_MODELLED = (

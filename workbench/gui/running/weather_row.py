@@ -10,8 +10,8 @@ from PySide6.QtWidgets import QFileDialog, QHBoxLayout
 from workbench.design.design import Design
 from workbench.design.house import Place
 from workbench.gui.kit.forms import GroupForm, RecordForm, column, paragraph, small_button
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
 
 
 class WeatherRow(GroupForm):

@@ -18,10 +18,10 @@ from workbench.gui.kit.forms import GroupForm, RecordForm, column, heading, para
 from workbench.gui.kit.theme import Theme, number_font, scaled_font
 from workbench.gui.running.weather_row import WeatherRow
 from workbench.gui.running.year_picture import CostBar
-from workbench.solve.outcome import Outcome, Year
-from workbench.solve.prepare import Prepared
-from workbench.solve.year_words import house_air_words
-from workbench.solve.yearly import house_air_bill
+from workbench.solving.outcome import Outcome, Year
+from workbench.solving.report.year_words import house_air_words
+from workbench.solving.run.prepare import Prepared
+from workbench.solving.run.yearly import house_air_bill
 from workbench.units import Dimension, System, format_quantity
 
 _SHARE = ("house_air_share", "house_air_least", "house_air_most")

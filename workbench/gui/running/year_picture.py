@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QWidget
 
 from workbench.gui.kit.bars import BRUSHES, Picture, round_above
 from workbench.gui.kit.theme import line_height
-from workbench.solve.outcome import Year
+from workbench.solving.outcome import Year
 from workbench.units import format_quantity
 
 _CENTRE = int(Qt.AlignmentFlag.AlignCenter)

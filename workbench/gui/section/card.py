@@ -19,8 +19,8 @@ from workbench.gui.section.menu import part_menu
 from workbench.gui.section.part_forms import FanForm, HouseForm, JunctionForm, PointForm, plain_form
 from workbench.gui.section.parts import PartAnswers, part_of, part_sort, part_title
 from workbench.gui.section.run_form import RunForm
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
 from workbench.units import System
 
 _COLUMNS = 2

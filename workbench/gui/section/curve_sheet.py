@@ -19,8 +19,8 @@ from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
 
 from workbench.gui.kit.plotting import Band, Chart, Curve
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, number_font, scaled_font
-from workbench.solve import Crossing, Outcome, Prepared
-from workbench.solve.prepare import FanTrace
+from workbench.solving import Crossing, Outcome, Prepared
+from workbench.solving.run.prepare import FanTrace
 from workbench.units import Dimension, System, format_quantity
 
 FLOW: Final[tuple[str, Dimension]] = ("Flow", "flow")

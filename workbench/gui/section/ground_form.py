@@ -18,7 +18,7 @@ from workbench.gui.kit.forms import Form, RecordForm, column, form_grid, quiet, 
 from workbench.gui.kit.forms import add_row as form_row
 from workbench.gui.kit.pasted import looks_like_a_table, rows_from_text
 from workbench.gui.section.parts import PartAnswers
-from workbench.solve.ground import ground_of
+from workbench.solving.site.ground import ground_of
 from workbench.units import Dimension, System, format_quantity
 
 _BASES = [("step test", "Step test at the hole"), ("ground class", "Class of ground"), ("resistance", "Own resistance")]

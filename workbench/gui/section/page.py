@@ -31,7 +31,7 @@ from workbench.gui.section.curve_sheet import CurveSheet
 from workbench.gui.section.fan_key import FanKey
 from workbench.gui.section.panel import SitePanel
 from workbench.gui.shell.filing import sentence_of
-from workbench.solve import Outcome, Prepared
+from workbench.solving import Outcome, Prepared
 from workbench.units import System
 
 _PICTURES = "PNG picture (*.png);;SVG drawing (*.svg);;PDF (*.pdf)"

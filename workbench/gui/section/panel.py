@@ -18,8 +18,8 @@ from workbench.gui.kit.theme import Theme
 from workbench.gui.section.menu import part_menu
 from workbench.gui.section.parts import Action, additions, all_parts, part_of, part_title, removal
 from workbench.gui.section.view import SectionView
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
 from workbench.units import System
 
 if TYPE_CHECKING:

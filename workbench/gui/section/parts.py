@@ -12,8 +12,8 @@ from workbench.design.ground import SuctionPoint
 from workbench.design.pipework import Fitting, Junction, Run
 from workbench.design.record import Address, value_at
 from workbench.gui.section.layout import FAN, HOUSE, order_of_air
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
 from workbench.units import MINUS, Dimension, System, format_quantity
 
 PLACE: Address = ("place",)

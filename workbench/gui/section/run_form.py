@@ -27,7 +27,7 @@ from workbench.gui.kit.forms import (
     small_button,
 )
 from workbench.gui.section.parts import PartAnswers
-from workbench.solve.assemble import fitting_k
+from workbench.solving.site.assemble import fitting_k
 from workbench.units import System, format_number
 
 OWN_BORE = "own bore"

@@ -28,8 +28,8 @@ from workbench.gui.section.menu import part_menu
 from workbench.gui.section.paint import Screen, paint_marks, paint_outline, paint_shares, paint_still, pen, tint
 from workbench.gui.section.parts import PLACE, PartAnswers, part_of, part_sort, part_title, removal
 from workbench.gui.section.words import Key, Words
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
 from workbench.units import System
 
 _REACH = 8.0

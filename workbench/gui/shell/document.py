@@ -19,9 +19,9 @@ from workbench.design.record import Address, value_at
 from workbench.gui.kit.background import Background
 from workbench.gui.kit.resting import Resting
 from workbench.physics.network import NoConvergence
-from workbench.solve import Notice, Outcome, Prepared, prepare
-from workbench.solve.draws import REST_SAMPLES
-from workbench.solve.outcome import literal
+from workbench.solving import Notice, Outcome, Prepared, prepare
+from workbench.solving.outcome import literal
+from workbench.solving.site.draws import REST_SAMPLES
 
 Change = Callable[[Design], Design]
 

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QSizePol
 
 from workbench.design.catalogue import cautions
 from workbench.gui.kit.theme import Theme
-from workbench.solve import Notice
+from workbench.solving import Notice
 from workbench.units import System, format_quantity
 
 _MOST_LINES = 220

@@ -12,7 +12,7 @@ from workbench.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import Address
 from workbench.gui.kit.theme import Theme
-from workbench.solve import Outcome, Prepared
+from workbench.solving import Outcome, Prepared
 from workbench.units import System
 
 

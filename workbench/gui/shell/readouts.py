@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 from workbench.gui.shell.answers import Answer
-from workbench.solve import Outcome, Prepared
-from workbench.solve.outcome import Holding, SoundAt, Verdict
+from workbench.solving import Outcome, Prepared
+from workbench.solving.outcome import Holding, SoundAt, Verdict
 from workbench.units import System, format_chance, format_quantity
 
 NONE = "—"

@@ -28,9 +28,9 @@ from workbench.gui.kit.forms import (
 )
 from workbench.gui.kit.theme import Theme, line_height, number_font, scaled_font
 from workbench.physics.house import LEAKAGE_EXPONENT, leakage_area
-from workbench.solve.house_draft import SPILLAGE_TEST, HouseDraft, house_draft
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
+from workbench.solving.outcome import Outcome
+from workbench.solving.report.house_draft import SPILLAGE_TEST, HouseDraft, house_draft
+from workbench.solving.run.prepare import Prepared
 from workbench.units import FOOT, System, format_quantity
 
 _USUAL_PRESSURE = 50.0

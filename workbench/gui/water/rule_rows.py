@@ -12,7 +12,7 @@ from workbench.design.rules import Number, subject_of
 from workbench.gui.kit.fields import ChoiceEdit, Field, QuantityEdit
 from workbench.gui.kit.forms import paragraph
 from workbench.gui.kit.theme import Theme, scaled_font
-from workbench.solve.rules import Judgement, RuleAnswer
+from workbench.solving.report.rules import Judgement, RuleAnswer
 from workbench.units import System, format_quantity
 
 WORDS: dict[Judgement, str] = {

@@ -17,9 +17,9 @@ from workbench.gui.kit.forms import GroupForm, add_row, column, form_grid, headi
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.water.rule_form import RuleForm
 from workbench.gui.water.rule_rows import WORDS, RuleRow
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
-from workbench.solve.rules import Judgement, RuleAnswer, check_rules
+from workbench.solving.outcome import Outcome
+from workbench.solving.report.rules import Judgement, RuleAnswer, check_rules
+from workbench.solving.run.prepare import Prepared
 from workbench.units import System
 
 LOCAL = (

@@ -22,9 +22,17 @@ from workbench.gui.kit.pick_rows import PickRow, PickRows
 from workbench.gui.kit.resting import Resting
 from workbench.gui.kit.theme import Theme, line_height, number_font, scaled_font
 from workbench.gui.water.water_strip import Stretch, WaterStrip
-from workbench.solve.outcome import Outcome
-from workbench.solve.prepare import Prepared
-from workbench.solve.water import LowPoint, RunWater, WaterAt, freezing_notice, low_points, monthly_means, waters_at
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
+from workbench.solving.run.water import (
+    LowPoint,
+    RunWater,
+    WaterAt,
+    freezing_notice,
+    low_points,
+    monthly_means,
+    waters_at,
+)
 from workbench.units import System, format_quantity, to_display, unit_of
 
 LEFT_OUT = (

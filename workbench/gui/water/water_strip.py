@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, line_height, number_font, scaled_font
 from workbench.physics.constants import ICE_POINT
-from workbench.solve.water import RunWater
+from workbench.solving.run.water import RunWater
 from workbench.units import System, format_quantity
 
 _LEAST_SHARE = 0.12

@@ -1,0 +1,20 @@
+"""From a design to what follows from it: prepare once, answer at any speed."""
+
+from __future__ import annotations
+
+from workbench.solving.outcome import Crossing, Loss, Notice, Outcome, PointState, RunState, SoundAt, Year
+from workbench.solving.run.prepare import Prepared, prepare, solve
+
+__all__ = [
+    "Crossing",
+    "Loss",
+    "Notice",
+    "Outcome",
+    "PointState",
+    "Prepared",
+    "RunState",
+    "SoundAt",
+    "Year",
+    "prepare",
+    "solve",
+]

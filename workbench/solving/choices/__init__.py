@@ -1,0 +1,1 @@
+"""Many designs side by side: what is tried, what each needs, and what a step is worth."""

@@ -1,0 +1,207 @@
+"""Many sites of one layout side by side: the lowest speed of a fan on each of them, and the air it then moves.
+
+The rule is that of `lowest`, on arrays: what each site needs is found once, then every fan is asked for its speed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from workbench.design.design import Design
+from workbench.physics.fan import Fan
+from workbench.physics.network import Network, Scatter, stacked
+from workbench.physics.pipe import bore_area
+from workbench.solving.run.needed import Needed, at_chance, met_first, needed, settable, speeds_for
+from workbench.solving.site.assemble import Assembly, laid_out, site_of
+from workbench.solving.site.chance import Samples, State, fan_spread, middle, sampled
+from workbench.solving.site.draws import REST_SAMPLES
+from workbench.solving.site.floor import floor_of
+from workbench.solving.site.season import worst_day
+
+Array = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+_SLACK = 1e-9
+_START = 1e-4
+"""Flow a search for a crossing starts from at the least. [m3/s]"""
+
+
+_floor = lru_cache(maxsize=256)(floor_of.__wrapped__)
+"""As `floor_of`, kept for a whole search."""
+
+
+@dataclass(frozen=True, eq=False)
+class Site:
+    """One design laid out, with its states on the worst day."""
+
+    design: Design
+    assembly: Assembly
+    middle: State
+    sampled: Samples
+
+    @property
+    def layout(self) -> tuple[object, ...]:
+        """Sites that agree in this can stand side by side."""
+        network = self.assembly.network
+        legs = ((t.angle, t.area_ratio, t.straight_k, t.side_k) for t in network.junctions)
+        return network.upstream.shape, network.upstream.tobytes(), *legs
+
+
+def lay(designs: Sequence[Design]) -> list[Site]:
+    """Lay out designs that differ in their pipes alone, so that floor, season and samples are made once for all.
+
+    Raises
+    ------
+    ValueError
+        With a sentence, when a drawn floor makes no field.
+    """
+    design = designs[0]
+    assembly = laid_out(site_of(design), _floor)
+    floor = assembly.floor
+    season = worst_day(design, assembly)
+    found = [Site(design, assembly, middle(design, assembly, season), sampled(design, assembly, season, REST_SAMPLES))]
+    for other in designs[1:]:
+        assembly = laid_out(site_of(other), lambda _: floor)
+        season = worst_day(other, assembly)
+        samples = sampled(other, assembly, season, REST_SAMPLES)
+        found.append(Site(other, assembly, middle(other, assembly, season), samples))
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class Row:
+    """Sites of one layout side by side, and what each needs on the worst day.
+
+    `day` is the stacked network on the day, `worst` and `sampled` the stacked states; `plain` has the batch shape
+    (w,), `samples` (s, w). `fan_spread` is one standard deviation of a fan's true speed over its setting.
+    """
+
+    sites: tuple[Site, ...]
+    day: Network
+    worst: State
+    sampled: State
+    plain: Needed
+    samples: Needed
+    fan_spread: float
+    chance: float
+
+    @property
+    def density(self) -> float:
+        """Of the air in pipe and fan. [kg/m3]"""
+        return self.day.density
+
+    def velocity(self, flows: Array) -> Array:
+        """Fastest air in the pipe at flows (w, n), shape (w,). [m/s]"""
+        through = np.abs(flows @ self.day.upstream.T)
+        return np.asarray((through / bore_area(self.day.diameter)).max(axis=-1))
+
+    def outlet_area(self) -> Array:
+        """Of the last run, shape (w,). [m2]"""
+        return np.asarray(bore_area(self.day.diameter[:, -1]))
+
+    def kept(self, worst_flows: Array) -> Array:
+        """Suction at the holes at flows of the worst day, shape (w, k); NaN where a hole is not known. [Pa]"""
+        drawn = np.matmul(self.worst.holes, worst_flows[..., None])[..., 0]
+        return np.asarray(drawn + self.worst.rest + self.worst.change)
+
+
+def side_by_side(sites: Sequence[Site]) -> Row:
+    """Put sites of one layout side by side and find what each needs.
+
+    Raises
+    ------
+    ValueError
+        With a sentence, when nothing is known of any hole.
+    NoConvergence
+    """
+    worst = _stack([site.middle for site in sites], 0)
+    samples = _stack([site.sampled.state for site in sites], 1)
+    target = sites[0].design.target
+    plain, surely = needed(worst, target.suction), needed(samples, target.suction)
+    if plain is None or surely is None:
+        raise ValueError("nothing is known of any test hole: enter its readings, or its place on a drawn floor")
+    day = stacked([site.assembly.network for site in sites])
+    return Row(tuple(sites), day, worst, samples, plain, surely, fan_spread(sites[0].design), target.chance)
+
+
+def _stack(states: Sequence[State], axis: int) -> State:
+    """States of one layout as one, the sites along an axis of the batch."""
+
+    def together(part: Callable[[State], ArrayLike]) -> Array:
+        return np.stack([np.asarray(part(state), dtype=np.float64) for state in states], axis=axis)
+
+    scatters = [state.scatter for state in states]
+    return State(
+        network=replace(
+            stacked([state.network for state in states]),
+            coupling=together(lambda state: state.network.coupling),
+            inertial=together(lambda state: state.network.inertial),
+            draft=together(lambda state: state.network.draft),
+        ),
+        scatter=Scatter(
+            *(np.stack([np.atleast_1d(one) for one in kind], axis=axis) for kind in zip(*scatters, strict=True))
+        ),
+        holes=together(lambda state: state.holes),
+        rest=states[0].rest,
+        change=together(lambda state: state.change),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Settings:
+    """A fan on a row of w sites, each at the lowest speed that holds there at the chance asked for.
+
+    Attributes
+    ----------
+    wanted : array, shape (w,)
+        Speed needed, also where it lies above full speed; infinite where none would do.
+    speed : array, shape (w,)
+        As it would be set; full speed where none holds.
+    flows, worst_flows : array, shape (w, n)
+        On the day and on the worst one, at `speed`. [m3/s]
+    within : array of bool, shape (w,)
+        Whether the fan's measured points speak of these flows.
+    often : array of bool, shape (w,)
+        Where a rising curve may be met before that, and this answer does not stand.
+    """
+
+    wanted: Array
+    speed: Array
+    flows: Array
+    worst_flows: Array
+    within: Bools
+    often: Bools
+
+
+def settings_on(row: Row, fan: Fan, least: float, *, steps: bool = True) -> Settings:
+    """The lowest settings of a fan on a row of sites, in whole steps; `least` is the lowest it can be set to.
+
+    Raises
+    ------
+    NoConvergence
+    """
+    plain = speeds_for(fan, row.plain.flow, row.plain.pressure, row.density)
+    needs = speeds_for(fan, row.samples.flow, row.samples.pressure, row.density)
+    wanted = np.maximum(np.maximum(plain, at_chance(needs, row.chance, row.fan_spread)), least)
+    set_to = settable(wanted, least, steps=steps)
+    speed = np.where(np.isnan(set_to), 1.0, set_to)
+
+    def lift(total: Array) -> Array:
+        return fan.extended(total, speed, row.density)
+
+    start = np.where(np.isfinite(row.plain.pressure)[:, None], row.plain.flows, 0.0) + _START
+    worst_flows = row.worst.network.meet(lift, start)
+    flows = row.day.meet(lift, worst_flows)
+    first, last = fan.flow_range(speed)
+    within = np.ones(speed.shape, dtype=np.bool_)
+    for found in (flows, worst_flows):
+        total = found.sum(axis=-1)
+        within &= (total >= first - _SLACK * last) & (total <= last * (1.0 - _SLACK))
+    reached = met_first(row.worst, row.plain, fan, plain, row.density)
+    reached &= met_first(row.sampled, row.samples, fan, needs, row.density).all(axis=0)
+    return Settings(wanted, speed, flows, worst_flows, within, ~reached)

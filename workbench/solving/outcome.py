@@ -1,0 +1,294 @@
+"""What follows from a design at one speed. SI; suctions are positive, Pa below the room."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+from workbench.design.record import Address
+from workbench.physics.sound import HARDLY_AUDIBLE
+from workbench.solving.site.draws import REST_SAMPLES
+from workbench.solving.site.fit import Varied
+
+ShareSource = Literal["entered", "prior", "exhaust test"]
+"""What a share of house air rests on: a figure somebody entered, nothing that was measured, or an exhaust test."""
+
+Verdict = Literal["holds", "fails", "unsure", "not measured"]
+"""`not measured`: it would rest on what nobody read, whatever an estimate says."""
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """A flow at which the fan gives just what pipe and ground ask.
+
+    `stable` where the fan's curve falls more steeply than the system's: a small disturbance dies out.
+    """
+
+    flow: float
+    fan_pressure: float
+    power: float
+    stable: bool
+
+
+@dataclass(frozen=True)
+class PointState:
+    """A suction point at the operating point: flow [m3/s] and suction left in its pit [Pa]."""
+
+    name: str
+    address: Address
+    flow: float
+    suction: float
+
+
+@dataclass(frozen=True)
+class RunState:
+    """A run at the operating point.
+
+    `suction` is static, at the end nearer the fan, against room air at that height, as a gauge tapped there reads
+    (negative in the discharge: above the room). `loss` is friction and fittings together. [m3/s, m/s, Pa]
+    """
+
+    name: str
+    address: Address
+    flow: float
+    velocity: float
+    loss: float
+    suction: float
+
+
+@dataclass(frozen=True)
+class Loss:
+    """One part's share of the fan's pressure.
+
+    `drop` is what the air loses in passing the part; `pressure` is the drop weighted with the share of all air
+    that passes it, so that over all parts `pressure` adds up to the fan's pressure. Draft that helps is negative. [Pa]
+    """
+
+    part: str
+    kind: str
+    address: Address | None
+    pressure: float
+    drop: float
+    flow: float
+
+
+@dataclass(frozen=True)
+class SoundAt:
+    """A-weighted level at a place and how far it may be off either way [dB].
+
+    `spectrum` is by octave from 63 Hz to 8 kHz, `parts` the level of each source alone; `limit` is the user's.
+    """
+
+    place: str
+    level: float
+    band: float
+    limit: float | None = None
+    limit_source: str = ""
+    spectrum: tuple[float, ...] = ()
+    parts: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def hardly_audible(self) -> bool:
+        """Whether the level is told in words alone, without a figure or a band."""
+        return self.level < HARDLY_AUDIBLE
+
+    @property
+    def verdict(self) -> Verdict | None:
+        """Against the limit, a level within its band of it being unsure; None without a limit."""
+        if self.limit is None:
+            return None
+        if self.level + self.band <= self.limit:
+            return "holds"
+        return "fails" if self.level > self.limit else "unsure"
+
+
+@dataclass(frozen=True)
+class Year:
+    """A year of running at this speed. Bought energy in kWh, money in the currency of the prices, CO2 in kg or None.
+
+    `house_air_share` is the part of the exhaust that is house air, with its band, `share_source` what it rests on, and
+    `house_air` the flow of it [m3/s]. `added_air` [m3/s] is what it adds to the air that the house loses anyway, and
+    that alone costs heat and cooling; its band is that of the rules that tell it, wide where the leakage of the house
+    is not known. The other bands hold what flow, share and the added part may be off; the fan's own power has none.
+    """
+
+    fan_energy: float
+    fan_cost: float
+    heat_energy: float
+    cooling_energy: float
+    house_air_cost: float
+    house_air_share: float
+    share_band: tuple[float, float]
+    share_source: ShareSource
+    cost_band: tuple[float, float]
+    currency: str
+    co2: float | None
+    hourly: bool
+    house_air: float
+    added_air: float
+    added_air_band: tuple[float, float]
+    leakage_known: bool
+    heat_band: tuple[float, float]
+    cooling_band: tuple[float, float]
+    co2_band: tuple[float, float] | None
+
+    @property
+    def house_air_energy(self) -> float:
+        """Heat and cooling bought for what the exhaust adds to the air that the house loses. [kWh]"""
+        return self.heat_energy + self.cooling_energy
+
+    @property
+    def cost(self) -> float:
+        """Electricity, heating and cooling together."""
+        return self.fan_cost + self.house_air_cost
+
+
+@dataclass(frozen=True)
+class SealedCrack:
+    """A crack: air it lets through while the fan runs [m3/s], and what sealing it saves a year [kWh, money].
+
+    `money_band` holds how much of that air the house would lose anyway, not what the width may be off.
+    """
+
+    name: str
+    flow: float
+    energy: float
+    money: float
+    money_band: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class HoleState:
+    """A test hole at one speed: the reading to expect, and what is left on the worst day, with their 90 % bands. [Pa]
+
+    `measured` tells whether the hole was read; without, what is told is an estimate and no verdict rests on it. `known`
+    is False, and the rest NaN, where nothing was read at the hole and no plan tells. The bands are NaN where they could
+    not be drawn.
+    """
+
+    name: str
+    address: Address
+    known: bool
+    measured: bool
+    suction: float
+    band: tuple[float, float]
+    worst: float
+    worst_band: tuple[float, float]
+
+    def verdict(self, target: float) -> Verdict:
+        """Whether this hole alone keeps a target [Pa] on the worst day: surely, surely not, or within its band."""
+        if not (self.known and self.measured):
+            return "not measured"
+        low, high = self.worst_band
+        return "holds" if low >= target else "fails" if high < target else "unsure"
+
+
+UnmeasuredKind = Literal["test holes", "worst day", "hole", "ground", "draw-down", "share at holes"]
+
+
+class Unmeasured(NamedTuple):
+    """What a verdict rests on that nobody measured; `subject` is the name of the hole or point.
+
+    Any test hole at all, what the fan meets on the worst day, a hole, the ground at a point, the house's draw-down by
+    exhausts, or how much of it reaches the holes.
+    """
+
+    kind: UnmeasuredKind
+    subject: str = ""
+
+
+@dataclass(frozen=True)
+class Holding:
+    """Whether every hole keeps its target on the worst day.
+
+    `margin` is what the weakest hole keeps beyond the target [Pa]; `chance` that all known holes hold and `chance_read`
+    that those do that were read, None where none was read or it could not be drawn; `weights` names what the weakest
+    hole hangs on, largest share of the variance first; `unmeasured` what nobody measured.
+    """
+
+    holes: tuple[HoleState, ...]
+    target: float
+    wanted_chance: float
+    weakest: str | None
+    margin: float
+    chance: float | None
+    chance_read: float | None
+    weights: tuple[tuple[Varied, float], ...]
+    unmeasured: tuple[Unmeasured, ...]
+
+    @property
+    def verdict(self) -> Verdict:
+        """A verdict rests on readings, and a pass within its band is no pass.
+
+        Holds when every hole was read and the chance is as high as was asked; fails when those that were read do, by
+        the chance and by the best estimate; not measured when nothing was read, or only an unread hole stands between
+        the design and holding.
+        """
+        if not any(hole.measured and hole.known for hole in self.holes):
+            return "not measured"
+        if self.chance is None or self.chance_read is None:
+            return "unsure"
+        read = [hole.worst for hole in self.holes if hole.measured and hole.known]
+        if self.chance_read <= 1.0 - self.wanted_chance and min(read) < self.target:
+            return "fails"
+        if self.chance_read >= self.wanted_chance and min(read) >= self.target:
+            every = all(hole.measured and hole.known for hole in self.holes)
+            return "holds" if every else "not measured"
+        return "unsure"
+
+
+@dataclass(frozen=True)
+class Notice:
+    """Something the user should know: a code, a sentence, and the part it concerns.
+
+    `sentence` holds {0}, {1}... where `values` belong, each a number in SI with its dimension; the edge writes
+    them in the units of the reader.
+    """
+
+    code: str
+    sentence: str
+    address: Address | None = None
+    values: tuple[tuple[float, str], ...] = ()
+
+    def text(self, write: Callable[[float, str], str]) -> str:
+        """The sentence with its values written by `write(value, dimension)`."""
+        return self.sentence.format(*(write(value, dimension) for value, dimension in self.values))
+
+
+def literal(text: str) -> str:
+    """What a person entered, safe in the sentence of a notice, whose braces are places for values."""
+    return text.replace("{", "{{").replace("}", "}}")
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """The answer at one speed.
+
+    `operating` is the stable crossing that a fan reaches from standstill, which is the one of least flow; None
+    where there is none, with the reason among `notices`. `worst_flows` are the flows of the points on the worst day,
+    None where the fan then meets nothing. `band` is the flow at the crossings with the lower and
+    upper edge of the system curve's band. `gauge` is the suction a gauge reads on the riser just before the fan.
+    `samples` is how many possible sites the bands of holes and the chance rest on.
+    """
+
+    speed: float
+    crossings: tuple[Crossing, ...]
+    operating: Crossing | None
+    band: tuple[float, float] | None
+    velocity: float
+    gauge: float
+    points: tuple[PointState, ...]
+    runs: tuple[RunState, ...]
+    losses: tuple[Loss, ...]
+    sound: tuple[SoundAt, ...]
+    year: Year | None
+    worst_flows: tuple[float, ...] | None
+    holding: Holding | None
+    notices: tuple[Notice, ...]
+    samples: int
+
+    @property
+    def rested(self) -> bool:
+        """Whether bands and chance rest on every sample, as where a hand rests."""
+        return self.samples >= REST_SAMPLES

@@ -1,0 +1,152 @@
+"""The vacuum field over the drawn floor at an answer: on the day, on the worst day, and where the air comes from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workbench.physics.slab import Field
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
+from workbench.solving.site.draws import DRAG_SAMPLES
+
+Array = NDArray[np.float64]
+
+_LEAN = 2.0
+"""Distance over which what is odd about one hole is carried into its surroundings; a judgement. [m]"""
+
+
+@dataclass(frozen=True, eq=False)
+class Coverage:
+    """How much of the floor holds, and its weakest place.
+
+    `share` of the area at or above the target; `place` (x, y) [m] of the least suction, `least` that suction [Pa].
+    """
+
+    share: float
+    place: tuple[float, float]
+    least: float
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """The field at the N cells of the floor, shape (N,) [Pa], on the day and on the worst day."""
+
+    field: Field
+    day: Array
+    worst: Array
+    day_coverage: Coverage
+    worst_coverage: Coverage
+
+
+@dataclass(frozen=True)
+class AirPath:
+    """A way by which air reaches the pits [m3/s]: a title, the flow, and whether it is house air."""
+
+    title: str
+    flow: float
+    house: bool
+
+
+def plan_at(ready: Prepared, outcome: Outcome) -> Plan | None:
+    """The field at an answer, leaning to the holes; None without a drawn floor or an operating point."""
+    field = ready.assembly.floor.field
+    if field is None or not outcome.points:
+        return None
+    flows = np.array([point.flow for point in outcome.points])
+    day = field.at(flows)
+    drawn = flows if outcome.worst_flows is None else np.array(outcome.worst_flows)
+    season = ready.worst_day
+    worst = field.at(drawn) - season.draw_down * field.cells.rest
+    if outcome.holding is not None:
+        day = _leaning(
+            ready, field, day, {h: hole.suction for h, hole in enumerate(outcome.holding.holes) if hole.known}
+        )
+        worst = _leaning(
+            ready, field, worst, {h: hole.worst for h, hole in enumerate(outcome.holding.holes) if hole.known}
+        )
+    target = ready.design.target.suction
+    holes = {} if outcome.holding is None else {hole.name: hole for hole in outcome.holding.holes if hole.known}
+    placed = [(p, holes[h.name]) for h in ready.design.holes if (p := h.position) is not None and h.name in holes]
+    return Plan(
+        field,
+        day,
+        worst,
+        _coverage(field, day, target, [((p.x, p.y), hole.suction) for p, hole in placed]),
+        _coverage(field, worst, target, [((p.x, p.y), hole.worst) for p, hole in placed]),
+    )
+
+
+def _leaning(ready: Prepared, field: Field, suction: Array, kept: dict[int, float]) -> Array:
+    """A field bent to what the holes keep, so that the map never contradicts a hole it passes through.
+
+    What a hole's own answer differs from the smooth field by is carried into its surroundings and dies out over
+    `_LEAN` metres; at the pits nothing is changed.
+    """
+    placed = {h: hole.position for h, hole in enumerate(ready.design.holes) if h in kept and hole.position is not None}
+    if not placed:
+        return suction
+    bend = _bend(field, tuple((p.x, p.y) for p in placed.values()))
+    off = np.array([kept[h] for h in placed]) - suction[bend.nearest]
+    return np.asarray(suction + bend.carried @ off)
+
+
+class _Bend(NamedTuple):
+    """Cells nearest to k holes (k,), and what each cell takes of what is odd about each hole, (N, k)."""
+
+    nearest: NDArray[np.intp]
+    carried: Array
+
+
+@lru_cache(maxsize=8)
+def _bend(field: Field, holes: tuple[tuple[float, float], ...]) -> _Bend:
+    """Where holes stand in a field; kept, since no speed touches it."""
+    nearest = np.argmin(np.hypot(*(field.centres[:, None] - np.array(holes)).transpose(2, 0, 1)), axis=0)
+    known = np.concatenate((field.centres[nearest], field.positions))
+    apart = np.hypot(*(known[:, None] - known).transpose(2, 0, 1))
+    # holes in one cell agree on their mean
+    inverse = np.linalg.pinv(np.exp(-apart / _LEAN) + 1e-9 * np.eye(len(known)))
+    away = np.hypot(*(field.centres[:, None] - known).transpose(2, 0, 1))
+    return _Bend(nearest, np.asarray(np.exp(-away / _LEAN) @ inverse[:, : len(holes)]))
+
+
+def _coverage(field: Field, suction: Array, target: float, holes: list[tuple[tuple[float, float], float]]) -> Coverage:
+    weakest = int(np.argmin(suction))
+    x, y = (float(c) for c in field.centres[weakest])
+    share = float(field.areas[suction >= target].sum() / field.areas.sum())
+    # a hole between the centres of cells may be the weakest place of all
+    place, least = min([((x, y), float(suction[weakest])), *holes], key=lambda pair: pair[1])
+    return Coverage(share, place, least)
+
+
+def air_paths(ready: Prepared, outcome: Outcome) -> tuple[AirPath, ...]:
+    """Where the exhaust comes from on the day, largest first; empty without a drawn floor."""
+    field, slab = ready.assembly.floor.field, ready.design.slab
+    if field is None or slab is None or not outcome.points:
+        return ()
+    flows = np.array([point.flow for point in outcome.points])
+    intake = field.intake(flows)
+    share, total = ready.assembly.floor.house_share(flows, DRAG_SAMPLES)[0], float(flows.sum())
+    # the field tells how the air is shared among the ways, the fitted floor how much of it is the house's
+    house = share * total / max(float(intake.house), 1e-30)
+    outdoors = (1.0 - share) * total / max(float(intake.outdoors), 1e-30)
+    found = [
+        AirPath("Through the slab, from the house", house * float(intake.slab_house), True),
+        AirPath("Through the ground, from outdoors", outdoors * float(intake.slab_outdoors), False),
+    ]
+    for side in range(len(slab.outline)):
+        found.append(AirPath(f"Along side {side + 1}, from the house", house * float(intake.edge_house[side]), True))
+        beside = outdoors * float(intake.edge_outdoors[side])
+        found.append(AirPath(f"Along side {side + 1}, from outdoors", beside, False))
+    return tuple(sorted((path for path in found if path.flow > 0.0), key=lambda path: -path.flow))
+
+
+def house_share(ready: Prepared, outcome: Outcome) -> float | None:
+    """Share of the exhaust that is house air by the floor; None without a drawn one or an answer."""
+    if not ready.assembly.floor.planned or not outcome.points:
+        return None
+    return ready.assembly.floor.house_share(np.array([point.flow for point in outcome.points]), DRAG_SAMPLES)[0]

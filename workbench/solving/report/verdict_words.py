@@ -1,0 +1,19 @@
+"""What a verdict rests on that nobody measured, in words."""
+
+from __future__ import annotations
+
+from workbench.solving.outcome import Unmeasured, UnmeasuredKind
+
+_WORDS: dict[UnmeasuredKind, str] = {
+    "test holes": "any test hole",
+    "worst day": "what the fan meets on the worst day",
+    "hole": "hole {0}",
+    "ground": "the ground at {0}",
+    "draw-down": "the house's draw-down by exhausts",
+    "share at holes": "how much of the draw-down reaches the holes",
+}
+
+
+def unmeasured_words(each: Unmeasured) -> str:
+    """One thing that nobody measured, to stand in a list."""
+    return _WORDS[each.kind].format(each.subject)

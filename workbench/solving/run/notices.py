@@ -1,0 +1,299 @@
+"""What the user should be told about an answer, each with its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from workbench.design.catalogue import fill_kinds, limits
+from workbench.design.doubts import doubts
+from workbench.design.ground import GroundClass, StepTest
+from workbench.physics.sound import told_level
+from workbench.solving.outcome import Crossing, Holding, Notice, PointState, RunState, SoundAt, Year, literal
+from workbench.solving.run.misfits import misfits, remarks
+from workbench.solving.run.water import low_points
+from workbench.solving.site.draws import DRAG_SAMPLES
+from workbench.solving.site.floor import INERTIA_BOUND
+
+if TYPE_CHECKING:
+    from workbench.solving.run.prepare import Prepared
+
+_SYMBOLS = {
+    "flow": " m3/s",
+    "pressure": " Pa",
+    "velocity": " m/s",
+    "volume": " m3",
+    "length": " m",
+    "temperature": " K",
+    "level": " dB(A)",
+    "heard": " dB(A)",
+    "level_difference": " dB",
+}
+
+
+_MANY_MISSED = 0.01
+"""Share of samples that no floor was found for from which it is said; a judgement."""
+
+
+def write_si(value: float, dimension: str) -> str:
+    """A number in a sentence, in SI."""
+    text = f"{value:.4g}{_SYMBOLS.get(dimension, '')}"
+    return told_level(value, text) if dimension == "heard" else text
+
+
+def notices_at(
+    ready: Prepared,
+    speed: float,
+    crossings: tuple[Crossing, ...],
+    points: tuple[PointState, ...],
+    runs: tuple[RunState, ...],
+    holding: Holding | None,
+    sound: tuple[SoundAt, ...] = (),
+    year: Year | None = None,
+) -> Iterator[Notice]:
+    """Notices in the order of their weight."""
+    yield from _about_the_crossing(ready, speed, crossings)
+    yield from _about_the_holes(ready, holding)
+    yield from _about_the_ground(ready, points)
+    yield from _about_the_pipe(ready, runs)
+    yield from _about_the_fan(ready, speed)
+    yield from _about_running(sound, year)
+    yield from _about_water(ready)
+
+
+def _about_the_crossing(ready: Prepared, speed: float, crossings: tuple[Crossing, ...]) -> Iterator[Notice]:
+    if ready.design.fan is None:
+        yield Notice("no-fan", "No fan is chosen.")
+        return
+    stable = [c for c in crossings if c.stable]
+    if not stable:
+        yield _no_crossing(ready, speed)
+    if len(crossings) > 1:
+        yield Notice(
+            "several-crossings",
+            "The curves meet {0} times at this speed; from standstill the fan settles at the first stable crossing, "
+            "and a disturbance can throw it to another.",
+            values=((float(len(crossings)), "count"),),
+        )
+
+
+def _no_crossing(ready: Prepared, speed: float) -> Notice:
+    fan = ready.fans[ready.design.fan or ""]
+    first, last = (float(end) for end in fan.flow_range(speed))
+    if float(fan.pressure(last, speed, ready.density)) >= float(ready.system.at(np.array(last))):
+        return Notice(
+            "beyond-curve",
+            "The system takes more flow than the last measured point of this fan's curve, {0}; add points, "
+            "or the answer would be a guess.",
+            values=((last, "flow"),),
+        )
+    if first > 0.0:
+        return Notice(
+            "below-curve",
+            "At the first measured point of this fan's curve, {0}, the system asks more than the fan lifts; nothing is "
+            "known of the fan below it.",
+            values=((first, "flow"),),
+        )
+    return Notice(
+        "no-crossing",
+        "This fan cannot serve this system: at no flow does it lift what pipe and ground ask.",
+    )
+
+
+def _about_the_holes(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
+    if holding is not None and holding.chance is not None and holding.verdict in ("unsure", "fails"):
+        yield Notice(
+            "chance",
+            "The chance that every hole holds {0} on the worst day is {1}; {2} is asked. The weakest is "
+            f"{holding.weakest}.",
+            next(hole.address for hole in holding.holes if hole.name == holding.weakest),
+            ((holding.target, "pressure"), (holding.chance, "chance"), (holding.wanted_chance, "fraction")),
+        )
+    odd = remarks(ready)
+    unknown = [notice.address for notice in odd if notice.code == "unknown-hole"]
+    if unknown:
+        names = ", ".join(ready.design.holes[int(address[1])].name for address in unknown if address)
+        yield Notice("unknown-hole", f"Nothing is known of {names}: not read, or not on the plan.", unknown[0])
+    yield from (notice for notice in odd if notice.code != "unknown-hole")
+    off = misfits(ready)
+    if off:
+        worst = off[0]
+        more = f" {len(off) - 1} more lie off too." if len(off) > 1 else ""
+        yield Notice(
+            "misfit",
+            f"{ready.design.holes[worst.hole].name} reads {{0}} beyond rest where the floor says {{1}}: "
+            f"{abs(worst.errors):.1f} standard errors off.{more}",
+            ("holes", worst.hole, "readings", worst.reading),
+            ((worst.read, "pressure"), (worst.predicted, "pressure")),
+        )
+    yield from _not_measured(ready, holding)
+
+
+def _not_measured(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
+    """What the verdict rests on that nobody measured; no verdict at all without a reading."""
+    if holding is None:
+        return
+    unread = [hole for hole in holding.holes if not hole.measured]
+    if unread:
+        names = ", ".join(hole.name for hole in unread)
+        yield Notice(
+            "not-measured",
+            f"Not measured: {names}. A verdict rests on readings; what stands there is an estimate with its band.",
+            unread[0].address,
+        )
+    if len(unread) < len(holding.holes) and holding.chance is None:
+        yield Notice(
+            "no-chance", "The chance could not be drawn at this speed: the fan's curve meets the samples badly."
+        )
+    missed = ready.assembly.floor.draws(DRAG_SAMPLES).missed
+    if missed > _MANY_MISSED:
+        yield Notice(
+            "readings-disagree",
+            "In {0} of the samples no floor was found that agrees with all readings: others stand in for them, and the "
+            "chance is that much less sure. Look for a reading that contradicts the others.",
+            ("holes", 0),
+            ((missed, "fraction"),),
+        )
+    kinds = {each.kind for each in holding.unmeasured}
+    if "draw-down" in kinds:
+        yield Notice(
+            "no-exhaust-test",
+            "The house's draw-down by exhausts was not measured, nor how much of it and of winter stack reaches the "
+            "holes: both stand with the wide band of measured houses. An exhaust test, room against outdoors and the "
+            "change at every hole, tells.",
+            ("worst_day",),
+        )
+    elif "share at holes" in kinds:
+        yield Notice(
+            "no-change-read",
+            "No change at a hole was read in the exhaust test: how much of the house's draw-down reaches the holes "
+            "stands with the wide band of measured houses.",
+            ("holes", 0),
+        )
+
+
+def _about_the_ground(ready: Prepared, points: tuple[PointState, ...]) -> Iterator[Notice]:
+    least = limits()["pit_least"]
+    for i, (address, point) in enumerate(ready.assembly.points):
+        if isinstance(point.ground, GroundClass):
+            yield Notice(
+                "no-test",
+                f"{point.name}: no step test, so the ground is a class with a wide band; a test overrides it.",
+                address,
+            )
+        elif isinstance(point.ground, StepTest) and len(point.ground.readings) == 1:
+            yield Notice(
+                "one-reading",
+                f"{point.name}: one reading cannot tell laminar from turbulent flow; taken as laminar, band wide.",
+                address,
+            )
+        tested = ready.assembly.grounds[i].tested
+        if points and tested is not None and not 0.5 * tested[0] <= points[i].flow <= 1.5 * tested[1]:
+            yield Notice(
+                "outside-test",
+                f"{point.name}: the flow here, {{0}}, lies well outside the tested {{1}} to {{2}}.",
+                address,
+                ((points[i].flow, "flow"), (tested[0], "flow"), (tested[1], "flow")),
+            )
+        slab, ground = ready.design.slab, ready.assembly.grounds[i]
+        if slab is not None and fill_kinds()[slab.fill].inertia > 0.0 and ground.quadratic == 0.0:
+            yield Notice(
+                "stone-inertia",
+                f"{point.name}: in clean stone more suction is lost close to the pit than this laminar ground says; "
+                "a step test of several flows tells it. What a hole keeps for a flow changes by at most {0}.",
+                address,
+                ((INERTIA_BOUND, "fraction"),),
+            )
+        if points and points[i].flow < 0.0:
+            yield Notice("reverse-flow", f"{point.name}: air is driven into the ground here.", address)
+        if point.pit_volume < least.value:
+            yield Notice(
+                "small-pit",
+                f"{point.name}: a pit of {{0}} is below the {{1}} of {least.source} {least.edition} ({least.place}).",
+                address,
+                ((point.pit_volume, "volume"), (least.value, "volume")),
+            )
+    heights = ready.assembly.network.draft
+    if heights.size > 1 and float(heights.max() - heights.min()) > 0.1:
+        yield Notice(
+            "heights-differ",
+            "The ways from the suction points to the outlet climb to different heights; check the rises.",
+        )
+
+
+def _about_the_pipe(ready: Prepared, runs: tuple[RunState, ...]) -> Iterator[Notice]:
+    if not runs:
+        return
+    fastest = max(runs, key=lambda run: run.velocity)
+    condensate, rush = limits()["velocity_condensate"], limits()["velocity_rush"]
+    for code, limit in (("fast-air", condensate), ("rush-noise", rush)):
+        if fastest.velocity > limit.value:
+            yield Notice(
+                code,
+                f"The air moves at {{0}} in {fastest.name}; above {{1}}: {limit.text} "
+                f"({limit.source} {limit.edition}, {limit.kind}).",
+                fastest.address,
+                ((fastest.velocity, "velocity"), (limit.value, "velocity")),
+            )
+            return
+
+
+def _about_the_fan(ready: Prepared, speed: float) -> Iterator[Notice]:
+    fan = ready.design.chosen_fan
+    if fan is None:
+        return
+    position = ready.design.fans.index(fan)
+    if speed < fan.lowest_speed - 1e-9:
+        yield Notice(
+            "below-least-speed",
+            "{0} is below the least speed of this fan, {1}; after a power cut it may not start.",
+            ("fans", position),
+            ((speed, "speed"), (fan.lowest_speed, "speed")),
+        )
+    if fan.control == "phase-cut":
+        yield Notice(
+            "phase-cut",
+            "Phase-cut control: the knob is not proportional to speed and hum follows no law; "
+            "measure knob against speed.",
+            ("fans", position),
+        )
+    if fan.full.points[0].power is None:
+        yield Notice("no-power", "No power is given for this fan, so its yearly use is not known.", ("fans", position))
+    if fan.sound_dBA is None and fan.sound_bands is None:
+        yield Notice("no-sound", "No sound rating is given for this fan.", ("fans", position))
+    for doubt in doubts(fan):
+        yield Notice("suspect-point", f"{fan.name}: {doubt.text}", ("fans", position, "curves", doubt.curve))
+
+
+def _about_running(sound: tuple[SoundAt, ...], year: Year | None) -> Iterator[Notice]:
+    for i, heard in enumerate(sound):
+        if heard.verdict == "fails" and heard.limit is not None:
+            source = f" ({literal(heard.limit_source)})" if heard.limit_source else ""
+            yield Notice(
+                "too-loud",
+                f"Too loud at {literal(heard.place)}: {{0}}, and {{1}} is the limit{source}.",
+                ("house", "listeners", i),
+                ((heard.level, "heard"), (heard.limit, "level")),
+            )
+    if year is not None and year.house_air_cost > year.fan_cost:
+        yield Notice(
+            "house-air",
+            f"The house air that leaves by the pipe costs more than the fan's electricity: {{0}} of {{1}} "
+            f"{literal(year.currency)} a year. Sealing and a lower speed save there first.",
+            ("house", "house_air_share"),
+            ((year.house_air_cost, "money"), (year.cost, "money")),
+        )
+
+
+def _about_water(ready: Prepared) -> Iterator[Notice]:
+    standing = low_points(ready)
+    if standing:
+        more = "" if len(standing) == 1 else f" So it is in {len(standing) - 1} more."
+        first = standing[0]
+        yield Notice(
+            "standing-water",
+            f"Water would stand in {literal(first.name)}: {first.reason}.{more}",
+            first.address,
+        )

@@ -1,0 +1,265 @@
+"""From the entered records to the arrays the physics works on, with the names kept beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workbench.design.catalogue import OWN, fitting_kinds, junction_kinds, measured_band
+from workbench.design.design import Design
+from workbench.design.fan import Fan as FanRecord
+from workbench.design.ground import SuctionPoint
+from workbench.design.house import Place
+from workbench.design.pipework import Fitting, Junction, Leg, Run
+from workbench.design.record import Address
+from workbench.design.slab import Slab, TestHole
+from workbench.physics.air import Air, air_at
+from workbench.physics.fan import Arrangement, Control, Fan, MeasuredCurve, Motor
+from workbench.physics.fittings import sudden_contraction, sudden_expansion
+from workbench.physics.network import JunctionLegs, Network
+from workbench.physics.pipe import bore_area
+from workbench.solving.site import floor_parts
+from workbench.solving.site.cooling import cooled_draft
+from workbench.solving.site.floor import Floor, floor_of
+from workbench.solving.site.ground import Ground, ground_of
+
+Array = NDArray[np.float64]
+
+_CONTRACTION, _EXPANSION = "contraction, by bore ratio", "expansion, by bore ratio"
+"""Kinds whose bands a step in the bore has."""
+
+
+@dataclass(frozen=True, eq=False)
+class PartK:
+    """A fitting of a run, its share of the run's loss coefficient, and the factors on it that bound its band."""
+
+    title: str
+    address: Address | None
+    k: float
+    band: tuple[float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Assembly:
+    """A pipe tree as a network, every column and row of it with its record and address."""
+
+    network: Network
+    air: Air
+    outdoor: Air
+    indoor: Air
+    grounds: tuple[Ground, ...]
+    floor: Floor
+    points: tuple[tuple[Address, SuctionPoint], ...]
+    runs: tuple[tuple[Address, Run], ...]
+    fittings: tuple[tuple[PartK, ...], ...]
+    junctions: tuple[tuple[Address, Junction], ...]
+    height: Array
+    """Height of each run's downstream end above the slab. [m]"""
+
+
+class Site(NamedTuple):
+    """All that a network is made from, none of which a fan or a speed touches."""
+
+    intake: Leg
+    discharge: tuple[Run, ...]
+    place: Place
+    slab: Slab | None
+    holes: tuple[TestHole, ...]
+    slab_thickness: float
+    draw_down: float | None
+
+
+def site_of(design: Design) -> Site:
+    """The site of a design."""
+    return Site(
+        design.intake,
+        design.discharge,
+        design.place,
+        design.slab,
+        design.holes,
+        design.house.slab_thickness,
+        design.worst_day.tested_draw_down,
+    )
+
+
+@lru_cache(maxsize=32)
+def assemble(site: Site) -> Assembly:
+    """Lay out the network of a pipe tree over its floor, in the air of its place.
+
+    Raises
+    ------
+    ValueError
+        With a sentence, when a drawn floor makes no field.
+    """
+    return laid_out(site, floor_of)
+
+
+FloorLaid = Callable[[floor_parts.Ground], Floor]
+"""As `floor_of`."""
+
+
+def laid_out(site: Site, lay_floor: FloorLaid) -> Assembly:
+    """As `assemble`, but nothing is kept, and the floor is laid by a function of the caller's."""
+    intake, discharge, place = site.intake, site.discharge, site.place
+    air = air_at(place.pipe_temperature, place.pipe_humidity, place.altitude)
+    outdoor = air_at(place.outdoor_temperature, place.outdoor_humidity, place.altitude)
+    indoor = air_at(place.indoor_temperature, 0.4, place.altitude)
+    layout = _Layout()
+    reached, end = layout.leg(("intake",), intake, intake.runs[-1])
+    layout.chain(("discharge",), discharge, reached, before=end)
+    n = len(layout.points)
+    upstream = np.array([[1.0 if i in passing else 0.0 for i in range(n)] for passing in layout.passing])
+    runs = [run for _, run in layout.runs]
+    grounds = tuple(ground_of(point) for _, point in layout.points)
+    points = tuple(point for _, point in layout.points)
+    below = floor_parts.Ground(site.slab, points, site.holes, site.slab_thickness, air.viscosity, site.draw_down)
+    floor = lay_floor(below)
+    network = Network(
+        coupling=floor.coupling,
+        inertial=floor.inertial,
+        upstream=upstream,
+        diameter=np.array([run.pipe.inside_diameter for run in runs]),
+        length=np.array([run.length for run in runs]),
+        roughness=np.array([run.pipe.roughness for run in runs]),
+        k=np.array([sum(part.k for part in parts) for parts in layout.fittings]),
+        junctions=tuple(
+            _legs(junction, common, straight, side, n)
+            for (_, junction), common, straight, side in zip(
+                layout.junctions, layout.common, layout.straight, layout.side, strict=True
+            )
+        ),
+        draft=cooled_draft(runs, upstream, air, outdoor, place),
+        density=air.density,
+        viscosity=air.viscosity,
+    )
+    return Assembly(
+        network=network,
+        air=air,
+        outdoor=outdoor,
+        indoor=indoor,
+        grounds=grounds,
+        floor=floor,
+        points=tuple(layout.points),
+        runs=tuple(layout.runs),
+        fittings=tuple(layout.fittings),
+        junctions=tuple(layout.junctions),
+        height=np.array(layout.heights),
+    )
+
+
+class _Layout:
+    """Walks the tree with the air, upstream parts first, and notes what passes where."""
+
+    def __init__(self) -> None:
+        self.points: list[tuple[Address, SuctionPoint]] = []
+        self.runs: list[tuple[Address, Run]] = []
+        self.passing: list[tuple[int, ...]] = []
+        self.fittings: list[tuple[PartK, ...]] = []
+        self.heights: list[float] = []
+        self.junctions: list[tuple[Address, Junction]] = []
+        self.common: list[Run] = []
+        self.straight: list[tuple[int, ...]] = []
+        self.side: list[tuple[int, ...]] = []
+        self._height = 0.0
+
+    def leg(self, address: Address, leg: Leg, ends_in: Run) -> tuple[tuple[int, ...], Run]:
+        """Lay a leg; gives the points whose air it carries and its last run."""
+        if isinstance(leg.source, Junction):
+            here = (*address, "source")
+            straight, _ = self.leg((*here, "straight"), leg.source.straight, leg.runs[0])
+            height = self._height
+            side, _ = self.leg((*here, "side"), leg.source.side, leg.runs[0])
+            self._height = height
+            self.junctions.append((here, leg.source))
+            self.common.append(leg.runs[0])
+            self.straight.append(straight)
+            self.side.append(side)
+            passing = straight + side
+        else:
+            self._height = 0.0
+            self.points.append(((*address, "source"), leg.source))
+            passing = (len(self.points) - 1,)
+        self.chain((*address, "runs"), leg.runs, passing, before=None)
+        return passing, leg.runs[-1]
+
+    def chain(self, address: Address, runs: tuple[Run, ...], passing: tuple[int, ...], before: Run | None) -> None:
+        """Lay runs one after the other; a step in the bore between two of them costs what it costs."""
+        for i, run in enumerate(runs):
+            here = (*address, i)
+            parts = [
+                PartK(_title(f), (*here, "fittings", j), fitting_k(f, run), _band(f))
+                for j, f in enumerate(run.fittings)
+            ]
+            if before is not None and before.pipe.inside_diameter != run.pipe.inside_diameter:
+                parts.insert(0, _step(before, run))
+            self._height += run.rise
+            self.runs.append((here, run))
+            self.passing.append(passing)
+            self.fittings.append(tuple(parts))
+            self.heights.append(self._height)
+            before = run
+
+
+def _title(fitting: Fitting) -> str:
+    return fitting.kind if fitting.count == 1 else f"{fitting.count} x {fitting.kind}"
+
+
+def fitting_k(fitting: Fitting, run: Run) -> float:
+    """Loss coefficient of a row of fittings, all of its pieces together, in the bore of its run."""
+    if fitting.k is not None or fitting.kind == OWN:
+        return float(fitting.k or 0.0) * fitting.count
+    return fitting_kinds()[fitting.kind].k(run.pipe.inside_diameter, fitting.parameter) * fitting.count
+
+
+def _band(fitting: Fitting) -> tuple[float, float]:
+    own = fitting.k is not None or fitting.kind == OWN
+    return measured_band() if own else fitting_kinds()[fitting.kind].band
+
+
+def _step(before: Run, run: Run) -> PartK:
+    """A sudden step in the bore, on the velocity pressure of the run after it."""
+    title, ratio = f"Step in the bore before {run.name}", before.pipe.inside_diameter / run.pipe.inside_diameter
+    if ratio > 1.0:
+        return PartK(title, None, float(sudden_contraction(1.0 / ratio)), fitting_kinds()[_CONTRACTION].band)
+    # the published form stands on the smaller bore, which here is the one before
+    return PartK(title, None, float(sudden_expansion(ratio)) / ratio**4, fitting_kinds()[_EXPANSION].band)
+
+
+def _legs(junction: Junction, common: Run, straight: tuple[int, ...], side: tuple[int, ...], n: int) -> JunctionLegs:
+    area = float(bore_area(common.pipe.inside_diameter))
+    side_area = float(bore_area(junction.side.runs[-1].pipe.inside_diameter))
+    return JunctionLegs(
+        straight=np.array([1.0 if i in straight else 0.0 for i in range(n)]),
+        side=np.array([1.0 if i in side else 0.0 for i in range(n)]),
+        angle=junction_kinds()[junction.kind].angle,
+        area=area,
+        area_ratio=min(side_area / area, 1.0),
+        straight_k=junction.straight_k,
+        side_k=junction.side_k,
+    )
+
+
+@lru_cache(maxsize=64)
+def fan_of(record: FanRecord, arrangement: str) -> Fan:
+    """Lay the curves of a fan, or of two alike."""
+    curves = tuple(
+        MeasuredCurve.through(
+            table.speed,
+            [p.flow for p in table.points],
+            [p.pressure for p in table.points],
+            None if table.points[0].power is None else [p.power or 0.0 for p in table.points],
+        )
+        for table in record.curves
+    )
+    return Fan(
+        curves=curves,
+        motor=Motor(Control(record.control), record.constant_power, record.power_exponent),
+        rated_density=record.rated_density,
+        outlet_area=float(bore_area(record.outlet_diameter)) if record.basis == "static" else None,
+        arrangement=Arrangement(arrangement),
+    )

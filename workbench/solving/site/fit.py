@@ -1,0 +1,330 @@
+"""Fit unknowns to readings, and draw what the readings leave open.
+
+Every unknown is written as a standard normal number, so that its prior is the same for all. The best fit is found by
+Gauss and Newton with Levenberg's damping. A draw moves prior and readings by their own errors and is fitted again
+(randomise, then optimise: J. M. Bardsley, A. Solonen, H. Haario, M. Laine, SIAM J. Sci. Comput. 36 (2014) A1895); a
+normal cloud about the best fit would leave the readings. How uneven a floor is, one number, is weighed by its evidence
+(D. J. C. MacKay, Neural Computation 4 (1992) 415).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import NamedTuple, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workbench.solving.site.draws import normal
+from workbench.solving.site.ground_state import GroundState, Readings
+
+Array = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+Ints = NDArray[np.intp]
+
+_NUDGE = 1e-4
+_MOST_STEPS = 120
+_LONGEST = 2.0
+"""Longest step of any unknown, in its own standard deviations."""
+
+_FAR = 8.0
+"""Standard deviations beyond which no unknown is looked for."""
+
+_SETTLED = 1e-4
+_CHORD_STEPS = 24
+_DEPTH = 6
+_CLOSE, _NEAR_ENOUGH = 0.01, 0.1
+"""Step left of a draw, in standard deviations, at which it counts as found; and at which it will do in the end."""
+
+_OUT_OF_QUESTION = 1e-4
+"""Weight of an unevenness below which it is not fitted again."""
+
+_BLOCK = 512
+_OWN_STEPS, _OWN_ROWS = 60, 32
+"""Steps, and rows of a block, that are looked for by their own slopes at the most; it takes long."""
+
+
+class Varied(NamedTuple):
+    """An unknown: its kind, and the name of the point, hole, zone or side it is of."""
+
+    kind: str
+    subject: str = ""
+
+
+class Model(Protocol):
+    """Unknowns as standard normal numbers, and the ground they make."""
+
+    @property
+    def unknowns(self) -> tuple[Varied, ...]:
+        """One for each number of a row."""
+
+    @property
+    def unevenness(self) -> tuple[tuple[float, float], ...]:
+        """Values that the floor's unevenness may have, each with its prior weight."""
+
+    def state(self, x: Array, unevenness: Array) -> GroundState:
+        """The ground for rows x of shape (..., d) and unevenness of shape (...)."""
+
+    def meter(self, x: Array) -> Array:
+        """Logarithm of the flow meter's factor, shape (...)."""
+
+    def strain(self, x: Array) -> Array:
+        """How far rows lie beyond where the model was looked at, shape (..., e); nothing within. Held against them."""
+
+
+class Best(NamedTuple):
+    """The best fit at one unevenness: unknowns (d,), residuals (r,) and their slopes (r, d), and inverse curvature."""
+
+    unevenness: float
+    weight: float
+    x: Array
+    slopes: Array
+    inverse: Array
+    residual: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """A model fitted to readings."""
+
+    model: Model
+    readings: Readings
+    bests: tuple[Best, ...]
+    _kept: dict[int, Draws] = field(default_factory=dict)
+
+    @property
+    def best(self) -> Best:
+        """The likeliest."""
+        return max(self.bests, key=lambda best: best.weight)
+
+    def state(self) -> GroundState:
+        """The ground by the best fit."""
+        return self.model.state(self.best.x, np.asarray(self.best.unevenness))
+
+    def draws(self, samples: int) -> Draws:
+        """Possible grounds, all as likely as each other; a longer draw begins with the rows of a shorter one.
+
+        Kept: other pits and other sealing are drawn from the same.
+        """
+        if samples not in self._kept:
+            self._kept[samples] = _drawn(self, samples)
+        return self._kept[samples]
+
+    def scouts(self, samples: int) -> Draws:
+        """Grounds to solve a field around: as `draws`, without those that are found by patience alone."""
+        return _drawn(self, samples, patient=False)
+
+
+class Draws(NamedTuple):
+    """Unknowns of s possible grounds, shape (s, d), unevenness (s,), their state, and the share that was not found.
+
+    Rows that were not found stand as copies of ones that were.
+    """
+
+    x: Array
+    unevenness: Array
+    state: GroundState
+    missed: float
+
+
+def fitted(model: Model, readings: Readings, before: Fit | None = None) -> Fit:
+    """Fit a model to readings, at every unevenness it may have.
+
+    `before` is a fit of nearly the same model, from which the search goes on; what was out of question stays out.
+    """
+    x = np.zeros(len(model.unknowns))
+    known = {} if before is None else {b.unevenness: b for b in before.bests if b.weight > _OUT_OF_QUESTION}
+    bests, logs = [], []
+    for unevenness, prior in model.unevenness:
+        if known and unevenness not in known:
+            continue
+        x, cost, best = _best(model, readings, known[unevenness].x if known else x, unevenness)
+        bests.append(best)
+        curvature = -np.linalg.slogdet(best.inverse)[1]
+        logs.append(np.log(prior) - 0.5 * cost - 0.5 * curvature)
+    weights = np.exp(np.array(logs) - max(logs))
+    weights /= weights.sum()
+    return Fit(model, readings, tuple(b._replace(weight=float(w)) for b, w in zip(bests, weights, strict=True)))
+
+
+def even_fit(fit: Fit, uneven: float, apart: Array) -> Fit:
+    """The same readings fitted by an even floor, those at the holes off by `uneven` (of a logarithm) times `apart`."""
+    readings = fit.readings.loosened(uneven, apart)
+    _, _, best = _best(fit.model, readings, fit.best.x, 0.0)
+    return Fit(fit.model, fit.readings, (best._replace(weight=1.0),))
+
+
+def _residuals(model: Model, readings: Readings, x: Array, unevenness: float) -> Array:
+    state = model.state(x, np.full(x.shape[:-1], unevenness))
+    off = (readings.predict(state, model.meter(x)) - readings.values) / readings.errors
+    return np.concatenate((off, model.strain(x)), axis=-1)
+
+
+def _best(model: Model, readings: Readings, x: Array, unevenness: float) -> tuple[Array, float, Best]:
+    d = x.size
+    damping = 1e-3
+
+    def around(x: Array) -> tuple[Array, Array]:
+        rows = _residuals(model, readings, np.concatenate((x[None], x + _NUDGE * np.eye(d))), unevenness)
+        return rows[0], (rows[1:] - rows[0]).T / _NUDGE
+
+    residual, slopes = around(x)
+    cost = float(residual @ residual + x @ x)
+    for _ in range(_MOST_STEPS):
+        curvature = np.eye(d) + slopes.T @ slopes
+        step = -np.linalg.solve(curvature + damping * np.diag(np.diagonal(curvature)), slopes.T @ residual + x)
+        step *= min(1.0, _LONGEST / max(float(np.max(np.abs(step))), 1e-300))
+        trial = _residuals(model, readings, (x + step)[None], unevenness)[0]
+        found = float(trial @ trial + (x + step) @ (x + step))
+        if found > cost * (1.0 + 1e-12):
+            damping *= 8.0
+            if damping > 1e8:
+                break
+            continue
+        gained = cost - found
+        x, cost = x + step, found
+        residual, slopes = around(x)
+        damping = max(damping / 8.0, 1e-9)
+        if float(np.max(np.abs(step))) < _SETTLED or gained < 1e-6 * (1.0 + cost):
+            break
+    inverse = np.asarray(np.linalg.inv(np.eye(d) + slopes.T @ slopes), dtype=np.float64)
+    return x, cost, Best(unevenness, 0.0, x, slopes, inverse, residual)
+
+
+def _drawn(fit: Fit, samples: int, *, patient: bool = True) -> Draws:
+    parts = [_block(fit, start, min(start + _BLOCK, samples), patient) for start in range(0, samples, _BLOCK)]
+    x, unevenness, found = (np.concatenate(part) for part in zip(*parts, strict=True))
+    return Draws(x, unevenness, fit.model.state(x, unevenness), float(np.mean(~found)))
+
+
+def _block(fit: Fit, start: int, stop: int, patient: bool) -> tuple[Array, Array, Bools]:
+    """Rows of a draw, their unevenness, and which were found; block by block, so that none hangs on later ones."""
+    model, readings = fit.model, fit.readings
+    prior = normal("unknowns", stop, len(model.unknowns))[start:]
+    moved = normal("readings", stop, len(readings))[start:]
+    moved = np.concatenate((moved, np.zeros((len(moved), fit.best.residual.size - len(readings)))), axis=1)
+    which = _unevenness_of(fit, stop)[start:]
+    x, found = np.array(prior), np.ones(len(prior), dtype=np.bool_)
+    if len(readings):
+        for b, best in enumerate(fit.bests):
+            rows = np.flatnonzero(which == b)
+            if rows.size:
+                x[rows], found[rows] = _near(model, readings, best, prior[rows], moved[rows], patient)
+    unevenness = np.array([best.unevenness for best in fit.bests])[which]
+    if found.any() and not found.all():
+        good, bad = np.flatnonzero(found), np.flatnonzero(~found)
+        source = good[np.arange(bad.size) * 7 % good.size]
+        x[bad], unevenness[bad] = x[source], unevenness[source]
+    return x, unevenness, found
+
+
+def _unevenness_of(fit: Fit, samples: int) -> Ints:
+    """Which unevenness each row has: by a column of its own, so that the others do not move as the weights do."""
+    if len(fit.bests) == 1:
+        return np.zeros(samples, dtype=np.intp)
+    from math import erf, sqrt
+
+    chosen = normal("unevenness", samples, 1)[:, 0]
+    edges = np.cumsum([best.weight for best in fit.bests])
+    share = 0.5 * (1.0 + np.array([erf(z / sqrt(2.0)) for z in chosen]))
+    return np.minimum(np.searchsorted(edges, share), len(fit.bests) - 1).astype(np.intp)
+
+
+def _near(
+    model: Model, readings: Readings, best: Best, prior: Array, moved: Array, patient: bool
+) -> tuple[Array, Bools]:
+    """Rows fitted again to prior and readings moved by their errors: by the chord of the best fit, mixed."""
+    slopes, inverse = best.slopes, best.inverse
+    centre = best.residual
+
+    def lack(x: Array, rows: Ints) -> Array:
+        """Step that the chord would take."""
+        gap = moved[rows] - _residuals(model, readings, x, best.unevenness)
+        return np.asarray((gap @ slopes - (x - prior[rows])) @ inverse)
+
+    # where the model is straight this start is the answer
+    x = np.clip((prior + (moved - centre + slopes @ best.x) @ slopes) @ inverse, -_FAR, _FAR)
+    left = np.arange(len(x))
+    now = x
+    past: list[tuple[Array, Array]] = []
+    least = np.full(len(x), np.inf)
+    for _ in range(_CHORD_STEPS):
+        step = lack(now, left)
+        done = np.max(np.abs(step), axis=1) < _CLOSE
+        x[left] = now + np.where(done[:, None], step, 0.0)
+        going = np.flatnonzero(~done)
+        if not going.size:
+            return x, np.ones(len(x), dtype=np.bool_)
+        size = np.max(np.abs(step), axis=1)
+        better = size < least[left]
+        least[left[better]], x[left[better]] = size[better], now[better]
+        left, now, step = left[going], now[going], step[going]
+        past = [(a[going], b[going]) for a, b in past][-_DEPTH:]
+        following = np.clip(now + _limited(_mixed(now, step, past)), -_FAR, _FAR)
+        past.append((now, step))
+        now = following
+    found = np.ones(len(x), dtype=np.bool_)
+    left = left[least[left] > _NEAR_ENOUGH]
+    found[left] = False
+    few = left[:_OWN_ROWS]
+    if few.size and patient:
+        x[few], found[few] = _own_way(model, readings, best, prior[few], moved[few])
+    return x, found
+
+
+def _limited(step: Array) -> Array:
+    size = np.max(np.abs(step), axis=1, keepdims=True)
+    return np.asarray(step * np.minimum(1.0, _LONGEST / np.maximum(size, 1e-300)))
+
+
+def _mixed(now: Array, step: Array, past: list[tuple[Array, Array]]) -> Array:
+    """Step after D. G. Anderson, J. ACM 12 (1965) 547, each row with its own mixing."""
+    if not past:
+        return step
+    dx = np.stack([now - x for x, _ in past], axis=2)
+    df = np.stack([step - f for _, f in past], axis=2)
+    normal_matrix = np.matmul(df.transpose(0, 2, 1), df)
+    size = np.trace(normal_matrix, axis1=1, axis2=2)[:, None, None]
+    m = len(past)
+    weight = np.linalg.solve(
+        normal_matrix + (1e-8 * size + 1e-300) * np.eye(m), np.matmul(df.transpose(0, 2, 1), step[..., None])
+    )
+    return np.asarray(step - np.matmul(dx + df, weight)[..., 0])
+
+
+def _own_way(model: Model, readings: Readings, best: Best, prior: Array, moved: Array) -> tuple[Array, Bools]:
+    """The few rows the chord did not find: each by its own slopes and damping."""
+    s, d = prior.shape
+    x = np.tile(best.x, (s, 1))
+    found = np.zeros(s, dtype=np.bool_)
+    eye = np.eye(d)
+
+    def residual(x: Array, rows: Ints) -> Array:
+        own = moved[rows] if x.ndim == 2 else moved[rows][:, None]
+        return _residuals(model, readings, x, best.unevenness) - own
+
+    def cost_of(res: Array, x: Array, rows: Ints) -> Array:
+        return np.asarray(np.sum(res**2, axis=1) + np.sum((x - prior[rows]) ** 2, axis=1))
+
+    left = np.arange(s)
+    now = residual(x, left)
+    cost, damping = cost_of(now, x, left), np.full(s, 1e-2)
+    for _ in range(_OWN_STEPS):
+        at = x[left]
+        slopes = (residual(at[:, None] + _NUDGE * eye, left) - now[:, None]).transpose(0, 2, 1) / _NUDGE
+        curvature = eye + np.matmul(slopes.transpose(0, 2, 1), slopes)
+        pull = np.matmul(slopes.transpose(0, 2, 1), now[..., None])[..., 0] + (at - prior[left])
+        damped = curvature * (1.0 + damping[:, None, None] * eye)
+        step = _limited(-np.linalg.solve(damped, pull[..., None])[..., 0])
+        trial = residual(at + step, left)
+        after = cost_of(trial, at + step, left)
+        better = after <= cost * (1.0 + 1e-9)
+        done = better & ((np.max(np.abs(step), axis=1) < 0.1) | (cost - after < 0.05))
+        x[left[better]] = (at + step)[better]
+        now, cost = np.where(better[:, None], trial, now), np.where(better, after, cost)
+        damping = np.where(better, damping / 10.0, damping * 4.0)
+        found[left[done]] = True
+        left, now, cost, damping = (a[~done] for a in (left, now, cost, damping))
+        if not left.size:
+            break
+    return x, found
