@@ -22,6 +22,7 @@ from workbench.solve.prepare import Prepared
 SAMPLES = 512
 SPEED = 0.7
 WORST = WorstDay(exhausts=3.0, neutral_height=3.0, outdoor_temperature=266.0)
+READ = {"Near": 60.0, "Middle": 20.0, "Far": 8.0}
 
 
 def held(design: Design, samples: int = SAMPLES) -> Holding:
@@ -200,3 +201,30 @@ def test_what_a_hole_lost_in_the_test_it_loses_on_the_worst_day_at_least(planned
     (state,) = holding.holes
     assert state.suction - state.worst >= 6.0
     assert state.band[1] - state.worst_band[1] >= 5.5
+
+
+@pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
+def test_suction_with_nothing_running_is_not_counted_upon(floor: Slab | None) -> None:
+    """What pulls at a hole with the fan off (outdoors warmer than in, a gust, a gauge off its zero, a sign typed the
+    other way round) is of that day: a worst day that keeps it lets a hole hold that the fan does not reach.
+
+    In winter the air below a slab stands above the room's pressure, not below it (ASHRAE Fundamentals, stack effect).
+    """
+    still, pulled, pushed = (
+        held(
+            job(
+                [hole(name, read(value + rest, at_rest=rest), at=PLACES[name]) for name, value in READ.items()],
+                floor=floor,
+                worst_day=WORST,
+            )
+        )
+        for rest in (0.0, 2.0, -2.0)
+    )
+    assert still.chance is not None
+    assert pulled.chance == pytest.approx(still.chance, abs=1e-3)
+    for a, b, c in zip(still.holes, pulled.holes, pushed.holes, strict=True):
+        # a reading told as it is, and what the day gave taken off again
+        assert b.suction == pytest.approx(a.suction + 2.0, rel=1e-3)
+        assert b.worst == pytest.approx(a.worst, rel=1e-3)
+        # what pushes the other way may well be there on the worst day too
+        assert c.worst == pytest.approx(a.worst - 2.0, rel=1e-2)

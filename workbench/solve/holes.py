@@ -11,10 +11,10 @@ from workbench.design.design import Design
 from workbench.design.ground import GroundClass
 from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
-from workbench.solve.chance import Cloud, cloud, fan_spread, rest_on_the_day, weights
+from workbench.solve.chance import Cloud, cloud, fan_spread, weights
 from workbench.solve.needed import chance_at, met_first, needed, speeds_for
 from workbench.solve.outcome import Holding, HoleState, Unmeasured
-from workbench.solve.season import Season
+from workbench.solve.season import Season, rest_on_the_day
 
 if TYPE_CHECKING:
     from workbench.solve.prepare import Prepared

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from workbench.solve.chance import rest_on_the_day
 from workbench.solve.holes import worst_flows
 from workbench.solve.prepare import Prepared
-from workbench.solve.season import exhausts_of, season_at
+from workbench.solve.season import exhausts_of, rest_on_the_day, season_at
 
 Array = NDArray[np.float64]
 
