@@ -14,6 +14,7 @@ from workbench.physics.network import NoConvergence
 from workbench.solve.chance import Cloud, cloud, fan_spread, weights
 from workbench.solve.needed import chance_at, met_first, needed, speeds_for
 from workbench.solve.outcome import Holding, HoleState, Unmeasured
+from workbench.solve.readings import gains
 from workbench.solve.season import Season, rest_on_the_day
 
 if TYPE_CHECKING:
@@ -143,7 +144,7 @@ def unmeasured_of(design: Design) -> tuple[Unmeasured, ...]:
     ]
     if design.worst_day.tested_draw_down is None:
         found.append(Unmeasured("draw-down"))
-    if design.worst_day.tested_draw_down is None or all(hole.exhausts is None for hole in design.holes):
+    if design.worst_day.tested_draw_down is None or all(hole.exhausts is None or gains(hole) for hole in design.holes):
         found.append(Unmeasured("share at holes"))
     return tuple(found)
 

@@ -17,6 +17,7 @@ from workbench.physics.air import air_at
 from workbench.physics.house import stack_pressure
 from workbench.physics.network import Network
 from workbench.solve.assemble import Assembly
+from workbench.solve.readings import most_lost
 
 Array = NDArray[np.float64]
 
@@ -130,13 +131,17 @@ def season_at(
 
 
 def exhausts_of(design: Design) -> tuple[float, float]:
-    """Draw-down by exhausts on the worst day [Pa] and the spread of its logarithm: entered, tested, or allowed for."""
+    """Draw-down by exhausts on the worst day [Pa] and the spread of its logarithm: entered, tested, or allowed for.
+
+    What is not entered for that day is no less than what a hole lost in the test: no hole loses more than the house.
+    """
     worst = design.worst_day
     if worst.exhausts is not None:
         return worst.exhausts, _ENTERED_SPREAD
+    lost = most_lost(design.holes)
     if worst.tested_draw_down is not None:
-        return worst.tested_draw_down, _ENTERED_SPREAD
-    return ALLOWANCE, ALLOWANCE_SPREAD
+        return max(worst.tested_draw_down, lost), _ENTERED_SPREAD
+    return max(ALLOWANCE, lost), ALLOWANCE_SPREAD
 
 
 def worst_day(design: Design, assembly: Assembly) -> Season:
