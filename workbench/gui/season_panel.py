@@ -24,6 +24,7 @@ from workbench.gui.readouts import verdict_words
 from workbench.gui.theme import LIGHT, SHAPES, LineStyle, Theme, line_height, scaled_font
 from workbench.solve.outcome import Outcome
 from workbench.solve.prepare import Prepared
+from workbench.solve.readings import shows_suction
 from workbench.solve.year_round import Turning, YearHeld, turning, year_held
 from workbench.units import System, format_quantity
 
@@ -370,7 +371,7 @@ class SeasonPanel(QWidget):
         else:
             self.sentence.setText(verdict_sentence(ready, answer, outcome, self._system))
             self.chart.setAccessibleDescription(self.sentence.text())
-        read = ready is not None and all(hole.readings for hole in ready.design.holes)
+        read = ready is not None and all(map(shows_suction, ready.design.holes))
         self.strip.show_year(year, measured=read)
         if year is not None and ready is not None:
             below = [

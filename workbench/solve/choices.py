@@ -11,6 +11,7 @@ from workbench.design.design import Design
 from workbench.design.record import with_value
 from workbench.physics.energy import present_worth_factor
 from workbench.solve.outcome import Verdict
+from workbench.solve.readings import shows_suction
 from workbench.solve.settled import Settled, in_a_row, settle
 from workbench.solve.sites import Site, lay
 from workbench.solve.variants import (
@@ -71,7 +72,7 @@ class Choice:
     misses : tuple
         Limits that are not kept, each with by how much as a ratio to compare by, worst first.
     verdict : Verdict
-        Whether every limit is kept. `not measured` where the suction is an estimate, since a hole was not read;
+        Whether every limit is kept. `not measured` where the suction is an estimate, since none was read at a hole;
         `unsure` where full speed keeps it by the middle of the bands, but not at the chance asked for.
     """
 
@@ -337,7 +338,7 @@ def _verdict(design: Design, at: Settled, misses: tuple[tuple[Limit, float], ...
     if not all(hole.readings for hole in design.holes):
         return "not measured"
     if not misses:
-        return "holds"
+        return "holds" if all(map(shows_suction, design.holes)) else "not measured"
     return "unsure" if at.margin >= 0.0 else "fails"
 
 

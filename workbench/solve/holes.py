@@ -14,7 +14,7 @@ from workbench.physics.network import NoConvergence
 from workbench.solve.chance import Cloud, cloud, fan_spread, weights
 from workbench.solve.needed import chance_at, met_first, needed, speeds_for
 from workbench.solve.outcome import Holding, HoleState, Unmeasured
-from workbench.solve.readings import gains
+from workbench.solve.readings import gains, shows_suction
 from workbench.solve.season import Season, rest_on_the_day
 
 if TYPE_CHECKING:
@@ -94,6 +94,7 @@ def _judged(ready: Prepared, speed: float, day: Array, worst: Array, seen: Cloud
             band=(float(day_band[0][h]), float(day_band[1][h])),
             worst=float(worst[h]),
             worst_band=(float(worst_band[0][h]), float(worst_band[1][h])),
+            shown=shows_suction(hole),
         )
         for h, hole in enumerate(design.holes)
     )
@@ -137,6 +138,7 @@ def unmeasured_of(design: Design) -> tuple[Unmeasured, ...]:
     """What a verdict on a design rests on that nobody measured, what matters most first."""
     found = [] if design.holes else [Unmeasured("test holes")]
     found += [Unmeasured("hole", hole.name) for hole in design.holes if not hole.readings]
+    found += [Unmeasured("suction", hole.name) for hole in design.holes if hole.readings and not shows_suction(hole)]
     found += [
         Unmeasured("ground", point.name)
         for _, point in design.suction_points()

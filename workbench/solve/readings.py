@@ -83,6 +83,11 @@ def gains(hole: TestHole) -> bool:
     return hole.exhausts is not None and hole.exhausts > change_error(hole)
 
 
+def shows_suction(hole: TestHole) -> bool:
+    """Whether any reading stands out from nothing by two standard errors of its instrument."""
+    return any(reading.suction - reading.at_rest > 2.0 * reading.resolution for reading in hole.readings)
+
+
 def known_of(point: SuctionPoint) -> Known:
     """Resistance at the tested hollow as the point's own test, class or entry has it, for a job without a plan."""
     known = point.ground
