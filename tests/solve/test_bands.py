@@ -111,8 +111,8 @@ class Drawn:
         return 0.5 * (low + high)
 
     def kept(self, speed: float) -> Array:
-        """What the hole keeps on the worst day. [Pa]"""
-        return np.asarray(self.response * self.flow(speed) + REST - self.loss)
+        """What the hole keeps on the worst day, when nothing but the fan pulls. [Pa]"""
+        return np.asarray(self.response * self.flow(speed) + min(REST, 0.0) - self.loss)
 
 
 @pytest.mark.parametrize("speed", [0.35, 0.42, 0.5, 0.6])

@@ -6,6 +6,7 @@ import itertools
 import json
 import math
 import random
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -97,8 +98,16 @@ def unread(design: Design) -> Design:
     return with_value(design, ("holes",), (*others, last.model_copy(update={"readings": ()})))
 
 
-def test_no_choice_holds_where_a_hole_was_not_read() -> None:
-    design = unread(floor_job(target=1.0))
+def faint(design: Design) -> Design:
+    """The same design with its last hole read by a gauge that cannot tell the reading from nothing."""
+    *others, last = design.holes
+    dull = [r.model_copy(update={"resolution": max(0.6 * (r.suction - r.at_rest), 0.2)}) for r in last.readings]
+    return with_value(design, ("holes",), (*others, last.model_copy(update={"readings": tuple(dull)})))
+
+
+@pytest.mark.parametrize("made", [unread, faint])
+def test_no_choice_holds_where_no_suction_was_read_at_a_hole(made: Callable[[Design], Design]) -> None:
+    design = made(with_value(floor_job(target=0.1), ("target", "chance"), 0.5))
     found = searched(design, pits=(0.05,), pipes=(), leak_left=(), another_point=False, velocity_limit=None)
     assert found.best is None
     assert any(row.keeps for row in found.rows)

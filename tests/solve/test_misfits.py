@@ -9,7 +9,7 @@ import pytest
 
 from tests.floors import hole, job, point, read, slab, three, unplaced
 from workbench.design import Resistance
-from workbench.design.slab import Footing, Position, Slab, TestHole
+from workbench.design.slab import Footing, Position, Slab, TestHole, WorstDay
 from workbench.solving import prepare
 from workbench.solving.run.misfits import MISFIT, few_readings, fit_of, misfits, remarks, scalings
 from workbench.solving.run.prepare import Prepared
@@ -113,6 +113,20 @@ def test_readings_that_cannot_be_are_said_to_be_odd() -> None:
     assert codes(hole("A", read(-3.0, at_rest=0.5))) == ["wrong-sign"]
     assert codes(hole("A", read(150.0, applied=120.0))) == ["above-applied"]
     assert codes(hole("A")) == ["unknown-hole"]
+
+
+@pytest.mark.parametrize(
+    ("change", "tested", "told"),
+    [(-1.5, 4.0, []), (0.4, 4.0, []), (1.5, 4.0, ["gains"]), (-3.0, 1.0, ["lost-more"]), (-3.0, None, [])],
+)
+def test_changes_in_the_exhaust_test_that_cannot_be_are_said(
+    change: float, tested: float | None, told: list[str]
+) -> None:
+    """A house drawn down takes suction from a hole, and no more than it is drawn down by; two readings of 0.2 Pa error
+    differ by up to 0.57 Pa at two standard errors."""
+    worst = WorstDay(tested_draw_down=tested)
+    found = remarks(prepare(job([hole("A", read(20.0), exhausts=change)], worst_day=worst)))
+    assert [notice.code for notice in found] == told
 
 
 def test_fewer_readings_than_factors_is_said() -> None:

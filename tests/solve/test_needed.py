@@ -40,7 +40,8 @@ def test_one_point_by_hand() -> None:
     ready = prepare(job(hole("near", 10.5, 0.02, 0.5), hole("far", 1.8, 0.02, -0.2)))
     found = needed(middle(ready.design, ready.assembly, ready.worst_day), 2.0)
     assert found is not None
-    flow = max((2.0 - 0.5) / 500.0, (2.0 + 0.2) / 100.0)
+    # what pulls at rest is of that day, what pushes may come again
+    flow = max(2.0 / 500.0, (2.0 + 0.2) / 100.0)
     # readings are met to a small part of their error: what was thought of ground and hole before pulls a little
     assert float(found.flow) == pytest.approx(flow, rel=5e-3)
     flow = float(found.flow)
@@ -87,7 +88,7 @@ def test_a_fan_that_is_off_its_speed_is_summed_as_drawing_it_would(speed: float)
 
 def test_holes_that_hold_by_themselves_need_no_flow() -> None:
     ready = prepare(job(hole("A", 10.0, 0.02, 3.0)))
-    found = needed(middle(ready.design, ready.assembly, ready.worst_day), 2.0)
+    found = needed(middle(ready.design, ready.assembly, ready.worst_day), 0.0)
     assert found is not None
     assert float(found.flow) == 0.0
     assert float(found.pressure) == pytest.approx(0.0, abs=1e-9)

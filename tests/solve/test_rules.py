@@ -220,7 +220,9 @@ def test_the_target_itself_is_judged_as_the_whole_design_is(target: float) -> No
 def test_what_nobody_read_is_not_measured_whatever_the_field_says() -> None:
     near, *others = three()
     bare = [hole.model_copy(update={"readings": ()}) for hole in (near, *others)]
-    for holes in (bare, [near, *bare[1:]]):
+    far = others[-1].readings[0].model_copy(update={"resolution": 5.0})
+    faint = [near, *others[:-1], others[-1].model_copy(update={"readings": (far,)})]
+    for holes in (bare, [near, *bare[1:]], faint):
         for key in (DAY, WORST):
             # a limit so low that every estimate passes
             answer = one(holes_job(holes, floor=slab()), rule(key, 0.0, unit="Pa"))

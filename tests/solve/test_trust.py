@@ -247,3 +247,45 @@ def test_renaming_a_hole_changes_nothing(floor: Slab | None) -> None:
         (s.worst, s.worst_band) for s in other.holding.holes
     ]
     assert prepare(before).lowest == prepare(after).lowest
+
+
+@FLOORS
+@pytest.mark.parametrize("least", [0.2, 8.0], ids=["a fine gauge", "a coarse one"])
+def test_a_reading_that_does_not_stand_out_from_nothing_lets_no_house_hold(least: float, floor: Slab | None) -> None:
+    """A gauge that tells no less than 8 Pa shows no suction by a reading of 10 Pa, at the two standard errors that are
+    usual for a limit of detection (from memory of JCGM and IUPAC practice): the rest is what was thought before."""
+    holes = [
+        hole(name, read(value, resolution=least), at=PLACES[name])
+        for name, value in (("Near", 60.0), ("Middle", 20.0), ("Far", 10.0))
+    ]
+    ready = prepare(job(holes, floor=floor, target=Target(suction=0.1, chance=0.5)))
+    holding = ready.rested(1.0).holding
+    assert holding is not None
+    assert holding.chance is not None
+    assert holding.chance > 0.5
+    fine = least < 1.0
+    assert holding.verdict == ("holds" if fine else "not measured")
+    assert (ready.lowest.sure is not None) == fine
+    assert (("suction", "Far") in holding.unmeasured) != fine
+    assert ("too-faint" in [notice.code for notice in ready.rested(1.0).notices]) != fine
+
+
+def test_a_hole_that_reads_nothing_is_not_held_by_a_point_that_nobody_tested() -> None:
+    """The tested point does not reach the hole; that the other does is known from its class alone."""
+    holes = [*three()[:2], hole("Far", read(0.0), at=PLACES["Far"])]
+    ready = prepare(job(holes, point(), untested("Other", (8.0, 5.0)), floor=slab(), target=Target(suction=0.5)))
+    holding = ready.rested(1.0).holding
+    assert holding is not None
+    assert holding.chance_read is not None
+    assert holding.chance_read > holding.wanted_chance
+    assert holding.verdict == "not measured"
+    assert ready.lowest.sure is None
+
+
+@FLOORS
+def test_a_hole_that_reads_nothing_still_shows_that_a_house_fails(floor: Slab | None) -> None:
+    holes = [*three()[:2], hole("Far", read(0.0), at=PLACES["Far"])]
+    holding = prepare(job(holes, floor=floor)).rested(1.0).holding
+    assert holding is not None
+    assert holding.verdict == "fails"
+    assert holding.holes[2].verdict(holding.target) == "fails"

@@ -22,6 +22,7 @@ from workbench.solving.site.chance import cloud
 SAMPLES = 512
 SPEED = 0.7
 WORST = WorstDay(exhausts=3.0, neutral_height=3.0, outdoor_temperature=266.0)
+READ = {"Near": 60.0, "Middle": 20.0, "Far": 8.0}
 
 
 def held(design: Design, samples: int = SAMPLES) -> Holding:
@@ -213,3 +214,63 @@ def test_an_allowance_that_nobody_measured_is_less_sure_than_the_same_figure_ent
         bands.append((holding.holes[2].worst - low, high - low))
     assert bands[0][0] > 1.15 * bands[1][0]
     assert bands[0][1] > bands[1][1]
+
+
+@pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
+def test_suction_with_nothing_running_is_not_counted_upon(floor: Slab | None) -> None:
+    """What pulls at a hole with the fan off (outdoors warmer than in, a gust, a gauge off its zero, a sign typed the
+    other way round) is of that day: a worst day that keeps it lets a hole hold that the fan does not reach.
+
+    In winter the air below a slab stands above the room's pressure, not below it (ASHRAE Fundamentals, stack effect).
+    """
+    still, pulled, pushed = (
+        held(
+            job(
+                [hole(name, read(value + rest, at_rest=rest), at=PLACES[name]) for name, value in READ.items()],
+                floor=floor,
+                worst_day=WORST,
+            )
+        )
+        for rest in (0.0, 2.0, -2.0)
+    )
+    assert still.chance is not None
+    assert pulled.chance == pytest.approx(still.chance, abs=1e-3)
+    for a, b, c in zip(still.holes, pulled.holes, pushed.holes, strict=True):
+        # a reading told as it is, and what the day gave taken off again
+        assert b.suction == pytest.approx(a.suction + 2.0, rel=1e-3)
+        assert b.worst == pytest.approx(a.worst, rel=1e-3)
+        # what pushes the other way may well be there on the worst day too
+        assert c.worst == pytest.approx(a.worst - 2.0, rel=1e-2)
+
+
+@pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
+def test_a_draw_down_less_than_what_a_hole_lost_saves_none(floor: Slab | None) -> None:
+    """A hole loses a share of what the house is drawn down by, never more (field-measured shares are 0 to 0.6): with a
+    loss of 3 Pa at a hole a house said to be drawn down by nothing, or by a breath, was drawn down by 3 Pa at least."""
+    holes = [three()[0].model_copy(update={"exhausts": -3.0}), *three()[1:]]
+    left = []
+    for tested in (0.0, 0.1, 1.0, 3.0):
+        ready = prepare(job(holes, floor=floor, worst_day=WorstDay(tested_draw_down=tested)))
+        assert ready.worst_day.exhausts == pytest.approx(3.0)
+        holding = ready.holding(SPEED, SAMPLES)
+        assert holding is not None
+        assert holding.holes[0].suction - holding.holes[0].worst >= 3.0
+        left.append(holding.holes[2].worst_band[0])
+    # the others are none the better for it
+    assert left == pytest.approx([left[3]] * 4, rel=1e-6)
+    assert prepare(job(holes, floor=floor, worst_day=WorstDay())).worst_day.exhausts == pytest.approx(3.0)
+
+
+@pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
+def test_a_hole_said_to_gain_by_exhausts_is_a_hole_not_read(floor: Slab | None) -> None:
+    """A draw-down takes suction from a hole; a gain of 1.5 Pa is a loss of 1.5 Pa with its sign forgotten, and must not
+    stand for a slab that lets nothing through."""
+    day = WorstDay(tested_draw_down=4.0)
+    gained, lost, blind = (
+        held(job([*three()[:2], three()[2].model_copy(update={"exhausts": change})], floor=floor, worst_day=day))
+        for change in (1.5, -1.5, None)
+    )
+    assert [hole.worst_band for hole in gained.holes] == [hole.worst_band for hole in blind.holes]
+    assert gained.chance == blind.chance
+    assert ("share at holes", "") in gained.unmeasured
+    assert ("share at holes", "") not in lost.unmeasured

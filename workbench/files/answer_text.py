@@ -160,7 +160,7 @@ def _holding(prepared: Prepared, outcome: Outcome, write: Write, system: System)
     else:
         sure = "at no speed" if lowest.sure is None else f"from {_share(lowest.sure, system)}"
         if lowest.sure is None and lowest.estimate is not None:
-            sure += f" until every hole is read; by the estimate from {_share(lowest.estimate, system)}"
+            sure += f" until suction is read at every hole; by the estimate from {_share(lowest.estimate, system)}"
         words += f" The middle of the bands holds from {_share(lowest.plain, system)} of full speed, with the chance"
         words += f" asked for {sure}."
     return ["", "Test holes", *(table(rows, right=(1,)) if rows else []), *_sentence(words, "  ")]

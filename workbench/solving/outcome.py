@@ -162,7 +162,8 @@ class SealedCrack:
 class HoleState:
     """A test hole at one speed: the reading to expect, and what is left on the worst day, with their 90 % bands. [Pa]
 
-    `measured` tells whether the hole was read; without, what is told is an estimate and no verdict rests on it. `known`
+    `measured` tells whether the hole was read; without, what is told is an estimate and no verdict rests on it. `shown`
+    tells whether a reading stands out from nothing: others can show that a hole fails, never that it holds. `known`
     is False, and the rest NaN, where nothing was read at the hole and no plan tells. The bands are NaN where they could
     not be drawn.
     """
@@ -175,23 +176,26 @@ class HoleState:
     band: tuple[float, float]
     worst: float
     worst_band: tuple[float, float]
+    shown: bool = True
 
     def verdict(self, target: float) -> Verdict:
         """Whether this hole alone keeps a target [Pa] on the worst day: surely, surely not, or within its band."""
         if not (self.known and self.measured):
             return "not measured"
         low, high = self.worst_band
-        return "holds" if low >= target else "fails" if high < target else "unsure"
+        if low >= target:
+            return "holds" if self.shown else "not measured"
+        return "fails" if high < target else "unsure"
 
 
-UnmeasuredKind = Literal["test holes", "worst day", "hole", "ground", "draw-down", "share at holes"]
+UnmeasuredKind = Literal["test holes", "worst day", "hole", "suction", "ground", "draw-down", "share at holes"]
 
 
 class Unmeasured(NamedTuple):
     """What a verdict rests on that nobody measured; `subject` is the name of the hole or point.
 
-    Any test hole at all, what the fan meets on the worst day, a hole, the ground at a point, the house's draw-down by
-    exhausts, or how much of it reaches the holes.
+    Any test hole at all, what the fan meets on the worst day, a hole, suction at a hole that stands out from nothing,
+    the ground at a point, the house's draw-down by exhausts, or how much of it reaches the holes.
     """
 
     kind: UnmeasuredKind
@@ -221,9 +225,9 @@ class Holding:
     def verdict(self) -> Verdict:
         """A verdict rests on readings, and a pass within its band is no pass.
 
-        Holds when every hole was read and the chance is as high as was asked; fails when those that were read do, by
-        the chance and by the best estimate; not measured when nothing was read, or only an unread hole stands between
-        the design and holding.
+        Holds when suction was read at every hole and the chance is as high as was asked; fails when those that were
+        read do, by the chance and by the best estimate; not measured when nothing was read, or only a hole where
+        nothing or no suction was read stands between the design and holding.
         """
         if not any(hole.measured and hole.known for hole in self.holes):
             return "not measured"
@@ -233,7 +237,7 @@ class Holding:
         if self.chance_read <= 1.0 - self.wanted_chance and min(read) < self.target:
             return "fails"
         if self.chance_read >= self.wanted_chance and min(read) >= self.target:
-            every = all(hole.measured and hole.known for hole in self.holes)
+            every = all(hole.measured and hole.known and hole.shown for hole in self.holes)
             return "holds" if every else "not measured"
         return "unsure"
 

@@ -25,6 +25,7 @@ from workbench.gui.shell.readouts import verdict_words
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.year_round import Turning, YearHeld, turning, year_held
 from workbench.solving.run.prepare import Prepared
+from workbench.solving.site.readings import shows_suction
 from workbench.units import System, format_quantity
 
 Array = NDArray[np.float64]
@@ -370,7 +371,7 @@ class SeasonPanel(QWidget):
         else:
             self.sentence.setText(verdict_sentence(ready, answer, outcome, self._system))
             self.chart.setAccessibleDescription(self.sentence.text())
-        read = ready is not None and all(hole.readings for hole in ready.design.holes)
+        read = ready is not None and all(map(shows_suction, ready.design.holes))
         self.strip.show_year(year, measured=read)
         if year is not None and ready is not None:
             below = [

@@ -121,6 +121,8 @@ class TargetPanel(GroupForm):
         season, worst = self._ready.worst_day, self._ready.design.worst_day
         if worst.exhausts is not None:
             basis = "as entered"
+        elif worst.tested_draw_down is not None and season.exhausts > worst.tested_draw_down:
+            basis = "as much as a hole lost in the exhaust test"
         elif worst.tested_draw_down is not None:
             basis = "as in the exhaust test"
         else:

@@ -31,6 +31,7 @@ from workbench.solving.choices.variants import (
 from workbench.solving.choices.worth import Worth, worths
 from workbench.solving.outcome import Verdict
 from workbench.solving.run.yearly import Hours
+from workbench.solving.site.readings import shows_suction
 
 Limit = Literal["suction", "curve", "sound", "velocity"]
 
@@ -71,7 +72,7 @@ class Choice:
     misses : tuple
         Limits that are not kept, each with by how much as a ratio to compare by, worst first.
     verdict : Verdict
-        Whether every limit is kept. `not measured` where the suction is an estimate, since a hole was not read;
+        Whether every limit is kept. `not measured` where the suction is an estimate, since none was read at a hole;
         `unsure` where full speed keeps it by the middle of the bands, but not at the chance asked for.
     """
 
@@ -337,7 +338,7 @@ def _verdict(design: Design, at: Settled, misses: tuple[tuple[Limit, float], ...
     if not all(hole.readings for hole in design.holes):
         return "not measured"
     if not misses:
-        return "holds"
+        return "holds" if all(map(shows_suction, design.holes)) else "not measured"
     return "unsure" if at.margin >= 0.0 else "fails"
 
 

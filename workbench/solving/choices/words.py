@@ -12,6 +12,7 @@ from workbench.physics.sound import HARDLY_AUDIBLE, no_less_than_silence
 from workbench.solving.choices.search import LIMITS, Choice, Choices, Limit
 from workbench.solving.outcome import Notice
 from workbench.solving.run.notices import write_si
+from workbench.solving.site.readings import shows_suction
 
 Value = tuple[float, str]
 
@@ -51,11 +52,11 @@ def sentences(found: Choices) -> tuple[Notice, ...]:
 
 
 def _unread(found: Choices) -> Notice:
-    names = ", ".join(hole.name for hole in found.design.holes if not hole.readings)
+    names = ", ".join(hole.name for hole in found.design.holes if not shows_suction(hole))
     return Notice(
         "not-measured",
-        f"Not measured: {_escaped(names)}. A choice is known to hold where every hole was read; what follows is an "
-        "estimate with its band.",
+        f"Not measured: {_escaped(names)}. A choice is known to hold where suction was read at every hole; what "
+        "follows is an estimate with its band.",
     )
 
 

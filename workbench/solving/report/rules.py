@@ -18,7 +18,7 @@ from workbench.solving.run.prepare import Prepared
 from workbench.solving.run.water import LEVEL, low_points
 
 Judgement = Literal["met", "not met", "not sure", "not measured", "not entered", "not this case"]
-"""`not sure`: it passes or fails within its band; `not measured`: it would rest on holes that nobody read."""
+"""`not sure`: it passes or fails within its band; `not measured`: it would rest on holes where no suction was read."""
 
 _ON_THE_DAY, _WORST_DAY = "suction_on_the_day", "suction_on_the_worst_day"
 _OF_VERDICTS: dict[Verdict, Judgement] = {
@@ -97,14 +97,15 @@ def _at_the_holes(rule: Rule, holding: Holding) -> Judgement:
     read = [_judge_hole(rule, hole) for hole in holding.holes if hole.known and hole.measured]
     if "not met" in read:
         return "not met"
-    if len(read) < len(holding.holes):
+    if len(read) < len(holding.holes) or "not measured" in read:
         return "not measured"
     return "not sure" if "not sure" in read else "met"
 
 
 def _judge_hole(rule: Rule, hole: HoleState) -> Judgement:
     edges = {_holds(edge, rule) for edge in (hole.band if rule.key == _ON_THE_DAY else hole.worst_band)}
-    return "not sure" if len(edges) > 1 else "met" if edges.pop() else "not met"
+    met: Judgement = "met" if hole.shown else "not measured"
+    return "not sure" if len(edges) > 1 else met if edges.pop() else "not met"
 
 
 def _holds(value: Number, limit: Rule | When) -> bool:
@@ -188,7 +189,7 @@ def _from_the_answer(ready: Prepared, outcome: Outcome) -> dict[str, _Found]:
 def _kept_at_the_holes(holding: Holding) -> dict[str, _Found]:
     known = [hole for hole in holding.holes if hole.known]
     day, worst = min(known, key=lambda hole: hole.suction), min(known, key=lambda hole: hole.worst)
-    unread = [hole.name for hole in holding.holes if not hole.measured]
+    unread = [hole.name for hole in holding.holes if not (hole.measured and hole.shown)]
     more = f"; not measured at {', '.join(unread)}" if unread else ""
     return {
         _ON_THE_DAY: _Found(day.suction, f"on the day at {day.name}{more}", day.address, holding=holding),

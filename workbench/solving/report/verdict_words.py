@@ -8,6 +8,7 @@ _WORDS: dict[UnmeasuredKind, str] = {
     "test holes": "any test hole",
     "worst day": "what the fan meets on the worst day",
     "hole": "hole {0}",
+    "suction": "suction at hole {0} that stands out from nothing",
     "ground": "the ground at {0}",
     "draw-down": "the house's draw-down by exhausts",
     "share at holes": "how much of the draw-down reaches the holes",

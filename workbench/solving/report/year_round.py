@@ -9,8 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from workbench.solving.run.holes import worst_flows
 from workbench.solving.run.prepare import Prepared
-from workbench.solving.site.chance import rest_on_the_day
-from workbench.solving.site.season import exhausts_of, season_at
+from workbench.solving.site.season import exhausts_of, rest_on_the_day, season_at
 
 Array = NDArray[np.float64]
 

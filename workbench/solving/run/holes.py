@@ -13,8 +13,9 @@ from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
 from workbench.solving.outcome import Holding, HoleState, Unmeasured
 from workbench.solving.run.needed import chance_at, met_first, needed, speeds_for
-from workbench.solving.site.chance import Cloud, cloud, fan_spread, rest_on_the_day, weights
-from workbench.solving.site.season import Season
+from workbench.solving.site.chance import Cloud, cloud, fan_spread, weights
+from workbench.solving.site.readings import gains, shows_suction
+from workbench.solving.site.season import Season, rest_on_the_day
 
 if TYPE_CHECKING:
     from workbench.solving.run.prepare import Prepared
@@ -93,6 +94,7 @@ def _judged(ready: Prepared, speed: float, day: Array, worst: Array, seen: Cloud
             band=(float(day_band[0][h]), float(day_band[1][h])),
             worst=float(worst[h]),
             worst_band=(float(worst_band[0][h]), float(worst_band[1][h])),
+            shown=shows_suction(hole),
         )
         for h, hole in enumerate(design.holes)
     )
@@ -136,6 +138,7 @@ def unmeasured_of(design: Design) -> tuple[Unmeasured, ...]:
     """What a verdict on a design rests on that nobody measured, what matters most first."""
     found = [] if design.holes else [Unmeasured("test holes")]
     found += [Unmeasured("hole", hole.name) for hole in design.holes if not hole.readings]
+    found += [Unmeasured("suction", hole.name) for hole in design.holes if hole.readings and not shows_suction(hole)]
     found += [
         Unmeasured("ground", point.name)
         for _, point in design.suction_points()
@@ -143,7 +146,7 @@ def unmeasured_of(design: Design) -> tuple[Unmeasured, ...]:
     ]
     if design.worst_day.tested_draw_down is None:
         found.append(Unmeasured("draw-down"))
-    if design.worst_day.tested_draw_down is None or all(hole.exhausts is None for hole in design.holes):
+    if design.worst_day.tested_draw_down is None or all(hole.exhausts is None or gains(hole) for hole in design.holes):
         found.append(Unmeasured("share at holes"))
     return tuple(found)
 

@@ -16,6 +16,7 @@ from workbench.solving.run.holes import worst_flows
 from workbench.solving.run.needed import SPEED_STEP, at_chance, met_first, needed, rounded_up, settable, speeds_for
 from workbench.solving.site.chance import fan_spread, middle
 from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES
+from workbench.solving.site.readings import shows_suction
 
 if TYPE_CHECKING:
     from workbench.solving.run.prepare import Prepared
@@ -27,8 +28,9 @@ _FULL = round(1.0 / SPEED_STEP)
 class Lowest:
     """Lowest speeds that hold, in whole steps, None where the fan does not hold even at full speed.
 
-    `plain` by the middle of the bands; `sure` at the user's chance: at this speed the rested answer holds. Where a hole
-    was not read no speed holds surely; `estimate` is what would then suffice by the estimate with its whole band.
+    `plain` by the middle of the bands; `sure` at the user's chance: at this speed the rested answer holds. Where no
+    suction was read at a hole no speed holds surely; `estimate` is what would then suffice by the estimate with its
+    whole band.
     """
 
     plain: float | None
@@ -65,7 +67,7 @@ def _by_need(ready: Prepared, fan: Fan, least: float) -> Lowest:
         raise NoConvergence("what the samples need was not found")
     sure = np.maximum(plain, at_chance(needs, design.target.chance, fan_spread(design)))
     estimate = _answered(ready, fan, float(settable(sure, least)))
-    read = all(hole.readings for hole in design.holes)
+    read = all(map(shows_suction, design.holes))
     return Lowest(_answered(ready, fan, float(settable(plain, least))), estimate if read else None, estimate)
 
 

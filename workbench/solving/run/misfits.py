@@ -6,6 +6,7 @@ look, common practice in diagnostics and no proof of anything.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
@@ -13,10 +14,11 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from workbench.design.design import Design
-from workbench.design.slab import Position, corners
+from workbench.design.slab import Position, TestHole, corners
 from workbench.physics.polygon import in_sight
 from workbench.solving.outcome import Notice, Outcome
 from workbench.solving.site.floor_parts import HoleFit
+from workbench.solving.site.readings import change_error, gains
 
 if TYPE_CHECKING:
     from workbench.solving.run.prepare import Prepared
@@ -148,10 +150,33 @@ def remarks(ready: Prepared) -> tuple[Notice, ...]:
                         ((reading.suction, "pressure"), (reading.applied, "pressure")),
                     )
                 )
+        found += _of_the_exhaust_test(h, hole, design.worst_day.tested_draw_down)
         if np.isnan(ready.assembly.floor.holes[h]).any():
             what = "Read it, or place it on the plan." if design.slab is not None else "Read it."
             found.append(Notice("unknown-hole", f"{hole.name}: nothing is known of it. {what}", ("holes", h)))
     return tuple(found)
+
+
+def _of_the_exhaust_test(h: int, hole: TestHole, draw_down: float | None) -> Iterator[Notice]:
+    address = ("holes", h, "exhausts")
+    if hole.exhausts is None:
+        return
+    if gains(hole):
+        yield Notice(
+            "gains",
+            f"{hole.name}: with all exhausts on it gains {{0}}; a house drawn down takes suction away, so this tells "
+            "nothing of the hole. A loss is entered with a minus.",
+            address,
+            ((hole.exhausts, "pressure"),),
+        )
+    elif draw_down is not None and -hole.exhausts - draw_down > change_error(hole):
+        yield Notice(
+            "lost-more",
+            f"{hole.name}: it loses {{0}}, more than the {{1}} by which the house was drawn down; no floor does that. "
+            "The house counts as drawn down by as much.",
+            address,
+            ((-hole.exhausts, "pressure"), (draw_down, "pressure")),
+        )
 
 
 def few_readings(ready: Prepared) -> Notice | None:

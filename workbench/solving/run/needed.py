@@ -81,7 +81,8 @@ def needed(state: State, target: float, holes: tuple[int, ...] | None = None) ->
     shape = np.broadcast_shapes(response.shape[:-1], lacking.shape)
     response, lacking = np.broadcast_to(response, (*shape, response.shape[-1])), np.broadcast_to(lacking, shape)
     share = state.network.first_share()
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        # a hole that feels next to nothing would need any flow
         each = lacking / np.matmul(response, np.broadcast_to(share, (*shape[:-1], share.shape[-1]))[..., None])[..., 0]
     total = np.where(lacking > 0.0, each, 0.0).max(axis=-1)
     reached = total < _MOST_FLOW

@@ -143,6 +143,15 @@ def _not_measured(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
             f"Not measured: {names}. A verdict rests on readings; what stands there is an estimate with its band.",
             unread[0].address,
         )
+    faint = [hole for hole in holding.holes if hole.measured and not hole.shown]
+    if faint:
+        names = ", ".join(hole.name for hole in faint)
+        yield Notice(
+            "too-faint",
+            f"No reading stands out from nothing at {names}, by twice what the gauge can tell: that shows no suction, "
+            "and whether the hole holds is an estimate. Draw harder, read finer, or draw on a nearer point.",
+            faint[0].address,
+        )
     if len(unread) < len(holding.holes) and holding.chance is None:
         yield Notice(
             "no-chance", "The chance could not be drawn at this speed: the fan's curve meets the samples badly."

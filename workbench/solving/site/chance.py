@@ -19,7 +19,7 @@ from workbench.solving.site.assemble import Assembly
 from workbench.solving.site.draws import normal
 from workbench.solving.site.fit import Varied
 from workbench.solving.site.pipe_spread import pipe_spread
-from workbench.solving.site.season import Season
+from workbench.solving.site.season import Season, rest_on_the_day
 
 Array = NDArray[np.float64]
 
@@ -227,10 +227,3 @@ def weights(samples: Samples, least: Array) -> list[tuple[Varied, float]]:
     kept = {name: max(share, 0.0) for name, share in by_name.items()}
     total = sum(kept.values()) or 1.0
     return sorted(((name, share / total) for name, share in kept.items()), key=lambda pair: -pair[1])
-
-
-def rest_on_the_day(design: Design) -> Array:
-    """Mean reading at rest of each hole, shape (k,) [Pa]; nothing where none was read."""
-    return np.array(
-        [sum(r.at_rest for r in hole.readings) / len(hole.readings) if hole.readings else 0.0 for hole in design.holes]
-    )

@@ -56,6 +56,8 @@ def readings_of(
     # without a plan the step tests have been fitted already, each by itself
     flows = [reading for i, point in enumerate(points) for reading in _flows(i, point)] if planned else []
     noted = {(i, round(math.log(f.suction) / _SAME), round(math.log(f.flow) / _SAME)) for i, f in enumerate(flows)}
+    # no hole loses more than the house: what was read at one bounds what was read of the other
+    house = None if draw_down is None else max(draw_down, most_lost(holes))
     suctions, shares = [], []
     for h, hole in enumerate(holes):
         for r, reading in enumerate(hole.readings):
@@ -67,10 +69,31 @@ def readings_of(
                 if key not in noted and not _is_a_step(points[i], reading):
                     noted.add(key)
                     flows.append(FlowReading(i, TESTED, reading.applied, reading.flow, _FLOW_ERROR, metered=True))
-        if hole.exhausts is not None and draw_down:
-            shares.append(_share(h, hole, draw_down))
+        if hole.exhausts is not None and not gains(hole) and house:
+            shares.append(_share(h, hole, house))
     mean = (math.log(MEAN_SHARE / (1.0 - MEAN_SHARE)), MEAN_SHARE_SPREAD) if planned else None
     return Readings(flows, suctions, shares, mean)
+
+
+def most_lost(holes: tuple[TestHole, ...]) -> float:
+    """The most that any hole lost in the exhaust test, 0 or more. [Pa]"""
+    return max((-hole.exhausts for hole in holes if hole.exhausts is not None and hole.exhausts < 0.0), default=0.0)
+
+
+def change_error(hole: TestHole) -> float:
+    """What two readings of one hole may differ by, two standard errors of its instrument. [Pa]"""
+    least = hole.readings[0].resolution if hole.readings else HoleReading.model_fields["resolution"].default
+    return 2.0 * math.sqrt(2.0) * float(least)
+
+
+def gains(hole: TestHole) -> bool:
+    """Whether a hole is entered as gaining by exhausts, which none does: a sign the other way round, or a door."""
+    return hole.exhausts is not None and hole.exhausts > change_error(hole)
+
+
+def shows_suction(hole: TestHole) -> bool:
+    """Whether any reading stands out from nothing by two standard errors of its instrument."""
+    return any(reading.suction - reading.at_rest > 2.0 * reading.resolution for reading in hole.readings)
 
 
 def known_of(point: SuctionPoint) -> Known:
@@ -152,8 +175,7 @@ def _suction(h: int, r: int, i: int, reading: HoleReading, alone: bool, planned:
 def _share(h: int, hole: TestHole, draw_down: float) -> ShareReading:
     assert hole.exhausts is not None
     share = -hole.exhausts / draw_down
-    least = hole.readings[0].resolution if hole.readings else HoleReading.model_fields["resolution"].default
     accuracy = hole.readings[0].accuracy if hole.readings else HoleReading.model_fields["accuracy"].default
-    own = math.hypot(math.sqrt(2.0) * least, accuracy * hole.exhausts) / draw_down
+    own = math.hypot(0.5 * change_error(hole), accuracy * hole.exhausts) / draw_down
     house = abs(share) * math.hypot(_DRAW_DOWN_ERROR, _DRAW_DOWN_LEAST / draw_down)
     return ShareReading(h, share, math.hypot(own, house))

@@ -17,6 +17,7 @@ from workbench.physics.air import air_at
 from workbench.physics.house import stack_pressure
 from workbench.physics.network import Network
 from workbench.solving.site.assemble import Assembly
+from workbench.solving.site.readings import most_lost
 
 Array = NDArray[np.float64]
 
@@ -90,13 +91,14 @@ class Season:
 
         Notes
         -----
-        A change read in an exhaust test is lost at least, whatever share the house is thought to let through.
+        A change read in an exhaust test is lost at least, whatever share the house is thought to let through. Suction
+        read with nothing running, as by a warmer outdoors, a gust or a gauge off its zero, is not counted upon.
         """
         e = np.asarray(self.exhausts if exhausts is None else exhausts, dtype=np.float64)
         s = np.asarray(self.beyond_the_day if stack is None else stack, dtype=np.float64)
         read = np.array([0.0 if hole.exhausts is None else -hole.exhausts for hole in design.holes])
         by_exhausts = np.maximum(np.where(e[..., None] > 0.0, read, 0.0), felt * e[..., None])
-        return np.asarray(-(by_exhausts + felt * s[..., None]))
+        return np.asarray(-(by_exhausts + felt * s[..., None] + np.maximum(rest_on_the_day(design), 0.0)))
 
 
 def stack_at(design: Design, outdoor_temperature: float | Array) -> Array:
@@ -104,6 +106,13 @@ def stack_at(design: Design, outdoor_temperature: float | Array) -> Array:
     pressure = air_at(design.place.indoor_temperature, 0.4, design.place.altitude).pressure
     return np.asarray(
         stack_pressure(design.worst_day.neutral_height, outdoor_temperature, design.place.indoor_temperature, pressure)
+    )
+
+
+def rest_on_the_day(design: Design) -> Array:
+    """Mean reading at rest of each hole, shape (k,) [Pa]; nothing where none was read."""
+    return np.array(
+        [sum(r.at_rest for r in hole.readings) / len(hole.readings) if hole.readings else 0.0 for hole in design.holes]
     )
 
 
@@ -122,13 +131,17 @@ def season_at(
 
 
 def exhausts_of(design: Design) -> tuple[float, float]:
-    """Draw-down by exhausts on the worst day [Pa] and the spread of its logarithm: entered, tested, or allowed for."""
+    """Draw-down by exhausts on the worst day [Pa] and the spread of its logarithm: entered, tested, or allowed for.
+
+    What is not entered for that day is no less than what a hole lost in the test: no hole loses more than the house.
+    """
     worst = design.worst_day
     if worst.exhausts is not None:
         return worst.exhausts, _ENTERED_SPREAD
+    lost = most_lost(design.holes)
     if worst.tested_draw_down is not None:
-        return worst.tested_draw_down, _ENTERED_SPREAD
-    return ALLOWANCE, ALLOWANCE_SPREAD
+        return max(worst.tested_draw_down, lost), _ENTERED_SPREAD
+    return max(ALLOWANCE, lost), ALLOWANCE_SPREAD
 
 
 def worst_day(design: Design, assembly: Assembly) -> Season:
