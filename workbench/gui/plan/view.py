@@ -89,7 +89,6 @@ class PlanView(QWidget):
         self._under: tuple[object, QPixmap] | None = None
         self._over: tuple[object, QPixmap] | None = None
         self._pointer: QPointF | None = None
-        self._dimensions: list[paint.Dimension] = []
         self.setMinimumSize(360, 260)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
