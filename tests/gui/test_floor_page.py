@@ -265,7 +265,7 @@ def test_a_plan_is_traced_over_a_picture_scaled_by_two_places(show: Show, tmp_pa
     page, bench = show(bare())
     page.lay_picture(picture_file(tmp_path))
     # at first a pixel counts as 2 cm: the picture is 6 m wide
-    assert page.view.hand.tool == "scale"
+    assert page.view.gestures.tool == "scale"
     one, other = (1.0, 1.0), (4.0, 1.0)
     click(page, one)
     click(page, other)
@@ -275,7 +275,7 @@ def test_a_plan_is_traced_over_a_picture_scaled_by_two_places(show: Show, tmp_pa
     bounds = page.view.picture.bounds()
     assert bounds is not None
     assert bounds[1] - bounds[0] == pytest.approx(6.0 * 7.5 / 3.0, rel=0.02)
-    assert page.view.hand.tool == "floor"
+    assert page.view.gestures.tool == "floor"
     for at in ((1, 1), (8, 1), (8, 6), (1, 6), (1, 1)):
         click(page, at)
     assert bench.design.slab is not None
@@ -336,7 +336,7 @@ def test_the_window_turns_to_the_floor_for_its_parts(qtbot: QtBot) -> None:
     assert window.pages.current == SITE
     page = window.pages.page(FLOOR)
     window.pages.turn_to(FLOOR)
-    page.view.hand.insert(("slab", "edges", 0), None)
+    page.view.gestures.insert(("slab", "edges", 0), None)
     assert window.windowTitle().endswith("Workbench")
     assert window.isWindowModified()
     window._document.undo()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 from typing import Any
 
 import pytest
@@ -14,8 +15,9 @@ from tests.gui.hand import KEY, Hand
 from workbench.design.faults import Fault
 from workbench.design.record import with_value
 from workbench.files.scenes import load_scene
+from workbench.gui.floor.page import FloorPage
 from workbench.gui.kit.theme import DARK
-from workbench.gui.shell.pages import Pages
+from workbench.gui.shell.pages import Page, Pages
 from workbench.solving import prepare
 
 
@@ -117,6 +119,33 @@ def test_faults_go_to_the_page_that_proposed_and_all_clear_to_every_page(pages: 
     assert one.heard("faults") == []
     pages.show_faults([])
     assert one.heard("faults") == [[]]
+
+
+# --- what every page understands -------------------------------------------------------------------------------------
+
+MEMBERS = sorted({*Page.__annotations__, *(name for name in vars(Page) if not name.startswith("_"))})
+
+
+def broken(page: type[QWidget]) -> list[str]:
+    """Members of the protocol that a class of pages lacks, or takes or gives in another way."""
+    wrong = [] if isinstance(getattr(page, "proposed", None), Signal) else ["proposed"]
+    for name in set(MEMBERS) - {"proposed"}:
+        own = getattr(page, name, None)
+        if not inspect.isfunction(own) or inspect.signature(own) != inspect.signature(getattr(Page, name)):
+            wrong.append(name)
+    return sorted(wrong)
+
+
+def test_every_page_of_the_window_understands_all_that_a_page_is_told(hand: Hand) -> None:
+    pages = hand.window.pages
+    assert {title: broken(type(pages.page(title))) for title in pages.titles} == {title: [] for title in pages.titles}
+
+
+@pytest.mark.parametrize("name", MEMBERS)
+def test_a_page_that_lacks_a_member_is_seen(name: str) -> None:
+    assert broken(type("Deaf", (FloorPage,), {name: None})) == [name]
+    # and one that would be told something else
+    assert broken(type("Otherwise", (FloorPage,), {name: lambda self: None})) == [name]
 
 
 # --- in the window --------------------------------------------------------------------------------------------------

@@ -129,7 +129,7 @@ def type_in(view: PlanView, text: str) -> None:
 
 def test_a_floor_is_drawn_corner_by_corner_and_undone_in_one_step(show: Show) -> None:
     view, bench = show(bare())
-    view.hand.take("floor")
+    view.gestures.take("floor")
     for at in ((0, 0), (6.03, 0.02), (5.97, 4), (0, 4.04)):
         click(view, at)
     click(view, (0, 0))
@@ -137,7 +137,7 @@ def test_a_floor_is_drawn_corner_by_corner_and_undone_in_one_step(show: Show) ->
     assert corners(bench) == [(0, 0), (6, 0), (6, 4), (0, 4)]
     assert bench.said[-1] == "Draw the floor"
     # the one suction point has no place yet: that is what comes next
-    assert view.hand.tool == "place"
+    assert view.gestures.tool == "place"
     click(view, (1, 1))
     assert [point.position for _, point in bench.design.suction_points()] == [place(1, 1)]
     assert view.field.plan is not None
@@ -148,7 +148,7 @@ def test_a_floor_is_drawn_corner_by_corner_and_undone_in_one_step(show: Show) ->
 
 def test_lengths_are_typed_while_a_side_is_drawn(show: Show) -> None:
     view, bench = show(bare())
-    view.hand.take("floor")
+    view.gestures.take("floor")
     click(view, (0, 0))
     # the pointer gives the way, the keys the length
     send(view, QEvent.Type.MouseMove, view.frame.pixels((3, 0.01)), Qt.MouseButton.NoButton, Qt.MouseButton.NoButton)
@@ -161,7 +161,7 @@ def test_lengths_are_typed_while_a_side_is_drawn(show: Show) -> None:
 
 def test_a_typed_side_that_cannot_be_read_says_so_and_keeps_the_text(show: Show) -> None:
     view, _ = show(bare())
-    view.hand.take("floor")
+    view.gestures.take("floor")
     click(view, (0, 0))
     type_in(view, "4 kg")
     assert "not a length" in view.entry.fault()
@@ -169,13 +169,13 @@ def test_a_typed_side_that_cannot_be_read_says_so_and_keeps_the_text(show: Show)
     view.entry.line().clear()
     type_in(view, "3 @ north")
     assert "not an angle" in view.entry.fault()
-    assert view.hand.drawing is not None
-    assert len(view.hand.drawing.corners) == 1
+    assert view.gestures.drawing is not None
+    assert len(view.gestures.drawing.corners) == 1
 
 
 def test_a_floor_can_be_drawn_without_a_mouse(show: Show) -> None:
     view, bench = show(bare())
-    view.hand.take("floor")
+    view.gestures.take("floor")
     view.setFocus()
     QTest.keyClick(view, KEY.Key_Return)
     for text in ("5 @ 0", "3 @ 90", "5 @ 180", ""):
@@ -185,27 +185,27 @@ def test_a_floor_can_be_drawn_without_a_mouse(show: Show) -> None:
 
 def test_backspace_takes_the_last_corner_back_and_escape_the_whole_drawing(show: Show) -> None:
     view, bench = show(bare())
-    view.hand.take("floor")
+    view.gestures.take("floor")
     click(view, (0, 0))
     click(view, (3, 0))
     QTest.keyClick(view.entry.line(), KEY.Key_Backspace)
-    assert view.hand.drawing is not None
-    assert view.hand.drawing.corners == [(0, 0)]
+    assert view.gestures.drawing is not None
+    assert view.gestures.drawing.corners == [(0, 0)]
     QTest.keyClick(view.entry.line(), KEY.Key_Escape)
     QTest.keyClick(view, KEY.Key_Escape)
-    assert view.hand.tool == "pick"
+    assert view.gestures.tool == "pick"
     assert bench.design == bare()
 
 
 def test_a_crossed_outline_stays_drawn_with_its_sentence_and_can_be_mended(show: Show) -> None:
     view, bench = show(bare())
-    view.hand.take("floor")
+    view.gestures.take("floor")
     for at in ((0, 0), (6, 0), (0, 4), (6, 4)):
         click(view, at)
     view.setFocus()
     QTest.keyClick(view, KEY.Key_Return)
     assert "crosses or touches itself" in view.refused()
-    assert view.hand.drawing is not None
+    assert view.gestures.drawing is not None
     assert bench.design.slab is None
     for _ in range(2):
         QTest.keyClick(view, KEY.Key_Backspace)
@@ -218,10 +218,10 @@ def test_a_crossed_outline_stays_drawn_with_its_sentence_and_can_be_mended(show:
 
 def test_zones_and_footings_are_drawn_over_the_floor(show: Show) -> None:
     view, bench = show(floor())
-    view.hand.take("zone")
+    view.gestures.take("zone")
     for at in ((4, 3), (6, 3), (6, 4.5), (4, 4.5), (4, 3)):
         click(view, at)
-    view.hand.take("footing")
+    view.gestures.take("footing")
     for at in ((3, 0.5), (3, 3.5)):
         click(view, at)
     view.setFocus()
@@ -326,7 +326,7 @@ def test_a_dimension_is_clicked_and_typed_over(show: Show) -> None:
 
 def test_a_length_that_would_leave_a_hole_outside_is_refused_beside_what_was_typed(show: Show) -> None:
     view, bench = show(floor())
-    view.hand.ask_length(OUTLINE, 0, QPoint(200, 200))
+    view.gestures.ask_length(OUTLINE, 0, QPoint(200, 200))
     type_in(view, "5 m")
     assert "lies outside the floor" in view.entry.fault()
     assert view.entry.line().text() == "5 m"

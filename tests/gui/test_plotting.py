@@ -299,7 +299,7 @@ def test_lines_keep_their_width_in_a_dense_picture(chart: Chart, tmp_path: Path)
     chart.clearFocus()  # the ring has the fan's colour
     whole = QRectF(0, 0, 1, 1)
     on_screen = share_of(chart.viewport().grab().toImage(), LIGHT.fan, whole)
-    chart.save_picture(tmp_path / "curves.png")
+    pictures.save([chart], tmp_path / "curves.png")
     saved = QImage(str(tmp_path / "curves.png"))
     assert saved.width() >= 2400
     # anti-aliased edges dilute a thin line on the screen, so the dense picture shows rather more of the pure colour
@@ -311,7 +311,7 @@ def test_lines_keep_their_width_in_a_dense_picture(chart: Chart, tmp_path: Path)
 
 def test_svg_opens_again_and_says_what_it_shows(chart: Chart, tmp_path: Path) -> None:
     path = tmp_path / "curves.svg"
-    chart.save_picture(path)
+    pictures.save([chart], path)
     root = ElementTree.parse(path).getroot()
     assert root.findtext(f"{SVG}title") == "Pressure against flow"
     assert (root.get("width"), root.get("height")) == ("600", "400")
@@ -326,7 +326,7 @@ def test_svg_opens_again_and_says_what_it_shows(chart: Chart, tmp_path: Path) ->
 def test_png_is_clipped_at_the_axes(chart: Chart, tmp_path: Path) -> None:
     # the fan curve runs far below zero at the right
     path = tmp_path / "curves.png"
-    chart.save_picture(path)
+    pictures.save([chart], path)
     image = QImage(str(path))
     assert share_of(image, LIGHT.fan, QRectF(0, 0, 1, 0.85)) > 0.0
     assert share_of(image, LIGHT.fan, QRectF(0, 0.9, 1, 0.1)) == 0.0
@@ -334,7 +334,7 @@ def test_png_is_clipped_at_the_axes(chart: Chart, tmp_path: Path) -> None:
 
 def test_pdf_has_the_size_of_the_chart_and_text_as_text(chart: Chart, tmp_path: Path) -> None:
     path = tmp_path / "curves.pdf"
-    chart.save_picture(path)
+    pictures.save([chart], path)
     data = path.read_bytes()
     assert data.startswith(b"%PDF-")
     # 600 x 400 pixels at 96 to the inch are 450 x 300 points
@@ -366,10 +366,10 @@ def test_several_charts_make_one_picture(chart: Chart, qtbot: QtBot, tmp_path: P
 
 def test_an_unknown_ending_is_refused_in_words(chart: Chart, tmp_path: Path) -> None:
     with pytest.raises(ValueError, match=r"as \.svg, \.pdf or \.png"):
-        chart.save_picture(tmp_path / "curves.tiff")
+        pictures.save([chart], tmp_path / "curves.tiff")
     assert not list(tmp_path.glob("curves.*"))
     with pytest.raises(OSError, match="missing"):
-        chart.save_picture(tmp_path / "missing" / "curves.png")
+        pictures.save([chart], tmp_path / "missing" / "curves.png")
 
 
 def test_a_copied_picture_can_be_pasted(chart: Chart) -> None:

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import nnls
 
+from tests.reference.ground import radial_bed
 from workbench.physics.ground import (
     LEAST_READING_ERROR,
     RELATIVE_READING_ERROR,
@@ -18,7 +19,6 @@ from workbench.physics.ground import (
     hemisphere_radius,
     pit_scaling_hemisphere,
     pit_scaling_layer,
-    radial_bed_coefficients,
 )
 
 quick = settings(deadline=None, max_examples=60)
@@ -153,7 +153,9 @@ def test_a_larger_pit_eases_inertia_more_than_friction(v: float, growth: float) 
 @quick
 @given(volume, volume)
 def test_the_layer_scales_as_its_bed_does(new: float, old: float) -> None:
-    bed = [radial_bed_coefficients(3e-7, 1000.0, 0.1, cylinder_radius(v, 0.1), 5.0, 1.2, 1.8e-5) for v in (old, new)]
+    before, after = (
+        radial_bed(3e-7, 1000.0, 0.1, float(cylinder_radius(v, 0.1)), 5.0, 1.2, 1.8e-5) for v in (old, new)
+    )
     factors = pit_scaling_layer(new, old, 0.1, 5.0)
-    assert bed[1].a / bed[0].a == pytest.approx(factors.a, rel=1e-12)
-    assert bed[1].b / bed[0].b == pytest.approx(factors.b, rel=1e-12)
+    assert after[0] / before[0] == pytest.approx(factors.a, rel=1e-12)
+    assert after[1] / before[1] == pytest.approx(factors.b, rel=1e-12)

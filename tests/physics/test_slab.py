@@ -11,8 +11,9 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from workbench.physics.slab import Field, Footing, Slab, Zone, bed, vacuum_field
-from workbench.physics.slab_inertia import inertial_field
+from tests.reference.ground import inertia
+from tests.reference.slab_inertia import inertial_field
+from workbench.physics.slab import Field, Footing, Slab, Zone, bed_transmissivity, vacuum_field
 
 Array = NDArray[np.float64]
 Outline = tuple[tuple[float, float], ...]
@@ -305,7 +306,7 @@ def test_nearly_sealed_slab_keeps_its_balance() -> None:
 
 def test_inertia_without_beta_is_the_linear_field(mixed: Field) -> None:
     q = np.array([0.004, 0.006, 0.002])
-    found = inertial_field(mixed, q, -3.0)
+    found = inertial_field(mixed, 0.0, q, -3.0)
     np.testing.assert_allclose(found.raw, mixed.raw.at(q, -3.0), rtol=1e-9)
     np.testing.assert_allclose(found.pits, mixed.pits.at(q, -3.0), rtol=1e-9)
     np.testing.assert_allclose(found.cells(), mixed.at(q, -3.0), rtol=1e-9)
@@ -315,14 +316,12 @@ def test_inertia_without_beta_is_the_linear_field(mixed: Field) -> None:
 
 def test_inertia_on_a_slab_of_every_kind() -> None:
     q = np.array([0.02, 0.01, 0.01])
-    gravel = bed(3.1e-7, 0.1, 1.81e-5, 1000.0, 1.2)
-    slab = dataclasses.replace(
-        MIXED, transmissivity=gravel.transmissivity, inertia=gravel.inertia, edge_house=1e-5, edge_outdoors=0.0
-    )
+    gravel = bed_transmissivity(3.1e-7, 0.1, 1.81e-5)
+    slab = dataclasses.replace(MIXED, transmissivity=gravel, edge_house=1e-5, edge_outdoors=0.0)
     found = []
     for h in (0.1, 0.05):
         field = vacuum_field(dataclasses.replace(slab, cell=h), WELLS, 0.15)
-        found.append(inertial_field(field, q, -3.0))
+        found.append(inertial_field(field, inertia(1000.0, 0.1, 1.2), q, -3.0))
     intake = found[0].intake
     assert float(intake.house + intake.outdoors) == pytest.approx(q.sum(), rel=1e-9)
     np.testing.assert_allclose(found[0].pits, found[1].pits, rtol=5e-3)
@@ -333,8 +332,8 @@ def test_inertia_on_a_slab_of_every_kind() -> None:
 def test_inertia_along_a_strip() -> None:
     # One-dimensional Forchheimer beyond the pit, flow per width 0.02 m2/s.
     strip: Outline = ((0.0, 0.0), (8.0, 0.0), (8.0, 1.0), (0.0, 1.0))
-    slab = Slab(strip, 1.7e-3, edge_house=(0.0, math.inf, 0.0, 0.0), inertia=1.2e5)
-    found = inertial_field(vacuum_field(slab, [(1.0, 0.5)], 0.1), [0.02])
+    slab = Slab(strip, 1.7e-3, edge_house=(0.0, math.inf, 0.0, 0.0))
+    found = inertial_field(vacuum_field(slab, [(1.0, 0.5)], 0.1), 1.2e5, [0.02])
     a, b = found.sample([(4.0, 0.5), (7.0, 0.5)])
     assert a - b == pytest.approx(3.0 * (0.02 / 1.7e-3 + 1.2e5 * 0.02**2), rel=1e-3)
 
@@ -438,11 +437,9 @@ def test_senseless_points_are_refused(mixed: Field) -> None:
     with pytest.raises(ValueError, match="place 1 lies outside"):
         mixed.sample([(8.0, 7.0)])
     with pytest.raises(ValueError, match="each of the 3 suction points"):
-        inertial_field(mixed, [0.01])
+        inertial_field(mixed, 0.0, [0.01])
     walled = Slab(ROOM, FILL, edge_house=(1e-6, 0, 0, 0), footings=(Footing(((0, 2.0), (6, 2.0))),))
     with pytest.raises(ValueError, match="from nowhere"):
         vacuum_field(walled, [(2.0, 1.0)], 0.1)
     with pytest.raises(ValueError, match="permeability"):
-        bed(0.0, 0.1, 1.8e-5)
-    with pytest.raises(ValueError, match="must not be negative"):
-        bed(1e-8, 0.1, 1.8e-5, -1.0)
+        bed_transmissivity(0.0, 0.1, 1.8e-5)

@@ -7,6 +7,7 @@ import psychrolib
 import pytest
 from fluids import ATMOSPHERE_1976
 
+from workbench.design.fan import Fan
 from workbench.physics.air import (
     air_at,
     enthalpy,
@@ -14,23 +15,19 @@ from workbench.physics.air import (
     moist_density,
     saturation_pressure,
     standard_pressure,
-    standard_temperature,
     viscosity,
 )
-from workbench.physics.constants import STANDARD_FAN_DENSITY, STANDARD_PRESSURE
+from workbench.physics.constants import STANDARD_PRESSURE
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 
 FOOT = 0.3048
 
 
-@pytest.mark.parametrize(
-    ("altitude", "pressure", "celsius"), [(500.0, 95_461.0, 11.8), (1000.0, 89_875.0, 8.5), (4000.0, 61_640.0, -11.0)]
-)
-def test_standard_atmosphere_of_the_handbook(altitude: float, pressure: float, celsius: float) -> None:
-    # Published: ASHRAE Handbook, Fundamentals 2017, ch. 1, table 1. Printed to 1 Pa and 0.1 K.
+@pytest.mark.parametrize(("altitude", "pressure"), [(500.0, 95_461.0), (1000.0, 89_875.0), (4000.0, 61_640.0)])
+def test_standard_atmosphere_of_the_handbook(altitude: float, pressure: float) -> None:
+    # Published: ASHRAE Handbook, Fundamentals 2017, ch. 1, table 1. Printed to 1 Pa.
     assert standard_pressure(altitude) == pytest.approx(pressure, abs=1.0)
-    assert standard_temperature(altitude) - 273.15 == pytest.approx(celsius, abs=0.051)
 
 
 @pytest.mark.parametrize(
@@ -144,8 +141,10 @@ def test_dry_air_against_the_real_gas(celsius: float, density: float, mu: float)
 
 def test_standard_fan_air_is_that_of_the_rating_standard() -> None:
     # From memory of ANSI/AMCA 210: standard air weighs 0.075 lb/ft3 and is met by dry air at 70 F, 29.92 in. Hg.
-    assert pytest.approx(0.075 * 0.45359237 / FOOT**3, abs=5e-4) == STANDARD_FAN_DENSITY
-    assert moist_density(294.26, STANDARD_PRESSURE, 0.0) == pytest.approx(STANDARD_FAN_DENSITY, rel=2e-3)
+    # A curve is taken to be rated in it unless it says otherwise, 1.2 kg/m3 in round figures.
+    standard = 0.075 * 0.45359237 / FOOT**3
+    assert Fan.model_fields["rated_density"].default == pytest.approx(standard, rel=2e-3)
+    assert moist_density(294.26, STANDARD_PRESSURE, 0.0) == pytest.approx(standard, rel=2e-3)
 
 
 def test_refusals() -> None:

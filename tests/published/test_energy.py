@@ -8,12 +8,11 @@ import pytest
 
 from workbench.physics.energy import (
     Load,
-    cooling_degree_days,
     heating_degree_days,
     heating_energy,
     present_worth_factor,
     replacement_load,
-    seasonal_energy,
+    seasonal_hours,
     yearly_energy,
 )
 
@@ -87,18 +86,17 @@ def test_a_steady_winter_agrees_with_its_degree_days() -> None:
     days = heating_degree_days(hours, 291.15)
     assert days == pytest.approx(365.0 * 18.0, rel=1e-12)
     load = replacement_load(0.03, 0.5, hours, 0.0, 291.15, 0.0, 101_325.0)
-    by_hours = seasonal_energy(load, hours, 291.15)
+    heating, *cooling = seasonal_hours(load, hours, 291.15).sums(np.ones(8760))
     density = 1.0 / psychrolib.GetDryAirVolume(18.0, 101_325.0)
-    assert by_hours.heating == pytest.approx(float(heating_energy(0.03, 0.5, density, days)), rel=1e-5)
-    assert by_hours.cooling == 0.0
+    assert heating == pytest.approx(float(heating_energy(0.03, 0.5, density, days)), rel=1e-5)
+    assert cooling == [0.0, 0.0]
 
 
 def test_degree_days_of_a_swinging_day() -> None:
-    # Derived by hand: twelve hours at 10 C and twelve at 24 C about a base of 18 C: 4 K d of heating, 3 of cooling,
-    # where the day's mean, 17 C, would give 1 and none.
+    # Derived by hand: twelve hours at 10 C and twelve at 24 C about a base of 18 C: 4 K d of heating,
+    # where the day's mean, 17 C, would give 1.
     day = np.repeat([283.15, 297.15], 12)
     assert heating_degree_days(day, 291.15) == pytest.approx(4.0, rel=1e-12)
-    assert cooling_degree_days(day, 291.15) == pytest.approx(3.0, rel=1e-12)
 
 
 def test_only_hours_in_season_are_bought() -> None:
@@ -108,11 +106,11 @@ def test_only_hours_in_season_are_bought() -> None:
         np.array([-50.0, -10.0, 80.0, 500.0]),
         np.array([0.0, 0.0, 0.0, 20.0]),
     )
-    season = seasonal_energy(load, np.array([268.15, 288.15, 295.15, 303.15]), 285.15, 297.15)
-    assert season.heating == pytest.approx(1.0, rel=1e-12)
-    assert season.cooling_sensible == pytest.approx(0.42, rel=1e-12)
-    assert season.cooling_latent == pytest.approx(0.50, rel=1e-12)
-    assert season.cooling == pytest.approx(0.92, rel=1e-12)
+    season = seasonal_hours(load, np.array([268.15, 288.15, 295.15, 303.15]), 285.15, 297.15)
+    heating, sensible, latent = season.sums(np.ones(4))
+    assert heating == pytest.approx(1.0, rel=1e-12)
+    assert sensible == pytest.approx(0.42, rel=1e-12)
+    assert latent == pytest.approx(0.50, rel=1e-12)
 
 
 @pytest.mark.parametrize(("years", "factor"), [(1, 0.97), (5, 4.58), (10, 8.53), (20, 14.88), (25, 17.41), (30, 19.60)])
@@ -138,6 +136,6 @@ def test_refusals() -> None:
     with pytest.raises(ValueError, match="outdoor humidity ratio"):
         replacement_load(0.03, 0.5, 300.0, -0.01, 295.0, 0.008, 101_325.0)
     with pytest.raises(ValueError, match="cooling must begin"):
-        seasonal_energy(cooling_load(0.03), [306.15], 290.0, 280.0)
+        seasonal_hours(cooling_load(0.03), [306.15], 290.0, 280.0)
     with pytest.raises(ValueError, match="discount rate"):
         present_worth_factor(-1.0, 10)

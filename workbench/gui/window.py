@@ -19,7 +19,7 @@ from workbench.gui.section.page import CurvesPage
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.filing import Filing
 from workbench.gui.shell.notes import NoteLine
-from workbench.gui.shell.pages import Pages
+from workbench.gui.shell.pages import Page, Pages
 from workbench.gui.shell.rail import SpeedRail
 from workbench.gui.shell.readouts import answers_of
 from workbench.gui.shell.settings import Settings
@@ -40,13 +40,13 @@ _OF_WATER = (("house", "appliances"), ("house", "leakage_area"), ("house", "exha
 _OF_RUNNING = (("house", "listeners"), ("house", "cracks"), ("house", "house_air_share"), ("place", "weather"))
 
 
-def _running_page() -> QWidget:
+def _running_page() -> Page:
     from workbench.gui.running.page import RunningPage
 
     return RunningPage()
 
 
-def _water_page() -> QWidget:
+def _water_page() -> Page:
     from workbench.gui.water.page import WaterPage
 
     return WaterPage()
@@ -86,25 +86,25 @@ class MainWindow(QMainWindow):
         self._show_outcome(document.prepared, document.outcome)
         self._show_title()
 
-    def _make_site_page(self) -> QWidget:
+    def _make_site_page(self) -> Page:
         page = CurvesPage()
         page.fan_wanted.connect(self._go_to_fans)
         page.told.connect(self.filing.bar.say)
         return page
 
-    def _make_floor_page(self) -> QWidget:
+    def _make_floor_page(self) -> Page:
         from workbench.gui.floor.page import FloorPage
 
         return FloorPage()
 
-    def _make_choices_page(self) -> QWidget:
+    def _make_choices_page(self) -> Page:
         from workbench.gui.choices.page import ChoicesPage
 
         page = ChoicesPage()
         page.told.connect(self.filing.bar.say)
         return page
 
-    def _make_fans_page(self) -> QWidget:
+    def _make_fans_page(self) -> Page:
         from workbench.gui.fans.page import FansPage
 
         return FansPage()

@@ -12,9 +12,7 @@ from workbench.physics.constants import (
     DRY_AIR_HEAT,
     EVAPORATION_HEAT,
     ICE_POINT,
-    LAPSE_RATE,
     STANDARD_PRESSURE,
-    STANDARD_TEMPERATURE,
     TRIPLE_POINT,
     VAPOUR_HEAT,
     WATER_TO_DRY_AIR,
@@ -57,27 +55,6 @@ class Air:
     humidity_ratio: float
     density: float
     viscosity: float
-
-
-def standard_temperature(altitude: ArrayLike) -> Array:
-    """Temperature of the standard atmosphere [K].
-
-    Parameters
-    ----------
-    altitude : array_like
-        Above sea level, -5000 to 11 000. [m]
-
-    Raises
-    ------
-    ValueError
-        Outside that range.
-
-    References
-    ----------
-    ASHRAE Handbook, Fundamentals 2017, ch. 1, eq. 4.
-    """
-    z = within(altitude, _LOWEST, _HIGHEST, "the altitude", "m")
-    return np.asarray(STANDARD_TEMPERATURE - LAPSE_RATE * z)[()]
 
 
 def standard_pressure(altitude: ArrayLike) -> Array:

@@ -8,12 +8,6 @@ GRAVITY = 9.80665
 STANDARD_PRESSURE = 101_325.0
 """Standard atmosphere at sea level (US Standard Atmosphere 1976). [Pa]"""
 
-STANDARD_TEMPERATURE = 288.15
-"""Standard atmosphere at sea level (US Standard Atmosphere 1976). [K]"""
-
-LAPSE_RATE = 0.0065
-"""Fall of temperature with altitude in the standard atmosphere (US Standard Atmosphere 1976). [K/m]"""
-
 DRY_AIR_GAS_CONSTANT = 287.042
 """Gas constant of dry air (ASHRAE Handbook, Fundamentals 2017, ch. 1). [J/(kg K)]"""
 
@@ -34,9 +28,6 @@ VAPOUR_HEAT = 1860.0
 
 EVAPORATION_HEAT = 2_501_000.0
 """Enthalpy of saturated water vapour at 0 C above liquid water at 0 C (same). [J/kg]"""
-
-STANDARD_FAN_DENSITY = 1.201
-"""Air for which fan curves are published unless they say otherwise: 0.075 lb/ft3 (ANSI/AMCA 210). [kg/m3]"""
 
 HOURS_PER_YEAR = 8760.0
 """Hours in a year of 365 days."""

@@ -72,16 +72,6 @@ def crack_flow(pressure: ArrayLike, coefficients: Coefficients) -> Array:
     return np.asarray(2.0 * p / (a + np.sqrt(a * a + 4.0 * b * np.abs(p))))[()]
 
 
-def crack_conductance(pressure: ArrayLike, coefficients: Coefficients) -> Array:
-    """Flow over pressure at a working pressure: the straight line through the origin [m3/(s Pa)].
-
-    At no pressure it is 1/A, the cubic law. Parameters as `crack_flow`.
-    """
-    p = np.abs(np.asarray(pressure, dtype=np.float64))
-    a, b = coefficients
-    return np.asarray(2.0 / (a + np.sqrt(a * a + 4.0 * b * p)))[()]
-
-
 def joint_conductance(width: ArrayLike, depth: ArrayLike, viscosity: ArrayLike) -> Array:
     """Conductance of a joint per length by the cubic law, d^3 / (12 mu z) [m2/(s Pa)].
 

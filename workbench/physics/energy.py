@@ -48,27 +48,6 @@ class Load(NamedTuple):
         return self.sensible + self.latent + self.vapour
 
 
-class Season(NamedTuple):
-    """Heat over a season, delivered in the house and before any efficiency [kWh].
-
-    Attributes
-    ----------
-    heating : float
-        Sensible, put in while heating.
-    cooling_sensible, cooling_latent : float
-        Taken out while cooling.
-    """
-
-    heating: float
-    cooling_sensible: float
-    cooling_latent: float
-
-    @property
-    def cooling(self) -> float:
-        """Taken out while cooling, both kinds. [kWh]"""
-        return self.cooling_sensible + self.cooling_latent
-
-
 def yearly_energy(power: ArrayLike) -> Array:
     """Energy of a steady power [W] over a year of 8760 hours [kWh]."""
     return np.asarray(np.asarray(power, dtype=np.float64) * (HOURS_PER_YEAR / 1000.0))[()]
@@ -163,10 +142,24 @@ def replacement_load(
     )
 
 
-def seasonal_energy(
+class SeasonalHours(NamedTuple):
+    """What each hour puts into a season, shape (hours,) [kWh]; `sensible` also where cooler air helps, below 0."""
+
+    heating: Array
+    sensible: Array
+    latent: Array
+
+    def sums(self, part: ArrayLike) -> tuple[Array, Array, Array]:
+        """Heating, sensible and latent cooling of a part of each hour's load, shape (..., hours) to (...). [kWh]"""
+        w = np.asarray(part, dtype=np.float64)
+        # at night cooler air helps within the hours of cooling, so the sum is taken before the sign
+        return w @ self.heating, np.maximum(w @ self.sensible, 0.0), w @ self.latent
+
+
+def seasonal_hours(
     load: Load, outdoor_temperature: ArrayLike, heating_below: float, cooling_above: float | None = None
-) -> Season:
-    """Heat of the hours in which the house is heated or cooled.
+) -> SeasonalHours:
+    """Heat of the hours in which the house is heated or cooled, delivered in the house and before any efficiency.
 
     Below its balance point a house needs heat, so every watt that is taken away then is heat to be bought; above the
     other it is cooled, and dried where the air outside is the moister. Between the two nothing is bought. Air that is
@@ -187,31 +180,6 @@ def seasonal_energy(
     ------
     ValueError
         If cooling would begin below the balance point of heating.
-    """
-    each = seasonal_hours(load, outdoor_temperature, heating_below, cooling_above)
-    return Season(*(float(total) for total in each.sums(np.ones(each.heating.shape))))
-
-
-class SeasonalHours(NamedTuple):
-    """What each hour puts into a season, shape (hours,) [kWh]; `sensible` also where cooler air helps, below 0."""
-
-    heating: Array
-    sensible: Array
-    latent: Array
-
-    def sums(self, part: ArrayLike) -> tuple[Array, Array, Array]:
-        """Heating, sensible and latent cooling of a part of each hour's load, shape (..., hours) to (...). [kWh]"""
-        w = np.asarray(part, dtype=np.float64)
-        # at night cooler air helps within the hours of cooling, so the sum is taken before the sign
-        return w @ self.heating, np.maximum(w @ self.sensible, 0.0), w @ self.latent
-
-
-def seasonal_hours(
-    load: Load, outdoor_temperature: ArrayLike, heating_below: float, cooling_above: float | None = None
-) -> SeasonalHours:
-    """The hours of `seasonal_energy`, kept apart for who takes another part of the load in each.
-
-    Parameters and errors as `seasonal_energy`.
     """
     if cooling_above is not None and cooling_above < heating_below:
         raise ValueError("cooling must begin at or above the temperature at which heating ends")
@@ -245,12 +213,6 @@ def heating_degree_days(hourly_temperature: ArrayLike, base: ArrayLike) -> Array
     """
     t, b = np.asarray(hourly_temperature, dtype=np.float64), np.asarray(base, dtype=np.float64)
     return np.asarray(np.sum(np.maximum(b[..., None] - t, 0.0), axis=-1) / _HOURS_PER_DAY)[()]
-
-
-def cooling_degree_days(hourly_temperature: ArrayLike, base: ArrayLike) -> Array:
-    """Degree-days above a balance point, as `heating_degree_days` with the sign turned [K d]."""
-    t, b = np.asarray(hourly_temperature, dtype=np.float64), np.asarray(base, dtype=np.float64)
-    return heating_degree_days(-t, -b)
 
 
 def present_worth_factor(rate: ArrayLike, years: ArrayLike) -> Array:

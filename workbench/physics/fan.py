@@ -290,11 +290,6 @@ class Fan:
             return pressure
         return np.asarray(pressure - over * (_STEEP * self.pressure(first + margin, r, density) / (last - first)))
 
-    def static_pressure(self, flow: ArrayLike, speed: ArrayLike, density: float, outlet_area: float) -> Array:
-        """Fan static pressure: total less the velocity pressure in an outlet of the given area. [Pa]"""
-        q = np.asarray(flow, dtype=np.float64) / self._flow_split
-        return self.pressure(flow, speed, density) - 0.5 * density * (q / outlet_area) ** 2
-
     def power(self, flow: ArrayLike, speed: ArrayLike, density: float) -> Array:
         """Electrical draw of the fan or of both fans; NaN where not measured. [W]
 

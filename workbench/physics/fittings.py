@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from workbench.physics.ranges import positive, within
+from workbench.physics.ranges import within
 
 Array = NDArray[np.float64]
 
@@ -28,12 +28,6 @@ _STAMPED_45 = np.array([0.18, 0.13, 0.08])
 # Mitred elbows without vanes. 45 and 90 degrees: ASHRAE and SMACNA; the others from memory of the same table.
 _MITRE_ANGLE = np.array([0.0, 20.0, 30.0, 45.0, 60.0, 75.0, 90.0])
 _MITRED = np.array([0.0, 0.08, 0.16, 0.34, 0.55, 0.81, 1.2])
-
-# Crane TP-410, 90 degree pipe bends, in friction factors of full turbulence; r/d 1 and 1.5 as published, the others
-# from memory.
-_BEND_RATIO = np.array([1.0, 1.5, 2.0, 3.0, 4.0, 6.0])
-_BEND_FACTORS = np.array([20.0, 14.0, 12.0, 12.0, 14.0, 17.0])
-_STEEL_ROUGHNESS = 4.572e-5
 
 # Perforated plate or screen across a duct, ASHRAE and SMACNA, from memory; without a screen there is no loss.
 _FREE_AREA = np.array([0.5, 0.6, 0.7, 0.8, 0.9, 1.0])
@@ -109,40 +103,6 @@ def mitred_elbow_k(angle: ArrayLike) -> Array:
     """
     turn = within(angle, 0.0, 90.0, "the angle of an elbow", "degrees")
     return np.asarray(np.interp(turn, _MITRE_ANGLE, _MITRED))[()]
-
-
-def full_turbulence_factor(diameter: ArrayLike) -> Array:
-    """Darcy friction factor of steel pipe of inside diameter [m] in full turbulence, Crane's f_T.
-
-    f_T = 1 / (2 log10(3.7 D / e))^2 with e = 0.0018 in.; within 1 % of Crane's table from 3 to 6 in.
-
-    Raises
-    ------
-    ValueError
-        If the diameter is not above 0.
-
-    References
-    ----------
-    Crane TP-410.
-    """
-    d = positive(diameter, "the diameter")
-    return np.asarray(0.25 / np.log10(3.7 * d / _STEEL_ROUGHNESS) ** 2)[()]
-
-
-def bend_k(radius_ratio: ArrayLike, diameter: ArrayLike) -> Array:
-    """K of a 90 degree pipe bend by its radius over its diameter, 1 to 6, and its inside diameter [m].
-
-    Raises
-    ------
-    ValueError
-        Outside that range.
-
-    References
-    ----------
-    Crane TP-410, 90 degree pipe bends; entries above 1.5 from memory.
-    """
-    ratio = within(radius_ratio, 1.0, 6.0, "the radius of a bend over its diameter")
-    return np.asarray(np.interp(ratio, _BEND_RATIO, _BEND_FACTORS) * full_turbulence_factor(diameter))[()]
 
 
 def sudden_expansion(beta: ArrayLike) -> Array:

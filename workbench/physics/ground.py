@@ -262,56 +262,6 @@ def pit_scaling_layer(
     )
 
 
-def ergun(particle_diameter: ArrayLike, porosity: ArrayLike) -> tuple[Array, Array]:
-    """Permeability [m2] and inertial coefficient beta [1/m] of a bed of stones of one size.
-
-    k = d^2 e^3 / (150 (1 - e)^2), beta = 1.75 (1 - e) / (d e^3), in -dp/dx = (mu/k) v + beta rho v^2.
-
-    Parameters
-    ----------
-    particle_diameter : array_like
-        Of the sphere with the stones' ratio of volume to surface. [m]
-    porosity : array_like
-        0.2 to 0.7, far beyond what stones can do.
-
-    Raises
-    ------
-    ValueError
-        Outside that range.
-
-    References
-    ----------
-    S. Ergun, Chem. Eng. Progress 48 (1952) 89.
-    """
-    d = positive(particle_diameter, "the diameter of the stones")
-    e = within(porosity, 0.2, 0.7, "the porosity")
-    permeability = d**2 * e**3 / (150.0 * (1.0 - e) ** 2)
-    return np.asarray(permeability)[()], np.asarray(1.75 * (1.0 - e) / (d * e**3))[()]
-
-
-def hemisphere_resistance(permeability: ArrayLike, radius: ArrayLike, viscosity: ArrayLike) -> Array:
-    """Viscous resistance of deep ground to a hemispherical pit, mu / (2 pi k r0) [Pa s/m3].
-
-    The surface of the ground is tight: a slab lies on it.
-
-    Parameters
-    ----------
-    permeability, radius, viscosity : array_like
-        [m2], [m], [Pa s]
-
-    Raises
-    ------
-    ValueError
-        If permeability or radius is not above 0.
-
-    References
-    ----------
-    M. J. Hvorslev, Time lag and soil permeability, US Army Waterways Experiment Station Bulletin 36 (1951).
-    """
-    k, r = positive(permeability, "the permeability"), positive(radius, "the radius of a pit")
-    return np.asarray(np.asarray(viscosity, dtype=np.float64) / (2.0 * math.pi * k * r))[()]
-
-
 def beside_footing(permeability: ArrayLike, depth: ArrayLike, strip: ArrayLike, viscosity: ArrayLike) -> Array:
     """Conductance per length of the ground from outdoors under a footing to a strip of fill beside it [m2/(s Pa)].
 
@@ -339,54 +289,6 @@ def beside_footing(permeability: ArrayLike, depth: ArrayLike, strip: ArrayLike, 
     b = positive(strip, "the breadth of the strip")
     m = 2.0 * d / (d + np.hypot(d, b))
     return np.asarray(k / np.asarray(viscosity, dtype=np.float64) * ellipk(1.0 - m) / ellipkm1(1.0 - m))[()]
-
-
-def flat_hole_resistance(permeability: ArrayLike, radius: ArrayLike, viscosity: ArrayLike) -> Array:
-    """Viscous resistance of deep ground to a hole in the slab without a pit, mu / (4 k r) [Pa s/m3].
-
-    Parameters, errors and source as `hemisphere_resistance`.
-    """
-    return 0.5 * math.pi * hemisphere_resistance(permeability, radius, viscosity)
-
-
-def radial_bed_coefficients(
-    permeability: ArrayLike,
-    beta: ArrayLike,
-    thickness: ArrayLike,
-    pit_radius: ArrayLike,
-    outer_radius: ArrayLike,
-    density: ArrayLike,
-    viscosity: ArrayLike,
-) -> Coefficients:
-    """Resistance of a bed between tight planes, from a pit through it out to a radius.
-
-    a = mu ln(R/r0) / (2 pi k t) [Pa s/m3], b = beta rho (1/r0 - 1/R) / (2 pi t)^2 [Pa s2/m6].
-
-    Parameters
-    ----------
-    permeability, beta : array_like
-        As from `ergun`. [m2], [1/m]
-    thickness, pit_radius, outer_radius : array_like
-        t, r0 and R, R beyond r0. [m]
-    density, viscosity : array_like
-        [kg/m3], [Pa s]
-
-    Raises
-    ------
-    ValueError
-        If a length or the permeability is not above 0, or the pit reaches the outer radius.
-
-    References
-    ----------
-    Forchheimer's equation integrated over v = Q / (2 pi r t).
-    """
-    k, t = positive(permeability, "the permeability"), positive(thickness, "the thickness of the bed")
-    r = positive(pit_radius, "the radius of a pit")
-    outer = _outer(outer_radius, r)
-    rim = 2.0 * math.pi * t
-    rho, mu = np.asarray(density, dtype=np.float64), np.asarray(viscosity, dtype=np.float64)
-    inertia = np.asarray(beta, dtype=np.float64) * rho
-    return Coefficients(mu * np.log(outer / r) / (rim * k), inertia * (1.0 / r - 1.0 / outer) / rim**2)
 
 
 def _outer(outer_radius: ArrayLike, pit_radius: Array) -> Array:

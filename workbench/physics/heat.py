@@ -211,25 +211,3 @@ def outer_conductance(shells: ArrayLike, outside_diameter: ArrayLike, outside_co
     film = math.pi * positive(outside_diameter, "the outside diameter")
     film = film * positive(outside_coefficient, "the outside coefficient")
     return np.asarray(1.0 / (np.asarray(shells, dtype=np.float64) + 1.0 / film))[()]
-
-
-def leaving_temperature(entering: ArrayLike, outside: ArrayLike, conductance: ArrayLike, heat_rate: ArrayLike) -> Array:
-    """Temperature at which dry air leaves a pipe, To + (T - To) exp(-UA / (m c_p)) [K].
-
-    Parameters
-    ----------
-    entering, outside : array_like
-        [K]
-    conductance : array_like
-        UA of the whole run, air to air. [W/K]
-    heat_rate : array_like
-        Mass flow times specific heat, above 0. [W/K]
-
-    Raises
-    ------
-    ValueError
-        If the heat rate is not above 0.
-    """
-    t, cold = np.asarray(entering, dtype=np.float64), np.asarray(outside, dtype=np.float64)
-    units = np.asarray(conductance, dtype=np.float64) / positive(heat_rate, "the heat carried by the flow")
-    return np.asarray(cold + (t - cold) * np.exp(-units))[()]

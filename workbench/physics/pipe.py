@@ -21,12 +21,6 @@ def bore_area(diameter: ArrayLike) -> Array:
     return np.asarray(0.25 * math.pi * d * d)[()]
 
 
-def velocity_pressure(density: ArrayLike, velocity: ArrayLike) -> Array:
-    """Velocity pressure rho v^2 / 2 [Pa] of air of a density [kg/m3] at a mean velocity [m/s]."""
-    rho, v = _arrays(density, velocity)
-    return np.asarray(0.5 * rho * v * v)[()]
-
-
 def reynolds(velocity: ArrayLike, diameter: ArrayLike, density: ArrayLike, viscosity: ArrayLike) -> Array:
     """Reynolds number, rho |v| D / mu.
 
@@ -37,26 +31,6 @@ def reynolds(velocity: ArrayLike, diameter: ArrayLike, density: ArrayLike, visco
     """
     v, d, rho, mu = _arrays(velocity, diameter, density, viscosity)
     return np.asarray(rho * np.abs(v) * d / mu)[()]
-
-
-def friction_factor(reynolds: ArrayLike, relative_roughness: ArrayLike) -> Array:
-    """Darcy friction factor for laminar, transitional and turbulent flow.
-
-    Parameters
-    ----------
-    reynolds : array_like
-        0 to 1e8; infinity is returned at 0.
-    relative_roughness : array_like
-        Roughness over inside diameter, 0 to 0.05.
-
-    References
-    ----------
-    S. W. Churchill, "Friction-factor equation spans all fluid-flow regimes", Chem. Eng. 84 (1977) 91.
-    """
-    re, rough = _arrays(reynolds, relative_roughness)
-    product, _ = _friction_product(re, rough)
-    with np.errstate(divide="ignore"):
-        return np.asarray(product / re)[()]
 
 
 def friction_loss(

@@ -22,7 +22,7 @@ from numpy.typing import ArrayLike, NDArray
 from workbench.physics.polygon import in_sight
 from workbench.physics.ranges import positive
 from workbench.physics.slab_grid import Grid, cut_grid
-from workbench.physics.slab_parts import Bed, Footing, Slab, Zone, bed
+from workbench.physics.slab_parts import Footing, Slab, Zone, bed_transmissivity
 from workbench.physics.slab_stencil import Source, Stencil, place_sources, stencil
 from workbench.physics.slab_system import Intake, System, assemble, factorise
 from workbench.physics.wells import KERNEL_REACH, far_kernel, lattice_response
@@ -253,4 +253,4 @@ def _pairs(points: ArrayLike) -> tuple[tuple[float, float], ...]:
     return tuple((float(x), float(y)) for x, y in array)
 
 
-__all__ = ["Bed", "Field", "Footing", "Intake", "Responses", "Slab", "Zone", "bed", "vacuum_field"]
+__all__ = ["Field", "Footing", "Intake", "Responses", "Slab", "Zone", "bed_transmissivity", "vacuum_field"]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
 
 from workbench.physics.ranges import positive
 
@@ -11,36 +10,25 @@ DEFAULT_CELL = 0.10
 """Side of the cells where nothing else is asked. [m]"""
 
 
-class Bed(NamedTuple):
-    """Transmissivity [m3/(s Pa)] and inertial resistance [Pa s2/m5]: ds/dx = u / T + B u|u| along a flow u [m2/s]."""
-
-    transmissivity: float
-    inertia: float
-
-
-def bed(permeability: float, thickness: float, viscosity: float, beta: float = 0.0, density: float = 0.0) -> Bed:
-    """T = k t / mu and B = beta rho / t^2 of a layer between slab and ground.
+def bed_transmissivity(permeability: float, thickness: float, viscosity: float) -> float:
+    """T = k t / mu of a layer between slab and ground, in ds/dx = u / T along a flow per width u. [m3/(s Pa)]
 
     Parameters
     ----------
     permeability, thickness, viscosity : float
         [m2], [m], [Pa s]
-    beta, density : float
-        Forchheimer's coefficient [1/m] and the density of the air [kg/m3]; beta 0 where the flow is laminar.
 
     Raises
     ------
     ValueError
-        If one of the first three is not above 0, or the last two are negative.
+        If one of them is not above 0.
 
     References
     ----------
-    P. Forchheimer (1901): -dp/dx = (mu/k) v + beta rho v^2, with v = u / t.
+    H. Darcy (1856): -dp/dx = (mu/k) v, with v = u / t.
     """
     k, t = positive(permeability, "the permeability"), positive(thickness, "the thickness of the layer")
-    if not (beta >= 0.0 and density >= 0.0):
-        raise ValueError("beta and the density must not be negative")
-    return Bed(float(k * t / positive(viscosity, "the viscosity")), float(beta * density / t**2))
+    return float(k * t / positive(viscosity, "the viscosity"))
 
 
 @dataclass(frozen=True)
@@ -52,8 +40,7 @@ class Zone:
     outline : sequence of (x, y)
         A simple polygon; what reaches beyond the slab is ignored. Where zones overlap their factors multiply. [m]
     transmissivity, leak : float
-        Factors on the layer's transmissivity, above 0, and on the slab's leakage, 0 or more. Inertial resistance goes
-        as one over the root of the first, as for beds that differ in grain (J. C. Ward, 1964).
+        Factors on the layer's transmissivity, above 0, and on the slab's leakage, 0 or more.
     """
 
     outline: tuple[tuple[float, float], ...]
@@ -89,14 +76,12 @@ class Slab:
     outline : sequence of (x, y)
         Simple polygon in either order; edge k joins vertex k to the next. [m]
     transmissivity : float
-        As `bed` gives it. [m3/(s Pa)]
+        As `bed_transmissivity` gives it. [m3/(s Pa)]
     leak_house, leak_outdoors : float
         Leakage per area of the slab and of the ground. [m/(s Pa)]
     edge_house, edge_outdoors : float or sequence of float
         Conductance of the joint along each edge, per length: 0 sealed, infinity open. [m2/(s Pa)]
     zones, footings
-    inertia : float
-        As `bed` gives it; used by `slab_inertia` alone. [Pa s2/m5]
     cell : float
         Side of the cells. [m]
     """
@@ -109,5 +94,4 @@ class Slab:
     edge_outdoors: float | tuple[float, ...] = 0.0
     zones: tuple[Zone, ...] = ()
     footings: tuple[Footing, ...] = ()
-    inertia: float = 0.0
     cell: float = DEFAULT_CELL

@@ -56,18 +56,6 @@ def density_change_dB(ratio: ArrayLike) -> Array:
     return 20.0 * np.log10(positive(ratio, "the ratio of densities"))
 
 
-def distance_change_dB(distance: ArrayLike, reference_distance: ArrayLike) -> Array:
-    """Change of sound pressure level from one distance [m] to another in the open, -20 log10(r/r0) [dB].
-
-    Raises
-    ------
-    ValueError
-        If a distance is not above 0.
-    """
-    far, near = positive(distance, "the distance"), positive(reference_distance, "the reference distance")
-    return -20.0 * np.log10(far / near)
-
-
 def free_field_dB(distance: ArrayLike, directivity: ArrayLike) -> Array:
     """Sound pressure level less sound power level in the open, 10 log10(Q / (4 pi r^2)) [dB].
 

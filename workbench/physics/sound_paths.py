@@ -22,26 +22,6 @@ SPEED_OF_SOUND = 343.0
 _FACADE_DB = 10.0 * math.log10(4.0 * math.cos(math.pi / 4.0))
 
 
-def power_from_pressure(levels: ArrayLike, distance: ArrayLike, directivity: ArrayLike = 1.0) -> Array:
-    """Sound power levels of a source whose sound pressure was measured in the open [dB].
-
-    Parameters
-    ----------
-    levels : array_like, shape (..., n)
-        Sound pressure by band. [dB]
-    distance : array_like
-        From source to microphone, shape (...). [m]
-    directivity : array_like
-        Of the measurement, as `free_field_dB`, shape (...).
-
-    Raises
-    ------
-    ValueError
-        If a distance or directivity is not above 0.
-    """
-    return np.asarray(levels, dtype=np.float64) - _over_bands(free_field_dB(distance, directivity))
-
-
 def power_from_dBA(
     level: ArrayLike,
     distance: ArrayLike,
@@ -191,56 +171,6 @@ def through_facade(
     field's (from memory).
     """
     return through_partition(levels, transmission_loss, area, receiving_absorption) + _FACADE_DB
-
-
-def composite_loss(losses: ArrayLike, areas: ArrayLike) -> Array:
-    """Transmission loss of a partition made of parts, a wall with its door, shape (..., n) [dB].
-
-    Parameters
-    ----------
-    losses : array_like, shape (..., parts, n)
-        Of each part by band. [dB]
-    areas : array_like, shape (..., parts)
-        [m2]
-
-    Raises
-    ------
-    ValueError
-        If an area is not above 0.
-
-    References
-    ----------
-    Energy sum over the areas, e.g. ISO 12354-1.
-    """
-    s = positive(areas, "the area of a part")
-    share = np.log10(s / np.sum(s, axis=-1, keepdims=True))
-    through = 10.0 * share[..., None] - np.asarray(losses, dtype=np.float64)
-    return -add_levels(np.moveaxis(through, -2, -1))
-
-
-def mass_law_loss(surface_density: ArrayLike, bands: ArrayLike = FAN_BANDS) -> Array:
-    """Transmission loss of a limp single leaf, 20 log10(f m) - 47, nought at the least, shape (..., n) [dB].
-
-    Stiff leaves fall short of it about their coincidence frequency, glass and concrete by 10 dB and more.
-
-    Parameters
-    ----------
-    surface_density : array_like, shape (...)
-        Mass per area. [kg/m2]
-    bands : array_like, shape (n,)
-        [Hz]
-
-    Raises
-    ------
-    ValueError
-        If a density or a frequency is not above 0.
-
-    References
-    ----------
-    Field-incidence mass law, from memory of Beranek, Noise and Vibration Control.
-    """
-    m, f = positive(surface_density, "the mass per area"), positive(bands, "a frequency")
-    return np.maximum(20.0 * np.log10(_over_bands(m) * f) - 47.0, 0.0)
 
 
 def add_spectra(spectra: ArrayLike) -> Array:

@@ -60,32 +60,6 @@ class PipeAir(NamedTuple):
         return np.asarray(np.sum(np.where(self.wall_temperature < ICE_POINT, self.condensate, 0.0), axis=-1))[()]
 
 
-def condensate_rate(
-    flow: ArrayLike, temperature: ArrayLike, humidity_ratio: ArrayLike, cooled_to: ArrayLike, pressure: ArrayLike
-) -> Array:
-    """Water that air drops when the whole of it is cooled to a temperature: the most that can form [kg/s].
-
-    Parameters
-    ----------
-    flow : array_like
-        Volume of the entering air. [m3/s]
-    temperature, humidity_ratio : array_like
-        Entering. [K], [-]
-    cooled_to : array_like
-        [K]
-    pressure : array_like
-        Absolute. [Pa]
-
-    Raises
-    ------
-    ValueError
-        If a temperature is outside 173.15 to 473.15 K.
-    """
-    w = np.asarray(humidity_ratio, dtype=np.float64)
-    held = _saturated(within(cooled_to, 173.15, 473.15, "the temperature", "K"), np.asarray(pressure, dtype=np.float64))
-    return np.asarray(_dry_mass(flow, temperature, w, pressure) * np.maximum(w - held, 0.0))[()]
-
-
 def cool_along(
     flow: ArrayLike,
     temperature: ArrayLike,

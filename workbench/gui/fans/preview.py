@@ -121,7 +121,7 @@ class FanPreview(QWidget):
         self._draw_curves(self._trace, kept)
         self._draw_points(sketch)
         self._widen(sketch)
-        self._write(fan, sketch)
+        self._write(sketch)
 
     def _draw_curves(self, trace: TableTrace | None, kept: TableTrace | None) -> None:
         self._kept.setData(*((kept.flow, kept.pressure) if kept else (_NOTHING, _NOTHING)))
@@ -182,7 +182,7 @@ class FanPreview(QWidget):
             if chart.home()[1] > _TOO_WIDE * most or chart.home()[3] > _TOO_WIDE * highest:
                 chart.reset()
 
-    def _write(self, fan: Fan, sketch: Sketch) -> None:
+    def _write(self, sketch: Sketch) -> None:
         trace = self._trace
         if trace is None:
             words = "No curve yet; the dotted line is the last good one." if sketch.last else "No curve yet."

@@ -16,8 +16,8 @@ from workbench.gui.floor.holes_kept import KeptModel, KeptView
 from workbench.gui.floor.holes_model import HolesModel, sentence
 from workbench.gui.floor.holes_table import HolesView
 from workbench.gui.floor.reading_form import ReadingForm
+from workbench.gui.kit.debounce import OnceAtRest
 from workbench.gui.kit.forms import column, heading, paragraph, small_button
-from workbench.gui.kit.resting import Resting
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.misfits import few_readings, fit_of, misfits, remarks, scalings
@@ -65,7 +65,7 @@ class HolesPanel(QWidget):
         self.factors = paragraph()
         self.factors.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self._compose()
-        self._rest = Resting(self._tell, self)
+        self._rest = OnceAtRest(self._tell, self)
         self.model.proposed.connect(self.proposed)
         self.how.proposed.connect(self.proposed)
         self.model.faulted.connect(self._show_cell_faults)

@@ -141,7 +141,7 @@ class FloorPage(QWidget):
         view.picked_part.connect(self._picked)
         view.opened.connect(self._open_card)
         view.hovered.connect(self.reading.setText)
-        view.hand.changed.connect(self._tell)
+        view.gestures.changed.connect(self._tell)
         side.picked.connect(self._picked_beside)
         card.closed.connect(self._close_card)
         self.shown.committed.connect(self._show_kind)
@@ -246,7 +246,7 @@ class FloorPage(QWidget):
     def _show_card(self) -> None:
         part = self.view.picked
         there = self._design is not None and self.card.show_part(self._design, part)
-        self.card.setVisible(there and self._card_wanted and self.view.hand.tool == "pick")
+        self.card.setVisible(there and self._card_wanted and self.view.gestures.tool == "pick")
         self._place_card()
 
     def _place_card(self) -> None:
@@ -270,7 +270,7 @@ class FloorPage(QWidget):
     # --- tools --------------------------------------------------------------------------------------------------------
 
     def _take(self, tool: Tool) -> None:
-        self.view.hand.take(tool)
+        self.view.gestures.take(tool)
         self.view.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _start_rectangle(self, width: float, depth: float) -> None:
@@ -298,14 +298,16 @@ class FloorPage(QWidget):
             )
         if drawn:
             menu.addSeparator()
-            menu.addAction("Remove the drawing of the floor").triggered.connect(partial(self.view.hand.remove, SLAB))
+            menu.addAction("Remove the drawing of the floor").triggered.connect(
+                partial(self.view.gestures.remove, SLAB)
+            )
         menu.popup(self.more.mapToGlobal(QPoint(0, self.more.height())))
 
     def _open_waiting(self) -> None:
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         for part, name in self.view.base.waiting.items():
-            menu.addAction(name).triggered.connect(partial(self.view.hand.take, "place", part))
+            menu.addAction(name).triggered.connect(partial(self.view.gestures.take, "place", part))
         menu.popup(self.waiting.mapToGlobal(QPoint(0, self.waiting.height())))
 
     def _open_floor(self) -> None:
@@ -341,21 +343,21 @@ class FloorPage(QWidget):
     def _tell(self) -> None:
         view = self.view
         for tool, button in self.tools.items():
-            button.setChecked(tool == view.hand.tool)
+            button.setChecked(tool == view.gestures.tool)
             button.setEnabled(bool(view.base.outline))
         self.more.setEnabled(self._design is not None)
         self.waiting.setVisible(bool(view.base.outline) and bool(view.base.waiting))
-        empty = not view.base.outline and view.hand.tool == "pick" and view.picture.bounds() is None
+        empty = not view.base.outline and view.gestures.tool == "pick" and view.picture.bounds() is None
         if empty:
             self.start.settle()
         self.start.setVisible(empty)
         self.shown.setEnabled(bool(view.base.outline))
-        if view.hand.tool != "pick":
+        if view.gestures.tool != "pick":
             self.card.hide()
         self._tell_coverage()
 
     def _tell_coverage(self) -> None:
-        words = self.view.hand.hint() or self.view.picture.fault or self._coverage_words()
+        words = self.view.gestures.hint() or self.view.picture.fault or self._coverage_words()
         if words != self.coverage.text():
             self.coverage.setText(words)
 

@@ -185,10 +185,6 @@ class TypedField(Field):
         """What stands in the field."""
         return self._editor.text()
 
-    def set_read_only(self, read_only: bool) -> None:
-        """Show the value without letting it be typed over."""
-        self._editor.setReadOnly(read_only)
-
     def _read(self, text: str) -> Any:
         """The value of `text`; raises ValueError with a sentence."""
         raise NotImplementedError

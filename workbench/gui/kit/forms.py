@@ -16,7 +16,6 @@ from workbench.gui.kit.fields import ChoiceEdit, CountEdit, Field, QuantityEdit,
 from workbench.units import System
 
 Choices = Sequence[tuple[Hashable, str]]
-Limits = dict[str, int | None]
 
 
 def field_for(record: type[Record], name: str, system: System, choices: Choices | None = None) -> Field:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import html
 import math
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -381,10 +380,6 @@ class Chart(pg.PlotWidget):
             painter.end()
 
     # --- pictures ---
-
-    def save_picture(self, path: Path) -> None:
-        """Write what is seen, as `pictures.save` does."""
-        pictures.save([self], path)
 
     def copy_picture(self) -> None:
         """Put what is seen on the clipboard."""

@@ -1,4 +1,4 @@
-"""The hand on the plan: what presses, moves, clicks and keys come to, tool by tool."""
+"""Gestures on the plan: what presses, moves, clicks and keys come to, tool by tool."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ HINTS: dict[Tool, str] = {
 }
 
 
-class Hand(QObject):
+class Gestures(QObject):
     """What the person is doing on one plan."""
 
     changed = Signal()

@@ -73,14 +73,14 @@ def _of_part(menu: QMenu, view: PlanView, part: Address, at: QPointF) -> None:
             entry.setChecked(view.base.edges[side].kind == kind)
             entry.triggered.connect(partial(view.propose, edge_step(side, kind), place))
         menu.addAction("Type its length").triggered.connect(
-            partial(view.hand.ask_length, OUTLINE, side, view.frame.pixels(place).toPoint())
+            partial(view.gestures.ask_length, OUTLINE, side, view.frame.pixels(place).toPoint())
         )
     near = side_under(view.base, view.frame, at)
     if near is not None and part[:-1] not in view.base.lines and part not in view.base.spots:
-        menu.addAction("Insert a corner here").triggered.connect(partial(view.hand.insert, part, at))
+        menu.addAction("Insert a corner here").triggered.connect(partial(view.gestures.insert, part, at))
     if part in view.base.spots:
         step = steps.lift_step(design, part)
         menu.addAction("Take it off the plan").triggered.connect(partial(view.propose, step, place))
     if part[:2] != ("slab", "edges"):
         words = "Remove the drawing of the floor" if part == SLAB else f"Remove {view.title_of(part)}"
-        menu.addAction(words).triggered.connect(partial(view.hand.remove, part))
+        menu.addAction(words).triggered.connect(partial(view.gestures.remove, part))

@@ -29,7 +29,7 @@ from workbench.gui.plan.air import Air, paint_air, paint_air_key
 from workbench.gui.plan.entry import PlanEntry
 from workbench.gui.plan.field_layer import FieldLayer
 from workbench.gui.plan.frame import Bounds, Frame, Place, around
-from workbench.gui.plan.gestures import Hand
+from workbench.gui.plan.gestures import Gestures
 from workbench.gui.plan.menu import plan_menu
 from workbench.gui.plan.picture import PictureLayer
 from workbench.gui.plan.sketch import OUTLINE, Sketch, inside, sketch_of
@@ -75,7 +75,7 @@ class PlanView(QWidget):
         self.entry = PlanEntry(self)
         self.field = FieldLayer()
         self.picture = PictureLayer()
-        self.hand = Hand(self)
+        self.gestures = Gestures(self)
         self._theme = LIGHT
         self._show: Show = "worst"
         self._outcome: Outcome | None = None
@@ -89,7 +89,6 @@ class PlanView(QWidget):
         self._under: tuple[object, QPixmap] | None = None
         self._over: tuple[object, QPixmap] | None = None
         self._pointer: QPointF | None = None
-        self._dimensions: list[paint.Dimension] = []
         self.setMinimumSize(360, 260)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -240,7 +239,7 @@ class PlanView(QWidget):
         """Take up the first point or hole that has no place yet, when the field cannot do without it."""
         point = next((part for part in self.base.waiting if part[0] != "holes"), None)
         if self.base.outline and point is not None:
-            self.hand.take("place", point)
+            self.gestures.take("place", point)
 
     def fit(self) -> None:
         """Show the whole floor."""
@@ -303,11 +302,11 @@ class PlanView(QWidget):
         self._paint_weakest(painter, faded)
         if not self._blank():
             paint.paint_spots(painter, self.sketch, self.frame, self._theme)
-        paint.paint_picked(painter, self.sketch, self.frame, self._theme, self.hand.hover, pointed=True)
+        paint.paint_picked(painter, self.sketch, self.frame, self._theme, self.gestures.hover, pointed=True)
         paint.paint_picked(painter, self.sketch, self.frame, self._theme, self.picked)
         if not self._blank():
             self._paint_labels(painter, faded)
-        self._paint_hand(painter)
+        self._paint_gesture(painter)
         if self._air is not None and not faded:
             area = QRectF(self.rect()).adjusted(10.0, 8.0, -LEGEND_WIDTH - 8.0, -26.0)
             paint_air_key(painter, area, self._air, self.sketch, self.frame, self._theme, self.system, self.font())
@@ -370,7 +369,7 @@ class PlanView(QWidget):
 
     def _blank(self) -> bool:
         """Whether the sheet is left to what begins a floor."""
-        return not self.sketch.outline and self.hand.tool == "pick" and self.picture.bounds() is None
+        return not self.sketch.outline and self.gestures.tool == "pick" and self.picture.bounds() is None
 
     def _paint_weakest(self, painter: QPainter, faded: bool) -> None:
         plan = self.field.plan
@@ -388,15 +387,17 @@ class PlanView(QWidget):
             self._labels = key, Labels(self.sketch, self.frame, area, words, self.font())
         self._labels[1].paint(painter, words, self._theme, stale=faded)
 
-    def _paint_hand(self, painter: QPainter) -> None:
-        hand, theme = self.hand, self._theme
-        if hand.snapped is not None:
-            paint.paint_guides(painter, hand.snapped, self.frame, theme)
-        end = hand.snapped.place if hand.snapped is not None else None
-        if hand.drawing is not None:
-            paint.paint_drawing(painter, hand.drawing.corners, end, hand.drawing.shape != "footing", self.frame, theme)
+    def _paint_gesture(self, painter: QPainter) -> None:
+        gestures, theme = self.gestures, self._theme
+        if gestures.snapped is not None:
+            paint.paint_guides(painter, gestures.snapped, self.frame, theme)
+        end = gestures.snapped.place if gestures.snapped is not None else None
+        if gestures.drawing is not None:
+            paint.paint_drawing(
+                painter, gestures.drawing.corners, end, gestures.drawing.shape != "footing", self.frame, theme
+            )
         painter.setPen(QPen(theme.colour("accent"), 1.4))
-        marks = [*hand.scaling, *([end] if end is not None and hand.tool not in ("pick", "scale") else [])]
+        marks = [*gestures.scaling, *([end] if end is not None and gestures.tool not in ("pick", "scale") else [])]
         for place in marks:
             at = self.frame.pixels(place)
             painter.drawLine(at - QPointF(8, 0), at + QPointF(8, 0))
@@ -415,28 +416,28 @@ class PlanView(QWidget):
             self._redraw()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        self.hand.press(event.position(), event.button(), event.modifiers())
+        self.gestures.press(event.position(), event.button(), event.modifiers())
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         self._pointer = event.position()
-        self.hand.move(event.position(), event.buttons(), event.modifiers())
-        pointing = self.hand.tool == "pick" and self.hand.hover is not None
-        drawing = self.hand.tool != "pick"
+        self.gestures.move(event.position(), event.buttons(), event.modifiers())
+        pointing = self.gestures.tool == "pick" and self.gestures.hover is not None
+        drawing = self.gestures.tool != "pick"
         shape = Qt.CursorShape
         self.setCursor(shape.CrossCursor if drawing else shape.PointingHandCursor if pointing else shape.ArrowCursor)
         self._tell_pointer()
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        self.hand.release(event.position(), event.button(), event.modifiers())
+        self.gestures.release(event.position(), event.button(), event.modifiers())
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         if event.button() == Qt.MouseButton.LeftButton:
-            self.hand.double(event.position())
+            self.gestures.double(event.position())
 
     def leaveEvent(self, event: QEvent) -> None:
         super().leaveEvent(event)
         self._pointer = None
-        self.hand.leave()
+        self.gestures.leave()
         self.hovered.emit("")
 
     def wheelEvent(self, event: QWheelEvent) -> None:
@@ -444,7 +445,7 @@ class PlanView(QWidget):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         key = Qt.Key(event.key())
-        if self.hand.key(key, event.text(), event.modifiers()):
+        if self.gestures.key(key, event.text(), event.modifiers()):
             return
         if key in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):
             self.zoom(1.25)
@@ -458,12 +459,12 @@ class PlanView(QWidget):
     def focusNextPrevChild(self, forward: bool) -> bool:
         """Tab walks the parts, and leaves the plan at either end."""
         parts = self.base.parts()
-        if self.hand.tool != "pick" or not parts or not self.hasFocus():
+        if self.gestures.tool != "pick" or not parts or not self.hasFocus():
             return super().focusNextPrevChild(forward)
         at = parts.index(self.picked) + (1 if forward else -1) if self.picked in parts else 0 if forward else -1
         if self.picked in parts and not 0 <= at < len(parts):
             return super().focusNextPrevChild(forward)
-        self.hand.settle()
+        self.gestures.settle()
         self.pick_by_hand(parts[at])
         return True
 
@@ -473,11 +474,11 @@ class PlanView(QWidget):
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
         super().focusOutEvent(event)
-        self.hand.settle()
+        self.gestures.settle()
         self.update()
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
-        if self.design is None or self.hand.tool != "pick":
+        if self.design is None or self.gestures.tool != "pick":
             return
         place = event.pos()
         if event.reason() == QContextMenuEvent.Reason.Keyboard:
@@ -489,6 +490,6 @@ class PlanView(QWidget):
         if self._pointer is None:
             return
         place = self.frame.metres(self._pointer)
-        known = self.hand.tool == "pick" and bool(self.base.outline) and inside(self.base.lines[OUTLINE], place)
+        known = self.gestures.tool == "pick" and bool(self.base.outline) and inside(self.base.lines[OUTLINE], place)
         worst, day = (self.field.value_at(place, worst=on) if known else None for on in (True, False))
         self.hovered.emit(pointer_words(place, worst, day, self.system))

@@ -91,7 +91,7 @@ def paint_still(painter: QPainter, layout: Layout, screen: Screen, theme: Theme,
     """Everything that does not move with the speed."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.fillRect(screen.area, theme.colour("panel"))
-    _ground(painter, layout, screen, theme, ratio)
+    _ground(painter, screen, theme, ratio)
     _house(painter, layout, screen, theme)
     for shape in layout.of("pit"):
         _pit(painter, shape, screen, theme)
@@ -115,7 +115,7 @@ def paint_marks(painter: QPainter, layout: Layout, screen: Screen, theme: Theme)
         paint_fan(painter, screen(shape.points[0]), max(screen.scale * shape.size, 8.0), theme)
 
 
-def _ground(painter: QPainter, layout: Layout, screen: Screen, theme: Theme, ratio: float) -> None:
+def _ground(painter: QPainter, screen: Screen, theme: Theme, ratio: float) -> None:
     top = screen((0.0, 0.0)).y()
     soil = QRectF(screen.area.left(), top, screen.area.width(), screen.area.bottom() - top)
     painter.fillRect(soil, theme.colour("ground"))

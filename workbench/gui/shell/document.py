@@ -17,7 +17,7 @@ from workbench.design import Design
 from workbench.design.faults import Fault, faults_in
 from workbench.design.record import Address, value_at
 from workbench.gui.kit.background import Background
-from workbench.gui.kit.resting import Resting
+from workbench.gui.kit.debounce import OnceAtRest
 from workbench.physics.network import NoConvergence
 from workbench.solving import Notice, Outcome, Prepared, prepare
 from workbench.solving.outcome import literal
@@ -75,7 +75,7 @@ class Document(QObject):
         self._background = Background(self)
         self._background.answered.connect(self._take_rested)
         self._background.failed.connect(self._rest_as_it_is)
-        self._rest = Resting(self._ask_for_rest, self)
+        self._rest = OnceAtRest(self._ask_for_rest, self)
         self._warm: Prepared | None = None
         self._prepared, self._outcome = self._answer(design)
         self._faults: list[Fault] = []

@@ -40,7 +40,6 @@ class Filing(QObject):
         self._window = parent
         self.bar = MessageBar(parent)
         self._recovery = Recovery(document, folder() / "recovery", self)
-        self._recent: QMenu | None = None
         self._offer_left_behind()
 
     # --- menus ----------------------------------------------------------------------------------------------------

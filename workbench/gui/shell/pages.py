@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, Protocol, cast
+from collections.abc import Callable, Mapping
+from typing import Any, Protocol
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QStackedWidget, QTabBar, QVBoxLayout, QWidget
@@ -17,7 +17,7 @@ from workbench.units import System
 
 
 class Page(Protocol):
-    """What every page understands; it also has the signal `proposed(change, words)`."""
+    """A widget that understands this; `proposed(change, words)` is its signal."""
 
     proposed: Any
 
@@ -48,7 +48,7 @@ class Pages(QWidget):
 
     proposed = Signal(object, str)
 
-    def __init__(self, makers: dict[str, Callable[[], QWidget]], parent: QWidget | None = None) -> None:
+    def __init__(self, makers: Mapping[str, Callable[[], Page]], parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._makers = dict(makers)
         self._pages: dict[str, Page] = {}
@@ -88,14 +88,14 @@ class Pages(QWidget):
     def page(self, title: str) -> Any:
         """A page, made now if it was never visited. KeyError when there is none of that title."""
         if title not in self._pages:
-            widget = self._makers[title]()
-            page = cast(Page, widget)
+            page = self._makers[title]()
+            assert isinstance(page, QWidget)
             page.proposed.connect(lambda change, words: self._propose(page, change, words))
             self._pages[title] = page
             self._behind.add(title)
             index = self.titles.index(title)
             placeholder = self._placeholders.pop(title)
-            self._stack.insertWidget(index, widget)
+            self._stack.insertWidget(index, page)
             self._stack.removeWidget(placeholder)
             placeholder.deleteLater()
             self._stack.setCurrentIndex(self._tabs.currentIndex())

@@ -25,7 +25,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QSlider, QVBoxLayout, QWidget
 
-from workbench.gui.kit.coalescer import Coalescer
+from workbench.gui.kit.debounce import OncePerPass
 from workbench.gui.kit.fields import QuantityEdit
 from workbench.gui.kit.theme import LIGHT, Theme, line_height, number_font, scaled_font
 from workbench.gui.shell.answers import Answer, AnswerStrip
@@ -336,7 +336,7 @@ class SpeedRail(QFrame):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("rail")
-        self._coalescer = Coalescer(self.moved.emit, self)
+        self._moves = OncePerPass(self.moved.emit, self)
         self._strip = AnswerStrip(self)
         self._track = _Track(self)
         self._typed = QuantityEdit("Fan speed", "speed", lower=0.0, upper=1.0)
@@ -374,7 +374,7 @@ class SpeedRail(QFrame):
 
     def set_speed(self, speed: float) -> None:
         """Show a speed from elsewhere; emits nothing. A move still on its way from the hand goes first."""
-        if speed != self._track.speed and not self._coalescer.pending():
+        if speed != self._track.speed and not self._moves.pending():
             self._show(speed)
 
     def set_range(self, least: float, most: float = 1.0, words: str = "") -> None:
@@ -445,10 +445,10 @@ class SpeedRail(QFrame):
         speed = min(max(speed, self._track.least), self._track.most)
         if speed != self._track.speed:
             self._show(speed)
-            self._coalescer(speed)
+            self._moves(speed)
 
     def _let_go(self) -> None:
-        self._coalescer.flush()
+        self._moves.flush()
         self.released.emit()
 
     def _enter(self, speed: float) -> None:

@@ -16,10 +16,10 @@ from workbench.design.faults import Fault
 from workbench.design.pipework import Run
 from workbench.design.record import Address
 from workbench.gui.kit.bars import MonthBars
+from workbench.gui.kit.debounce import OnceAtRest
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import GroupForm, RecordForm, add_row, column, form_grid, heading, paragraph
 from workbench.gui.kit.pick_rows import PickRow, PickRows
-from workbench.gui.kit.resting import Resting
 from workbench.gui.kit.theme import Theme, line_height, number_font, scaled_font
 from workbench.gui.water.water_strip import Stretch, WaterStrip
 from workbench.solving.outcome import Outcome
@@ -128,7 +128,7 @@ class WaterPanel(GroupForm):
         self.form = RecordForm(Run, _FIELDS, "SI", choices={"surroundings": _SURROUNDINGS})
         self._compose()
         self.add(self.form)
-        self._rest = Resting(self._recompute, self)
+        self._rest = OnceAtRest(self._recompute, self)
         self.day.committed.connect(lambda _name: self._write())
         self.rows.picked.connect(lambda _at: self._show_run())
 

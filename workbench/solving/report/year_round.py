@@ -39,8 +39,8 @@ def turning(ready: Prepared, speed: float, coldest: float, warmest: float) -> Tu
 
     The flows are solved anew at each temperature: the draft in the riser rises while the house is drawn down.
     """
-    met, design = ready.settled(speed), ready.design
-    if met is None or design.fan is None or not design.holes:
+    solved, design = ready.stable_crossing(speed), ready.design
+    if solved is None or design.fan is None or not design.holes:
         return None
     fan, floor = ready.fans[design.fan], ready.assembly.floor
     rest = rest_on_the_day(design)
@@ -48,7 +48,7 @@ def turning(ready: Prepared, speed: float, coldest: float, warmest: float) -> Tu
     all_on = exhausts_of(design)[0]
     kept: dict[float, list[Array]] = {0.0: [], all_on: []}
     for exhausts, rows in kept.items():
-        flows = met.flows
+        flows = solved.flows
         for temperature in temperatures:
             season = season_at(design, ready.assembly, float(temperature), exhausts)
             found = worst_flows(ready, fan, speed, season, flows)

@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 _SCAN_POINTS = 481
 
 
-class Met(NamedTuple):
+class SolvedCrossing(NamedTuple):
     """A crossing and the flows of the suction points there, shape (n,) [m3/s]."""
 
     crossing: Crossing
@@ -39,7 +39,7 @@ def scan(fan: Fan, speed: float, density: float) -> Scan:
     return Scan(flow, fan.pressure(flow, speed, density))
 
 
-def crossings(network: Network, system: SystemCurve, fan: Fan, speed: float, along: Scan) -> list[Met]:
+def crossings(network: Network, system: SystemCurve, fan: Fan, speed: float, along: Scan) -> list[SolvedCrossing]:
     """All flows at which a fan at a speed meets the system curve, in order of rising flow.
 
     Two crossings are told apart when they lie a five-hundredth of the fan's range apart.
@@ -49,9 +49,9 @@ def crossings(network: Network, system: SystemCurve, fan: Fan, speed: float, alo
     seeker = _Seeker(network, system, fan, speed, float(along.flow[-1]))
     found = []
     for i in np.flatnonzero(above[1:] != above[:-1]):
-        met = seeker.settle(float(along.flow[i]), float(along.flow[i + 1]), float(surplus[i]), float(surplus[i + 1]))
-        if met is not None:
-            found.append(met)
+        solved = seeker.solve(float(along.flow[i]), float(along.flow[i + 1]), float(surplus[i]), float(surplus[i + 1]))
+        if solved is not None:
+            found.append(solved)
     return found
 
 
@@ -65,7 +65,7 @@ class _Seeker(NamedTuple):
     def lift(self, total: Array) -> Array:
         return self.fan.pressure(total, self.speed, self.network.density)
 
-    def settle(self, low: float, high: float, at_low: float, at_high: float) -> Met | None:
+    def solve(self, low: float, high: float, at_low: float, at_high: float) -> SolvedCrossing | None:
         """Solve the crossing that the scan saw between two flows; None where it was a fault of interpolation."""
         guess = low + (high - low) * at_low / (at_low - at_high)
         flows: Array | None
@@ -81,7 +81,7 @@ class _Seeker(NamedTuple):
         if flows is None:
             return None
         total = float(flows.sum())
-        return Met(
+        return SolvedCrossing(
             Crossing(
                 flow=total,
                 fan_pressure=float(self.lift(np.array(total))),

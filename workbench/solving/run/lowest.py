@@ -75,8 +75,8 @@ def _answered(ready: Prepared, fan: Fan, speed: float) -> float | None:
     """The speed, if the fan's measured points speak of it both on the day and on the worst one."""
     if math.isnan(speed):
         return None
-    met = ready.settled(speed)
-    if met is None or worst_flows(ready, fan, speed, ready.worst_day, met.flows) is None:
+    solved = ready.stable_crossing(speed)
+    if solved is None or worst_flows(ready, fan, speed, ready.worst_day, solved.flows) is None:
         return None
     return speed
 

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from workbench.design.design import Design, settable_speed
 from workbench.physics.fan import Fan
 from workbench.solving.outcome import Crossing, Holding, Outcome
-from workbench.solving.run.crossing import Met, crossings, flow_band, scan
+from workbench.solving.run.crossing import SolvedCrossing, crossings, flow_band, scan
 from workbench.solving.run.holes import holding_at, needs_of, worst_flows
 from workbench.solving.run.losses import breakdown
 from workbench.solving.run.lowest import Lowest, lowest_speeds
@@ -103,9 +103,9 @@ class Prepared:
         """
         reference = _reference(speed)
         if reference not in self._worst:
-            met = self.settled(reference)
-            worst = None if met is None else worst_flows(self, fan, reference, self.worst_day, met.flows)
-            self._worst[reference] = None if met is None or worst is None else (met.flows, worst)
+            solved = self.stable_crossing(reference)
+            worst = None if solved is None else worst_flows(self, fan, reference, self.worst_day, solved.flows)
+            self._worst[reference] = None if solved is None or worst is None else (solved.flows, worst)
         near = self._worst[reference]
         return worst_flows(
             self, fan, speed, self.worst_day, flows if near is None else flows * _ratio(near[1], near[0])
@@ -142,25 +142,26 @@ class Prepared:
     def crossings(self, speed: float, name: str | None = None) -> tuple[Crossing, ...]:
         """All flows at which the chosen fan, or another by name, meets the system at a speed, flow rising."""
         wanted = self.design.fan if name is None else name
-        return () if wanted is None else tuple(met.crossing for met in self._meet(self.fans[wanted], speed))
+        return () if wanted is None else tuple(each.crossing for each in self._crossings(self.fans[wanted], speed))
 
-    def _meet(self, fan: Fan, speed: float) -> list[Met]:
+    def _crossings(self, fan: Fan, speed: float) -> list[SolvedCrossing]:
         return crossings(self.assembly.network, self.system, fan, speed, scan(fan, speed, self.density))
 
-    def settled(self, speed: float) -> Met | None:
+    def stable_crossing(self, speed: float) -> SolvedCrossing | None:
         """The crossing that the chosen fan reaches from standstill, None where there is none."""
         if self.design.fan is None:
             return None
-        return next((met for met in self._meet(self.fans[self.design.fan], speed) if met.crossing.stable), None)
+        found = self._crossings(self.fans[self.design.fan], speed)
+        return next((each for each in found if each.crossing.stable), None)
 
     def holding(self, speed: float, samples: int = REST_SAMPLES) -> Holding | None:
         """Whether the holes hold at a speed, by as many samples as asked."""
-        met = self.settled(speed)
-        if met is None or self.design.fan is None:
+        solved = self.stable_crossing(speed)
+        if solved is None or self.design.fan is None:
             return None
         fan = self.fans[self.design.fan]
-        worst = self.worst_flows(fan, speed, met.flows)
-        return holding_at(self, fan, speed, met.flows, worst, samples)
+        worst = self.worst_flows(fan, speed, solved.flows)
+        return holding_at(self, fan, speed, solved.flows, worst, samples)
 
     def rested(self, speed: float) -> Outcome:
         """The answer at a speed with every sample: what a resting hand, a command and a paper tell."""
@@ -180,11 +181,11 @@ class Prepared:
         fan = self.fans[self.design.fan]
         along = scan(fan, speed, self.density)
         found = crossings(self.assembly.network, self.system, fan, speed, along)
-        met = next((met for met in found if met.crossing.stable), None)
-        every = tuple(met.crossing for met in found)
-        if met is None:
+        solved = next((each for each in found if each.crossing.stable), None)
+        every = tuple(each.crossing for each in found)
+        if solved is None:
             return self._no_answer(speed, every, samples)
-        operating, flows = met
+        operating, flows = solved
         parts = self.assembly.network.parts(flows)
         points = point_states(self.assembly, flows, parts)
         runs = run_states(self.assembly, flows, parts)

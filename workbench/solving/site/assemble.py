@@ -110,7 +110,7 @@ def laid_out(site: Site, lay_floor: FloorLaid) -> Assembly:
     outdoor = air_at(place.outdoor_temperature, place.outdoor_humidity, place.altitude)
     indoor = air_at(place.indoor_temperature, 0.4, place.altitude)
     layout = _Layout()
-    reached, end = layout.leg(("intake",), intake, intake.runs[-1])
+    reached, end = layout.leg(("intake",), intake)
     layout.chain(("discharge",), discharge, reached, before=end)
     n = len(layout.points)
     upstream = np.array([[1.0 if i in passing else 0.0 for i in range(n)] for passing in layout.passing])
@@ -167,13 +167,13 @@ class _Layout:
         self.side: list[tuple[int, ...]] = []
         self._height = 0.0
 
-    def leg(self, address: Address, leg: Leg, ends_in: Run) -> tuple[tuple[int, ...], Run]:
+    def leg(self, address: Address, leg: Leg) -> tuple[tuple[int, ...], Run]:
         """Lay a leg; gives the points whose air it carries and its last run."""
         if isinstance(leg.source, Junction):
             here = (*address, "source")
-            straight, _ = self.leg((*here, "straight"), leg.source.straight, leg.runs[0])
+            straight, _ = self.leg((*here, "straight"), leg.source.straight)
             height = self._height
-            side, _ = self.leg((*here, "side"), leg.source.side, leg.runs[0])
+            side, _ = self.leg((*here, "side"), leg.source.side)
             self._height = height
             self.junctions.append((here, leg.source))
             self.common.append(leg.runs[0])

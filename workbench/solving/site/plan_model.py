@@ -334,7 +334,7 @@ class PlanModel:
 
     def along(self, x: Array) -> PlanModel:
         """The same model, its field solved anew around rows x, shape (s, d): exact where they lie."""
-        return replace(self, surface=_surface(self.network, self.shape, self.properties(x)))
+        return replace(self, surface=_surface(self.network, self.properties(x)))
 
     def sealed_by(self, sealed: Sealed, x: Array) -> PlanModel:
         """The floor as it will be after sealing, solved anew around rows x."""
@@ -380,7 +380,7 @@ def _shapes_of(phi: Array, zones: int) -> Shapes:
     return Shapes(values[:zones], float(values[zones]), values[zones + 1 :])
 
 
-def _surface(network: SlabNetwork, shape: Shape, properties: Properties) -> _Surface:
+def _surface(network: SlabNetwork, properties: Properties) -> _Surface:
     phi = properties.phi()
     centre, scale = phi.mean(axis=0), np.maximum(phi.std(axis=0), 1e-3)
     z = (phi - centre) / scale
@@ -416,16 +416,16 @@ def _common(places: tuple[tuple[float, float], ...], placed: tuple[bool, ...]) -
 def _first_surface(plan: Plan, priors: Priors) -> tuple[SlabNetwork, _Surface]:
     """The network of a plan and its surface over all that the priors allow."""
     network = network_of(plan)
-    shape = Shape(len(plan.points), len(plan.holes), network.outlets)
     columns = _Columns(priors, ())
+    pits = Hollows(((0.1, 0.1, 0.1),) * len(plan.points))
     bare = PlanModel(
-        network, priors, Hollows(((0.1, 0.1, 0.1),) * shape.n), (), (), (), columns, (), np.zeros(0), np.zeros(0),
+        network, priors, pits, (), (), (), columns, (), np.zeros(0), np.zeros(0),
         _Surface(np.zeros(0), np.ones(0), np.zeros((0, 0))),
     )  # fmt: skip
     d = len(columns.names)
     features = (len(priors.zones) + 1 + len(priors.sides) + 1) * (len(priors.zones) + 2 + len(priors.sides) + 1) // 2
     rows = normal("unknowns", max(_LEAST_SOLVES, round(_SOLVES * features)), d)
-    return network, _surface(network, shape, bare.properties(rows))
+    return network, _surface(network, bare.properties(rows))
 
 
 def plan_model(

@@ -14,7 +14,7 @@ from workbench.physics.crack import joint_conductance
 from workbench.physics.ground import beside_footing, hemisphere_radius
 from workbench.physics.slab import Field, vacuum_field
 from workbench.physics.slab_network import Plan
-from workbench.physics.slab_parts import Footing, Zone, bed
+from workbench.physics.slab_parts import Footing, Zone, bed_transmissivity
 from workbench.physics.slab_parts import Slab as Layer
 from workbench.solving.site.floor_parts import Factor, Ground
 from workbench.solving.site.plan_model import (
@@ -87,7 +87,7 @@ def model_of(ground: Ground, reach: tuple[float, ...]) -> PlanModel:
         holes=tuple((h.position.x, h.position.y) for h in ground.holes if h.position is not None),
     )
     priors = Priors(
-        transmissivity=bed(permeability, slab.thickness, ground.viscosity).transmissivity,
+        transmissivity=bed_transmissivity(permeability, slab.thickness, ground.viscosity),
         transmissivity_spread=math.log(fill.factor),
         leak=usual.leak if slab.leak is None else slab.leak,
         leak_spread=math.log(usual.factor),
@@ -119,7 +119,7 @@ def _sides(slab: Slab, thickness: float, viscosity: float) -> tuple[tuple[Sides,
         if edge.kind == "open":
             fill = fill_kinds()[slab.fill]
             joints.append(
-                _OPEN_SIDE * bed(slab.permeability or fill.permeability, slab.thickness, viscosity).transmissivity
+                _OPEN_SIDE * bed_transmissivity(slab.permeability or fill.permeability, slab.thickness, viscosity)
             )
         else:
             joints.append(

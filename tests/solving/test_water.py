@@ -7,10 +7,10 @@ import psychrolib
 import pytest
 
 from tests.jobs import ground_only, record
+from tests.reference.moisture import most_water
 from workbench.design import Design, Junction, Leg, Pipe, Place, Resistance, Run, SuctionPoint
 from workbench.design.record import with_value
 from workbench.files.scenes import load_scene
-from workbench.physics.water import condensate_rate
 from workbench.solving import prepare
 from workbench.solving.run.water import (
     WaterAt,
@@ -84,7 +84,7 @@ def test_a_riser_outdoors(wind: float, u: float, celsius: float) -> None:
 
 def test_water_is_at_most_what_the_air_can_drop() -> None:
     # Derived by psychrolib: 60 cfm saturated at 12.8 C cooled to 0 C drops 16.17 kg a day.
-    most = float(condensate_rate(60.0 * CFM, 285.95, psychrolib.GetSatHumRatio(12.8, 101_325.0), 273.15, 101_325.0))
+    most = most_water(60.0 * CFM, 285.95, psychrolib.GetSatHumRatio(12.8, 101_325.0), 273.15, 101_325.0)
     assert most * DAY == pytest.approx(16.17, rel=5e-3)
     design = at_flow(60.0 * CFM, (outdoors(400.0, rise=20.0),))
     found = at(design, 273.15)

@@ -34,9 +34,9 @@ def held(design: Design, samples: int = SAMPLES) -> Holding:
 def sampled_worst(ready: Prepared) -> NDArray[np.float64]:
     """What the holes keep on the worst day in every sample, shape (s, k)."""
     fan = ready.fans[ready.design.fan or ""]
-    met = ready.settled(SPEED)
-    assert met is not None
-    seen = cloud(ready.sampled(SAMPLES), fan, SPEED, met.flows)
+    solved = ready.stable_crossing(SPEED)
+    assert solved is not None
+    seen = cloud(ready.sampled(SAMPLES), fan, SPEED, solved.flows)
     assert seen is not None
     assert np.all(seen.worst <= seen.day + 1e-9)
     return seen.worst

@@ -340,10 +340,10 @@ def test_a_fan_that_is_met_often_is_answered_by_itself() -> None:
     found = searched(design, **LIMITLESS, pipes=())
     ready = prepare(design)
     assert len(ready.crossings(1.0)) == 3
-    met = ready.settled(1.0)
-    assert met is not None
+    solved = ready.stable_crossing(1.0)
+    assert solved is not None
     assert found.rows[0].speed == 1.0
-    assert found.rows[0].flow == pytest.approx(met.crossing.flow)
+    assert found.rows[0].flow == pytest.approx(solved.crossing.flow)
 
 
 def test_one_step_is_worth_what_solving_it_again_says() -> None:

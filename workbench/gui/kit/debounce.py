@@ -1,4 +1,4 @@
-"""Many changes in one pass of the event loop, answered once."""
+"""What comes in bursts, answered once: in the next pass of the event loop, or when the hand has rested."""
 
 from __future__ import annotations
 
@@ -6,8 +6,10 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, QTimer
 
+REST_MS = 150
 
-class Coalescer(QObject):
+
+class OncePerPass(QObject):
     """Calls `answer` once per pass of the event loop, with the latest value given.
 
     A fast mouse sends several moves before a frame can be painted; answering each would queue frames behind the hand.
@@ -37,3 +39,31 @@ class Coalescer(QObject):
 
     def _fire(self) -> None:
         self._answer(self._latest)
+
+
+class OnceAtRest(QObject):
+    """Calls `answer` once when nothing was touched for `REST_MS`."""
+
+    def __init__(self, answer: Callable[[], None], parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._answer = answer
+        self._timer = QTimer(self, singleShot=True, interval=REST_MS)
+        self._timer.timeout.connect(answer)
+
+    def touch(self) -> None:
+        """Something moved: wait anew."""
+        self._timer.start()
+
+    def pending(self) -> bool:
+        """Whether an answer is still to come."""
+        return self._timer.isActive()
+
+    def stop(self) -> None:
+        """Wait no longer, and do not answer."""
+        self._timer.stop()
+
+    def flush(self) -> None:
+        """Answer now what waits, if anything does."""
+        if self._timer.isActive():
+            self._timer.stop()
+            self._answer()

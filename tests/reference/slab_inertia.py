@@ -38,6 +38,8 @@ class InertialField:
     ----------
     field : Field
         The linear field of the same slab.
+    inertia : float
+        Inertial resistance of the layer. [Pa s2/m5]
     flows : array, shape (n,)
         [m3/s]
     outdoor_suction : float
@@ -51,6 +53,7 @@ class InertialField:
     """
 
     field: Field
+    inertia: float
     flows: Array
     outdoor_suction: float
     raw: Array
@@ -76,8 +79,8 @@ class InertialField:
         """
         places = np.atleast_2d(np.asarray(points, dtype=np.float64))
         taken = stencil(self.field.grid, self.field.system, places, "place")
-        own = sum(_inertial_head(self.field, n, q, self.field.centres) for n, q in enumerate(self.flows))
-        here = sum(_inertial_head(self.field, n, q, places) for n, q in enumerate(self.flows))
+        own = sum(_inertial_head(self.field, self.inertia, n, q, self.field.centres) for n, q in enumerate(self.flows))
+        here = sum(_inertial_head(self.field, self.inertia, n, q, places) for n, q in enumerate(self.flows))
         read = taken.apply(self.raw - own) + here
         return self._refined(read, *self.field.singular(places, taken, SAMPLE_REACH))
 
@@ -87,8 +90,8 @@ class InertialField:
         return np.asarray(suction)
 
 
-def inertial_field(field: Field, flows: ArrayLike, outdoor_suction: float = 0.0) -> InertialField:
-    """Solve for the suctions at given flows of the points, shape (n,) [m3/s], with the slab's inertial resistance.
+def inertial_field(field: Field, inertia: float, flows: ArrayLike, outdoor_suction: float = 0.0) -> InertialField:
+    """Solve for the suctions at given flows of the points, shape (n,) [m3/s], in a layer of inertia B [Pa s2/m5].
 
     Costs some ten times a linear field.
 
@@ -102,10 +105,10 @@ def inertial_field(field: Field, flows: ArrayLike, outdoor_suction: float = 0.0)
     q = np.asarray(flows, dtype=np.float64)
     if q.shape != (len(field.wells),) or not np.all(np.isfinite(q)):
         raise ValueError(f"give one flow for each of the {len(field.wells)} suction points")
-    if not 0.0 <= field.slab.inertia < np.inf:
+    if not 0.0 <= inertia < np.inf:
         raise ValueError("the inertial resistance of the layer must be 0 or more")
     system, faces = field.system, field.system.faces
-    law = _FaceLaw(field, q)
+    law = _FaceLaw(field, inertia, q)
     load = system.outdoor_load * outdoor_suction
     for n, well in enumerate(field.wells):
         np.add.at(load, well.cells, q[n] * well.weights)
@@ -121,28 +124,30 @@ def inertial_field(field: Field, flows: ArrayLike, outdoor_suction: float = 0.0)
         new = ease * (suction[faces.upper] - suction[faces.lower]) + known
         change, flow = float(np.max(np.abs(new - flow))), new
         if change <= _TOLERANCE * max(float(np.max(np.abs(flow))), _STILL):
-            return InertialField(field, q, float(outdoor_suction), suction, _pits(field, q, suction), step)
+            return InertialField(
+                field, inertia, q, float(outdoor_suction), suction, _pits(field, inertia, q, suction), step
+            )
     raise ArithmeticError("the vacuum field with inertia did not settle")
 
 
-def _inertial_head(field: Field, n: int, flow: float, places: Array) -> Array:
+def _inertial_head(field: Field, inertia: float, n: int, flow: float, places: Array) -> Array:
     """Suction that radial flow to point n adds by inertia, B Q|Q| / (4 pi^2 r), level within the pit [Pa]."""
     distance = np.maximum(np.hypot(*(places - field.wells[n].position).T), field.radii[n])
-    strength = _inertia(field, np.asarray(field.wells[n].transmissivity)) * flow * abs(flow) / (4.0 * np.pi**2)
+    strength = _inertia(field, inertia, np.asarray(field.wells[n].transmissivity)) * flow * abs(flow) / (4.0 * np.pi**2)
     return np.asarray(strength / distance)
 
 
-def _inertia(field: Field, transmissivity: Array) -> Array:
-    # beds that differ in grain: B as one over the root of the permeability
-    return np.asarray(field.slab.inertia * np.sqrt(field.slab.transmissivity / transmissivity))
+def _inertia(field: Field, inertia: float, transmissivity: Array) -> Array:
+    # beds that differ in grain: B as one over the root of the permeability (J. C. Ward, 1964)
+    return np.asarray(inertia * np.sqrt(field.slab.transmissivity / transmissivity))
 
 
-def _pits(field: Field, flows: Array, suction: Array) -> Array:
+def _pits(field: Field, inertia: float, flows: Array, suction: Array) -> Array:
     found = np.empty(len(field.wells))
     for n, well in enumerate(field.wells):
         at = well.position + np.array([[field.radii[n], 0.0]])
-        rim = _inertial_head(field, n, flows[n], at)[0]
-        own = _inertial_head(field, n, flows[n], field.centres[well.cells])
+        rim = _inertial_head(field, inertia, n, flows[n], at)[0]
+        own = _inertial_head(field, inertia, n, flows[n], field.centres[well.cells])
         found[n] = well.weights @ (suction[well.cells] - own) + rim + flows[n] * well.pit_term / well.transmissivity
     return found
 
@@ -150,10 +155,10 @@ def _pits(field: Field, flows: Array, suction: Array) -> Array:
 class _FaceLaw:
     """Inertial loss of every face [Pa] and its slope [Pa s/m3], at given flows of the faces."""
 
-    def __init__(self, field: Field, flows: Array) -> None:
+    def __init__(self, field: Field, inertia: float, flows: Array) -> None:
         faces, grid = field.system.faces, field.grid
         self.grid, self.faces = grid, faces
-        self.resistance = _inertia(field, faces.transmissivity)
+        self.resistance = _inertia(field, inertia, faces.transmissivity)
         row, column = np.divmod(faces.place, grid.shape[1])
         self.row, self.column = row, column
         self.along_x = faces.axis == 0
@@ -169,7 +174,7 @@ class _FaceLaw:
             distance = np.hypot(*offset.T)
             near = np.flatnonzero(distance < max(SAMPLE_REACH * grid.cell, field.radii[n]))
             near = near[in_sight(well.position, middles[near], *field.system.barriers)]
-            head = _inertial_head(field, n, flows[n], field.centres)
+            head = _inertial_head(field, inertia, n, flows[n], field.centres)
             self.exact[near] += head[faces.upper[near]] - head[faces.lower[near]]
             pit = near[distance[near] <= field.radii[n]]
             self.in_pit[pit] = True

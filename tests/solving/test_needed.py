@@ -178,9 +178,9 @@ def test_a_fan_that_is_met_often_settles_at_its_first_crossing() -> None:
     found = needed(state, 1.7)
     assert found is not None
     assert float(speeds_for(ready.fans["Any"], found.flow, found.pressure, ready.density, 0.01)) < 1.0
-    met = ready.settled(1.0)
-    assert met is not None
-    assert met.crossing.flow < float(found.flow)
+    solved = ready.stable_crossing(1.0)
+    assert solved is not None
+    assert solved.crossing.flow < float(found.flow)
     assert ready.lowest == Lowest(None, None, None)
 
 

@@ -279,7 +279,7 @@ def test_crossings_that_all_but_touch_are_found(hump: float, monkeypatch: pytest
             return float(ready.fans["Any"].pressure(at, 1.0, AIR.density)) - asked
 
         exact = [brentq(surplus, *sorted((touches, end)), xtol=1e-15, rtol=1e-13) for end in (0.031, 0.079)]
-        found = [met.flow for met in ready.crossings(1.0) if met.flow > 0.031]
+        found = [each.flow for each in ready.crossings(1.0) if each.flow > 0.031]
         # the scan sees them where one of its flows lies between
         between = np.linspace(0.0, 0.08, 481)
         if np.any((between > exact[0]) & (between < exact[1])):

@@ -13,7 +13,7 @@ from workbench.design.record import with_value
 from workbench.design.slab import Target
 from workbench.gui.app import open_window
 from workbench.gui.kit.background import Background
-from workbench.gui.kit.resting import Resting
+from workbench.gui.kit.debounce import OnceAtRest
 from workbench.gui.window import MainWindow
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
@@ -21,7 +21,7 @@ pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=T
 
 def test_many_touches_are_answered_once_and_late(qtbot: QtBot) -> None:
     answers: list[int] = []
-    resting = Resting(lambda: answers.append(1))
+    resting = OnceAtRest(lambda: answers.append(1))
     for _ in range(5):
         resting.touch()
         qtbot.wait(20)
