@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import with_value
+from workbench.design.wording import fill
 from workbench.gui.kit.background import Background
 from workbench.gui.kit.forms import column, heading, paragraph, small_button
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict, line_height, number_font, scaled_font
@@ -61,7 +62,8 @@ Nothing narrows the wind."""
 def in_words(varied: Varied) -> tuple[str, str]:
     """What a chance hangs on, in the words of the trade, and what would narrow it."""
     words, narrows = _WORDS[varied.kind]
-    return words.format(varied.subject), narrows.format(varied.subject)
+    subject = {"0": varied.subject}
+    return fill(words, subject), fill(narrows, subject)
 
 
 def unread_words(holding: Holding) -> str:
