@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import (
     QFileDialog,
@@ -197,7 +197,7 @@ class MessageBar(QFrame):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("messageBar")
-        self._text = QLabel(self)
+        self._text = QLabel(self, textFormat=Qt.TextFormat.PlainText)
         self._text.setWordWrap(True)
         self._row = QHBoxLayout(self)
         self._row.setContentsMargins(12, 6, 12, 6)
