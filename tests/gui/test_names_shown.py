@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from PySide6.QtCore import QAbstractItemModel, QAbstractListModel
 from PySide6.QtGui import Qt
-from PySide6.QtWidgets import QAbstractButton, QAbstractItemView, QComboBox, QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import QAbstractButton, QAbstractItemView, QComboBox, QLabel, QLineEdit, QMessageBox, QWidget
 from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import Hand
@@ -114,3 +114,18 @@ def test_a_point_renamed_leaves_no_old_answer(qtbot: QtBot, odd: str) -> None:
     said = [notice.text(lambda value, dimension: f"{value:g} {dimension}") for notice in hand.document.outcome.notices]
     assert any(text.startswith(f"{odd}: a pit of 0.004 volume") for text in said)
     assert odd in hand.window.site_page.site.section.words_for(address)
+
+
+def test_the_question_for_unsaved_work_shows_the_title_as_typed(qtbot: QtBot, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[QMessageBox] = []
+
+    def discard(box: QMessageBox) -> int:
+        asked.append(box)
+        return QMessageBox.StandardButton.Discard
+
+    monkeypatch.setattr(QMessageBox, "exec", discard)
+    hand = Hand(qtbot)
+    hand.document.propose(lambda design: with_value(design, ("title",), "<b>x</b>"), "Change the title")
+    assert hand.window.filing.may_let_go()
+    assert [box.text() for box in asked] == ["“<b>x</b>” has changes that no file holds."]
+    assert asked[0].textFormat() == Qt.TextFormat.PlainText

@@ -143,6 +143,7 @@ class Filing(QObject):
             return True
         box = QMessageBox(self._window)
         box.setIcon(QMessageBox.Icon.Question)
+        box.setTextFormat(Qt.TextFormat.PlainText)
         box.setText(f"“{self._document.design.title}” has changes that no file holds.")
         box.setStandardButtons(
             QMessageBox.StandardButton.Save | QMessageBox.StandardButton.Discard | QMessageBox.StandardButton.Cancel
