@@ -151,7 +151,7 @@ def test_all_faults_come_at_once_with_their_places() -> None:
         "speed": "must be greater than 0",
         "intake/source/pit_volume": "must be greater than 0",
         "discharge/1/fittings/1": "there is no fitting called 'swan neck' in the catalogue",
-        "fans/2/curves/1": "row 3 repeats the flow of row 2; each flow may stand once",
+        "fans/2/curves/1/points/3": "row 3 repeats the flow of row 2; each flow may stand once",
         "house/turrets": "is not known here",
     }
     assert str(error).startswith("the design has 5 faults, the first at ")

@@ -17,7 +17,6 @@ from workbench.gui.fans.draft import (
     fan_change,
     in_unit,
     read,
-    renumbered,
     rows_of,
     starter_fan,
     typed,
@@ -86,8 +85,14 @@ def test_blank_rows_do_not_count() -> None:
     assert reading.curve == FanTable(
         speed=0.5, points=(FanPoint(flow=0.0, pressure=200.0), FanPoint(flow=0.01, pressure=0.0))
     )
-    assert renumbered("row 2 repeats the flow of row 1", reading.rows) == "row 4 repeats the flow of row 2"
-    assert renumbered("power is missing in row 1, 2", reading.rows) == "power is missing in row 2, 4"
+    again = read([BLANK_ROW, row("5", "200"), BLANK_ROW, row("5", "0")], 0.5, UNITS).faults
+    assert [(note.rows, note.text, note.waiting) for note in again] == [
+        ((3,), "Row 4 repeats the flow of row 2; each flow may stand once.", False)
+    ]
+    bare = [BLANK_ROW, row("0", "200"), BLANK_ROW, row("5", "90"), row("9", "0", "20")]
+    assert [(note.rows, note.text, note.waiting) for note in read(bare, 0.5, UNITS).faults] == [
+        ((1, 3), "Power is missing in row 2, 4; give it in every row or in none.", True)
+    ]
 
 
 def test_a_draft_outlives_what_does_not_touch_it() -> None:

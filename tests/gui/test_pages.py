@@ -3,22 +3,29 @@
 from __future__ import annotations
 
 import inspect
+import sys
 from typing import Any
 
 import pytest
 from PySide6.QtCore import QSize, Signal
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QTabBar, QWidget
+from PySide6.QtWidgets import QLabel, QPushButton, QTabBar, QWidget
 from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import KEY, Hand
+from workbench.design.edit import set_speed
 from workbench.design.faults import Fault
 from workbench.design.record import with_value
 from workbench.files.scenes import load_scene
 from workbench.gui.floor.page import FloorPage
 from workbench.gui.kit.theme import DARK
+from workbench.gui.shell.faultlog import start
 from workbench.gui.shell.pages import Page, Pages
+from workbench.gui.shell.slot import FAILED
+from workbench.gui.window import FLOOR
 from workbench.solving import prepare
+from workbench.units import format_quantity
 
 
 class Listener(QWidget):
@@ -148,6 +155,78 @@ def test_a_page_that_lacks_a_member_is_seen(name: str) -> None:
     assert broken(type("Otherwise", (FloorPage,), {name: lambda self: None})) == [name]
 
 
+class Breaking(Listener):
+    """A page that raises where it is told to."""
+
+    at = ""
+
+    def show_design(self, design: Any) -> None:
+        self._break("design")
+        super().show_design(design)
+
+    def show_outcome(self, prepared: Any, outcome: Any) -> None:
+        self._break("outcome")
+        super().show_outcome(prepared, outcome)
+
+    def set_system(self, system: Any) -> None:
+        self._break("system")
+        super().set_system(system)
+
+    def _break(self, where: str) -> None:
+        if where == self.at:
+            raise RuntimeError("a fault made for this test")
+
+
+def failed_lines(pages: Pages) -> list[str]:
+    """What is said of failed pages, as far as it is in sight on its own page."""
+    return [
+        label.text()
+        for label in pages.findChildren(QLabel)
+        if label.text() == FAILED and not label.isHidden() and not label.parentWidget().isHidden()
+    ]  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("at", ["design", "outcome", "system"])
+def test_a_page_that_raises_is_greyed_until_it_can_show_all_again(qtbot: QtBot, at: str) -> None:
+    pages = Pages({"One": Breaking, "Two": Listener})
+    qtbot.addWidget(pages)
+    show(pages)
+    one, two = pages.page("One"), pages.page("Two")
+    one.at = at
+    with qtbot.capture_exceptions() as noted:
+        pages.set_system("IP")
+        show(pages, 0.6)
+    assert [str(error) for _, error, _ in noted] == ["a fault made for this test"] * len(noted) != []
+    assert not one.isEnabled()
+    assert failed_lines(pages) == [FAILED]
+    pages.turn_to("Two")
+    assert two.isEnabled()
+    assert two.heard("system")[-1] == "IP"
+    assert len(two.heard("outcome")) == 1
+    one.at = ""
+    pages.turn_to("One")
+    assert one.isEnabled()
+    assert failed_lines(pages) == []
+    assert one.heard("system")[-1] == "IP"
+    assert one.heard("design")[-1].speed == one.heard("outcome")[-1].speed == 0.6
+
+
+def test_a_page_that_cannot_be_made_leaves_the_others(qtbot: QtBot) -> None:
+    def broken() -> QWidget:
+        raise RuntimeError("a fault made for this test")
+
+    pages = Pages({"One": Listener, "Two": broken})
+    qtbot.addWidget(pages)
+    show(pages)
+    with qtbot.capture_exceptions() as noted:
+        pages.turn_to("Two")
+    assert len(noted) == 1
+    assert failed_lines(pages) == [FAILED]
+    pages.turn_to("One")
+    show(pages, 0.6)
+    assert pages.page("One").heard("design")[-1].speed == 0.6
+
+
 # --- in the window --------------------------------------------------------------------------------------------------
 
 
@@ -208,3 +287,52 @@ def test_opening_another_design_reaches_every_page(hand: Hand) -> None:
         hand.settle()
     hand.window.pages.turn_to(hand.window.pages.titles[0])
     assert hand.operating_label().startswith("No fan is chosen.")
+
+
+def test_a_view_that_raises_leaves_the_rest_of_the_window_up_to_date(
+    hand: Hand, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The page in sight fails: rail and notices still follow the speed, and the report holds the fault."""
+    window, before = hand.window, hand.answers()["flow"].value
+
+    def broken(*_: object) -> None:
+        raise RuntimeError("a fault made for this test")
+
+    monkeypatch.setattr(sys, "excepthook", sys.excepthook)
+    start(window.tell_of_fault)
+    monkeypatch.setattr(window.site_page, "show_outcome", broken)
+    hand.document.propose(lambda design: set_speed(design, 0.5), "Change speed")
+    hand.document.settle()
+    hand.settle()
+    point = hand.document.outcome.operating
+    assert point is not None
+    assert hand.answers()["flow"].value == format_quantity(point.flow, "flow", "SI") != before
+    assert not hand.stale()
+    assert not window.site_page.isEnabled()
+    button = next(b for b in window.pages.findChildren(QPushButton) if b.text() == "Copy a report" and b.isVisible())
+    button.click()
+    assert "a fault made for this test" in QGuiApplication.clipboard().text()
+    window.pages.turn_to(FLOOR)
+    assert window.pages.page(FLOOR).isEnabled()
+    monkeypatch.undo()
+    window.pages.turn_to(window.pages.titles[0])
+    assert window.site_page.isEnabled()
+
+
+def test_a_rail_that_raises_is_greyed_and_the_notices_go_on(
+    hand: Hand, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object) -> None:
+        raise RuntimeError("a fault made for this test")
+
+    told: list[object] = []
+    monkeypatch.setattr(hand.window.rail, "set_answers", broken)
+    monkeypatch.setattr(hand.window.notes, "show_notices", told.append)
+    with qtbot.capture_exceptions() as noted:
+        hand.document.propose(lambda design: set_speed(design, 0.5), "Change speed")
+    assert noted
+    assert hand.stale()
+    assert told[-1] == hand.document.outcome.notices
+    monkeypatch.undo()
+    hand.document.propose(lambda design: set_speed(design, 0.6), "Change speed")
+    assert not hand.stale()

@@ -7,25 +7,27 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
-from PySide6.QtGui import QImage, QMouseEvent
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt
+from PySide6.QtGui import QImage, QMouseEvent, QPainter
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QMenu, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
 from tests.gui.bench import Bench
+from tests.gui.screen.claims import watching
 from workbench.design import Design
 from workbench.design.plan_edit import OUTLINE, add_footing, add_hole, place, set_edge, stand, start_rectangle
 from workbench.design.record import with_value
 from workbench.design.slab import Edge, HoleReading
 from workbench.files.scenes import load_scene
 from workbench.gui.kit.theme import DARK, LIGHT, Theme, luminance
+from workbench.gui.plan.air import Air, colour_of, paint_air
 from workbench.gui.plan.field_layer import levels, shades
 from workbench.gui.plan.frame import Frame
 from workbench.gui.plan.menu import plan_menu
 from workbench.gui.plan.view import PlanView
 from workbench.gui.plan.words import words_at
-from workbench.solving.report.floor_map import plan_at
+from workbench.solving.report.floor_map import AirPath, plan_at
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 
@@ -481,6 +483,26 @@ def test_units_and_themes_change_what_is_written(show: Show) -> None:
     assert not view.grab().isNull()
     assert view._air is not None
     assert sum(path.flow for path in view._air.paths) == pytest.approx(view._air.total)
+
+
+@pytest.mark.parametrize("house", [True, False])
+def test_air_along_a_side_is_drawn_there_as_the_air_it_is(show: Show, house: bool) -> None:
+    """House air solid, outdoor air dashed, at the side that is named and at no other."""
+    view, _ = show(floor())
+    view.show_kind("air")
+    assert view._air is not None
+    side = 2
+    air = Air((AirPath("side", 1e-3, house, side),), view._air.plan)
+    picture = QImage(view.size(), QImage.Format.Format_RGB32)
+    with watching() as seen:
+        painter = QPainter(picture)
+        paint_air(painter, air, view.sketch, view.frame, LIGHT)
+        painter.end()
+    a, b = (view.frame.pixels(end) for end in view.sketch.sides(OUTLINE)[side])
+    near = QRectF(a, b).normalized().adjusted(-50, -50, 50, 50)
+    assert seen
+    assert all(near.contains(stroke.box.topLeft()) for stroke in seen)
+    assert {stroke.colour for stroke in seen} == {colour_of(LIGHT, house).name().upper()}
 
 
 # --- the sheet --------------------------------------------------------------------------------------------------------

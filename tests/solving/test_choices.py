@@ -29,6 +29,7 @@ from workbench.solving.choices.words import choices_answer, sentences
 from workbench.solving.choices.worth import Worth, worths
 from workbench.solving.run.needed import SPEED_STEP
 from workbench.solving.run.prepare import Prepared
+from workbench.units import format_quantity
 
 HOLE = TestHole(name="A", readings=(HoleReading(point="Pit", applied=100.0, flow=0.02, suction=10.0),))
 LIMITLESS: dict[str, Any] = {"velocity_limit": None, "pits": (), "leak_left": (), "another_point": False}
@@ -325,6 +326,19 @@ def test_what_cannot_be_built_is_left_out_and_said() -> None:
     found = searched(floor_job(), pits=(), pipes=(), leak_left=(), another_place={"x": 50.0, "y": 2.0})
     assert {row.points for row in found.rows} == {1}
     assert "lies outside the floor" in said(found)["left-out"]
+
+
+def test_what_is_left_out_is_told_in_the_units_of_the_reader() -> None:
+    """A volume and a share are values, not letters. 1 gallon is 3.785412e-3 m3 (NIST SP 811, 2008, appendix B.8)."""
+    outside = {"x": 50.0, "y": 2.0}
+    found = searched(floor_job(), pits=(15 * 3.785412e-3,), pipes=(), leak_left=(0.5,), another_place=outside)
+
+    def write(value: float, kind: str) -> str:
+        return format_quantity(value, kind, "IP")  # type: ignore[arg-type]
+
+    told = [notice.text(write) for notice in sentences(found) if notice.code == "left-out"]
+    assert any(text.startswith("Pits of 15.0 gal, one more suction point, 50 % of the leakage left: ") for text in told)
+    assert not [text for text in told if " L" in text]
 
 
 def test_a_fan_that_is_met_often_is_answered_by_itself() -> None:

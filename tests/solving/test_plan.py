@@ -47,6 +47,10 @@ def test_all_the_air_is_accounted_for() -> None:
     share = house_share(ready, outcome)
     assert share is not None
     assert 0.0 < share < 1.0
+    # a way has a title of its own, and is told by what it is, not by its title
+    assert len({path.title for path in paths}) == len(paths)
+    for path in paths:
+        assert (path.way == "side") == (path.side is not None) == (f"side {(path.side or 0) + 1}," in path.title)
 
 
 def test_what_is_thought_of_the_leak_moves_the_share_and_settles_nothing() -> None:

@@ -9,6 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from workbench.design.fan import Fan, FanTable
+from workbench.design.wording import Wording
 from workbench.physics.fan import MonotoneCubic
 
 _OFF_LINE = 0.15
@@ -23,42 +24,53 @@ _OPEN_END = 0.1
 
 @dataclass(frozen=True)
 class Doubt:
-    """A sentence about one row (from 0) of a curve, or about the curve when `row` is None."""
+    """Words about one row (from 0) of a curve, or about the curve when `row` is None."""
 
     curve: int
     row: int | None
-    text: str
+    wording: Wording
+
+    @property
+    def text(self) -> str:
+        """The words, rows counted from 1."""
+        return self.wording.plain()
 
 
 @lru_cache(maxsize=64)
 def doubts(fan: Fan) -> tuple[Doubt, ...]:
     """Everything odd about a fan's points."""
-    return tuple(Doubt(number, row, text) for number, table in enumerate(fan.curves) for row, text in _doubts_of(table))
+    return tuple(
+        Doubt(number, row, wording) for number, table in enumerate(fan.curves) for row, wording in _doubts_of(table)
+    )
 
 
-def _doubts_of(table: FanTable) -> Iterator[tuple[int | None, str]]:
+def _doubts_of(table: FanTable) -> Iterator[tuple[int | None, Wording]]:
     flow = np.array([p.flow for p in table.points])
     pressure = np.array([p.pressure for p in table.points])
     highest = float(pressure.max())
     for row in _off_the_line(flow, pressure, highest):
-        yield row, f"row {row + 1} stands off the line of its neighbours: misread, or a real dip or hump?"
+        yield row, _of("row {0} stands off the line of its neighbours: misread, or a real dip or hump?", row)
     for first, last in _rises(pressure):
         yield (
             last,
-            f"the pressure rises from row {first + 1} to row {last + 1}; a system may cross here more than once",
+            _of("the pressure rises from row {0} to row {1}; a system may cross here more than once", first, last),
         )
     if flow[0] > 0.0:
-        yield 0, "the curve starts above zero flow; nothing is known of the fan below row 1"
+        yield 0, _of("the curve starts above zero flow; nothing is known of the fan below row {0}", 0)
     if pressure[-1] > _OPEN_END * highest:
-        yield len(flow) - 1, "the curve ends before free delivery; nothing is known of the fan beyond the last row"
+        yield len(flow) - 1, _of("the curve ends before free delivery; nothing is known of the fan beyond the last row")
     if table.points[0].power is not None:
         draw = np.array([p.power for p in table.points], dtype=np.float64)
         for row in map(int, np.flatnonzero(flow * pressure > _BEST_EFFICIENCY * draw)):
             share = 100.0 * flow[row] * pressure[row] / draw[row]
             yield (
                 row,
-                f"row {row + 1}: the air takes {share:.0f} % of the power, more than such a fan can give",
+                _of(f"row {{0}}: the air takes {share:.0f} % of the power, more than such a fan can give", row),
             )
+
+
+def _of(template: str, *rows: int) -> Wording:
+    return Wording(template, tuple((row, "row") for row in rows))
 
 
 def _off_the_line(flow: np.ndarray, pressure: np.ndarray, highest: float) -> Iterator[int]:

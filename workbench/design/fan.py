@@ -8,6 +8,7 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from workbench.design.catalogue import spectrum_kinds
+from workbench.design.faults import Fault, FaultsBetween
 from workbench.design.record import Record, choice, quantity, several, text
 
 
@@ -29,16 +30,20 @@ class FanTable(Record):
     def _a_curve(self) -> FanTable:
         if len(self.points) < 2:
             raise ValueError("a curve needs at least two points")
-        for row, (before, after) in enumerate(pairwise(self.points), start=2):
+        for row, (before, after) in enumerate(pairwise(self.points), start=1):
             if after.flow == before.flow:
-                raise ValueError(f"row {row} repeats the flow of row {row - 1}; each flow may stand once")
+                words = "row {0} repeats the flow of row {1}; each flow may stand once"
+                raise FaultsBetween([Fault.of_rows(("points", row), words, row, row - 1)])
             if after.flow < before.flow:
-                raise ValueError(f"the flow in row {row} is lower than in row {row - 1}; it must rise from row to row")
+                words = "the flow in row {0} is lower than in row {1}; it must rise from row to row"
+                raise FaultsBetween([Fault.of_rows(("points", row), words, row, row - 1)])
         if all(p.pressure == 0.0 for p in self.points):
             raise ValueError("every pressure is zero; a fan must lift at some flow")
-        without = [str(row) for row, p in enumerate(self.points, start=1) if p.power is None]
+        without = [row for row, p in enumerate(self.points) if p.power is None]
         if 0 < len(without) < len(self.points):
-            raise ValueError(f"power is missing in row {', '.join(without)}; give it in every row or in none")
+            places = ", ".join(f"{{{i}}}" for i in range(len(without)))
+            words = f"power is missing in row {places}; give it in every row or in none"
+            raise FaultsBetween([Fault.of_rows(("points", without[0], "power"), words, *without)])
         return self
 
 

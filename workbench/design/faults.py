@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pydantic import ValidationError
 
 from workbench.design.record import Address
+from workbench.design.wording import Wording, fill
 
 _WORDS = {
     "missing": "is missing",
     "extra_forbidden": "is not known here",
-    "greater_than": "must be greater than {gt:g}",
-    "greater_than_equal": "must be at least {ge:g}",
-    "less_than": "must be less than {lt:g}",
-    "less_than_equal": "must be at most {le:g}",
+    "greater_than": "must be greater than {gt}",
+    "greater_than_equal": "must be at least {ge}",
+    "less_than": "must be less than {lt}",
+    "less_than_equal": "must be at most {le}",
     "finite_number": "must be a finite number",
     "float_type": "must be a number",
     "float_parsing": "must be a number",
@@ -41,10 +42,17 @@ _TAGS = {"suction point", "junction", "step test", "ground class", "resistance"}
 
 @dataclass(frozen=True)
 class Fault:
-    """A sentence about the value at an address."""
+    """A sentence about the value at an address; where it speaks of rows, `wording` holds them as values."""
 
     address: Address
     text: str
+    wording: Wording | None = None
+
+    @classmethod
+    def of_rows(cls, address: Address, template: str, *rows: int) -> Fault:
+        """A fault whose template has a place for each of some rows, counted from 0."""
+        wording = Wording(template, tuple((row, "row") for row in rows))
+        return cls(address, wording.plain(), wording)
 
     @property
     def place(self) -> str:
@@ -80,15 +88,19 @@ def faults_in(refusal: ValidationError, *, at: Address = ()) -> list[Fault]:
         if item["type"] == "value_error":
             error = context["error"]
             if isinstance(error, FaultsBetween):
-                found += [Fault((*at, *place, *fault.address), fault.text) for fault in error.faults]
+                found += [replace(fault, address=(*at, *place, *fault.address)) for fault in error.faults]
                 continue
             text = str(error)
         elif item["type"] in _WORDS:
-            text = _WORDS[item["type"]].format(**context)
+            text = fill(_WORDS[item["type"]], {key: _limit(value) for key, value in context.items()})
         else:
             text = item["msg"][0].lower() + item["msg"][1:]
         found.append(Fault((*at, *place), text))
     return found
+
+
+def _limit(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _inside(place: Address, outer: Address) -> bool:

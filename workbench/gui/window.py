@@ -23,6 +23,7 @@ from workbench.gui.shell.pages import Page, Pages
 from workbench.gui.shell.rail import SpeedRail
 from workbench.gui.shell.readouts import answers_of
 from workbench.gui.shell.settings import Settings
+from workbench.gui.shell.slot import went_well
 from workbench.solving import Outcome, Prepared, prepare
 from workbench.units import System
 
@@ -239,8 +240,10 @@ class MainWindow(QMainWindow):
 
     def _show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         self.pages.show_outcome(prepared, outcome)
-        self.rail.set_answers(answers_of(prepared, outcome, self._system))
-        self.notes.show_notices(outcome.notices)
+        answered = went_well(lambda: self.rail.set_answers(answers_of(prepared, outcome, self._system)))
+        # what could not be written anew is the last good answer, and is greyed like one
+        self.rail.set_stale(not answered or bool(self._document.faults))
+        went_well(lambda: self.notes.show_notices(outcome.notices))
         if outcome.rested and self._document.complete:
             self._marked = prepared
             self.rail.set_lowest_holding(prepared.lowest.sure)

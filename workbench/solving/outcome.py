@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from workbench.design.record import Address
+from workbench.design.wording import Value, Wording, Write
 from workbench.physics.sound import HARDLY_AUDIBLE
 from workbench.solving.site.draws import REST_SAMPLES
 from workbench.solving.site.fit import Varied
@@ -246,23 +246,18 @@ class Holding:
 class Notice:
     """Something the user should know: a code, a sentence, and the part it concerns.
 
-    `sentence` holds {0}, {1}... where `values` belong, each a number in SI with its dimension; the edge writes
-    them in the units of the reader.
+    `sentence` holds {0}, {1}... where `values` belong, each a number in SI with its dimension, or a name that somebody
+    entered; the edge writes them in the units of the reader.
     """
 
     code: str
     sentence: str
     address: Address | None = None
-    values: tuple[tuple[float, str], ...] = ()
+    values: tuple[Value, ...] = ()
 
-    def text(self, write: Callable[[float, str], str]) -> str:
+    def text(self, write: Write) -> str:
         """The sentence with its values written by `write(value, dimension)`."""
-        return self.sentence.format(*(write(value, dimension) for value, dimension in self.values))
-
-
-def literal(text: str) -> str:
-    """What a person entered, safe in the sentence of a notice, whose braces are places for values."""
-    return text.replace("{", "{{").replace("}", "}}")
+        return Wording(self.sentence, self.values).text(write)
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from workbench.design.slab import Position
 from workbench.gui.kit.field import Field, TypedField
 from workbench.gui.kit.fields import QuantityEdit, SwitchEdit
 from workbench.gui.kit.forms import Form, GroupForm, RecordForm, add_row, column, form_grid, heading, paragraph
+from workbench.gui.kit.tips import plain_tip
 from workbench.units import Dimension, System, format_quantity, parse_quantity, to_display, unit_of
 
 _LIMITS = ("sound_limit", "sound_source", "velocity_limit", "velocity_source")
@@ -74,7 +75,7 @@ class TicksEdit(Field):
             item = QListWidgetItem(words, self._list)
             item.setFlags(Qt.ItemFlag.ItemIsUserCheckable | Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable)
             item.setCheckState(Qt.CheckState.Unchecked)
-            item.setToolTip(words)
+            item.setToolTip(plain_tip(words))
         self._showing = False
         rows = min(max(len(choices), 1), _ROWS_IN_SIGHT)
         row = self._list.sizeHintForRow(0) if choices else self.fontMetrics().height()

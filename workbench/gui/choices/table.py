@@ -20,6 +20,7 @@ from PySide6.QtWidgets import QAbstractItemView, QTableView, QWidget
 
 from workbench.files.choices_table import COLUMNS, choices_text
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, number_font, scaled_font
+from workbench.gui.kit.tips import plain_tip
 from workbench.solving.choices.search import Choice
 from workbench.units import System
 
@@ -108,7 +109,8 @@ class ChoicesModel(QAbstractTableModel):
             if column.key == "limits":
                 return QColor(self._theme.verdict(choice.verdict))
         elif role in (_ROLE.ToolTipRole, _ROLE.AccessibleTextRole):
-            return f"{column.title}: {column.cell(choice, self._system, with_unit=True)}"
+            told = f"{column.title}: {column.cell(choice, self._system, with_unit=True)}"
+            return plain_tip(told) if role == _ROLE.ToolTipRole else told
         return None
 
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = _ROLE.DisplayRole) -> Any:

@@ -20,6 +20,7 @@ from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOpti
 
 from workbench.design.fan import ControlKind, Fan
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, number_font, scaled_font
+from workbench.gui.kit.tips import plain_tip
 from workbench.solving.site.rating import rating_of, trace_of
 from workbench.units import Dimension, System, format_entry, format_quantity, to_display, unit_of
 
@@ -140,7 +141,7 @@ class CardModel(QAbstractListModel):
             parts = (card.fan.name, card.state, *numbers, remarks(card.fan), card.fan.note)
             return ". ".join(part for part in parts if part)
         if role == _ROLE.ToolTipRole:
-            return card.fan.note or None
+            return plain_tip(card.fan.note) or None
         return None
 
 

@@ -17,7 +17,7 @@ from pydantic import ValidationError
 from workbench.design.design import Design
 from workbench.design.edit import choose_fan, replace_fan
 from workbench.design.fan import Fan, FanPoint, FanTable
-from workbench.design.faults import faults_in
+from workbench.design.faults import Fault, faults_in
 from workbench.design.record import field_facts, with_value
 from workbench.files.fan_table import KINDS, Kind, unit_size
 from workbench.units import MINUS, UnitError, format_entry, parse_quantity
@@ -26,7 +26,6 @@ Units = Mapping[Kind, str]
 
 # digits, marks and an exponent, but no letter that could begin a unit
 _BARE: Final = re.compile(r"[^A-Za-zµμ%°\"'″′]*(?:\d\s*[eE][-+]?\d+\s*)?")
-_NAMED_ROWS: Final = re.compile(r"\brow (\d+(?:, \d+)*)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,15 +112,6 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?")) else ".")
 
 
-def renumbered(text: str, rows: Sequence[int]) -> str:
-    """A sentence that counts points, counting rows of the table instead (blank rows are no points)."""
-
-    def place(match: re.Match[str]) -> str:
-        return "row " + ", ".join(str(rows[int(n) - 1] + 1) for n in match[1].split(", "))
-
-    return _NAMED_ROWS.sub(place, text)
-
-
 def read(rows: Sequence[Row], speed: float, units: Units) -> Reading:
     """Read the rows as a curve measured at a speed. Blank rows are passed over."""
     faults: list[Note] = []
@@ -140,7 +130,7 @@ def read(rows: Sequence[Row], speed: float, units: Units) -> Reading:
     except ValidationError as error:
         # a row that cannot be read yet may be the very one that is missing
         if len(points) > 1 or not faults:
-            faults.extend(_placed(str(fault.text), places) for fault in faults_in(error))
+            faults.extend(_placed(fault, places) for fault in faults_in(error))
     return Reading(None if faults else curve, tuple(places), tuple(faults))
 
 
@@ -163,10 +153,15 @@ def _beyond(kind: Kind, value: float, unit: str) -> str:
     return ""
 
 
-def _placed(text: str, places: Sequence[int]) -> Note:
-    named = _NAMED_ROWS.search(text)
-    rows = tuple(places[int(n) - 1] for n in named[1].split(", ")) if named else ()
-    return Note(rows, sentence(renumbered(text, places)), waiting=not places or text.startswith("power is missing"))
+def _placed(fault: Fault, places: Sequence[int]) -> Note:
+    """A fault that counts points, counting rows of the table instead: blank rows are no points."""
+    waiting = not places or fault.address[-1:] == ("power",)
+    if fault.wording is None:
+        return Note((), sentence(fault.text), waiting)
+    words = fault.wording.with_rows(places)
+    # of two rows that disagree it is the latter that is at fault, which stands first
+    rows = words.rows if waiting else words.rows[:1]
+    return Note(rows, sentence(words.plain()), waiting)
 
 
 @dataclass(frozen=True)

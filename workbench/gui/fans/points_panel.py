@@ -30,7 +30,6 @@ from workbench.gui.fans.draft import (
     Reading,
     Row,
     curve_at,
-    renumbered,
     rows_of,
     sentence,
     typed,
@@ -345,7 +344,7 @@ class PointsPanel(QWidget):
             at = candidate.curves.index(next(t for t in candidate.curves if t.speed == self._speed))
             for doubt in doubts(candidate):
                 if doubt.curve == at:
-                    text = sentence(renumbered(doubt.text, reading.rows))
+                    text = sentence(doubt.wording.with_rows(reading.rows).plain())
                     notes.append(("unsure", text))
                     if doubt.row is not None:
                         marks.setdefault(reading.rows[doubt.row], ("unsure", text))

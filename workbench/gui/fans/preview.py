@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pyqtgraph as pg
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from workbench.design.fan import Fan
@@ -43,7 +44,7 @@ class FanPreview(QWidget):
         self._points = self._scatter(self.chart, 3)
         self._rings = self._scatter(self.chart, 4)
         self._draws = self._scatter(self.power, 3)
-        self._words = QLabel(wordWrap=True)
+        self._words = QLabel(wordWrap=True, textFormat=Qt.TextFormat.PlainText)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)

@@ -21,9 +21,11 @@ from PySide6.QtWidgets import (
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import with_value
+from workbench.design.wording import fill
 from workbench.gui.kit.background import Background
 from workbench.gui.kit.forms import column, heading, paragraph, small_button
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict, line_height, number_font, scaled_font
+from workbench.gui.kit.tips import plain_tip
 from workbench.gui.shell.readouts import WORDS
 from workbench.solving.outcome import Holding, Outcome
 from workbench.solving.report.helps import Help, helps
@@ -61,7 +63,8 @@ Nothing narrows the wind."""
 def in_words(varied: Varied) -> tuple[str, str]:
     """What a chance hangs on, in the words of the trade, and what would narrow it."""
     words, narrows = _WORDS[varied.kind]
-    return words.format(varied.subject), narrows.format(varied.subject)
+    subject = {"0": varied.subject}
+    return fill(words, subject), fill(narrows, subject)
 
 
 def unread_words(holding: Holding) -> str:
@@ -91,7 +94,7 @@ class Shares(QWidget):
             self._rows = rows
             told = "; ".join(f"{words}, {100 * share:.0f} %" for words, _, share in rows)
             self.setAccessibleDescription(told)
-            self.setToolTip("\n".join(f"{words}: {narrows}" for words, narrows, _ in rows if narrows))
+            self.setToolTip(plain_tip("\n".join(f"{words}: {narrows}" for words, narrows, _ in rows if narrows)))
             self.update()
 
     def rows(self) -> list[tuple[str, str, float]]:
@@ -154,7 +157,7 @@ class HelpRow(QWidget):
         self.words.setText(words)
         self.brings.setText(brings)
         self.button.setAccessibleName(f"Do this: {words}")
-        self.button.setToolTip(f"Make this change: {words}")
+        self.button.setToolTip(plain_tip(f"Make this change: {words}"))
 
 
 class ChancePanel(QWidget):
@@ -171,9 +174,9 @@ class ChancePanel(QWidget):
         self._known: list[Help] = []
         self._helps_of: Prepared | None = None
         self._asked_of: Prepared | None = None
-        self.chance = QLabel("–")
+        self.chance = QLabel("–", textFormat=Qt.TextFormat.PlainText)
         self.chance.setFont(number_font(scaled_font(self.chance.font(), 2.6, bold=True)))
-        self.verdict = QLabel("")
+        self.verdict = QLabel("", textFormat=Qt.TextFormat.PlainText)
         self.verdict.setFont(scaled_font(self.verdict.font(), 1.2, bold=True))
         self.margin = paragraph()
         self.shares = Shares()

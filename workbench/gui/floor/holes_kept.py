@@ -10,6 +10,7 @@ from PySide6.QtGui import QColor, QFontMetrics, QGuiApplication
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, number_font, scaled_font
+from workbench.gui.kit.tips import plain_tip
 from workbench.gui.shell.readouts import WORDS
 from workbench.solving.outcome import Holding, HoleState, Verdict
 from workbench.solving.run.misfits import MISFIT
@@ -134,7 +135,7 @@ class KeptModel(QAbstractTableModel):
         if role == _ROLE.ForegroundRole:
             return self._colour(row, at)
         if role == _ROLE.ToolTipRole:
-            return self._names[row] if at == 0 else _HINTS[at]
+            return plain_tip(self._names[row]) if at == 0 else _HINTS[at]
         if role == _ROLE.AccessibleTextRole:
             return f"{_TITLES[at] or 'Verdict'}, hole {self._names[row]}: {self.text(row, at) or 'nothing'}"
         return None

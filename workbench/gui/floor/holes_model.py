@@ -29,6 +29,7 @@ from workbench.gui.floor.holes_draft import (
     remove_lines,
 )
 from workbench.gui.kit.theme import LIGHT, Theme, scaled_font
+from workbench.gui.kit.tips import plain_tip
 from workbench.units import MINUS, Dimension, System, format_entry, format_quantity, parse_quantity, unit_of
 
 Index = QModelIndex | QPersistentModelIndex
@@ -417,7 +418,7 @@ class HolesModel(QAbstractTableModel):
         if role == _ROLE.FontRole and key == "name" and line.hole is not None:
             return scaled_font(QGuiApplication.font(), 1.0, bold=True)
         if role == _ROLE.ToolTipRole:
-            return fault or (line.name if key == "name" and line.hole is not None else column.hint)
+            return plain_tip(fault or (line.name if key == "name" and line.hole is not None else column.hint))
         if role == _ROLE.AccessibleTextRole:
             unit = "" if column.dimension is None else unit_of(column.dimension, self._system).label
             stands = f"{self._text(line, key)} {unit}".strip() if self._text(line, key) else "empty"

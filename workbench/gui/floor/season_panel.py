@@ -20,6 +20,7 @@ from workbench.design.house import Place
 from workbench.gui.kit.forms import RecordForm, column, heading, paragraph, small_button
 from workbench.gui.kit.plotting import Chart, Curve
 from workbench.gui.kit.theme import LIGHT, SHAPES, LineStyle, Theme, line_height, scaled_font
+from workbench.gui.kit.tips import plain_tip
 from workbench.gui.shell.rail import spread
 from workbench.gui.shell.readouts import verdict_words
 from workbench.solving.outcome import Outcome
@@ -128,7 +129,7 @@ class MonthStrip(QWidget):
         if year is not None:
             each = ", ".join(f"{month_abbr[m + 1]} {100 * year[1].months[m]:.0f} %" for m in range(12))
             self.setAccessibleDescription(f"With every exhaust on: {each}.")
-            self.setToolTip(f"With every exhaust on all the time: {each}.")
+            self.setToolTip(plain_tip(f"With every exhaust on all the time: {each}."))
         self.update()
 
     def apply_theme(self, theme: Theme) -> None:

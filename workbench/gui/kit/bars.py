@@ -9,6 +9,7 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from workbench.gui.kit.theme import LIGHT, Theme, line_height, number_font, scaled_font
+from workbench.gui.kit.tips import plain_tip
 
 _STEPS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0)
 _CENTRE = int(Qt.AlignmentFlag.AlignCenter)
@@ -94,7 +95,7 @@ class MonthBars(Picture):
             for m, (heat, cooling) in enumerate(months)
         )
         self.setAccessibleDescription(said)
-        self.setToolTip(said)
+        self.setToolTip(plain_tip(said))
         self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:

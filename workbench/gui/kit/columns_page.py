@@ -46,7 +46,7 @@ class ColumnsPage(QWidget):
         sheet = QWidget()
         sheet.setAutoFillBackground(True)
         sheet.setBackgroundRole(QPalette.ColorRole.Base)
-        label = QLabel(title)
+        label = QLabel(title, textFormat=Qt.TextFormat.PlainText)
         label.setContentsMargins(14, 10, 14, 4)
         self._titles.append(label)
         fault = paragraph()

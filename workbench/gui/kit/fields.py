@@ -18,6 +18,7 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
 
 from workbench.gui.kit.field import Field, TypedField
 from workbench.gui.kit.theme import number_font
+from workbench.gui.kit.tips import plain_tip
 from workbench.units import (
     Dimension,
     System,
@@ -227,7 +228,7 @@ class ChoiceEdit(Field):
         self._box.clear()
         self._box.addItems([words for _, words in choices])
         for index, (_, words) in enumerate(choices):
-            self._box.setItemData(index, words, Qt.ItemDataRole.ToolTipRole)
+            self._box.setItemData(index, plain_tip(words), Qt.ItemDataRole.ToolTipRole)
         self.set_value(self._value if self._value in self._keys or not self._keys else self._keys[0])
 
     def value(self) -> Any:

@@ -13,6 +13,7 @@ from workbench.design.edit import rename_point
 from workbench.design.faults import Fault
 from workbench.design.record import Address, Record, field_facts, with_value
 from workbench.gui.kit.fields import ChoiceEdit, CountEdit, Field, QuantityEdit, TextEdit
+from workbench.gui.kit.tips import plain_tip
 from workbench.units import System
 
 Choices = Sequence[tuple[Hashable, str]]
@@ -235,7 +236,7 @@ def form_grid(parent: QWidget) -> QGridLayout:
 
 def add_row(grid: QGridLayout, row: int, field: Field) -> QLabel:
     """Put a field into a row, its title beside its first line."""
-    label = QLabel(field.name())
+    label = QLabel(field.name(), textFormat=Qt.TextFormat.PlainText)
     label.setBuddy(field)
     label.setWordWrap(True)
     label.setToolTip(field.control().toolTip())
@@ -248,7 +249,7 @@ def add_row(grid: QGridLayout, row: int, field: Field) -> QLabel:
 
 def heading(text: str) -> QLabel:
     """The title of a group of rows."""
-    label = QLabel(text)
+    label = QLabel(text, textFormat=Qt.TextFormat.PlainText)
     font = label.font()
     font.setBold(True)
     label.setFont(font)
@@ -278,7 +279,7 @@ def small_button(text: str, name: str) -> QToolButton:
     button = QToolButton()
     button.setText(text)
     button.setAccessibleName(name)
-    button.setToolTip(name)
+    button.setToolTip(plain_tip(name))
     button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
     return button
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,7 +23,6 @@ _SPACING = 46.0
 """Between arrows along a side, and between rings over the slab. [px]"""
 _WIDEST = 13.0
 """The arrow of a side that carries all the air. [px]"""
-_SIDE = re.compile(r"Along side (\d+),")
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,14 +58,14 @@ def paint_air(painter: QPainter, air: Air, sketch: Sketch, frame: Frame, theme: 
     if not sketch.outline or air.total <= 0.0:
         return
     for path in air.paths:
-        side = _SIDE.match(path.title)
         share = path.flow / air.total
-        if side is not None:
-            _joint(painter, sketch, int(side[1]) - 1, share, frame, theme)
-        elif path.house:
-            _rings(painter, air.plan, share, frame, theme)
+        if not path.house:
+            sides = range(len(sketch.outline)) if path.side is None else [path.side]
+            _from_outdoors(painter, sketch, sides, share, frame, theme)
+        elif path.side is not None:
+            _joint(painter, sketch, path.side, share, frame, theme)
         else:
-            _from_outdoors(painter, sketch, share, frame, theme)
+            _rings(painter, air.plan, share, frame, theme)
 
 
 def _inward(sketch: Sketch, side: int, frame: Frame) -> tuple[QPointF, QPointF, QPointF]:
@@ -110,9 +109,11 @@ def _joint(painter: QPainter, sketch: Sketch, side: int, share: float, frame: Fr
         _arrow(painter, at - inward * 6.0, inward, 30.0, width, colour_of(theme, True), False)
 
 
-def _from_outdoors(painter: QPainter, sketch: Sketch, share: float, frame: Frame, theme: Theme) -> None:
+def _from_outdoors(
+    painter: QPainter, sketch: Sketch, sides: Iterable[int], share: float, frame: Frame, theme: Theme
+) -> None:
     width = max(1.2, _WIDEST * share / 2.0)
-    for side in range(len(sketch.outline)):
+    for side in sides:
         start, end, inward = _inward(sketch, side, frame)
         for at in _along(start, end, 1.7 * _SPACING):
             _arrow(painter, at - inward * 30.0, inward, 46.0, width, colour_of(theme, False), True)
@@ -174,7 +175,7 @@ def paint_air_key(
     painter.setFont(small)
     for i, ((text, house), path) in enumerate(zip(rows, air.paths, strict=True)):
         y = box.top() + 4.0 + line * (i + 0.5)
-        if house and _SIDE.match(path.title) is None:
+        if house and path.side is None:
             _ring(painter, QPointF(box.left() + 20.0, y), 5.0, colour_of(theme, True))
         else:
             tail = QPointF(box.left() + 7.0, y)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from PySide6.QtCore import QObject, QPoint, QPointF, Qt, QTimer, Signal
 
 from workbench.design.record import Address
+from workbench.design.wording import fill
 from workbench.gui.plan import steps
 from workbench.gui.plan.frame import Place, Snapped, fine_step, snap_step
 from workbench.gui.plan.sketch import OUTLINE, part_under, side_under
@@ -83,7 +84,7 @@ class Gestures(QObject):
     def hint(self) -> str:
         """What the tool waits for, in a sentence."""
         name = self._view.title_of(self._waiting) if self._waiting is not None else ""
-        return HINTS[self.tool].format(name=name)
+        return fill(HINTS[self.tool], {"name": name})
 
     def busy(self) -> bool:
         """Whether the drawing shows something that is not the design's."""

@@ -7,6 +7,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
 from workbench.gui.kit.pick_rows import PickRow
 from workbench.gui.kit.theme import SHAPES, line_height
+from workbench.gui.kit.tips import plain_tip
 from workbench.physics.sound import FAN_BANDS, a_weighting
 from workbench.solving.outcome import SoundAt, Verdict
 from workbench.units import format_number, format_quantity
@@ -42,7 +43,7 @@ class HeardRow(PickRow):
         if said != self._said:
             self._said = said
             self.setAccessibleName(f"{name}: {said}")
-            self.setToolTip(f"{name}\n{self.verdict_words()}\n{self.octaves()}".strip())
+            self.setToolTip(plain_tip(f"{name}\n{self.verdict_words()}\n{self.octaves()}".strip()))
         self.update()
 
     def level(self) -> str:

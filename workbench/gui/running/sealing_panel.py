@@ -14,6 +14,7 @@ from workbench.design.edit import free_name
 from workbench.design.faults import Fault
 from workbench.design.house import Crack, House
 from workbench.design.record import Address, with_value
+from workbench.design.wording import fill
 from workbench.gui.kit.background import Background
 from workbench.gui.kit.forms import GroupForm, RecordForm, column, heading, paragraph, small_button
 from workbench.gui.kit.pick_rows import PickRow, PickRows
@@ -233,7 +234,7 @@ class SealingPanel(GroupForm):
         """Show other units."""
         self._system = system
         super().set_system(system)
-        self.caution.setText(COIN.format(self._say(COIN_EDGE, "small_length")))
+        self.caution.setText(fill(COIN, {"0": self._say(COIN_EDGE, "small_length")}))
         self.rows.set_system(system)
         self._write()
 

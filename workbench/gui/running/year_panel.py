@@ -57,7 +57,7 @@ class YearTable(QWidget):
         """Write rows of four cells; rows that are not needed are hidden."""
         while len(self._rows) < len(rows):
             r = len(self._rows)
-            cells = [QLabel() for _ in range(4)]
+            cells = [QLabel(textFormat=Qt.TextFormat.PlainText) for _ in range(4)]
             for c, cell in enumerate(cells):
                 cell.setFont(number_font(cell.font()))
                 self._grid.addWidget(cell, r, c, Qt.AlignmentFlag.AlignLeft if c == 0 else _RIGHT)
@@ -84,7 +84,7 @@ class YearPanel(GroupForm):
         super().__init__(parent)
         self._system: System = "SI"
         self._answer: tuple[Prepared, Outcome] | None = None
-        self.total = QLabel()
+        self.total = QLabel(textFormat=Qt.TextFormat.PlainText)
         self.bar = CostBar()
         self.sentence = paragraph()
         self.table = YearTable()

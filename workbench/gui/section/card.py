@@ -14,6 +14,7 @@ from workbench.design.record import Address, value_at
 from workbench.gui.kit.fields import Field
 from workbench.gui.kit.forms import GroupForm, quiet
 from workbench.gui.kit.theme import LIGHT, Theme, number_font
+from workbench.gui.kit.tips import plain_tip
 from workbench.gui.section.layout import FAN
 from workbench.gui.section.menu import part_menu
 from workbench.gui.section.part_forms import FanForm, HouseForm, JunctionForm, PointForm, plain_form
@@ -38,7 +39,7 @@ class AnswerGrid(QWidget):
         grid.setVerticalSpacing(1)
         self._cells: list[tuple[QLabel, QLabel]] = []
         for i in range(_MOST_ANSWERS):
-            title, value = QLabel(), QLabel()
+            title, value = QLabel(textFormat=Qt.TextFormat.PlainText), QLabel(textFormat=Qt.TextFormat.PlainText)
             title.setObjectName("quiet")
             value.setFont(number_font(value.font()))
             # a number that grows must not push the card about
@@ -60,7 +61,7 @@ class AnswerGrid(QWidget):
                     title.setText(lines[i][0])
                 if value.text() != lines[i][1]:
                     value.setText(lines[i][1])
-                    value.setToolTip(lines[i][1])
+                    value.setToolTip(plain_tip(lines[i][1]))
             if title.isHidden() == there:
                 title.setVisible(there)
                 value.setVisible(there)
@@ -105,7 +106,7 @@ class CautionLine(QWidget):
         self.setVisible(bool(found))
         if found:
             self.line.setText("Mind: " + "; ".join(caution.title for caution in found))
-            self.line.setToolTip("\n".join(caution.text for caution in found))
+            self.line.setToolTip(plain_tip("\n".join(caution.text for caution in found)))
             self.line.setAccessibleName("Cautions: " + " ".join(caution.text for caution in found))
             self.more.setText("\n\n".join(f"{caution.text}\n{caution.more}" for caution in found))
         self.line.setChecked(False)

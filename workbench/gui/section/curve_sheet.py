@@ -96,7 +96,7 @@ class CurveSheet(QWidget):
         self._splitter.setStretchFactor(1, 1)
         self._splitter.setSizes([380, 130])
         self._splitter.setChildrenCollapsible(False)
-        self._empty = QLabel("", self.chart)
+        self._empty = QLabel("", self.chart, textFormat=Qt.TextFormat.PlainText)
         self._empty.setWordWrap(True)
         self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._empty.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QRadioButton, QScr
 
 from workbench.design import Design
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
+from workbench.gui.kit.tips import plain_tip
 
 _WORD, _LONGEST = 16, 56
 """Most letters of a word, and of a name, shown in the key; the tool tip has them all."""
@@ -118,7 +119,7 @@ class FanKey(QWidget):
             radio = QRadioButton()
             radio.setAutoExclusive(False)
             radio.setAccessibleName(f"Choose {name}")
-            radio.setToolTip(f"Choose {name}")
+            radio.setToolTip(plain_tip(f"Choose {name}"))
             radio.clicked.connect(lambda _=False, name=name: self._choose(name))
             layout = QHBoxLayout(row)
             layout.setContentsMargins(0, 0, 0, 0)
@@ -162,6 +163,7 @@ class _Name(QLabel):
         super().__init__(_shortened(name))
         self._button = button
         self.setWordWrap(True)
+        self.setTextFormat(Qt.TextFormat.PlainText)
         self.setToolTip(button.toolTip())
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:

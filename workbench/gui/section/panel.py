@@ -15,6 +15,7 @@ from workbench.design.record import Address
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import quiet, small_button
 from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.tips import plain_tip
 from workbench.gui.section.menu import part_menu
 from workbench.gui.section.parts import Action, additions, all_parts, part_of, part_title, removal
 from workbench.gui.section.view import SectionView
@@ -213,7 +214,7 @@ class SitePanel(QWidget):
         self.parts.set_value(part)
         away = removal(design, part) if design is not None and part is not None else "Pick a part first."
         self.remove_button.setEnabled(isinstance(away, Action))
-        self.remove_button.setToolTip(away.words if isinstance(away, Action) else away)
+        self.remove_button.setToolTip(plain_tip(away.words if isinstance(away, Action) else away))
         self.add_button.setEnabled(design is not None and part is not None and bool(additions(design, part)))
 
     def _fold(self, shown: bool) -> None:

@@ -122,7 +122,7 @@ class FittingRow(Form):
         head.setSpacing(8)
         self.title = QLabel(fitting.kind[:1].upper() + fitting.kind[1:])
         head.addWidget(self.title, 1)
-        self.loss = QLabel()
+        self.loss = QLabel(textFormat=Qt.TextFormat.PlainText)
         self.loss.setObjectName("quiet")
         head.addWidget(self.loss)
         self.remove_button = small_button("✕", f"Remove {fitting.kind}")

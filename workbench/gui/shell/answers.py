@@ -11,6 +11,7 @@ from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QRe
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict, line_height, number_font, scaled_font
+from workbench.gui.kit.tips import plain_tip
 
 STALE = "last good answer"
 _LEFT, _RIGHT = 10, 4
@@ -80,7 +81,7 @@ class _AnswerView(QWidget):
             self.setAccessibleName(answer.title)
             spoken = f"{answer.value}, {STALE}" if stale else answer.spoken()
             self.setAccessibleDescription(spoken)
-            self.setToolTip(f"{answer.title}\n{spoken}")
+            self.setToolTip(plain_tip(f"{answer.title}\n{spoken}"))
             self.update()
 
     def apply_theme(self, theme: Theme) -> None:

@@ -16,11 +16,11 @@ from PySide6.QtCore import QCoreApplication, QObject, Signal
 from workbench.design import Design
 from workbench.design.faults import Fault, faults_in
 from workbench.design.record import Address, value_at
+from workbench.design.wording import name
 from workbench.gui.kit.background import Background
 from workbench.gui.kit.debounce import OnceAtRest
 from workbench.physics.network import NoConvergence
 from workbench.solving import Notice, Outcome, Prepared, prepare
-from workbench.solving.outcome import literal
 from workbench.solving.site.draws import REST_SAMPLES
 
 Change = Callable[[Design], Design]
@@ -249,8 +249,9 @@ class Document(QObject):
     def _told(self, outcome: Outcome) -> Outcome:
         if not self._weather_fault:
             return outcome
-        words = f"{literal(self._weather_fault.rstrip('.'))}; the year is done without it."
-        return replace(outcome, notices=(*outcome.notices, Notice("weather", words, _WEATHER)))
+        why = name(self._weather_fault.rstrip("."))
+        notice = Notice("weather", "{0}; the year is done without it.", _WEATHER, (why,))
+        return replace(outcome, notices=(*outcome.notices, notice))
 
     # --- at rest ------------------------------------------------------------------------------------------------------
 

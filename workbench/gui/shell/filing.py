@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import (
     QFileDialog,
@@ -142,6 +142,7 @@ class Filing(QObject):
             return True
         box = QMessageBox(self._window)
         box.setIcon(QMessageBox.Icon.Question)
+        box.setTextFormat(Qt.TextFormat.PlainText)
         box.setText(f"“{self._document.design.title}” has changes that no file holds.")
         box.setStandardButtons(
             QMessageBox.StandardButton.Save | QMessageBox.StandardButton.Discard | QMessageBox.StandardButton.Cancel
@@ -196,7 +197,7 @@ class MessageBar(QFrame):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("messageBar")
-        self._text = QLabel(self)
+        self._text = QLabel(self, textFormat=Qt.TextFormat.PlainText)
         self._text.setWordWrap(True)
         self._row = QHBoxLayout(self)
         self._row.setContentsMargins(12, 6, 12, 6)

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QSizePol
 
 from workbench.design.catalogue import cautions
 from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.tips import plain_tip
 from workbench.solving import Notice
 from workbench.units import System, format_quantity
 
@@ -85,7 +86,7 @@ class NoteLine(QWidget):
         self._toggle.setText(f"{len(texts)} to note" if texts else "Cautions")
         first = texts[0] if texts else _STANDING
         self._line.setText(first)
-        self._line.setToolTip(first)
+        self._line.setToolTip(plain_tip(first))
         self._shown = tuple(texts) or ("",)
         if self._scroll.isVisible():
             self._fill()

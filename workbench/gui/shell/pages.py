@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any, Protocol
 
 from PySide6.QtCore import Signal
@@ -12,6 +13,7 @@ from workbench.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import Address
 from workbench.gui.kit.theme import Theme
+from workbench.gui.shell.slot import PageSlot, went_well
 from workbench.solving import Outcome, Prepared
 from workbench.units import System
 
@@ -52,7 +54,7 @@ class Pages(QWidget):
         super().__init__(parent)
         self._makers = dict(makers)
         self._pages: dict[str, Page] = {}
-        self._placeholders: dict[str, QWidget] = {}
+        self._slots: dict[str, PageSlot] = {}
         self._behind: set[str] = set()
         self._proposer: Page | None = None
         self._design: Design | None = None
@@ -66,8 +68,8 @@ class Pages(QWidget):
         self._stack = QStackedWidget(self)
         for title in makers:
             self._tabs.addTab(title)
-            self._placeholders[title] = QWidget()
-            self._stack.addWidget(self._placeholders[title])
+            self._slots[title] = PageSlot()
+            self._stack.addWidget(self._slots[title])
         self._tabs.currentChanged.connect(self._turn)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -93,15 +95,8 @@ class Pages(QWidget):
             page.proposed.connect(lambda change, words: self._propose(page, change, words))
             self._pages[title] = page
             self._behind.add(title)
-            index = self.titles.index(title)
-            placeholder = self._placeholders.pop(title)
-            self._stack.insertWidget(index, page)
-            self._stack.removeWidget(placeholder)
-            placeholder.deleteLater()
-            self._stack.setCurrentIndex(self._tabs.currentIndex())
-            page.set_system(self._system)
-            if self._theme is not None:
-                page.apply_theme(self._theme)
+            self._slots[title].hold(page)
+            self._tell(title, lambda: self._dress(page))
         return self._pages[title]
 
     def turn_to(self, title: str) -> None:
@@ -110,17 +105,38 @@ class Pages(QWidget):
 
     def _turn(self, index: int) -> None:
         title = self.titles[index]
-        page = self.page(title)
-        if title in self._behind:
-            self._feed(title, page)
+        if title not in self._pages or title in self._behind:
+            self._feed(title)
         self._stack.setCurrentIndex(index)
 
-    def _feed(self, title: str, page: Page) -> None:
+    def _dress(self, page: Page) -> None:
+        page.set_system(self._system)
+        if self._theme is not None:
+            page.apply_theme(self._theme)
+
+    def _feed(self, title: str) -> None:
         self._behind.discard(title)
-        if self._design is not None:
-            page.show_design(self._design)
-        if self._answer is not None:
-            page.show_outcome(*self._answer)
+        again = self._slots[title].failed
+
+        def feed() -> None:
+            page = self.page(title)
+            if again:
+                self._dress(page)
+            if self._design is not None:
+                page.show_design(self._design)
+            if self._answer is not None:
+                page.show_outcome(*self._answer)
+
+        if self._tell(title, feed) and again:
+            self._slots[title].set_failed(False)
+
+    def _tell(self, title: str, call: Callable[[], object]) -> bool:
+        """Tell a page something; one that raises is shown as failed and is told everything anew the next time."""
+        well = went_well(call)
+        if not well:
+            self._slots[title].set_failed(True)
+            self._behind.add(title)
+        return well
 
     def _propose(self, page: Page, change: object, words: str) -> None:
         self._proposer = page
@@ -131,29 +147,38 @@ class Pages(QWidget):
     def show_design(self, design: Design) -> None:
         """Show a design on the page in sight."""
         self._design = design
-        self._behind = set(self._pages) - {self.current}
-        self.page(self.current).show_design(design)
+        self._show(lambda page: page.show_design(design))
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         """Show what follows from it on the page in sight."""
         self._answer = (prepared, outcome)
-        self._behind = set(self._pages) - {self.current}
-        self.page(self.current).show_outcome(prepared, outcome)
+        if self._slots[self.current].failed and not outcome.rested:
+            # tried again when the hand rests: once is enough for the log
+            return
+        self._show(lambda page: page.show_outcome(prepared, outcome))
+
+    def _show(self, tell: Callable[[Page], object]) -> None:
+        title = self.current
+        self._behind = set(self._pages) - {title}
+        if self._slots[title].failed:
+            self._feed(title)
+        else:
+            self._tell(title, lambda: tell(self.page(title)))
 
     def show_faults(self, faults: list[Fault]) -> None:
         """Tell the page that proposed an edit why it was refused, or every page that nothing is refused."""
-        for page in self._pages.values():
+        for title, page in self._pages.items():
             if page is self._proposer or not faults:
-                page.show_faults(faults)
+                self._tell(title, partial(page.show_faults, faults))
 
     def set_system(self, system: System) -> None:
         """Show other units on every page."""
         self._system = system
-        for page in self._pages.values():
-            page.set_system(system)
+        for title, page in self._pages.items():
+            self._tell(title, partial(page.set_system, system))
 
     def apply_theme(self, theme: Theme) -> None:
         """Dress every page."""
         self._theme = theme
-        for page in self._pages.values():
-            page.apply_theme(theme)
+        for title, page in self._pages.items():
+            self._tell(title, partial(page.apply_theme, theme))

@@ -132,7 +132,7 @@ class HouseDraftPanel(GroupForm):
         self._design: Design | None = None
         self._answer: tuple[Prepared, Outcome] | None = None
         self._stale = False
-        self.total = QLabel(wordWrap=True)
+        self.total = QLabel(wordWrap=True, textFormat=Qt.TextFormat.PlainText)
         self.bar = DraftBar()
         self.parts = paragraph()
         self.appliances = paragraph()

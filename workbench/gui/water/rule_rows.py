@@ -73,7 +73,7 @@ class RuleRow(QFrame):
         self._grid.setVerticalSpacing(1)
         self._grid.setColumnMinimumWidth(0, 108)
         self._grid.setColumnStretch(1, 1)
-        self.verdict = QLabel()
+        self.verdict = QLabel(textFormat=Qt.TextFormat.PlainText)
         self.what, self.words, self.source = paragraph(), paragraph(), paragraph()
         self.what.setFont(scaled_font(self.font(), 1.0, bold=True))
         self.source.setObjectName("quiet")

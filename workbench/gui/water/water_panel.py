@@ -21,6 +21,7 @@ from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import GroupForm, RecordForm, add_row, column, form_grid, heading, paragraph
 from workbench.gui.kit.pick_rows import PickRow, PickRows
 from workbench.gui.kit.theme import Theme, line_height, number_font, scaled_font
+from workbench.gui.kit.tips import plain_tip
 from workbench.gui.water.water_strip import Stretch, WaterStrip
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
@@ -81,7 +82,7 @@ class WetRun(PickRow):
         if shown != (self._name, self._right, self._below, self._bad):
             self._name, self._right, self._below, self._bad = shown
             self.setAccessibleName(f"{name}: {right}. {below}. {' '.join(troubles)}")
-            self.setToolTip(f"{name}\n{right}, {below}\n{'; '.join(troubles)}".strip())
+            self.setToolTip(plain_tip(f"{name}\n{right}, {below}\n{'; '.join(troubles)}".strip()))
             self.update()
 
     def paint_row(self, painter: QPainter, room: QRectF) -> None:
@@ -113,7 +114,7 @@ class WaterPanel(GroupForm):
         self._runs: list[tuple[Address, Run]] = []
         self._low: tuple[LowPoint, ...] = ()
         self._stale = False
-        self.total = QLabel()
+        self.total = QLabel(textFormat=Qt.TextFormat.PlainText)
         self.freezing = paragraph()
         self.day = ChoiceEdit("Shown")
         self.strip = WaterStrip()

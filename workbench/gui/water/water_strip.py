@@ -9,6 +9,7 @@ from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPainterPath, QPaintE
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, line_height, number_font, scaled_font
+from workbench.gui.kit.tips import plain_tip
 from workbench.physics.constants import ICE_POINT
 from workbench.solving.run.water import RunWater
 from workbench.units import System, format_quantity
@@ -53,7 +54,7 @@ class WaterStrip(QWidget):
             for s in way
         )
         self.setAccessibleDescription(said)
-        self.setToolTip(said.replace("; ", "\n"))
+        self.setToolTip(plain_tip(said.replace("; ", "\n")))
         self.update()
 
     def set_stale(self, stale: bool) -> None:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from workbench.design.design import Design
 from workbench.design.record import with_value
+from workbench.design.wording import Wording, name
 from workbench.physics.energy import present_worth_factor
 from workbench.solving.choices.batch import Site, lay
 from workbench.solving.choices.batch_result import Settled, in_a_row, settle
@@ -30,6 +31,7 @@ from workbench.solving.choices.variants import (
 )
 from workbench.solving.choices.worth import Worth, worths
 from workbench.solving.outcome import Verdict
+from workbench.solving.run.notices import write_si
 from workbench.solving.run.yearly import Hours
 from workbench.solving.site.readings import shows_suction
 
@@ -138,7 +140,7 @@ class Choices:
     hours: Hours | None
     rows: tuple[Choice, ...]
     frontier: tuple[int, ...]
-    left_out: tuple[str, ...]
+    left_out: tuple[Wording, ...]
     sound_limit: float | None
     worths: tuple[Worth, ...]
 
@@ -217,7 +219,8 @@ def search(
     for sites in _rows(design, sentences, tally):
         found += _judged(design, sites, hours, tally)
     if not found:
-        raise ValueError(" ".join(["Nothing could be tried.", *sentences]))
+        said = (sentence.text(write_si) for sentence in sentences)
+        raise ValueError(" ".join(["Nothing could be tried.", *said]))
     found.sort(key=_rank)
     tally.step()
     steps = worths(design_of(found[0], design), hours) if found[0].keeps else ()
@@ -241,7 +244,7 @@ class _Tally:
             self._progress(self._done, self._total)
 
 
-def _rows(design: Design, sentences: list[str], tally: _Tally) -> Iterator[list[Tried]]:
+def _rows(design: Design, sentences: list[Wording], tally: _Tally) -> Iterator[list[Tried]]:
     """Sites of one layout, some at a time."""
     waiting: dict[tuple[object, ...], list[Tried]] = {}
     pipes, fans = pipes_tried(design), len(fans_tried(design))
@@ -251,7 +254,7 @@ def _rows(design: Design, sentences: list[str], tally: _Tally) -> Iterator[list[
             ground = with_base(design, base)
             sites = lay([with_pipe(ground, pipe) for pipe in pipes])
         except ValueError as refusal:
-            sentences.append(f"{_base_words(base)}: {refusal}.")
+            sentences.append(_base_words(base).then(": {0}.", name(str(refusal))))
             tally.step(len(pipes) * fans)
             continue
         for site, pipe in zip(sites, pipes, strict=True):
@@ -262,12 +265,17 @@ def _rows(design: Design, sentences: list[str], tally: _Tally) -> Iterator[list[
     yield from waiting.values()
 
 
-def _base_words(base: Base) -> str:
-    parts = [] if base.pit is None else [f"pits of {1e3 * base.pit:g} L"]
-    parts += ["one more suction point"] if base.another_point else []
-    parts += [] if base.leak_left is None else [f"{100.0 * base.leak_left:g} % of the leakage left"]
-    words = ", ".join(parts) or "as drawn"
-    return words[0].upper() + words[1:]
+def _base_words(base: Base) -> Wording:
+    parts = [] if base.pit is None else [Wording("pits of {0}", ((base.pit, "volume"),))]
+    parts += [Wording("one more suction point")] if base.another_point else []
+    parts += [] if base.leak_left is None else [Wording("{0} of the leakage left", ((base.leak_left, "fraction"),))]
+    if not parts:
+        return Wording("As drawn")
+    words = parts[0]
+    for part in parts[1:]:
+        words = words.then(", ").joined(part)
+    # a place for a number has no capital
+    return replace(words, template=words.template[0].upper() + words.template[1:])
 
 
 # --- judging ----------------------------------------------------------------------------------------------------------

@@ -20,6 +20,7 @@ from workbench.design.faults import faults_in
 from workbench.design.pipework import Junction, Leg, Pipe, Run
 from workbench.design.record import with_value
 from workbench.design.slab import Position
+from workbench.design.wording import Wording, name
 from workbench.physics.network import NoConvergence
 from workbench.solving.run.needed import needed
 from workbench.solving.run.prepare import prepare
@@ -99,12 +100,12 @@ def pipes_tried(design: Design) -> list[str | None]:
     return [None, *(name for name in design.search.pipes if drawn != {pipe_from_catalogue(name)})]
 
 
-def left_out(design: Design) -> Iterator[str]:
+def left_out(design: Design) -> Iterator[Wording]:
     """Sentences about what the search cannot vary in this design."""
     search = design.search
-    missing = [name for name in search.fans if name not in {fan.name for fan in design.fans}]
+    missing = [wanted for wanted in search.fans if wanted not in {fan.name for fan in design.fans}]
     if missing:
-        yield f"Not among the fans of this design: {', '.join(missing)}."
+        yield Wording("Not among the fans of this design: {0}.", (name(", ".join(missing)),))
     if not _planned(design):
         wanted = [
             what
@@ -112,7 +113,7 @@ def left_out(design: Design) -> Iterator[str]:
             if asked
         ]
         if wanted:
-            yield f"Without a drawn floor, {' and '.join(wanted)} cannot be computed and is left out."
+            yield Wording(f"Without a drawn floor, {' and '.join(wanted)} cannot be computed and is left out.")
 
 
 def _planned(design: Design) -> bool:

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import math
-import re
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
+from workbench.design.wording import Value, Wording, Write, name
 from workbench.physics.sound import HARDLY_AUDIBLE, no_less_than_silence
 from workbench.solving.choices.search import LIMITS, Choice, Choices, Limit
 from workbench.solving.outcome import Notice
 from workbench.solving.run.notices import write_si
 from workbench.solving.site.readings import shows_suction
-
-Value = tuple[float, str]
 
 LIMIT_WORDS: dict[Limit, str] = {
     "suction": "too little suction",
@@ -24,19 +22,18 @@ LIMIT_WORDS: dict[Limit, str] = {
 }
 """Why a choice does not hold, in a cell of a table."""
 
-_PLACE = re.compile(r"(?<!\{)\{(\d+)\}(?!\})")
-"""Where a value belongs; doubled braces are braces."""
 
-
-def named(choice: Choice) -> tuple[str, tuple[Value, ...]]:
+def named(choice: Choice) -> Wording:
     """A choice in words, with its values."""
-    words = f"“{_escaped(choice.fan)}” on {'pipe as drawn' if choice.pipe == 'as drawn' else choice.pipe}, "
-    words += "a pit of {0}" if choice.points == 1 else f"{choice.points} suction points with pits of {{0}}"
-    values: list[Value] = [(choice.pit_volume, "volume")]
+    pipe = "pipe as drawn" if choice.pipe == "as drawn" else choice.pipe
+    words = Wording("“{0}” on {1}, ", (name(choice.fan), name(pipe)))
+    words = words.then(
+        "a pit of {0}" if choice.points == 1 else f"{choice.points} suction points with pits of {{0}}",
+        (choice.pit_volume, "volume"),
+    )
     if choice.leak_left < 1.0 or choice.joints_left < 1.0:
-        words += ", sealed until {1} of the slab's leakage is left"
-        values.append((choice.leak_left, "fraction"))
-    return words, tuple(values)
+        words = words.then(", sealed until {0} of the slab's leakage is left", (choice.leak_left, "fraction"))
+    return words
 
 
 def sentences(found: Choices) -> tuple[Notice, ...]:
@@ -46,7 +43,7 @@ def sentences(found: Choices) -> tuple[Notice, ...]:
         said = [_unread(found), *_best(found, found.estimated)]
     else:
         said = list(_nothing(found) if best is None else _best(found, best))
-    said += [Notice("left-out", _escaped(sentence)) for sentence in found.left_out]
+    said += [_notice("left-out", words) for words in found.left_out]
     said += _unpriced(found)
     return tuple(said)
 
@@ -55,41 +52,40 @@ def _unread(found: Choices) -> Notice:
     names = ", ".join(hole.name for hole in found.design.holes if not shows_suction(hole))
     return Notice(
         "not-measured",
-        f"Not measured: {_escaped(names)}. A choice is known to hold where suction was read at every hole; what "
-        "follows is an estimate with its band.",
+        "Not measured: {0}. A choice is known to hold where suction was read at every hole; what follows is an "
+        "estimate with its band.",
+        values=(name(names),),
     )
-
-
-def _escaped(sentence: str) -> str:
-    return sentence.replace("{", "{{").replace("}", "}}")
 
 
 class _Sentence:
     """A sentence that is put together from parts with values of their own."""
 
     def __init__(self) -> None:
-        self._text, self._values = "", list[Value]()
+        self._words = Wording("")
 
-    def add(self, text: str, *values: Value) -> _Sentence:
-        start = len(self._values)
-        self._text += _PLACE.sub(lambda place: f"{{{start + int(place[1])}}}", text)
-        self._values += values
+    def add(self, template: str, *values: Value) -> _Sentence:
+        self._words = self._words.then(template, *values)
         return self
 
     def choice(self, choice: Choice) -> _Sentence:
-        words, values = named(choice)
-        return self.add(words, *values)
+        self._words = self._words.joined(named(choice))
+        return self
 
     def notice(self, code: str) -> Notice:
-        return Notice(code, self._text, None, tuple(self._values))
+        return _notice(code, self._words)
+
+
+def _notice(code: str, words: Wording) -> Notice:
+    return Notice(code, words.template, None, words.values)
 
 
 def _best(found: Choices, best: Choice) -> Iterator[Notice]:
-    currency, years = _escaped(found.design.prices.currency), found.design.search.costs.years
+    currency, years = name(found.design.prices.currency), found.design.search.costs.years
     holding = [row for row in found.rows if row.keeps]
     said = _Sentence().add("The cheapest to own: ").choice(best).add(", run at {0}. ", (best.speed, "speed"))
     said.add("It costs {0} to build and {1} a year, ", (best.first, "money"), (best.yearly, "money"))
-    said.add(f"in all {{0}} {currency} over {years} years; ", (best.life_cycle, "money"))
+    said.add(f"in all {{0}} {{1}} over {years} years; ", (best.life_cycle, "money"), currency)
     said.add("{0} of {1} choices keep every limit.", (len(holding), "count"), (len(found.rows), "count"))
     yield said.notice("best")
     if len(holding) > 1:
@@ -97,16 +93,16 @@ def _best(found: Choices, best: Choice) -> Iterator[Notice]:
     for worth in found.worths:
         verb = "saves" if worth.saves >= 0.0 else "costs"
         sentence = _Sentence().add(worth.words, *([worth.size] if worth.size else []))
-        sentence.add(f" {verb} {{0}} {currency} a year at the speed it then needs, ", (abs(worth.saves), "small_money"))
+        sentence.add(f" {verb} {{0}} {{1}} a year ", (abs(worth.saves), "small_money"), currency)
+        sentence.add("at the speed it then needs, ")
         yield sentence.add("{0}.", (worth.speed, "speed")).notice(f"worth-{worth.step}")
 
 
-def _runner_up(best: Choice, second: Choice, currency: str, years: int) -> Notice:
+def _runner_up(best: Choice, second: Choice, currency: Value, years: int) -> Notice:
     said = _Sentence().add("The runner-up: ").choice(second)
     more, yearly = second.first - best.first, second.yearly - best.yearly
-    said.add(
-        f", costs {{0}} {currency} more over {years} years: ", (second.life_cycle - best.life_cycle, "small_money")
-    )
+    over = second.life_cycle - best.life_cycle
+    said.add(f", costs {{0}} {{1}} more over {years} years: ", (over, "small_money"), currency)
     said.add(f"{{0}} {'more' if more >= 0.0 else 'less'} to build, ", (abs(more), "small_money"))
     said.add(f"{{0}} {'more' if yearly >= 0.0 else 'less'} a year", (abs(yearly), "small_money"))
     # what is hardly heard is not told apart; what is not known stays so
@@ -161,21 +157,23 @@ def _miss(found: Choices, nearest: Choice, said: _Sentence) -> _Sentence:
 
 
 def _unpriced(found: Choices) -> Iterator[Notice]:
-    names = sorted({name for row in found.rows for name in row.cost.unpriced})
+    names = sorted({part for row in found.rows for part in row.cost.unpriced})
     if names:
-        yield Notice("no-price", f"Without a price, and so reckoned as nothing: {_escaped(', '.join(names))}.")
+        unpriced = name(", ".join(names))
+        yield Notice("no-price", "Without a price, and so reckoned as nothing: {0}.", values=(unpriced,))
     silent = sorted({row.fan for row in found.rows if row.keeps and math.isnan(row.yearly)})
     if silent:
-        fans = _escaped(", ".join(f"“{name}”" for name in silent))
-        yield Notice("no-power", f"No power is given for {fans}: what a year costs is not known, so they come last.")
+        fans = name(", ".join(f"“{fan}”" for fan in silent))
+        words = "No power is given for {0}: what a year costs is not known, so they come last."
+        yield Notice("no-power", words, values=(fans,))
 
 
-def choices_answer(found: Choices, write: Callable[[float, str], str] = write_si) -> dict[str, Any]:
+def choices_answer(found: Choices, write: Write = write_si) -> dict[str, Any]:
     """What was found as an object that JSON can hold: SI, money in the currency of the prices, null for not known."""
     return {
         "title": found.design.title,
         "choices": [_row(row) for row in found.rows],
-        "best": None if found.best is None else _named_plainly(found.best, write),
+        "best": None if found.best is None else named(found.best).text(write),
         "binds": found.binds,
         "frontier": list(found.frontier),
         "currency": found.design.prices.currency,
@@ -184,11 +182,6 @@ def choices_answer(found: Choices, write: Callable[[float, str], str] = write_si
         "worth": [{"step": w.step, "saves_a_year": w.saves, "speed": w.speed} for w in found.worths],
         "sentences": [{"code": notice.code, "text": notice.text(write)} for notice in sentences(found)],
     }
-
-
-def _named_plainly(choice: Choice, write: Callable[[float, str], str]) -> str:
-    words, values = named(choice)
-    return words.format(*(write(value, dimension) for value, dimension in values))
 
 
 def _row(row: Choice) -> dict[str, Any]:

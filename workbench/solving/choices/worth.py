@@ -14,6 +14,7 @@ from workbench.design.catalogue import fitting_kinds
 from workbench.design.design import Design
 from workbench.design.edit import remove_fitting
 from workbench.design.record import with_value
+from workbench.design.wording import Value, name
 from workbench.solving.choices.batch import lay
 from workbench.solving.choices.batch_result import in_a_row, settle
 from workbench.solving.choices.variants import joint_length, next_pipe, with_pipe, with_pits
@@ -27,14 +28,14 @@ _METRE = 1.0
 
 @dataclass(frozen=True)
 class Worth:
-    """A step, in words with {0} for its size, and what it saves a year; negative where it costs.
+    """A step, in words with {0} for its size or name, and what it saves a year; negative where it costs.
 
-    `speed` is the lowest that then holds; `size` is a value with its dimension.
+    `speed` is the lowest that then holds.
     """
 
     step: Step
     words: str
-    size: tuple[float, str] | None
+    size: Value | None
     saves: float
     speed: float
 
@@ -66,11 +67,11 @@ def _lowest(design: Design, hours: Hours | None) -> tuple[float, float] | None:
     return None if found.year is None or math.isnan(found.year.cost) else (found.speed, found.year.cost)
 
 
-def _steps(design: Design) -> Iterator[tuple[Step, str, tuple[float, str] | None, Design]]:
+def _steps(design: Design) -> Iterator[tuple[Step, str, Value | None, Design]]:
     yield from _one_step(design)
     wider = next_pipe(design)
     if wider is not None:
-        yield "pipe", f"{wider} throughout", None, with_pipe(design, wider)
+        yield "pipe", "{0} throughout", name(wider), with_pipe(design, wider)
     elbow = _without_an_elbow(design)
     if elbow is not None:
         yield "elbow", "One elbow less", None, elbow
@@ -82,7 +83,7 @@ def _steps(design: Design) -> Iterator[tuple[Step, str, tuple[float, str] | None
             yield "joint", "Sealing {0} more of the joint", (_METRE, "length"), _set(design, left)
 
 
-def _one_step(design: Design) -> Iterator[tuple[Step, str, tuple[float, str] | None, Design]]:
+def _one_step(design: Design) -> Iterator[tuple[Step, str, Value | None, Design]]:
     volumes = {point.name: point.pit_volume + _LITRE for _, point in design.suction_points()}
     words = "{0} more of pit" if len(volumes) == 1 else "{0} more in every pit"
     try:

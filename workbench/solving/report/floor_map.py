@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,11 +45,21 @@ class Plan:
 
 @dataclass(frozen=True)
 class AirPath:
-    """A way by which air reaches the pits [m3/s]: a title, the flow, and whether it is house air."""
+    """A way by which air reaches the pits: from where, the flow [m3/s], whether it is house air, and along which side.
 
-    title: str
+    `side` is counted from 0; None where the air comes through the slab or, from outdoors, through the ground.
+    """
+
+    way: Literal["slab", "ground", "side"]
     flow: float
     house: bool
+    side: int | None = None
+
+    @property
+    def title(self) -> str:
+        """The way in words."""
+        through = f"Along side {self.side + 1}" if self.side is not None else f"Through the {self.way}"
+        return f"{through}, from {'the house' if self.house else 'outdoors'}"
 
 
 def plan_at(ready: Prepared, outcome: Outcome) -> Plan | None:
@@ -135,13 +145,12 @@ def air_paths(ready: Prepared, outcome: Outcome) -> tuple[AirPath, ...]:
     house = share * total / max(float(intake.house), 1e-30)
     outdoors = (1.0 - share) * total / max(float(intake.outdoors), 1e-30)
     found = [
-        AirPath("Through the slab, from the house", house * float(intake.slab_house), True),
-        AirPath("Through the ground, from outdoors", outdoors * float(intake.slab_outdoors), False),
+        AirPath("slab", house * float(intake.slab_house), True),
+        AirPath("ground", outdoors * float(intake.slab_outdoors), False),
     ]
     for side in range(len(slab.outline)):
-        found.append(AirPath(f"Along side {side + 1}, from the house", house * float(intake.edge_house[side]), True))
-        beside = outdoors * float(intake.edge_outdoors[side])
-        found.append(AirPath(f"Along side {side + 1}, from outdoors", beside, False))
+        found.append(AirPath("side", house * float(intake.edge_house[side]), True, side))
+        found.append(AirPath("side", outdoors * float(intake.edge_outdoors[side]), False, side))
     return tuple(sorted((path for path in found if path.flow > 0.0), key=lambda path: -path.flow))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from workbench.design.wording import fill
 from workbench.solving.outcome import Unmeasured, UnmeasuredKind
 
 _WORDS: dict[UnmeasuredKind, str] = {
@@ -17,4 +18,4 @@ _WORDS: dict[UnmeasuredKind, str] = {
 
 def unmeasured_words(each: Unmeasured) -> str:
     """One thing that nobody measured, to stand in a list."""
-    return _WORDS[each.kind].format(each.subject)
+    return fill(_WORDS[each.kind], {"0": each.subject})

@@ -15,6 +15,7 @@ import numpy as np
 
 from workbench.design.design import Design
 from workbench.design.slab import Position, TestHole, corners
+from workbench.design.wording import name
 from workbench.physics.polygon import in_sight
 from workbench.solving.outcome import Notice, Outcome
 from workbench.solving.site.floor_parts import HoleFit
@@ -135,25 +136,26 @@ def remarks(ready: Prepared) -> tuple[Notice, ...]:
                 found.append(
                     Notice(
                         "wrong-sign",
-                        f"{hole.name}: drawn on, it reads {{0}}, less than the {{1}} at rest. Are the hoses of the "
+                        "{2}: drawn on, it reads {0}, less than the {1} at rest. Are the hoses of the "
                         "gauge exchanged, or did wind or a door change it meanwhile?",
                         address,
-                        ((reading.suction, "pressure"), (reading.at_rest, "pressure")),
+                        ((reading.suction, "pressure"), (reading.at_rest, "pressure"), name(hole.name)),
                     )
                 )
             elif reading.suction > reading.applied:
                 found.append(
                     Notice(
                         "above-applied",
-                        f"{hole.name}: it reads {{0}}, more than the {{1}} held at the point; no floor does that.",
+                        "{2}: it reads {0}, more than the {1} held at the point; no floor does that.",
                         address,
-                        ((reading.suction, "pressure"), (reading.applied, "pressure")),
+                        ((reading.suction, "pressure"), (reading.applied, "pressure"), name(hole.name)),
                     )
                 )
         found += _of_the_exhaust_test(h, hole, design.worst_day.tested_draw_down)
         if np.isnan(ready.assembly.floor.holes[h]).any():
             what = "Read it, or place it on the plan." if design.slab is not None else "Read it."
-            found.append(Notice("unknown-hole", f"{hole.name}: nothing is known of it. {what}", ("holes", h)))
+            unknown = f"{{0}}: nothing is known of it. {what}"
+            found.append(Notice("unknown-hole", unknown, ("holes", h), (name(hole.name),)))
     return tuple(found)
 
 

@@ -10,8 +10,9 @@ import numpy as np
 from workbench.design.catalogue import fill_kinds, limits
 from workbench.design.doubts import doubts
 from workbench.design.ground import GroundClass, StepTest
+from workbench.design.wording import Wording, name
 from workbench.physics.sound import told_level
-from workbench.solving.outcome import Crossing, Holding, Notice, PointState, RunState, SoundAt, Year, literal
+from workbench.solving.outcome import Crossing, Holding, Notice, PointState, RunState, SoundAt, Year
 from workbench.solving.run.misfits import misfits, remarks
 from workbench.solving.run.water import low_points
 from workbench.solving.site.draws import DRAG_SAMPLES
@@ -106,16 +107,21 @@ def _about_the_holes(ready: Prepared, holding: Holding | None) -> Iterator[Notic
     if holding is not None and holding.chance is not None and holding.verdict in ("unsure", "fails"):
         yield Notice(
             "chance",
-            "The chance that every hole holds {0} on the worst day is {1}; {2} is asked. The weakest is "
-            f"{holding.weakest}.",
+            "The chance that every hole holds {0} on the worst day is {1}; {2} is asked. The weakest is {3}.",
             next(hole.address for hole in holding.holes if hole.name == holding.weakest),
-            ((holding.target, "pressure"), (holding.chance, "chance"), (holding.wanted_chance, "fraction")),
+            (
+                (holding.target, "pressure"),
+                (holding.chance, "chance"),
+                (holding.wanted_chance, "fraction"),
+                name(holding.weakest or ""),
+            ),
         )
     odd = remarks(ready)
     unknown = [notice.address for notice in odd if notice.code == "unknown-hole"]
     if unknown:
         names = ", ".join(ready.design.holes[int(address[1])].name for address in unknown if address)
-        yield Notice("unknown-hole", f"Nothing is known of {names}: not read, or not on the plan.", unknown[0])
+        words = "Nothing is known of {0}: not read, or not on the plan."
+        yield Notice("unknown-hole", words, unknown[0], (name(names),))
     yield from (notice for notice in odd if notice.code != "unknown-hole")
     off = misfits(ready)
     if off:
@@ -123,10 +129,14 @@ def _about_the_holes(ready: Prepared, holding: Holding | None) -> Iterator[Notic
         more = f" {len(off) - 1} more lie off too." if len(off) > 1 else ""
         yield Notice(
             "misfit",
-            f"{ready.design.holes[worst.hole].name} reads {{0}} beyond rest where the floor says {{1}}: "
+            "{2} reads {0} beyond rest where the floor says {1}: "
             f"{abs(worst.errors):.1f} standard errors off.{more}",
             ("holes", worst.hole, "readings", worst.reading),
-            ((worst.read, "pressure"), (worst.predicted, "pressure")),
+            (
+                (worst.read, "pressure"),
+                (worst.predicted, "pressure"),
+                name(ready.design.holes[worst.hole].name),
+            ),
         )
     yield from _not_measured(ready, holding)
 
@@ -140,8 +150,9 @@ def _not_measured(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
         names = ", ".join(hole.name for hole in unread)
         yield Notice(
             "not-measured",
-            f"Not measured: {names}. A verdict rests on readings; what stands there is an estimate with its band.",
+            "Not measured: {0}. A verdict rests on readings; what stands there is an estimate with its band.",
             unread[0].address,
+            (name(names),),
         )
     faint = [hole for hole in holding.holes if hole.measured and not hole.shown]
     if faint:
@@ -189,40 +200,42 @@ def _about_the_ground(ready: Prepared, points: tuple[PointState, ...]) -> Iterat
         if isinstance(point.ground, GroundClass):
             yield Notice(
                 "no-test",
-                f"{point.name}: no step test, so the ground is a class with a wide band; a test overrides it.",
+                "{0}: no step test, so the ground is a class with a wide band; a test overrides it.",
                 address,
+                (name(point.name),),
             )
         elif isinstance(point.ground, StepTest) and len(point.ground.readings) == 1:
             yield Notice(
                 "one-reading",
-                f"{point.name}: one reading cannot tell laminar from turbulent flow; taken as laminar, band wide.",
+                "{0}: one reading cannot tell laminar from turbulent flow; taken as laminar, band wide.",
                 address,
+                (name(point.name),),
             )
         tested = ready.assembly.grounds[i].tested
         if points and tested is not None and not 0.5 * tested[0] <= points[i].flow <= 1.5 * tested[1]:
             yield Notice(
                 "outside-test",
-                f"{point.name}: the flow here, {{0}}, lies well outside the tested {{1}} to {{2}}.",
+                "{3}: the flow here, {0}, lies well outside the tested {1} to {2}.",
                 address,
-                ((points[i].flow, "flow"), (tested[0], "flow"), (tested[1], "flow")),
+                ((points[i].flow, "flow"), (tested[0], "flow"), (tested[1], "flow"), name(point.name)),
             )
         slab, ground = ready.design.slab, ready.assembly.grounds[i]
         if slab is not None and fill_kinds()[slab.fill].inertia > 0.0 and ground.quadratic == 0.0:
             yield Notice(
                 "stone-inertia",
-                f"{point.name}: in clean stone more suction is lost close to the pit than this laminar ground says; "
+                "{1}: in clean stone more suction is lost close to the pit than this laminar ground says; "
                 "a step test of several flows tells it. What a hole keeps for a flow changes by at most {0}.",
                 address,
-                ((INERTIA_BOUND, "fraction"),),
+                ((INERTIA_BOUND, "fraction"), name(point.name)),
             )
         if points and points[i].flow < 0.0:
-            yield Notice("reverse-flow", f"{point.name}: air is driven into the ground here.", address)
+            yield Notice("reverse-flow", "{0}: air is driven into the ground here.", address, (name(point.name),))
         if point.pit_volume < least.value:
             yield Notice(
                 "small-pit",
-                f"{point.name}: a pit of {{0}} is below the {{1}} of {least.source} {least.edition} ({least.place}).",
+                f"{{2}}: a pit of {{0}} is below the {{1}} of {least.source} {least.edition} ({least.place}).",
                 address,
-                ((point.pit_volume, "volume"), (least.value, "volume")),
+                ((point.pit_volume, "volume"), (least.value, "volume"), name(point.name)),
             )
     heights = ready.assembly.network.draft
     if heights.size > 1 and float(heights.max() - heights.min()) > 0.1:
@@ -241,10 +254,10 @@ def _about_the_pipe(ready: Prepared, runs: tuple[RunState, ...]) -> Iterator[Not
         if fastest.velocity > limit.value:
             yield Notice(
                 code,
-                f"The air moves at {{0}} in {fastest.name}; above {{1}}: {limit.text} "
+                f"The air moves at {{0}} in {{2}}; above {{1}}: {limit.text} "
                 f"({limit.source} {limit.edition}, {limit.kind}).",
                 fastest.address,
-                ((fastest.velocity, "velocity"), (limit.value, "velocity")),
+                ((fastest.velocity, "velocity"), (limit.value, "velocity"), name(fastest.name)),
             )
             return
 
@@ -273,26 +286,27 @@ def _about_the_fan(ready: Prepared, speed: float) -> Iterator[Notice]:
     if fan.sound_dBA is None and fan.sound_bands is None:
         yield Notice("no-sound", "No sound rating is given for this fan.", ("fans", position))
     for doubt in doubts(fan):
-        yield Notice("suspect-point", f"{fan.name}: {doubt.text}", ("fans", position, "curves", doubt.curve))
+        words = Wording("{0}: ", (name(fan.name),)).joined(doubt.wording)
+        yield Notice("suspect-point", words.template, ("fans", position, "curves", doubt.curve), words.values)
 
 
 def _about_running(sound: tuple[SoundAt, ...], year: Year | None) -> Iterator[Notice]:
     for i, heard in enumerate(sound):
         if heard.verdict == "fails" and heard.limit is not None:
-            source = f" ({literal(heard.limit_source)})" if heard.limit_source else ""
+            source = " ({3})" if heard.limit_source else ""
             yield Notice(
                 "too-loud",
-                f"Too loud at {literal(heard.place)}: {{0}}, and {{1}} is the limit{source}.",
+                f"Too loud at {{2}}: {{0}}, and {{1}} is the limit{source}.",
                 ("house", "listeners", i),
-                ((heard.level, "heard"), (heard.limit, "level")),
+                ((heard.level, "heard"), (heard.limit, "level"), name(heard.place), name(heard.limit_source)),
             )
     if year is not None and year.house_air_cost > year.fan_cost:
         yield Notice(
             "house-air",
-            f"The house air that leaves by the pipe costs more than the fan's electricity: {{0}} of {{1}} "
-            f"{literal(year.currency)} a year. Sealing and a lower speed save there first.",
+            "The house air that leaves by the pipe costs more than the fan's electricity: {0} of {1} {2} a year. "
+            "Sealing and a lower speed save there first.",
             ("house", "house_air_share"),
-            ((year.house_air_cost, "money"), (year.cost, "money")),
+            ((year.house_air_cost, "money"), (year.cost, "money"), name(year.currency)),
         )
 
 
@@ -303,6 +317,7 @@ def _about_water(ready: Prepared) -> Iterator[Notice]:
         first = standing[0]
         yield Notice(
             "standing-water",
-            f"Water would stand in {literal(first.name)}: {first.reason}.{more}",
+            f"Water would stand in {{0}}: {first.reason}.{more}",
             first.address,
+            (name(first.name),),
         )

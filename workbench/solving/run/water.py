@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workbench.design.record import Address
+from workbench.design.wording import name
 from workbench.physics.constants import SECONDS_PER_DAY
-from workbench.solving.outcome import Notice, Outcome, literal
+from workbench.solving.outcome import Notice, Outcome
 from workbench.solving.site.cooling import Carried, around, mixed, through
 
 if TYPE_CHECKING:
@@ -114,13 +115,15 @@ def freezing_notice(water: WaterAt) -> Notice | None:
     frozen = [run for run in water.runs if run.freezes]
     if not frozen:
         return None
-    name = literal(frozen[0].name)
     return Notice(
         "freezing",
-        f"At {{0}} outdoors the wall of {name} falls to {{1}} and its water freezes; insulate it, or keep more air "
-        "moving.",
+        "At {0} outdoors the wall of {2} falls to {1} and its water freezes; insulate it, or keep more air moving.",
         frozen[0].address,
-        ((water.outdoor, "temperature"), (min(run.coldest_wall for run in frozen), "temperature")),
+        (
+            (water.outdoor, "temperature"),
+            (min(run.coldest_wall for run in frozen), "temperature"),
+            name(frozen[0].name),
+        ),
     )
 
 

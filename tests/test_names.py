@@ -1,0 +1,72 @@
+"""A name is shown as it was typed, whatever marks it holds. The reference is the same answer for names of letters only:
+what a name says can change no other word of it (a metamorphic check; nothing published is needed).
+"""
+
+from __future__ import annotations
+
+import json
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+
+from tests.odd_names import ODD_NAMES, PLAIN, named, scene
+from workbench.commands import Window, run
+from workbench.design import Design
+from workbench.design.record import with_value
+from workbench.files.project import save_project
+
+
+def _no_window(*_: object) -> int:
+    raise AssertionError("no window is asked for")
+
+
+def answered(design: Design, folder: Path, capsys: pytest.CaptureFixture[str], *command: str) -> str:
+    path = folder / "job.json"
+    save_project(design, path)
+    run([*command, str(path)], Window(_no_window, _no_window))  # type: ignore[arg-type]
+    said = capsys.readouterr()
+    assert not said.err
+    return said.out.replace(str(path), "FILE")
+
+
+@lru_cache(maxsize=4)
+def few_choices(name: str) -> Design:
+    """A scene of which little is searched."""
+    design = scene(name)
+    for key, value in (("pits", (0.028, 1.9)), ("pipes", ()), ("leak_left", ()), ("another_point", False)):
+        design = with_value(design, ("search", key), value)
+    return design
+
+
+@pytest.mark.parametrize(
+    ("scene_name", "command"),
+    [
+        *(("studio", command) for command in ("solve", "solve --json", "check", "choices", "choices --json")),
+        *(("reading-room", command) for command in ("solve", "solve --json", "check")),
+    ],
+)
+def test_a_name_changes_no_other_word(
+    scene_name: str, command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    design = few_choices(scene_name)
+    plain = answered(named(design, PLAIN), tmp_path, capsys, *command.split())
+    assert plain.count(PLAIN) >= (1 if command == "check" else 8)
+    for odd in ODD_NAMES:
+        said = answered(named(design, odd), tmp_path, capsys, *command.split())
+        if "--json" in command:
+            assert said == plain.replace(PLAIN, json.dumps(odd, ensure_ascii=False)[1:-1])
+        else:
+            # tables and folded lines are as wide as their names
+            assert "".join(said.split()) == "".join(plain.replace(PLAIN, odd).split())
+
+
+def test_the_troubles_of_the_design_are_told_by_name(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Else the check above would hold nothing: each of these sentences carries a name."""
+    told = json.loads(answered(named(scene("studio"), "Show {0}"), tmp_path, capsys, "solve", "--json"))
+    words = {warning["code"]: warning["text"] for warning in told["warnings"]}
+    assert words["not-measured"].startswith("Not measured: Show {0} 40. ")
+    assert words["above-applied"].startswith("Show {0} 41: it reads ")
+    assert words["small-pit"].startswith("Show {0} 20: a pit of 0.004 m3 ")
+    assert words["too-loud"].startswith("Too loud at Show {0} 61: ")
+    assert words["standing-water"].startswith("Water would stand in Show {0} 30: ")

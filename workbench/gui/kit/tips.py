@@ -1,0 +1,10 @@
+"""Hints that hold what a person entered: Qt takes a hint for mark-up as soon as it looks like it."""
+
+from __future__ import annotations
+
+from PySide6.QtGui import Qt
+
+
+def plain_tip(text: str) -> str:
+    """A hint that is read as it is written, whatever marks stand in it."""
+    return Qt.convertFromPlainText(text) if Qt.mightBeRichText(text) else text
