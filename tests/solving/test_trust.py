@@ -289,3 +289,14 @@ def test_a_hole_that_reads_nothing_still_shows_that_a_house_fails(floor: Slab | 
     assert holding is not None
     assert holding.verdict == "fails"
     assert holding.holes[2].verdict(holding.target) == "fails"
+
+
+@pytest.mark.parametrize("away", [0.05, 0.3, 0.6])
+def test_a_hole_beside_the_pit_follows_its_own_reading(away: float) -> None:
+    """A hole that does not reach the fill, or stands the other side of a rib, may lie in the pit's own disc and read
+    next to nothing: what its reading says of it does not hang on a few inches of the drawing."""
+    others = three()[1:]
+    beside = hole("Near", read(2.0), at=(1.0 + away, 1.0))
+    floor = prepare(job([beside, *others], floor=slab())).assembly.floor
+    response = floor.holes[:, 0] * 0.02
+    assert response == pytest.approx([2.0, 20.0, 8.0], rel=0.1)

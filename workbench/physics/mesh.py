@@ -20,6 +20,10 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
+_BESIDE = 0.02
+"""Of the ways air comes in, the least that a hole in a pit's disc lies open to beside the pit, so that a hole which the
+pit hardly reaches is a possible floor there too; a judgement."""
+
 _LEAST = 1e-7
 """Least conductance and weight, relative; rounding and sampling between cells may leave a hair less than nothing."""
 
@@ -110,7 +114,7 @@ def logarithms(seen: Seen) -> Array:
     pairs = np.maximum(-inverse, least)[rows, columns]
     outlets = np.maximum(inverse @ seen.point_shares, _LEAST * np.diagonal(inverse)[:, None])
     weights = np.maximum(seen.holes @ inverse, _LEAST)
-    rests = np.maximum(seen.hole_shares - weights @ seen.point_shares, _LEAST)
+    rests = np.maximum(seen.hole_shares - weights @ seen.point_shares, _LEAST + _BESIDE * seen.hole_shares)
     means = np.maximum(seen.mean_shares, _LEAST)
     return np.asarray(np.log(np.concatenate([part.ravel() for part in (pairs, outlets, weights, rests, means)])))
 
