@@ -62,10 +62,14 @@ class Design(Record):
 
     @model_validator(mode="after")
     def _hangs_together(self) -> Design:
-        found = [*self._names(), *self._readings(), *self._places()]
+        found = [fault for check in self.checks().values() for fault in check]
         if found:
             raise FaultsBetween(found)
         return self
+
+    def checks(self) -> dict[Literal["names", "readings", "places"], Iterator[Fault]]:
+        """What is wrong between the parts, by what it is about, each found as it is asked for."""
+        return {"names": self._names(), "readings": self._readings(), "places": self._places()}
 
     def _names(self) -> Iterator[Fault]:
         runs, points = self.runs(), self.suction_points()

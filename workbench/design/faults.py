@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from pydantic import ValidationError
 
-from workbench.design.record import Address
+from workbench.design.record import Address, pointer
 
 _WORDS = {
     "missing": "is missing",
@@ -50,6 +50,11 @@ class Fault:
     def place(self) -> str:
         """Address as a line of text, positions counted from 1."""
         return "/".join(str(step + 1) if isinstance(step, int) else step for step in self.address) or "the whole"
+
+    @property
+    def pointer(self) -> str:
+        """Address as a JSON Pointer, positions counted from 0, from where the address begins."""
+        return pointer(self.address)
 
     def __str__(self) -> str:
         return f"{self.place}: {self.text}"
