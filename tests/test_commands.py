@@ -416,6 +416,8 @@ def test_check_names_all_faults_of_all_files(capsys: pytest.CaptureFixture[str],
     bad.write_text(json.dumps(whole), encoding="utf-8")
     assert program.main(["check", str(good)]) == 0
     assert capsys.readouterr().out == f"{good}: no faults\n"
+    assert program.main(["check", str(bad), str(good)]) == 2
+    capsys.readouterr()
     assert program.main(["check", str(bad), str(good), str(gone)]) == 2
     assert capsys.readouterr().out.splitlines() == [
         f"{bad}: 2 faults",

@@ -19,8 +19,8 @@ from workbench.design.faults import Fault
 from workbench.files.answer_text import answer_lines, caution, choice_lines, reason, table, writer
 from workbench.files.climate import WeatherError
 from workbench.files.fan_library import fan_classes
-from workbench.files.job import NO_ANSWER, at_rest, choices, load, look_over, prepare, read, why_no_answer
-from workbench.files.project import ProjectError, project_schema
+from workbench.files.job import NO_ANSWER, at_rest, choices, load, look_over, prepare, why_no_answer
+from workbench.files.project import ProjectError, project_schema, read_project
 from workbench.files.scenes import load_scene
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
@@ -313,7 +313,7 @@ def _entered(file: Path | None) -> Design:
     try:
         if file is None:
             return load_scene()
-        return read(_piped(), Path.cwd()) if file == _PIPED else load(file)
+        return read_project(_piped()) if file == _PIPED else load(file)
     except ProjectError as error:
         more = "; 'check' lists them all" if len(error.faults) > 1 else ""
         raise Refused(f"{'what is piped in: ' if file == _PIPED else ''}{error}{more}") from error

@@ -164,6 +164,8 @@ def test_what_stands_beside_the_design_is_checked_too() -> None:
         "note: is not known here",
         "design: is missing",
     ]
+    error = refused(json.dumps(json.loads(TEXT) | {"note": ""}))
+    assert [fault.pointer for fault in error.faults] == ["/note"]
 
 
 def test_files_that_cannot_be_read_are_named_with_the_reason(tmp_path: Path) -> None:

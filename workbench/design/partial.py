@@ -41,7 +41,7 @@ def faults_between(data: Any, unsound: Collection[Address]) -> list[Fault]:
     if _points_are_known(design):
         found += _as_far_as_read(checks["readings"])
     if not any(address == ("slab",) or address[:2] in _OUTLINES for address in bad):
-        found += _as_far_as_read(checks["places"])
+        found += _as_far_as_read(checks["places"]) + _as_far_as_read(checks["pits"])
     if any(address[:1] == ("fans",) and address[-1] in ("fans", "name") for address in bad):
         found = [fault for fault in found if fault.address != ("fan",)]
     # of a place without one of its coordinates nothing is known

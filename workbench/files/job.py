@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from workbench.design.design import Design, settable_speed
 from workbench.design.faults import Fault
 from workbench.files.climate import WeatherError, climate_of, hours_in, placed, weather_path
-from workbench.files.project import ProjectError, load_project, read_project, save_project
+from workbench.files.project import ProjectError, load_project, save_project
 from workbench.physics.network import NoConvergence
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
@@ -48,21 +48,8 @@ def load(path: str | os.PathLike[str]) -> Design:
     ProjectError
         With the file's name in the sentence, and every fault with its place among `faults`.
     """
-    return _weather_found(load_project(path), Path(path).absolute().parent)
-
-
-def read(text: str, folder: Path) -> Design:
-    """Design from the text of a project file whose weather is looked for from `folder`.
-
-    Raises
-    ------
-    ProjectError
-    """
-    return _weather_found(read_project(text), folder)
-
-
-def _weather_found(design: Design, folder: Path) -> Design:
-    weather = weather_path(design, folder)
+    design = load_project(path)
+    weather = weather_path(design, Path(path).absolute().parent)
     if weather is None:
         return design
     return design.model_copy(update={"place": design.place.model_copy(update={"weather": str(weather)})})

@@ -413,18 +413,17 @@ class Outcome:
         held, met = self.holding, self.operating
         match what:
             case "summary":
-                pump = (
-                    (None,) * 5 if met is None else (met.flow, met.fan_pressure, met.power, self.velocity, self.gauge)
-                )
-                hold = (None,) * 3 if held is None else (held.weakest, held.margin, held.chance)
-                yield (*pump, self.verdict, *hold)
+                ran = (None, None, None) if met is None else (met.flow, met.fan_pressure, met.power)
+                air = (None, None) if met is None else (self.velocity, self.gauge)
+                kept = (None, None, None) if held is None else (held.weakest, held.margin, held.chance)
+                yield (*ran, *air, self.verdict, *kept)
             case "points":
                 yield from ((p.name, p.flow, p.suction) for p in self.points)
             case "runs":
                 yield from ((r.name, r.flow, r.velocity, r.loss, r.suction) for r in self.runs)
-            case "holes":
-                for hole in held.holes if held is not None else ():
-                    verdict = hole.verdict(held.target) if held is not None else None
+            case "holes" if held is not None:
+                for hole in held.holes:
+                    verdict = hole.verdict(held.target)
                     yield (hole.name, verdict, hole.measured, hole.suction, *hole.band, hole.worst, *hole.worst_band)
             case "losses":
                 yield from ((x.part, x.kind, x.drop, x.pressure, x.flow) for x in self.losses)
