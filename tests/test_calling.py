@@ -334,6 +334,7 @@ _CROSSED = ["/design/slab"]
         (_with(-1.0, "intake", "source", "pit_volume"), ["/design/intake/source/pit_volume"]),
         (_without("holes", 1, "name"), ["/design/holes/1/name"]),
         (_with(None, "place"), ["/design/place"]),
+        (_with([{"key": "target", "value": "much"}], "entered"), ["/design/entered/0/value"]),
         (_with(5, "place", "weather"), ["/design/place/weather"]),
     ],
 )

@@ -36,6 +36,9 @@ _WORDS = {
     "too_short": "needs at least {min_length}",
 }
 
+_EITHER = {"bool", "float"}
+"""What pydantic adds to the place of a value that may be one or the other: a fault for each it is not."""
+
 _TAGS = {"suction point", "junction", "step test", "ground class", "resistance"}
 
 
@@ -73,7 +76,7 @@ def faults_in(refusal: ValidationError, *, at: Address = ()) -> list[Fault]:
 
     `at` is the address of the record that was being validated.
     """
-    found = []
+    found: list[Fault] = []
     items = refusal.errors(include_url=False, include_input=False)
     for item in items:
         if item["type"] == "too_short" and any(_inside(other["loc"], item["loc"]) for other in items):
@@ -92,6 +95,10 @@ def faults_in(refusal: ValidationError, *, at: Address = ()) -> list[Fault]:
             text = _WORDS[item["type"]].format(**context)
         else:
             text = item["msg"][0].lower() + item["msg"][1:]
+        if place and place[-1] in _EITHER:
+            place = place[:-1]
+            if found and found[-1].address == (*at, *place):
+                text = f"{found.pop().text}, or {text}"
         found.append(Fault((*at, *place), text))
     return found
 
