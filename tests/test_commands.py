@@ -120,16 +120,19 @@ def test_a_reader_that_stops_early_is_no_fault() -> None:
         assert running.wait(60) == 0
 
 
-def test_a_console_without_the_letters_still_gets_the_answer() -> None:
+@pytest.mark.parametrize("encoding", ["ascii", "cp1252", "utf-16"])
+def test_answers_are_in_utf_8_whatever_the_console_has(encoding: str) -> None:
+    """As JSON must be between programs (RFC 8259, section 8.1); the minus sign U+2212 is E2 88 92."""
     done = subprocess.run(
         [sys.executable, "-m", "workbench", "solve"],
         cwd=ROOT,
-        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+        env={**os.environ, "PYTHONIOENCODING": encoding},
         capture_output=True,
-        text=True,
         check=True,
     )
-    assert "Kiln corner" in done.stdout
+    assert b"Draft of the air in the pipe" in done.stdout
+    assert b"\xe2\x88\x92" in done.stdout
+    assert "?" not in done.stdout.decode("utf-8")
 
 
 @pytest.mark.parametrize("text", ["0.62", "62%", "62 %", "0,62"])
@@ -190,7 +193,7 @@ def test_strict_tells_by_the_exit_code(capsys: pytest.CaptureFixture[str], unser
 
 
 @pytest.mark.parametrize(
-    "speed", [0.0, -0.5, 1.0001, float("nan"), float("inf"), -float("inf"), [0.5], np.array([0.5, 2.0]), "0.5", True]
+    "speed", [0.0, -0.5, 1.0001, float("nan"), float("inf"), -float("inf"), np.array([0.5, 2.0]), ["0.5"], "0.5", True]
 )
 def test_speeds_out_of_range_are_refused_in_words_from_python(speed: Any) -> None:
     with pytest.raises(ValueError, match="above 0"):
@@ -215,7 +218,7 @@ def test_what_has_no_answer_is_refused_in_one_line(
         raise error
 
     save_project(load_scene(), tmp_path / "job.json")
-    monkeypatch.setattr("workbench.commands.prepare", broken)
+    monkeypatch.setattr("workbench.files.job.prepare_in", broken)
     monkeypatch.setattr("workbench.solving.choices.search.search", broken)
     assert program.main([command, str(tmp_path / "job.json")]) == 2
     out, err = capsys.readouterr()
@@ -413,11 +416,13 @@ def test_check_names_all_faults_of_all_files(capsys: pytest.CaptureFixture[str],
     bad.write_text(json.dumps(whole), encoding="utf-8")
     assert program.main(["check", str(good)]) == 0
     assert capsys.readouterr().out == f"{good}: no faults\n"
+    assert program.main(["check", str(bad), str(good)]) == 2
+    capsys.readouterr()
     assert program.main(["check", str(bad), str(good), str(gone)]) == 2
     assert capsys.readouterr().out.splitlines() == [
         f"{bad}: 2 faults",
-        "  intake/runs/2/length: must be greater than 0",
-        "  speed: must be at most 1",
+        "  /design/intake/runs/1/length: must be greater than 0",
+        "  /design/speed: must be at most 1",
         f"{good}: no faults",
         f"{gone}: there is no such file",
     ]
@@ -436,7 +441,7 @@ def test_solve_of_a_faulty_file_points_at_check(
     whole = json.loads(file.read_text("utf-8"))
     whole["design"] |= {"speed": 2, "turrets": 1}
     file.write_text(json.dumps(whole), encoding="utf-8")
-    assert "2 faults, the first at speed: must be at most 1; 'check' lists" in refused(
+    assert "2 faults, the first at /design/speed: must be at most 1; 'check' lists" in refused(
         capsys, opened, "solve", str(file)
     )
 

@@ -12,6 +12,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 from packaging.requirements import Requirement
+from packaging.version import Version
+
+import workbench
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QApplication
@@ -44,6 +47,20 @@ def test_void_qt_calls_keep_the_count_of_none(qapp: QApplication) -> None:
 def test_wheel_takes_code_and_library() -> None:
     assert PROJECT["tool"]["hatch"]["build"]["targets"]["wheel"]["packages"] == ["workbench", "fan_library"]
     assert PROJECT["project"]["scripts"] == {"subslab-workbench": "workbench.__main__:main"}
+    # two starts under two names: one folder holds both, and on Windows the second opens no console
+    assert PROJECT["project"]["gui-scripts"] == {"subslab-workbench-window": "workbench.__main__:main"}
+
+
+def test_types_are_declared_to_those_who_import_it() -> None:
+    """PEP 561: a marker called py.typed in the package, here not marked as partial."""
+    assert (files("workbench") / "py.typed").read_text("utf-8") == ""
+
+
+def test_the_version_stands_once() -> None:
+    """As a release of PEP 440."""
+    assert "version" in PROJECT["project"]["dynamic"]
+    assert PROJECT["tool"]["hatch"]["version"]["path"] == "workbench/__init__.py"
+    assert str(Version(workbench.__version__)) == workbench.__version__
 
 
 @pytest.mark.parametrize("folder", ["fan_library", "workbench/design/data"])

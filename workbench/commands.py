@@ -12,16 +12,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn, cast
 
+from workbench import __version__
 from workbench.design.design import Design, settable_speed
 from workbench.design.doubts import doubts
 from workbench.design.faults import Fault
 from workbench.files.answer_text import answer_lines, caution, choice_lines, reason, table, writer
-from workbench.files.climate import WeatherError, climate_of
+from workbench.files.climate import WeatherError
 from workbench.files.fan_library import fan_classes
-from workbench.files.job import at_rest, load, prepare
-from workbench.files.project import ProjectError, project_schema
+from workbench.files.job import NO_ANSWER, at_rest, choices, load, look_over, prepare, why_no_answer
+from workbench.files.project import ProjectError, project_schema, read_project
 from workbench.files.scenes import load_scene
-from workbench.physics.network import NoConvergence
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.units import SYSTEMS, System, format_entry
@@ -30,6 +30,7 @@ DONE, DOES_NOT_HOLD, BAD_INPUT = 0, 1, 2
 
 _SUBCOMMANDS = ("solve", "choices", "check", "fans", "schema", "show")
 _MOST_ROWS = 20
+_PIPED = Path("-")
 
 
 @dataclass(frozen=True)
@@ -50,10 +51,10 @@ class Refused(Exception):
 
 def run(argv: Sequence[str], window: Window) -> int:
     """Carry out a command line and give the exit code: 0 done, 1 the design does not hold, 2 bad input."""
-    # a console may lack a letter, which is no fault of the answer
+    # whatever the console's own encoding, which may lack a minus or a multiplication sign
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+            stream.reconfigure(encoding="utf-8", errors="replace")
     try:
         return _carry_out(list(argv), window)
     except SystemExit as left:  # argparse, after its help
@@ -106,6 +107,12 @@ class _Parser(argparse.ArgumentParser):
         _say(self.format_help().rstrip())
 
 
+class _Version(argparse.Action):
+    def __call__(self, parser: argparse.ArgumentParser, *_: Any) -> None:
+        _say(f"{parser.prog} {__version__}")
+        parser.exit()
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = _Parser(
         prog="subslab-workbench",
@@ -113,23 +120,35 @@ def _parser() -> argparse.ArgumentParser:
         "one is given.",
         epilog=caution(),
     )
+    parser.add_argument("--version", action=_Version, nargs=0, help="print the version of the workbench and end")
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
 
     solve = _command(commands, "solve", _solve, "find where the fan settles, and what follows from it")
-    _file(solve)
+    solve.add_argument(
+        "files",
+        metavar="FILE",
+        nargs="*",
+        type=Path,
+        help="project file, - for one that is piped in; the demonstration without one",
+    )
     _speed(solve)
     _units(solve)
-    solve.add_argument("--json", action="store_true", help="one JSON object in SI: m3/s, Pa, W, m/s")
+    solve.add_argument(
+        "--json", action="store_true", help="one JSON object in SI: m3/s, Pa, W, m/s; of several files an array of them"
+    )
     solve.add_argument("--strict", action="store_true", help="exit with 1 unless it is measured that every hole holds")
 
-    choices = _command(commands, "choices", _choices, "search fans, pipes, pits, sealing and points for what is best")
-    _file(choices)
-    _units(choices)
-    choices.add_argument("--json", action="store_true", help="one JSON object in SI, with all that was tried")
-    choices.add_argument("--most", metavar="N", type=int, default=_MOST_ROWS, help="rows of the table (%(default)s)")
+    search = _command(commands, "choices", _choices, "search fans, pipes, pits, sealing and points for what is best")
+    _file(search)
+    _units(search)
+    search.add_argument("--json", action="store_true", help="one JSON object in SI, with all that was tried")
+    search.add_argument("--most", metavar="N", type=int, default=_MOST_ROWS, help="rows of the table (%(default)s)")
 
-    check = _command(commands, "check", _check, "look project files over and name every fault with its place")
+    check = _command(
+        commands, "check", _check, "name every fault of project files, each with its place as a JSON Pointer"
+    )
     check.add_argument("files", metavar="FILE", nargs="+", type=Path, help="project file")
+    check.add_argument("--json", action="store_true", help="an array with an object for each file")
 
     fans = _command(commands, "fans", _fans, "list the fan classes that come with the workbench; all are invented")
     fans.add_argument("--json", action="store_true", help="whole classes with their curves, as JSON in SI")
@@ -178,18 +197,29 @@ def _units(parser: argparse.ArgumentParser) -> None:
 
 def _solve(arguments: argparse.Namespace, _window: Window) -> int:
     # what only this command needs would delay the window, which starts here too
-    from workbench.solving.report.answer import answer, verdict_of
+    from workbench.solving.report.answer import answer
 
-    design = _entered(arguments)
-    with _refusals_of(design):
-        ready, outcome = _solved(design, arguments)
-        text = _json(answer(ready, outcome)) if arguments.json else _text(ready, outcome, arguments)
-        verdict = verdict_of(outcome)
-        why = reason(ready, outcome, writer(arguments.units), arguments.units)
-    _say(text)
-    if not arguments.strict or verdict == "holds":
+    several = len(arguments.files) > 1
+    if arguments.files.count(_PIPED) > 1:
+        raise Refused("what is piped in can be read once: write - once")
+    # all are read before the first is solved, so that a fault is told at once
+    designs = [_entered(file) for file in arguments.files or (None,)]
+    told: list[Any] = []
+    lacking = []
+    for file, design in zip(arguments.files or (None,), designs, strict=True):
+        with _refusals_of(design):
+            ready, outcome = _solved(design, arguments)
+            told.append(answer(ready, outcome) if arguments.json else _text(ready, outcome, arguments))
+            if outcome.verdict != "holds":
+                why = reason(ready, outcome, writer(arguments.units), arguments.units)
+                lacking.append(f"{file}: {why}" if several else why)
+        if several and not arguments.json:
+            told[-1] = f"{file}\n\n{told[-1]}\n"
+    _say(_json(told if several else told[0]) if arguments.json else "\n".join(told))
+    if not (arguments.strict and lacking):
         return DONE
-    _tell(why)
+    for why in lacking:
+        _tell(why)
     return DOES_NOT_HOLD
 
 
@@ -198,7 +228,7 @@ def _text(ready: Prepared, outcome: Outcome, arguments: argparse.Namespace) -> s
 
 
 def _show(arguments: argparse.Namespace, window: Window) -> int:
-    design = _entered(arguments)
+    design = _entered(arguments.file)
     with _refusals_of(design):
         ready, outcome = _solved(design, arguments)
         text = _text(ready, outcome, arguments)
@@ -211,34 +241,27 @@ def _show(arguments: argparse.Namespace, window: Window) -> int:
 
 
 def _check(arguments: argparse.Namespace, _window: Window) -> int:
-    code = DONE
+    code, told = DONE, []
     for file in arguments.files:
         try:
-            design = load(file)
+            design, faults = look_over(file)
+            head = f"{file}: {_counted(len(faults), 'fault') if faults else 'no faults'}"
         except ProjectError as error:
-            code = BAD_INPUT
-            head = str(error) if not error.faults else f"{file}: {_counted(len(error.faults), 'fault')}"
-            _say("\n".join([head, *(f"  {fault}" for fault in error.faults)]))
-            continue
-        fault = _unsolvable(design)
-        if fault is not None:
-            code = BAD_INPUT
-            _say(f"{file}: 1 fault\n  {fault}")
-            continue
-        found = [f"  to look at: {fan.name}: {doubt.text}" for fan in design.fans for doubt in doubts(fan)]
-        _say("\n".join([f"{file}: no faults", *found]))
+            design, faults, head = None, [Fault((), str(error))], ""
+        looks = [] if design is None or faults else [(fan.name, each) for fan in design.fans for each in doubts(fan)]
+        code = BAD_INPUT if faults else code
+        if arguments.json:
+            pointed = [{"pointer": fault.pointer, "text": fault.text} for fault in faults]
+            doubted = [{"fan": fan, "text": doubt.text} for fan, doubt in looks]
+            told.append({"file": str(file), "faults": pointed, "to_look_at": doubted})
+        elif not head:
+            _say(faults[0].text)
+        else:
+            lines = [f"  {fault.pointer}: {fault.text}" for fault in faults]
+            _say("\n".join([head, *lines, *(f"  to look at: {fan}: {doubt.text}" for fan, doubt in looks)]))
+    if arguments.json:
+        _say(_json(told))
     return code
-
-
-def _unsolvable(design: Design) -> Fault | None:
-    """Why a design whose every value is sound cannot be solved; None where it can."""
-    try:
-        prepare(design).at(design.speed)
-    except WeatherError as error:
-        return Fault(("place", "weather"), str(error))
-    except _NO_ANSWER as error:
-        return Fault((), _sentence(error))
-    return None
 
 
 def _fans(arguments: argparse.Namespace, _window: Window) -> int:
@@ -274,35 +297,44 @@ def _schema(arguments: argparse.Namespace, _window: Window) -> int:
 
 
 def _choices(arguments: argparse.Namespace, _window: Window) -> int:
-    from workbench.solving.choices.search import search
     from workbench.solving.choices.words import choices_answer
 
-    design = _entered(arguments)
+    design = _entered(arguments.file)
     with _refusals_of(design):
-        found = search(design, hours=climate_of(design))
+        found = choices(design)
         lines = [] if arguments.json else choice_lines(found, arguments.units, arguments.most)
         text = _json(choices_answer(found)) if arguments.json else "\n".join(lines)
     _say(text)
     return DONE
 
 
-def _entered(arguments: argparse.Namespace) -> Design:
+def _entered(file: Path | None) -> Design:
     """The design asked for."""
     try:
-        return load_scene() if arguments.file is None else load(arguments.file)
+        if file is None:
+            return load_scene()
+        return read_project(_piped()) if file == _PIPED else load(file)
     except ProjectError as error:
         more = "; 'check' lists them all" if len(error.faults) > 1 else ""
-        raise Refused(f"{error}{more}") from error
+        raise Refused(f"{'what is piped in: ' if file == _PIPED else ''}{error}{more}") from error
+
+
+def _piped() -> str:
+    if sys.stdin is None:
+        raise Refused("nothing is piped in: the standard input is closed")
+    try:
+        # a stand-in for the standard input may hold text alone
+        return sys.stdin.buffer.read().decode("utf-8") if hasattr(sys.stdin, "buffer") else sys.stdin.read()
+    except UnicodeDecodeError as error:
+        raise Refused("what is piped in is not a text in UTF-8") from error
+    except OSError as error:
+        raise Refused(f"what is piped in cannot be read: {error.strerror}") from error
 
 
 def _solved(design: Design, arguments: argparse.Namespace) -> tuple[Prepared, Outcome]:
     speed = design.speed if arguments.speed is None else parse_speed(arguments.speed)
     ready = prepare(design)
     return ready, at_rest(ready, speed)
-
-
-_NO_ANSWER = (ValueError, ArithmeticError, MemoryError)
-"""What stops an answer: a floor that makes no field, flows that do not settle, a grid beyond memory."""
 
 
 @contextmanager
@@ -312,16 +344,8 @@ def _refusals_of(design: Design) -> Iterator[None]:
         yield
     except WeatherError as error:
         raise Refused(str(error)) from error
-    except _NO_ANSWER as error:
-        raise Refused(f"{design.title}: {_sentence(error)}") from error
-
-
-def _sentence(error: Exception) -> str:
-    if isinstance(error, MemoryError):
-        return "there is not enough memory for the answer; a coarser grid of the floor needs less"
-    if isinstance(error, ValueError | NoConvergence):
-        return str(error)
-    return f"no answer could be reckoned ({error})"
+    except NO_ANSWER as error:
+        raise Refused(f"{design.title}: {why_no_answer(error)}") from error
 
 
 def parse_speed(text: str) -> float:

@@ -133,7 +133,7 @@ def test_what_is_no_project_is_said_to_be_none(text: str, words: str) -> None:
 @pytest.mark.parametrize("number", ["1e999", "1" + "0" * 400, "true", '"0.72"', "[0.72]", "null"])
 def test_only_a_finite_number_is_a_number(number: str) -> None:
     error = refused(TEXT.replace(": 0.72", f": {number}"))
-    assert [fault.place for fault in error.faults] == ["speed"]
+    assert [fault.pointer for fault in error.faults] == ["/design/speed"]
 
 
 def test_all_faults_come_at_once_with_their_places() -> None:
@@ -147,12 +147,12 @@ def test_all_faults_come_at_once_with_their_places() -> None:
             design__house__turrets=2,
         )
     )
-    assert {fault.place: fault.text for fault in error.faults} == {
-        "speed": "must be greater than 0",
-        "intake/source/pit_volume": "must be greater than 0",
-        "discharge/1/fittings/1": "there is no fitting called 'swan neck' in the catalogue",
-        "fans/2/curves/1/points/3": "row 3 repeats the flow of row 2; each flow may stand once",
-        "house/turrets": "is not known here",
+    assert {fault.pointer: fault.text for fault in error.faults} == {
+        "/design/speed": "must be greater than 0",
+        "/design/intake/source/pit_volume": "must be greater than 0",
+        "/design/discharge/0/fittings/0": "there is no fitting called 'swan neck' in the catalogue",
+        "/design/fans/1/curves/0/points/2": "row 3 repeats the flow of row 2; each flow may stand once",
+        "/design/house/turrets": "is not known here",
     }
     assert str(error).startswith("the design has 5 faults, the first at ")
 
@@ -164,6 +164,8 @@ def test_what_stands_beside_the_design_is_checked_too() -> None:
         "note: is not known here",
         "design: is missing",
     ]
+    error = refused(json.dumps(json.loads(TEXT) | {"note": ""}))
+    assert [fault.pointer for fault in error.faults] == ["/note"]
 
 
 def test_files_that_cannot_be_read_are_named_with_the_reason(tmp_path: Path) -> None:

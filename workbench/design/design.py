@@ -62,10 +62,14 @@ class Design(Record):
 
     @model_validator(mode="after")
     def _hangs_together(self) -> Design:
-        found = [*self._names(), *self._readings(), *self._places()]
+        found = [fault for check in self.checks().values() for fault in check]
         if found:
             raise FaultsBetween(found)
         return self
+
+    def checks(self) -> dict[Literal["names", "readings", "places", "pits"], Iterator[Fault]]:
+        """What is wrong between the parts, by what it is about, each found as it is asked for."""
+        return {"names": self._names(), "readings": self._readings(), "places": self._places(), "pits": self._pits()}
 
     def _names(self) -> Iterator[Fault]:
         runs, points = self.runs(), self.suction_points()
@@ -95,14 +99,18 @@ class Design(Record):
         for h, hole in enumerate(self.holes):
             if hole.position is not None and not self.slab.holds(hole.position):
                 yield Fault(("holes", h, "position"), f"the hole '{hole.name}' lies outside the floor")
+        for address, point in self.suction_points():
+            if point.position is not None and not self.slab.holds(point.position):
+                yield Fault((*address, "position"), f"the suction point '{point.name}' lies outside the floor")
+
+    def _pits(self) -> Iterator[Fault]:
+        if self.slab is None:
+            return
         placed: list[tuple[str, float, float, float]] = []
         for address, point in self.suction_points():
-            if point.position is None:
+            if point.position is None or not self.slab.holds(point.position):
                 continue
             at = (*address, "position")
-            if not self.slab.holds(point.position):
-                yield Fault(at, f"the suction point '{point.name}' lies outside the floor")
-                continue
             radius = float(hemisphere_radius(point.pit_volume))
             footing = self.slab.footing_at(point.position, radius)
             if footing is not None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from pydantic import ValidationError
 
-from workbench.design.record import Address
+from workbench.design.record import Address, pointer
 from workbench.design.wording import Wording, fill
 
 _WORDS = {
@@ -37,6 +37,9 @@ _WORDS = {
     "too_short": "needs at least {min_length}",
 }
 
+_EITHER = {"bool", "float"}
+"""What pydantic adds to the place of a value that may be one or the other: a fault for each it is not."""
+
 _TAGS = {"suction point", "junction", "step test", "ground class", "resistance"}
 
 
@@ -59,6 +62,11 @@ class Fault:
         """Address as a line of text, positions counted from 1."""
         return "/".join(str(step + 1) if isinstance(step, int) else step for step in self.address) or "the whole"
 
+    @property
+    def pointer(self) -> str:
+        """Address as a JSON Pointer, positions counted from 0, from where the address begins."""
+        return pointer(self.address)
+
     def __str__(self) -> str:
         return f"{self.place}: {self.text}"
 
@@ -76,7 +84,7 @@ def faults_in(refusal: ValidationError, *, at: Address = ()) -> list[Fault]:
 
     `at` is the address of the record that was being validated.
     """
-    found = []
+    found: list[Fault] = []
     items = refusal.errors(include_url=False, include_input=False)
     for item in items:
         if item["type"] == "too_short" and any(_inside(other["loc"], item["loc"]) for other in items):
@@ -95,6 +103,10 @@ def faults_in(refusal: ValidationError, *, at: Address = ()) -> list[Fault]:
             text = fill(_WORDS[item["type"]], {key: _limit(value) for key, value in context.items()})
         else:
             text = item["msg"][0].lower() + item["msg"][1:]
+        if place and place[-1] in _EITHER:
+            place = place[:-1]
+            if found and found[-1].address == (*at, *place):
+                text = f"{found.pop().text}, or {text}"
         found.append(Fault((*at, *place), text))
     return found
 

@@ -16,6 +16,12 @@ from pydantic.fields import FieldInfo
 Address = tuple[str | int, ...]
 """Where a value stands in a design: field names and positions, from the design down."""
 
+
+def pointer(address: Address) -> str:
+    """An address as a JSON Pointer (RFC 6901, sections 3 to 5), positions counted from 0; empty for the whole."""
+    return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in address)
+
+
 R = TypeVar("R", bound="Record")
 
 

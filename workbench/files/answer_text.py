@@ -168,9 +168,9 @@ def _holding(prepared: Prepared, outcome: Outcome, write: Write, system: System)
 
 def reason(prepared: Prepared, outcome: Outcome, write: Write, system: System) -> str:
     """The verdict and what it rests on, in one line."""
-    from workbench.solving.report.answer import unmeasured, verdict_of
+    from workbench.solving.report.answer import unmeasured
 
-    verdict, holding = verdict_of(outcome), outcome.holding
+    verdict, holding = outcome.verdict, outcome.holding
     words = {"holds": "holds", "fails": "does not hold", "unsure": "not sure", "not measured": "not measured"}[verdict]
     said = []
     lacking = [unmeasured_words(each) for each in unmeasured(prepared, outcome)]

@@ -11,7 +11,7 @@ from workbench.design.design import Design
 from workbench.files.weather import WeatherError, read_epw
 from workbench.solving.run.yearly import Hours, hours_of
 
-__all__ = ["WeatherError", "climate_of", "weather_path"]
+__all__ = ["WeatherError", "climate_of", "hours_in", "placed", "weather_path"]
 
 
 def climate_of(design: Design, folder: Path | None = None) -> Hours | None:
@@ -28,8 +28,17 @@ def climate_of(design: Design, folder: Path | None = None) -> Hours | None:
         With a sentence, for a file that is missing or is no year of weather.
     """
     path = weather_path(design, folder)
-    if path is None:
-        return None
+    return None if path is None else hours_in(path)
+
+
+def hours_in(path: Path) -> Hours:
+    """The hours of a weather file, read once.
+
+    Raises
+    ------
+    WeatherError
+        With a sentence, for a file that is missing or is no year of weather.
+    """
     try:
         facts = path.stat()
     except OSError as error:
@@ -44,9 +53,12 @@ def climate_of(design: Design, folder: Path | None = None) -> Hours | None:
 
 def weather_path(design: Design, folder: Path | None = None) -> Path | None:
     """Where the weather file a design names lies; None when it names none. `folder` as in `climate_of`."""
-    if not design.place.weather:
-        return None
-    path = Path(design.place.weather)
+    return placed(design.place.weather, folder) if design.place.weather else None
+
+
+def placed(weather: str, folder: Path | None = None) -> Path:
+    """Where a weather file lies that is named so in a project file; `folder` as in `climate_of`."""
+    path = Path(weather)
     # without a home of that name the path stays as written, and no file is found there
     with contextlib.suppress(RuntimeError):
         path = path.expanduser()

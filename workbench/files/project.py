@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from workbench.design.design import Design
 from workbench.design.faults import Fault, faults_in
+from workbench.design.partial import faults_between
 
 FORMAT = "subslab-workbench project"
 VERSION = 1
@@ -23,7 +24,7 @@ _MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
 
 
 class ProjectError(ValueError):
-    """A project file that cannot be read or written: one sentence, and the faults with their places."""
+    """A project file that cannot be read or written: one sentence, and the faults, addressed from the file down."""
 
     def __init__(self, sentence: str, faults: Sequence[Fault] = ()) -> None:
         super().__init__(sentence)
@@ -57,7 +58,8 @@ def read_project(text: str) -> Design:
     Raises
     ------
     ProjectError
-        When the text is no project, is damaged or newer, or its design has faults; then all of them at once.
+        When the text is no project, is damaged or newer, or its design has faults; then all of them at once, those
+        between its parts among them.
     """
     project = _parsed(text.removeprefix("\ufeff"))
     if not isinstance(project, dict) or project.get("format") != FORMAT:
@@ -71,20 +73,22 @@ def read_project(text: str) -> Design:
             f"this one reads up to {VERSION})"
         )
     unknown = sorted(project.keys() - {"format", "version", "design"})
-    if unknown or "design" not in project:
-        faults = [Fault((name,), "is not known here") for name in unknown]
-        faults += [] if "design" in project else [Fault(("design",), "is missing")]
-        raise _faulty(faults)
+    beside = [Fault((name,), "is not known here") for name in unknown]
+    if "design" not in project:
+        raise _faulty([*beside, Fault(("design",), "is missing")])
     design = project["design"]
     for step in range(version, VERSION):
         design = _MIGRATIONS[step](design)
     try:
         # by way of JSON, because only there does a strict reading take lists for tuples
-        return Design.model_validate_json(json.dumps(design, ensure_ascii=False).encode(), strict=True)
+        made = Design.model_validate_json(json.dumps(design, ensure_ascii=False).encode(), strict=True)
     except ValidationError as error:
-        raise _faulty(faults_in(error)) from error
+        raise _faulty([*beside, *_faults_of(design, error)]) from error
     except UnicodeEncodeError as error:
         raise ProjectError("the file holds half a character: it is damaged") from error
+    if beside:
+        raise _faulty(beside)
+    return made
 
 
 def load_project(path: str | os.PathLike[str]) -> Design:
@@ -185,7 +189,16 @@ def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 def _faulty(faults: Sequence[Fault]) -> ProjectError:
     count = "a fault" if len(faults) == 1 else f"{len(faults)} faults, the first"
-    return ProjectError(f"the design has {count} at {faults[0]}", faults)
+    return ProjectError(f"the design has {count} at {faults[0].pointer}: {faults[0].text}", faults)
+
+
+def _faults_of(design: Any, error: ValidationError) -> list[Fault]:
+    """Faults of a design's entries, and those between its parts that pydantic leaves until every entry is sound."""
+    found = faults_in(error)
+    if all(fault.address for fault in found):
+        within = {fault.address for fault in found}
+        found += [fault for fault in faults_between(design, within) if fault not in found]
+    return [Fault(("design", *fault.address), fault.text) for fault in found]
 
 
 def _why(error: OSError) -> str:

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from workbench.design.record import Address
+from workbench.design.record import Address, pointer
 from workbench.design.wording import Value, Wording, Write
-from workbench.physics.sound import HARDLY_AUDIBLE
+from workbench.physics.sound import HARDLY_AUDIBLE, told_level
+from workbench.solving.frame import COLUMNS, Table, frame
 from workbench.solving.site.draws import REST_SAMPLES
 from workbench.solving.site.fit import Varied
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
 
 ShareSource = Literal["entered", "prior", "exhaust test"]
 """What a share of house air rests on: a figure somebody entered, nothing that was measured, or an exhaust test."""
@@ -160,12 +165,23 @@ class SealedCrack:
 
 @dataclass(frozen=True)
 class HoleState:
-    """A test hole at one speed: the reading to expect, and what is left on the worst day, with their 90 % bands. [Pa]
+    """A test hole at one speed: the reading to expect, and what is left on the worst day, with their 90 % bands.
 
-    `measured` tells whether the hole was read; without, what is told is an estimate and no verdict rests on it. `shown`
-    tells whether a reading stands out from nothing: others can show that a hole fails, never that it holds. `known`
-    is False, and the rest NaN, where nothing was read at the hole and no plan tells. The bands are NaN where they could
-    not be drawn.
+    Attributes
+    ----------
+    name : str
+    address : tuple
+        Where the hole stands in the design.
+    known : bool
+        False where nothing was read at the hole and no plan tells; all that follows is then NaN.
+    measured : bool
+        Whether the hole was read; without, what is told is an estimate and no verdict rests on it.
+    shown : bool
+        Whether a reading stands out from nothing: others can show that a hole fails, never that it holds.
+    suction, worst : float
+        On the day and on the worst day, positive below the room. [Pa]
+    band, worst_band : tuple of float, shape (2,)
+        Low and high of them; NaN where they could not be drawn. [Pa]
     """
 
     name: str
@@ -177,6 +193,13 @@ class HoleState:
     worst: float
     worst_band: tuple[float, float]
     shown: bool = True
+
+    def __repr__(self) -> str:
+        if not self.known:
+            return f"<HoleState {self.name!r}: not known>"
+        (low, high), read = self.worst_band, "read" if self.measured else "an estimate"
+        worst = f"worst day {self.worst:.4g} Pa ({low:.4g} to {high:.4g})"
+        return f"<HoleState {self.name!r}: {self.suction:.4g} Pa, {worst}, {read}>"
 
     def verdict(self, target: float) -> Verdict:
         """Whether this hole alone keeps a target [Pa] on the worst day: surely, surely not, or within its band."""
@@ -206,9 +229,25 @@ class Unmeasured(NamedTuple):
 class Holding:
     """Whether every hole keeps its target on the worst day.
 
-    `margin` is what the weakest hole keeps beyond the target [Pa]; `chance` that all known holes hold and `chance_read`
-    that those do that were read, None where none was read or it could not be drawn; `weights` names what the weakest
-    hole hangs on, largest share of the variance first; `unmeasured` what nobody measured.
+    Attributes
+    ----------
+    holes : tuple of HoleState
+        In the order of the design.
+    target : float
+        Suction that every hole is to keep. [Pa]
+    wanted_chance : float
+        Asked for, 0 to 1.
+    weakest : str or None
+        Name of the hole that keeps least; None where none is known.
+    margin : float
+        What the weakest keeps beyond the target, negative where it misses it. [Pa]
+    chance, chance_read : float or None
+        That all known holes hold, and that those do that were read, 0 to 1; None where none was read or it could not
+        be drawn.
+    weights : tuple of (Varied, float)
+        What the weakest hole hangs on, largest share of the variance (0 to 1) first.
+    unmeasured : tuple of Unmeasured
+        What nobody measured.
     """
 
     holes: tuple[HoleState, ...]
@@ -220,6 +259,12 @@ class Holding:
     chance_read: float | None
     weights: tuple[tuple[Varied, float], ...]
     unmeasured: tuple[Unmeasured, ...]
+
+    def __repr__(self) -> str:
+        weakest = "" if self.weakest is None else f", weakest {self.weakest!r} by {self.margin:+.4g} Pa"
+        chance = "not known" if self.chance is None else f"{self.chance:.3g} of {self.wanted_chance:g} asked"
+        asked = f"{_counted(len(self.holes), 'hole')} to keep {self.target:g} Pa"
+        return f"<Holding {self.verdict}: {asked}{weakest}, chance {chance}>"
 
     @property
     def verdict(self) -> Verdict:
@@ -242,12 +287,31 @@ class Holding:
         return "unsure"
 
 
+_SYMBOLS = {
+    "flow": " m3/s",
+    "pressure": " Pa",
+    "velocity": " m/s",
+    "volume": " m3",
+    "length": " m",
+    "temperature": " K",
+    "level": " dB(A)",
+    "heard": " dB(A)",
+    "level_difference": " dB",
+}
+
+
+def write_si(value: float, dimension: str) -> str:
+    """A number in a sentence, in SI."""
+    text = f"{value:.4g}{_SYMBOLS.get(dimension, '')}"
+    return told_level(value, text) if dimension == "heard" else text
+
+
 @dataclass(frozen=True)
 class Notice:
     """Something the user should know: a code, a sentence, and the part it concerns.
 
     `sentence` holds {0}, {1}... where `values` belong, each a number in SI with its dimension, or a name that somebody
-    entered; the edge writes them in the units of the reader.
+    entered; the edge writes them in the units of the reader. `str` of it is the sentence in SI.
     """
 
     code: str
@@ -259,16 +323,47 @@ class Notice:
         """The sentence with its values written by `write(value, dimension)`."""
         return Wording(self.sentence, self.values).text(write)
 
+    def __str__(self) -> str:
+        return self.text(write_si)
+
 
 @dataclass(frozen=True)
 class Outcome:
     """The answer at one speed.
 
-    `operating` is the stable crossing that a fan reaches from standstill, which is the one of least flow; None
-    where there is none, with the reason among `notices`. `worst_flows` are the flows of the points on the worst day,
-    None where the fan then meets nothing. `band` is the flow at the crossings with the lower and
-    upper edge of the system curve's band. `gauge` is the suction a gauge reads on the riser just before the fan.
-    `samples` is how many possible sites the bands of holes and the chance rest on.
+    Attributes
+    ----------
+    speed : float
+        Fraction of full speed.
+    crossings : tuple of Crossing
+        All of fan and system, flow rising. [m3/s, Pa, W]
+    operating : Crossing or None
+        The stable crossing that a fan reaches from standstill, which is the one of least flow; None where there is
+        none, with the reason among `notices`. What follows from it is then empty, None or 0.
+    band : tuple of float, shape (2,), or None
+        Flow at the crossings with the lower and upper edge of the system curve's band. [m3/s]
+    velocity : float
+        Of the air in the run where it moves fastest. [m/s]
+    gauge : float
+        Suction that a gauge reads on the riser just before the fan. [Pa]
+    points : tuple of PointState
+        Flow and suction in the pit of each suction point. [m3/s, Pa]
+    runs : tuple of RunState
+        Flow, velocity, loss and static suction of each run. [m3/s, m/s, Pa]
+    losses : tuple of Loss
+        Where the fan's pressure goes, part by part. [Pa]
+    sound : tuple of SoundAt
+        A-weighted, at each listener. [dB]
+    year : Year or None
+        Energy [kWh], money in the currency of the prices, CO2 [kg].
+    worst_flows : tuple of float, or None
+        Flows of the points on the worst day; None where the fan then meets nothing. [m3/s]
+    holding : Holding or None
+        Whether every hole keeps its target; None without holes, or where the fan meets nothing on the worst day.
+    notices : tuple of Notice
+        What the user should know, the weightiest first.
+    samples : int
+        How many possible sites the bands of holes and the chance rest on.
     """
 
     speed: float
@@ -288,6 +383,64 @@ class Outcome:
     samples: int
 
     @property
+    def verdict(self) -> Verdict:
+        """Whether the design holds: one word, everywhere. Without holes or an answer there is no verdict but that."""
+        return "not measured" if self.holding is None else self.holding.verdict
+
+    def to_frame(self, what: Table = "summary") -> DataFrame:
+        """A table of this answer for pandas, units in the names of the columns, those of the answer for JSON.
+
+        Parameters
+        ----------
+        what
+            `summary` (one row), or a row each of `points`, `runs`, `holes`, `losses` or `notices`.
+
+        Returns
+        -------
+        pandas.DataFrame
+            Its first column is the speed, so that tables of several speeds can be put under one another. Text, floats
+            (NaN where nothing is known) and truths; columns and their kinds are the same for every answer.
+
+        Raises
+        ------
+        ValueError
+            For a table that does not exist.
+        """
+        if what not in COLUMNS:
+            raise ValueError(f"there is no table called '{what}'; there are {', '.join(COLUMNS)}")
+        return frame(what, self.speed, self._rows(what))
+
+    def _rows(self, what: Table) -> Iterator[tuple[object, ...]]:
+        held, met = self.holding, self.operating
+        match what:
+            case "summary":
+                ran = (None, None, None) if met is None else (met.flow, met.fan_pressure, met.power)
+                air = (None, None) if met is None else (self.velocity, self.gauge)
+                kept = (None, None, None) if held is None else (held.weakest, held.margin, held.chance)
+                yield (*ran, *air, self.verdict, *kept)
+            case "points":
+                yield from ((p.name, p.flow, p.suction) for p in self.points)
+            case "runs":
+                yield from ((r.name, r.flow, r.velocity, r.loss, r.suction) for r in self.runs)
+            case "holes" if held is not None:
+                for hole in held.holes:
+                    verdict = hole.verdict(held.target)
+                    yield (hole.name, verdict, hole.measured, hole.suction, *hole.band, hole.worst, *hole.worst_band)
+            case "losses":
+                yield from ((x.part, x.kind, x.drop, x.pressure, x.flow) for x in self.losses)
+            case "notices":
+                yield from ((n.code, str(n), None if n.address is None else pointer(n.address)) for n in self.notices)
+
+    def __repr__(self) -> str:
+        met = self.operating
+        found = "no operating point" if met is None else f"{met.flow:.4g} m3/s at {met.fan_pressure:.4g} Pa"
+        return f"<Outcome at speed {self.speed:g}: {found}; {self.verdict}; {_counted(len(self.notices), 'notice')}>"
+
+    @property
     def rested(self) -> bool:
         """Whether bands and chance rest on every sample, as where a hand rests."""
         return self.samples >= REST_SAMPLES
+
+
+def _counted(number: int, thing: str) -> str:
+    return f"{number} {thing}{'' if number == 1 else 's'}"

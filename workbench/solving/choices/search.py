@@ -30,8 +30,7 @@ from workbench.solving.choices.variants import (
     with_pipe,
 )
 from workbench.solving.choices.worth import Worth, worths
-from workbench.solving.outcome import Verdict
-from workbench.solving.run.notices import write_si
+from workbench.solving.outcome import Verdict, write_si
 from workbench.solving.run.yearly import Hours
 from workbench.solving.site.readings import shows_suction
 

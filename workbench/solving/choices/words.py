@@ -10,8 +10,7 @@ from typing import Any
 from workbench.design.wording import Value, Wording, Write, name
 from workbench.physics.sound import HARDLY_AUDIBLE, no_less_than_silence
 from workbench.solving.choices.search import LIMITS, Choice, Choices, Limit
-from workbench.solving.outcome import Notice
-from workbench.solving.run.notices import write_si
+from workbench.solving.outcome import Notice, write_si
 from workbench.solving.site.readings import shows_suction
 
 LIMIT_WORDS: dict[Limit, str] = {

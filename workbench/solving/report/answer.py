@@ -6,12 +6,11 @@ from collections.abc import Callable
 from typing import Any, get_args
 
 from workbench.physics.sound import no_less_than_silence
-from workbench.solving.outcome import Holding, HoleState, Outcome, SoundAt, Unmeasured, Verdict, Year
+from workbench.solving.outcome import Holding, HoleState, Outcome, SoundAt, Unmeasured, Year, write_si
 from workbench.solving.report import answer_records as told
 from workbench.solving.report.house_draft import SPILLAGE_TEST, house_draft
 from workbench.solving.report.rules import Judgement, check_rules
 from workbench.solving.run.holes import unmeasured_of
-from workbench.solving.run.notices import write_si
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.run.water import WaterAt, freezing_notice, low_points, waters_at
 
@@ -24,11 +23,6 @@ def unmeasured(ready: Prepared, outcome: Outcome) -> tuple[Unmeasured, ...]:
         return outcome.holding.unmeasured
     found = unmeasured_of(ready.design)
     return found if not ready.design.holes else (Unmeasured("worst day"), *found)
-
-
-def verdict_of(outcome: Outcome) -> Verdict:
-    """Whether the design holds: one word, everywhere. Without holes or an answer there is no verdict but that."""
-    return "not measured" if outcome.holding is None else outcome.holding.verdict
 
 
 def answer(ready: Prepared, outcome: Outcome, write: Callable[[float, str], str] = write_si) -> dict[str, Any]:
@@ -114,7 +108,7 @@ def _hole(state: HoleState, target: float) -> told.HolePart:
 def _holds(ready: Prepared, outcome: Outcome) -> told.HoldsPart:
     holding, target = outcome.holding, ready.design.target
     return told.HoldsPart(
-        verdict=verdict_of(outcome),
+        verdict=outcome.verdict,
         target_Pa=target.suction,
         target_source=target.source,
         weakest_hole=None if holding is None else holding.weakest,

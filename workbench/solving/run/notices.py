@@ -11,7 +11,6 @@ from workbench.design.catalogue import fill_kinds, limits
 from workbench.design.doubts import doubts
 from workbench.design.ground import GroundClass, StepTest
 from workbench.design.wording import Wording, name
-from workbench.physics.sound import told_level
 from workbench.solving.outcome import Crossing, Holding, Notice, PointState, RunState, SoundAt, Year
 from workbench.solving.run.misfits import misfits, remarks
 from workbench.solving.run.water import low_points
@@ -21,27 +20,8 @@ from workbench.solving.site.floor import INERTIA_BOUND
 if TYPE_CHECKING:
     from workbench.solving.run.prepare import Prepared
 
-_SYMBOLS = {
-    "flow": " m3/s",
-    "pressure": " Pa",
-    "velocity": " m/s",
-    "volume": " m3",
-    "length": " m",
-    "temperature": " K",
-    "level": " dB(A)",
-    "heard": " dB(A)",
-    "level_difference": " dB",
-}
-
-
 _MANY_MISSED = 0.01
 """Share of samples that no floor was found for from which it is said; a judgement."""
-
-
-def write_si(value: float, dimension: str) -> str:
-    """A number in a sentence, in SI."""
-    text = f"{value:.4g}{_SYMBOLS.get(dimension, '')}"
-    return told_level(value, text) if dimension == "heard" else text
 
 
 def notices_at(
