@@ -139,7 +139,7 @@ def test_a_weather_file_that_cannot_be_used_is_refused_alike_by_command_and_pyth
     assert main(["solve", str(path)]) == 2
     assert capsys.readouterr().err == f"subslab-workbench: {refusal.value}\n"
     assert main(["check", str(path)]) == 2
-    assert f"  place/weather: {refusal.value}\n" in capsys.readouterr().out
+    assert f"  /design/place/weather: {refusal.value}\n" in capsys.readouterr().out
 
 
 def test_the_text_tells_water_and_broken_rules(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
