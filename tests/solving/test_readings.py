@@ -7,12 +7,13 @@ import math
 import numpy as np
 import pytest
 
-from tests.floors import PIT, hole, job, point, read, slab
+from tests.floors import PIT, PLACES, hole, job, point, read, slab
 from workbench.design import Resistance
 from workbench.design.ground import StepReading, StepTest, SuctionPoint
-from workbench.design.slab import WorstDay
+from workbench.design.slab import Slab, WorstDay
 from workbench.physics.ground import fit_step_test
 from workbench.solving import prepare
+from workbench.solving.outcome import HoleState
 from workbench.solving.site.ground_state import (
     DUG,
     TESTED,
@@ -158,3 +159,22 @@ def test_a_draw_down_without_a_change_measures_no_share() -> None:
     holding = ready.holding(0.7)
     assert holding is not None
     assert "share at holes" in {each.kind for each in holding.unmeasured}
+
+
+@pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
+def test_of_two_readings_that_contradict_each_other_the_lower_is_taken(floor: Slab | None) -> None:
+    """Which is true nobody knows; with the higher in the fit a hole would be called safe that was seen to fail."""
+
+    def kept(*suctions: float) -> HoleState:
+        holding = prepare(job([hole("A", *map(read, suctions), at=PLACES["Middle"])], floor=floor)).rested(0.8).holding
+        assert holding is not None
+        return holding.holes[0]
+
+    low, both, near = kept(4.0), kept(20.0, 4.0), kept(4.1, 4.0)
+    assert both.worst == pytest.approx(low.worst, rel=1e-6)
+    assert both.worst_band == pytest.approx(low.worst_band, rel=1e-6)
+    # two that agree within the gauge's error both count
+    assert near.suction > low.suction
+    ready = prepare(job([hole("A", read(20.0), read(4.0), at=PLACES["Middle"])], floor=floor))
+    (told,) = (n for n in ready.at(0.8).notices if n.code == "contradicted")
+    assert told.address == ("holes", 0, "readings", 0)

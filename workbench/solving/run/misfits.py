@@ -19,7 +19,7 @@ from workbench.design.wording import name
 from workbench.physics.polygon import in_sight
 from workbench.solving.outcome import Notice, Outcome
 from workbench.solving.site.floor_parts import HoleFit
-from workbench.solving.site.readings import change_error, gains
+from workbench.solving.site.readings import change_error, contradicted, gains
 
 if TYPE_CHECKING:
     from workbench.solving.run.prepare import Prepared
@@ -151,6 +151,17 @@ def remarks(ready: Prepared) -> tuple[Notice, ...]:
                         ((reading.suction, "pressure"), (reading.applied, "pressure"), name(hole.name)),
                     )
                 )
+        for r in contradicted(hole):
+            one = hole.readings[r]
+            found.append(
+                Notice(
+                    "contradicted",
+                    "{1}: it reads {0} where another reading in the same state reads less, by more than the gauge can "
+                    "err. The lower is taken; read it again.",
+                    ("holes", h, "readings", r),
+                    ((one.suction, "pressure"), name(hole.name)),
+                )
+            )
         found += _of_the_exhaust_test(h, hole, design.worst_day.tested_draw_down)
         if np.isnan(ready.assembly.floor.holes[h]).any():
             what = "Read it, or place it on the plan." if design.slab is not None else "Read it."

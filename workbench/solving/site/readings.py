@@ -34,6 +34,9 @@ _PROBED_FLOW = 0.01
 """Flow at which an entered resistance is held against the model; with its shape entered one place tells all. [m3/s]"""
 
 _SAME = 0.01
+_SAME_STATE, _CONTRADICTS = 0.1, 3.0
+"""Logarithm of suctions at a point that make one state, and standard errors by which two readings contradict."""
+
 
 _DRAW_DOWN_ERROR, _DRAW_DOWN_LEAST = 0.05, 0.3
 """Standard error of the house's draw-down in the exhaust test: as a share of it, and at least [Pa]; judgements."""
@@ -60,9 +63,12 @@ def readings_of(
     house = None if draw_down is None else max(draw_down, most_lost(holes))
     suctions, shares = [], []
     for h, hole in enumerate(holes):
+        left_out = contradicted(hole)
         for r, reading in enumerate(hole.readings):
             i = names.index(reading.point)
             alone = reading.made_with == "test vacuum"
+            if r in left_out:
+                continue
             suctions.append(_suction(h, r, i, reading, alone or len(points) == 1, planned))
             if reading.flow is not None and alone and planned:
                 key = (i, round(math.log(reading.applied) / _SAME), round(math.log(reading.flow) / _SAME))
@@ -73,6 +79,28 @@ def readings_of(
             shares.append(_share(h, hole, house))
     mean = (math.log(MEAN_SHARE / (1.0 - MEAN_SHARE)), MEAN_SHARE_SPREAD) if planned else None
     return Readings(flows, suctions, shares, mean)
+
+
+def contradicted(hole: TestHole) -> tuple[int, ...]:
+    """Positions of readings of a hole that another in the same state falls short of by more than the gauge can err.
+
+    Which of the two is true nobody knows: the lower one is taken, so that the other makes no hole safe.
+    """
+    found = []
+    for r, one in enumerate(hole.readings):
+        for other in hole.readings:
+            same = (one.point, one.made_with) == (other.point, other.made_with)
+            if not same or abs(math.log(one.applied / other.applied)) > _SAME_STATE:
+                continue
+            there = (other.suction - other.at_rest) * one.applied / other.applied
+            here = one.suction - one.at_rest
+            error = math.hypot(
+                math.hypot(one.resolution, one.accuracy * here), math.hypot(other.resolution, other.accuracy * there)
+            )
+            if here - there > _CONTRADICTS * error:
+                found.append(r)
+                break
+    return tuple(found)
 
 
 def most_lost(holes: tuple[TestHole, ...]) -> float:
