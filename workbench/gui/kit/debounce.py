@@ -3,10 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from types import MethodType
+from typing import Any
+from weakref import WeakMethod
 
 from PySide6.QtCore import QObject, QTimer
 
 REST_MS = 150
+
+
+def _lightly(answer: Callable[..., None]) -> Callable[[], Callable[..., None] | None]:
+    """A way to what answers that does not keep its owner alive.
+
+    Owner and debouncer would else hold each other until the collector finds them, with a timer still running in what it
+    takes apart.
+    """
+    return WeakMethod(answer) if isinstance(answer, MethodType) else lambda: answer
+
+
+def _called(way: Callable[[], Callable[..., None] | None], *values: Any) -> None:
+    answer = way()
+    if answer is not None:
+        answer(*values)
 
 
 class OncePerPass(QObject):
@@ -17,7 +35,7 @@ class OncePerPass(QObject):
 
     def __init__(self, answer: Callable[[float], None], parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._answer = answer
+        self._answer = _lightly(answer)
         self._latest = 0.0
         self._timer = QTimer(self, singleShot=True, interval=0)
         self._timer.timeout.connect(self._fire)
@@ -38,7 +56,7 @@ class OncePerPass(QObject):
             self._fire()
 
     def _fire(self) -> None:
-        self._answer(self._latest)
+        _called(self._answer, self._latest)
 
 
 class OnceAtRest(QObject):
@@ -46,9 +64,9 @@ class OnceAtRest(QObject):
 
     def __init__(self, answer: Callable[[], None], parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._answer = answer
+        self._answer = _lightly(answer)
         self._timer = QTimer(self, singleShot=True, interval=REST_MS)
-        self._timer.timeout.connect(answer)
+        self._timer.timeout.connect(self._fire)
 
     def touch(self) -> None:
         """Something moved: wait anew."""
@@ -66,4 +84,7 @@ class OnceAtRest(QObject):
         """Answer now what waits, if anything does."""
         if self._timer.isActive():
             self._timer.stop()
-            self._answer()
+            self._fire()
+
+    def _fire(self) -> None:
+        _called(self._answer)
