@@ -18,7 +18,7 @@ from workbench.design.ground import GroundClass, StepReading, StepTest
 from workbench.design.record import with_value
 from workbench.files.project import save_project
 from workbench.solving import prepare
-from workbench.solving.run.notices import write_si
+from workbench.solving.outcome import write_si
 
 
 def _no_window(*_: object) -> int:

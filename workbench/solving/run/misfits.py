@@ -177,18 +177,18 @@ def _of_the_exhaust_test(h: int, hole: TestHole, draw_down: float | None) -> Ite
     if gains(hole):
         yield Notice(
             "gains",
-            f"{hole.name}: with all exhausts on it gains {{0}}; a house drawn down takes suction away, so this tells "
+            "{1}: with all exhausts on it gains {0}; a house drawn down takes suction away, so this tells "
             "nothing of the hole. A loss is entered with a minus.",
             address,
-            ((hole.exhausts, "pressure"),),
+            ((hole.exhausts, "pressure"), name(hole.name)),
         )
     elif draw_down is not None and -hole.exhausts - draw_down > change_error(hole):
         yield Notice(
             "lost-more",
-            f"{hole.name}: it loses {{0}}, more than the {{1}} by which the house was drawn down; no floor does that. "
+            "{2}: it loses {0}, more than the {1} by which the house was drawn down; no floor does that. "
             "The house counts as drawn down by as much.",
             address,
-            ((-hole.exhausts, "pressure"), (draw_down, "pressure")),
+            ((-hole.exhausts, "pressure"), (draw_down, "pressure"), name(hole.name)),
         )
 
 

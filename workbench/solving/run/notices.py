@@ -139,9 +139,10 @@ def _not_measured(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
         names = ", ".join(hole.name for hole in faint)
         yield Notice(
             "too-faint",
-            f"No reading stands out from nothing at {names}, by twice what the gauge can tell: that shows no suction, "
+            "No reading stands out from nothing at {0}, by twice what the gauge can tell: that shows no suction, "
             "and whether the hole holds is an estimate. Draw harder, read finer, or draw on a nearer point.",
             faint[0].address,
+            (name(names),),
         )
     if len(unread) < len(holding.holes) and holding.chance is None:
         yield Notice(
