@@ -193,9 +193,14 @@ def test_every_fill_answers(fill: str) -> None:
 
 
 @FLOORS
-def test_other_seeds_move_the_chance_by_less_than_half_a_percent(
+def test_other_seeds_move_the_chance_no_more_than_independent_draws_would(
     floor: Slab | None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """Near 0.9 a share of 4,096 independent draws has a binomial deviation of 0.0047.
+
+    Ten seeds measured here deviate by 0.0024 and 0.0033 and lie up to 0.0101 apart: any two within half a percent
+    is not reached at this number of samples.
+    """
     from workbench.solving.run.prepare import Prepared
     from workbench.solving.site import draws
     from workbench.solving.site import floor as floors
@@ -222,7 +227,7 @@ def test_other_seeds_move_the_chance_by_less_than_half_a_percent(
         monkeypatch.undo()
         forget()
     assert len(set(chances)) == len(chances)
-    assert np.ptp(chances) < 0.012
+    assert np.std(chances, ddof=1) < np.sqrt(0.9 * 0.1 / REST_SAMPLES)
     assert np.std(chances) < 0.005
 
 

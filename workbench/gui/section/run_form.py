@@ -120,7 +120,7 @@ class FittingRow(Form):
         grid.setColumnStretch(3, 1)
         head = QHBoxLayout()
         head.setSpacing(8)
-        self.title = QLabel(fitting.kind[:1].upper() + fitting.kind[1:])
+        self.title = QLabel(fitting.kind[:1].upper() + fitting.kind[1:], textFormat=Qt.TextFormat.PlainText)
         head.addWidget(self.title, 1)
         self.loss = QLabel(textFormat=Qt.TextFormat.PlainText)
         self.loss.setObjectName("quiet")
