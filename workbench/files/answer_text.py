@@ -158,10 +158,10 @@ def _holding(prepared: Prepared, outcome: Outcome, write: Write, system: System)
     elif lowest.plain is None:
         words += " At no speed of this fan does the middle of the bands hold."
     else:
-        sure = "at no speed" if lowest.sure is None else f"from {_share(lowest.sure, system)}"
+        sure = "at no speed" if lowest.sure is None else f"from {_speed(lowest.sure, system)}"
         if lowest.sure is None and lowest.estimate is not None:
-            sure += f" until suction is read at every hole; by the estimate from {_share(lowest.estimate, system)}"
-        words += f" The middle of the bands holds from {_share(lowest.plain, system)} of full speed, with the chance"
+            sure += f" until suction is read at every hole; by the estimate from {_speed(lowest.estimate, system)}"
+        words += f" The middle of the bands holds from {_speed(lowest.plain, system)} of full speed, with the chance"
         words += f" asked for {sure}."
     return ["", "Test holes", *(table(rows, right=(1,)) if rows else []), *_sentence(words, "  ")]
 
@@ -216,6 +216,11 @@ def choice_lines(found: Choices, system: System, most: int) -> list[str]:
 
 def _share(part: float, system: System) -> str:
     return format_quantity(part, "fraction", system, digits=2)
+
+
+def _speed(speed: float, system: System) -> str:
+    # to the half percents the lowest speeds come in: rounded to whole ones it could name a speed that fails
+    return format_quantity(speed, "speed", system)
 
 
 def writer(system: System) -> Write:

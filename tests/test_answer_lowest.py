@@ -1,0 +1,20 @@
+"""The answer in words names the lowest speeds that the window marks: a rounded one could be a speed that fails."""
+
+import re
+
+import pytest
+
+from workbench.files.answer_text import answer_lines
+from workbench.files.scenes import load_scene
+from workbench.solving import prepare
+from workbench.units import SYSTEMS, System
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_lowest_speeds_in_words_are_those_of_the_answer(system: System) -> None:
+    ready = prepare(load_scene())
+    text = " ".join(" ".join(answer_lines(ready, ready.rested(0.72), system)).split())
+    found = re.search(r"holds from ([\d.]+) ?% of full speed, with the chance asked for from ([\d.]+) ?%", text)
+    assert found is not None, text
+    told = [float(figure) / 100.0 for figure in found.groups()]
+    assert told == pytest.approx([ready.lowest.plain, ready.lowest.sure], abs=1e-9)
