@@ -164,6 +164,35 @@ def test_nothing_reaches_beyond_what_drives_it(holes: tuple[TestHole, ...], poin
         assert np.all(seen.day.max(axis=1) <= pits.max(axis=1) * (1.0 + 1e-6) + 1e-6)
 
 
+@pytest.mark.parametrize("points", [1, 2])
+@pytest.mark.parametrize("value", [110.0, 119.0, 180.0])
+def test_without_a_plan_no_hole_keeps_more_than_the_pits_it_was_read_at(points: int, value: float) -> None:
+    """A reading near or above the suction it was made with; the pit was dug since, which lowers its own suction."""
+    tested = Resistance(linear=6000.0, quadratic=5e4, tested_volume=0.004)
+    where = [point(ground=tested), point("Other", ground=Resistance(linear=9000.0, tested_volume=PIT))][:points]
+    holes = [hole("By the pit", read(value, flow=None)), hole("Off", read(20.0, flow=None))]
+    design = job(holes, *where, target=Target(suction=40.0, chance=0.5))
+    ready = prepare(design)
+    fan = ready.fans[design.fan or ""]
+    for speed in (0.3, 0.6, 1.0):
+        outcome = ready.rested(speed)
+        assert outcome.holding is not None
+        pit = outcome.points[0].suction
+        assert all(state.suction <= pit + 1e-9 for state in outcome.holding.holes)
+        assert all(state.suction < 0.5 * pit for state in outcome.holding.holes[1:])
+        flows = np.array([state.flow for state in outcome.points])
+        seen = cloud(ready.sampled(REST_SAMPLES), fan, speed, flows)
+        assert seen is not None
+        network = ready.sampled(REST_SAMPLES).state.network
+        pits = network.parts(seen.flows, ready.sampled(REST_SAMPLES).state.scatter).ground
+        assert np.all(seen.day <= pits[:, :1] + 1e-9)
+        # what the samples need and what they keep are one rule
+        needs = ready.needs(REST_SAMPLES, (0,))
+        assert needs is not None
+        enough = seen.worst[:, 0] >= 40.0
+        assert np.mean(enough != (needs <= speed * ready.sampled(REST_SAMPLES).fan)) < 2e-3
+
+
 def test_a_clean_turbulent_step_test_on_a_drawn_floor_answers() -> None:
     """Suction as the square of the flow and nothing else: 250 kPa s2/m6."""
     steps = tuple(StepReading(flow=q, suction=p) for q, p in ((0.008, 16.0), (0.016, 64.0), (0.026, 169.0)))

@@ -106,8 +106,7 @@ class Row:
 
     def kept(self, worst_flows: Array) -> Array:
         """Suction at the holes at flows of the worst day, shape (w, k); NaN where a hole is not known. [Pa]"""
-        drawn = np.matmul(self.worst.holes, worst_flows[..., None])[..., 0]
-        return np.asarray(drawn + self.worst.rest + self.worst.change)
+        return self.worst.kept(worst_flows)
 
 
 def side_by_side(sites: Sequence[Site]) -> Row:

@@ -162,7 +162,7 @@ def _weakest_place(design: Design) -> Position | None:
         found = None
     if found is None:
         return None
-    kept = state.holes @ found.flows + state.rest + state.change
+    kept = state.kept(found.flows)
     for h in np.argsort(np.where(np.isnan(kept), np.inf, kept)):
         place = design.holes[int(h)].position
         if place is not None:

@@ -55,7 +55,7 @@ def turning(ready: Prepared, speed: float, coldest: float, warmest: float) -> Tu
             if found is None:
                 return None
             flows = found
-            rows.append(floor.holes @ flows + rest + season.change_at_holes(design, floor.rest_holes))
+            rows.append(floor.kept_at(flows) + rest + season.change_at_holes(design, floor.rest_holes))
     quiet = np.array(kept[0.0])
     return Turning(temperatures, quiet, np.array(kept[all_on]) if len(kept) > 1 else quiet)
 

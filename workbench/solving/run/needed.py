@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
 from workbench.solving.site.chance import State
+from workbench.solving.site.ground_state import most_at
 
 Array = NDArray[np.float64]
 
@@ -84,6 +85,8 @@ def needed(state: State, target: float, holes: tuple[int, ...] | None = None) ->
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         # a hole that feels next to nothing would need any flow
         each = lacking / np.matmul(response, np.broadcast_to(share, (*shape[:-1], share.shape[-1]))[..., None])[..., 0]
+    if share.shape[-1] == 1:
+        each = np.maximum(each, _asking(state, np.maximum(lacking, 0.0)))
     total = np.where(lacking > 0.0, each, 0.0).max(axis=-1)
     reached = total < _MOST_FLOW
     flows = share * np.where(reached, total, 0.0)[..., None]
@@ -93,19 +96,37 @@ def needed(state: State, target: float, holes: tuple[int, ...] | None = None) ->
     return Needed(flows, flows.sum(axis=-1), np.where(reached & ~np.isnan(pressure), pressure, np.inf))
 
 
+def _asking(state: State, suction: Array) -> Array:
+    """Flow that brings the pit of a lone point to suctions of shape (..., k). [m3/s]"""
+    a, b = state.network.coupling[..., 0], state.network.inertial
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(np.nan_to_num(2.0 * suction / (a + np.sqrt(a * a + 4.0 * b * suction)), nan=0.0))
+
+
 def _balanced(state: State, response: Array, lacking: Array, start: Array) -> Array:
     """Flows of several points whose paths ask the same, at which the weakest hole has just what it lacked.
 
     Not a number where they cannot be found, and infinity is then asked of the fan: what is not known to hold does not.
     """
     network = state.network
-    weight = network.stiffness
+    weight, n = network.stiffness, network.points
 
     def spare(flows: Array) -> tuple[Array, Array]:
-        left = np.matmul(response, flows[..., None])[..., 0] - lacking
+        felt = np.matmul(response, flows[..., None])[..., 0]
+        pits = np.matmul(network.coupling, flows[..., None])[..., 0] + network.inertial * flows * np.abs(flows)
+        most = most_at(response, pits)
+        left = np.minimum(felt, most) - lacking
         weakest = np.argmin(left, axis=-1)[..., None]
         least = np.take_along_axis(left, weakest, axis=-1)[..., 0]
         by_flow = np.take_along_axis(response, weakest[..., None], axis=-2)[..., 0, :]
+        held_down = np.take_along_axis(felt > most, weakest, axis=-1)[..., 0]
+        if held_down.any():
+            # the hole follows the strongest of the pits that reach it
+            pit = np.argmax(np.where(by_flow > 0.0, pits, -np.inf), axis=-1)[..., None]
+            of_pit = np.take_along_axis(np.broadcast_to(network.coupling, (*flows.shape, n)), pit[..., None], axis=-2)
+            own = np.arange(n) == pit
+            slope = of_pit[..., 0, :] + np.where(own, 2.0 * network.inertial * np.abs(flows), 0.0)
+            by_flow = np.where(held_down[..., None], slope, by_flow)
         # where the holes hold by themselves, the air just stands still
         still = weight * flows.sum(axis=-1)
         return np.minimum(least, still), np.where((still < least)[..., None], weight, by_flow)

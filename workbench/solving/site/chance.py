@@ -18,6 +18,7 @@ from workbench.physics.network import AS_CALCULATED, Network, NoConvergence, Sca
 from workbench.solving.site.assemble import Assembly
 from workbench.solving.site.draws import normal
 from workbench.solving.site.fit import Varied
+from workbench.solving.site.ground_state import kept_at
 from workbench.solving.site.pipe_spread import pipe_spread
 from workbench.solving.site.season import Season, rest_on_the_day
 
@@ -57,6 +58,14 @@ class State:
     holes: Array
     rest: Array
     change: Array
+
+    def kept(self, flows: Array) -> Array:
+        """What the holes keep at flows of the points (..., n) in this season, shape (..., k). [Pa]"""
+        return np.asarray(self.drawn(flows) + self.rest + self.change)
+
+    def drawn(self, flows: Array) -> Array:
+        """The part of it that the points bring. [Pa]"""
+        return kept_at(self.network.coupling, self.network.inertial, self.holes, flows)
 
 
 class Samples(NamedTuple):
@@ -172,8 +181,7 @@ def cloud(samples: Samples, fan: Fan, speed: float, flows: Array, milder: Array 
         found, settled = state.network.meet_each(lift, start, state.scatter, _CLOSE)
     if not settled.any():
         return None
-    day = np.matmul(state.holes, (found * milder)[..., None])[..., 0] + state.rest
-    worst = np.matmul(state.holes, found[..., None])[..., 0] + state.rest + state.change
+    day, worst = state.drawn(found * milder) + state.rest, state.kept(found)
     if not settled.all():
         for kept in (day, worst):
             kept[~settled] = kept[settled].min(axis=0)

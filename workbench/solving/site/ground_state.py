@@ -25,6 +25,30 @@ _SETTLED = 1e-9
 """Last step of flows over the largest."""
 
 
+def kept_at(coupling: Array, inertial: Array, holes: Array, flows: Array) -> Array:
+    """Suction at k holes for flows of n points, shape (..., k), the season left out. [Pa]
+
+    A pit is the deepest place of its own sink: no hole keeps more than the strongest of the pits that reach it, however
+    high it was read.
+
+    Parameters
+    ----------
+    coupling, inertial, holes : array, shape (..., n, n), (..., n) and (..., k, n)
+        As in `Network` and `GroundState`.
+    flows : array, shape (..., n)
+        [m3/s]
+    """
+    pits = np.matmul(coupling, flows[..., None])[..., 0] + inertial * flows * np.abs(flows)
+    felt = np.matmul(holes, flows[..., None])[..., 0]
+    return np.asarray(np.minimum(felt, most_at(holes, pits)))
+
+
+def most_at(holes: Array, pits: Array) -> Array:
+    """The most that holes may keep with pits at suctions (..., n), shape (..., k); infinite at one nobody reaches."""
+    reaching = np.where(holes > 0.0, np.maximum(pits, 0.0)[..., None, :], -np.inf).max(axis=-1)
+    return np.asarray(np.where(reaching > -np.inf, reaching, np.inf))
+
+
 class GroundState(NamedTuple):
     """The ground around n points and k holes.
 
