@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from statistics import NormalDist
 
 import numpy as np
 import pytest
 
+from tests import sobol
 from tests.floors import PIT, PLACES, hole, job, point, read, slab, three, untested
 from workbench.design import Design, Resistance
 from workbench.design.ground import StepReading, StepTest
 from workbench.design.slab import Slab, Target, TestHole
 from workbench.solving import prepare, solve
+from workbench.solving.site import draws
 from workbench.solving.site.chance import cloud
 from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES
 
@@ -222,16 +225,11 @@ def test_every_fill_answers(fill: str) -> None:
 
 
 @FLOORS
-def test_other_seeds_move_the_chance_no_more_than_independent_draws_would(
+def test_other_scramblings_move_the_chance_by_less_than_half_a_percent(
     floor: Slab | None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Near 0.9 a share of 4,096 independent draws has a binomial deviation of 0.0047.
-
-    Ten seeds measured here deviate by 0.0024 and 0.0033 and lie up to 0.0101 apart: any two within half a percent
-    is not reached at this number of samples.
-    """
+    """Near 0.9 a share of 4,096 independent draws deviates by 0.0047; a low-discrepancy sequence does far better."""
     from workbench.solving.run.prepare import Prepared
-    from workbench.solving.site import draws
     from workbench.solving.site import floor as floors
     from workbench.solving.site.assemble import assemble
 
@@ -245,8 +243,9 @@ def test_other_seeds_move_the_chance_no_more_than_independent_draws_would(
             kept.cache_clear()
 
     try:
-        for seed in (1, 2, 3):
-            monkeypatch.setattr(draws, "_SEED", seed)
+        for seed in (1, 2, 3, 4, 5):
+            other = sobol.directions(seed)
+            monkeypatch.setattr(draws, "directions", lambda other=other: other)
             forget()
             holding = Prepared(design).rested(speed).holding
             assert holding is not None
@@ -256,8 +255,21 @@ def test_other_seeds_move_the_chance_no_more_than_independent_draws_would(
         monkeypatch.undo()
         forget()
     assert len(set(chances)) == len(chances)
-    assert np.std(chances, ddof=1) < np.sqrt(0.9 * 0.1 / REST_SAMPLES)
-    assert np.std(chances) < 0.005
+    assert np.ptp(chances) < 0.005
+
+
+def test_the_numbers_drawn_are_the_librarys_own() -> None:
+    """SciPy's scrambled Sobol sequence, row by row in another order; past its end columns stand by themselves."""
+    found = sobol.points()
+    rows = np.arange(REST_SAMPLES)
+    gray = rows ^ (rows >> 1)
+    z = NormalDist().inv_cdf
+    for name, index, dimension in (("season", 2, 2), ("unknowns", 0, 5), ("readings", 3, 15), ("pipe", 20, 67)):
+        expected = [z((place + 0.5) / REST_SAMPLES) for place in found[:, dimension]]
+        assert draws.column(name, index)[gray] == pytest.approx(expected, abs=1e-12)
+    beyond = [draws.column("unknowns", index) for index in (104, 105, 106, 400)]
+    assert np.abs(np.corrcoef(beyond) - np.eye(4)).max() < 0.06
+    assert all(np.unique(one).size == REST_SAMPLES and abs(one.mean()) < 1e-12 for one in beyond)
 
 
 @FLOORS
