@@ -96,7 +96,7 @@ def test_unevenness_is_weighed_by_what_the_readings_say_of_it() -> None:
 
 
 def test_every_unknown_has_numbers_of_its_own_with_the_same_quantiles() -> None:
-    """A Latin hypercube (McKay, Beckman and Conover 1979): mean 0, spread 1, hardly any correlation."""
+    """Evenly spread quantiles in every column: mean 0, spread 1, hardly any correlation."""
     numbers = np.stack([column("unknowns", i) for i in range(6)] + [column("pipe", i) for i in range(3)])
     assert numbers.mean(axis=1) == pytest.approx(np.zeros(9), abs=1e-12)
     assert numbers.std(axis=1) == pytest.approx(np.ones(9), abs=2e-3)
