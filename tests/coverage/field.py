@@ -11,11 +11,9 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tests.coverage.mesh import Mesh
-
-Array = NDArray[np.float64]
+from workbench.physics.arrays import Array
 
 
 @dataclass(frozen=True, eq=False)

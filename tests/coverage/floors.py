@@ -30,12 +30,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tests.coverage.field import Answer, Layer, solve
 from tests.coverage.mesh import Mesh, clearance, holds, triangulate
-
-Array = NDArray[np.float64]
+from workbench.physics.arrays import Array
 
 TESTED_VOLUME, DUG_VOLUME = 0.008, 0.030
 VISCOSITY, DENSITY = 1.80e-5, 1.21

@@ -8,8 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from workbench.physics.arrays import Array, Ints
 
 _RAYS = 40
 _GROWTH = 1.0 + 2.0 * np.pi / _RAYS

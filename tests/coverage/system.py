@@ -6,14 +6,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tests.coverage.floors import Floor
 from tests.jobs import AIR, measured, record
 from workbench.design import Fitting, Junction, Leg, Pipe, Run, SuctionPoint
+from workbench.physics.arrays import Array
 from workbench.physics.pipe import bore_area, fitting_loss, friction_loss
-
-Array = NDArray[np.float64]
 
 INDOORS, COLDEST = 294.15, 261.15
 NEUTRAL_HEIGHT = 3.0

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tests.coverage.floors import DUG_VOLUME, SLAB_THICKNESS, TESTED_VOLUME, THICKNESS, Floor
 from tests.coverage.system import COLDEST, EXHAUSTS, FAN, INDOORS, NEUTRAL_HEIGHT, discharge, intake
@@ -15,8 +14,7 @@ from workbench.design import Design, House, Place, StepReading, StepTest, Suctio
 from workbench.design.design import Uncertainty
 from workbench.design.record import Record
 from workbench.design.slab import Edge, HoleReading, Position, Slab, Target, TestHole, WorstDay
-
-Array = NDArray[np.float64]
+from workbench.physics.arrays import Array
 
 METER, METER_COMMON = 0.02, 0.03
 """Error of a flow by itself, and of all flows of the visit together. Common practice for a pitot or orifice tube."""

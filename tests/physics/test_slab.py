@@ -9,13 +9,12 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from numpy.typing import NDArray
 
 from tests.reference.ground import inertia
 from tests.reference.slab_inertia import inertial_field
+from workbench.physics.arrays import Array
 from workbench.physics.slab import Field, Footing, Slab, Zone, bed_transmissivity, vacuum_field
 
-Array = NDArray[np.float64]
 Outline = tuple[tuple[float, float], ...]
 
 FILL = 5.5e-5

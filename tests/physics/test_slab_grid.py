@@ -8,13 +8,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from numpy.typing import NDArray
 
+from workbench.physics.arrays import Array
 from workbench.physics.polygon import contains, distance_to_segments, in_sight, signed_area
 from workbench.physics.slab_grid import cut_grid
 from workbench.physics.wells import KERNEL_REACH, far_kernel, lattice_kernel
-
-Array = NDArray[np.float64]
 
 
 @st.composite

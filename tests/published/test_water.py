@@ -8,15 +8,14 @@ from typing import NamedTuple
 import numpy as np
 import psychrolib
 import pytest
-from numpy.typing import NDArray
 
 from tests.reference.moisture import most_water
 from workbench.physics.air import enthalpy, humidity_ratio
+from workbench.physics.arrays import Array
 from workbench.physics.water import cool_along
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 
-Array = NDArray[np.float64]
 
 CFM = 4.719474e-4
 PRESSURE = 101_325.0

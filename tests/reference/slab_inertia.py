@@ -13,17 +13,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from workbench.physics.arrays import Array, Ints
 from workbench.physics.polygon import in_sight
 from workbench.physics.slab import CELL_REACH, SAMPLE_REACH, Field
 from workbench.physics.slab_stencil import stencil
 from workbench.physics.slab_system import Intake, balance_matrix, factorise
 from workbench.physics.wells import lattice_response
-
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-Ints = NDArray[np.int64]
 
 _MOST_STEPS = 60
 _TOLERANCE = 1e-9

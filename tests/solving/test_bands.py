@@ -10,7 +10,6 @@ import math
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
 from tests.floors import hole, read, slab, three
 from tests.floors import job as floor_job
@@ -18,10 +17,9 @@ from tests.jobs import AIR, record
 from workbench.design import Design, Fitting, Leg, Pipe, Place, Resistance, Run, SuctionPoint
 from workbench.design.catalogue import OWN
 from workbench.design.slab import Target, WorstDay
+from workbench.physics.arrays import Array
 from workbench.solving import prepare
 from workbench.solving.site.fit import Fit, _residuals
-
-Array = NDArray[np.float64]
 
 SHUT_OFF, FREE = 400.0, 0.1
 LINEAR, QUADRATIC, BAND = 5000.0, 4e4, 0.3

@@ -7,13 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
+from workbench.physics.arrays import Array
 from workbench.solving.site.draws import REST_SAMPLES, column
 from workbench.solving.site.fit import Varied, fitted
 from workbench.solving.site.ground_state import TESTED, FlowReading, GroundState, Readings
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

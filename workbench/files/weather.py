@@ -13,10 +13,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from workbench.physics import air
+from workbench.physics.arrays import Array
 from workbench.physics.constants import ICE_POINT
 from workbench.physics.energy import heating_degree_days
-
-Array = NDArray[np.float64]
 
 LONGEST_GAP: Final = 6
 """Hours in a row that are filled from their neighbours; more are refused."""

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from workbench.physics.arrays import Array
 from workbench.physics.constants import (
     DRY_AIR_GAS_CONSTANT,
     DRY_AIR_HEAT,
@@ -18,8 +19,6 @@ from workbench.physics.constants import (
     WATER_TO_DRY_AIR,
 )
 from workbench.physics.ranges import within
-
-Array = NDArray[np.float64]
 
 # Sutherland's law with the temperature constant of the US Standard Atmosphere 1976, passed through the value at
 # 20 C of Lemmon & Jacobsen, Int. J. Thermophys. 25 (2004) 21: within 0.1 % of theirs from -10 to 40 C, and 0.4 %

@@ -11,12 +11,11 @@ P. H. Baker, S. Sharples, I. C. Ward, Building and Environment 22 (1987) 293.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from workbench.physics.arrays import Array
 from workbench.physics.ground import Coefficients
 from workbench.physics.ranges import positive, within
-
-Array = NDArray[np.float64]
 
 _STRAIGHT_LOSS = 1.5
 _MOST_BENDS = 10

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from workbench.physics.arrays import Array
 from workbench.physics.constants import GRAVITY
-
-Array = NDArray[np.float64]
 
 
 def stack_draft(height: ArrayLike, inside_density: ArrayLike, outside_density: ArrayLike) -> Array:

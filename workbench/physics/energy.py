@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from workbench.physics.air import moist_density
+from workbench.physics.arrays import Array
 from workbench.physics.constants import (
     DRY_AIR_HEAT,
     EVAPORATION_HEAT,
@@ -18,8 +19,6 @@ from workbench.physics.constants import (
     VAPOUR_HEAT,
 )
 from workbench.physics.ranges import positive, within
-
-Array = NDArray[np.float64]
 
 _HOURS_PER_DAY = 24.0
 _SECONDS_PER_HOUR = 3600.0

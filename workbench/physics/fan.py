@@ -14,8 +14,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-Array = NDArray[np.float64]
-
+from workbench.physics.arrays import Array
 
 _SLACK = 1e-12
 _STEEP = 30.0

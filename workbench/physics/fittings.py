@@ -7,11 +7,10 @@ mitigation pipe lie from half to twice the handbook's (Brodhead & Saum, AARST 19
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from workbench.physics.arrays import Array
 from workbench.physics.ranges import within
-
-Array = NDArray[np.float64]
 
 EXIT = 1.0
 """Discharge into the open: the whole velocity pressure is lost."""

@@ -10,11 +10,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from workbench.physics.arrays import Array
 from workbench.physics.ranges import positive, within
-
-Array = NDArray[np.float64]
 
 RELATIVE_READING_ERROR = 0.05
 """Standard error of a step-test reading against the curve: chiefly the flow, read to a few per cent. A judgement."""

@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from workbench.physics.air import moist_density, viscosity
+from workbench.physics.arrays import Array
 from workbench.physics.constants import DRY_AIR_HEAT, GRAVITY
 from workbench.physics.pipe import bore_area, reynolds
 from workbench.physics.ranges import positive, within
-
-Array = NDArray[np.float64]
 
 STEFAN_BOLTZMANN = 5.670374e-8
 """Radiation constant (CODATA 2018). [W/(m2 K4)]"""

@@ -8,13 +8,12 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from workbench.physics.air import moist_density
+from workbench.physics.arrays import Array
 from workbench.physics.draft import stack_draft
 from workbench.physics.ranges import positive, within
-
-Array = NDArray[np.float64]
 
 LEAKAGE_REFERENCE = 4.0
 """Pressure at which an effective leakage area is stated (ASTM E779; ASHRAE Handbook, Fundamentals). [Pa]"""

@@ -9,11 +9,10 @@ exact: with the stack alone on a wall that leaks evenly, a small exhaust adds ha
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from workbench.physics.arrays import Array
 from workbench.physics.ranges import positive, within
-
-Array = NDArray[np.float64]
 
 STOREY = 2.5
 """Height of the storey that the coefficients are tabulated for. [m]"""

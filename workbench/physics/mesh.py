@@ -18,7 +18,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from workbench.physics.arrays import Array
 
 _BESIDE = 0.02
 """Of the ways air comes in, the least that a hole in a pit's disc lies open to beside the pit, so that a hole which the

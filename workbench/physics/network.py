@@ -17,15 +17,12 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from workbench.physics.arrays import Array, Bools, Indices
 from workbench.physics.fittings import converging_side_k, converging_straight_k
 from workbench.physics.newton import Balance, Equations, FanPressure, Held, Meeting, Paths, blocks, newton
 from workbench.physics.pipe import fitting_loss, friction_loss_and_slope
-
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-Members = NDArray[np.intp]
 
 _TOLERANCE = 1e-11
 _NUDGE = 1e-6
@@ -138,7 +135,7 @@ class Laid(NamedTuple):
             )
         )
 
-    def of(self, members: Members) -> Laid:
+    def of(self, members: Indices) -> Laid:
         """Some members of what `flat` made."""
         kept = (2, *[1] * (len(self) - 1))
         return Laid(*(part if part.ndim <= tail else part[members] for part, tail in zip(self, kept, strict=True)))
@@ -427,7 +424,7 @@ class _Tree:
         bare = self.laid._replace(area=np.zeros(0), junctions=np.ones(1))
         return replace(self, network=replace(self.network, junctions=()), laid=bare)
 
-    def asked(self, flows: Array, members: Members) -> tuple[Array, Array]:
+    def asked(self, flows: Array, members: Indices) -> tuple[Array, Array]:
         asked, slopes = [], []
         for some in blocks(len(members)):
             laid = self.laid.of(members[some])
@@ -436,7 +433,7 @@ class _Tree:
             slopes.append(by_flow)
         return np.concatenate(asked), np.concatenate(slopes)
 
-    def jacobian(self, slopes: Array, members: Members) -> Array:
+    def jacobian(self, slopes: Array, members: Indices) -> Array:
         n = self.network.points
         coupling = self.laid.coupling
         linear = coupling if coupling.ndim == 2 else coupling[members]

@@ -6,11 +6,9 @@ from collections.abc import Callable
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-Members = NDArray[np.intp]
+from workbench.physics.arrays import Array, Bools, Indices
+
 FanPressure = Callable[[Array], Array]
 """Fan pressure [Pa] as a function of total flow [m3/s]."""
 Held = Callable[[Array], tuple[Array, Array]]
@@ -37,17 +35,17 @@ class Equations(Protocol):
     Of a members of s; their flows are of shape (a, n) [m3/s].
     """
 
-    def at(self, flows: Array, members: Members) -> tuple[Array, Array]:
+    def at(self, flows: Array, members: Indices) -> tuple[Array, Array]:
         """What ought to be nothing, shape (a, v) [Pa], and what its slopes are made from, shape (a, p)."""
 
-    def step(self, values: Array, slopes: Array, members: Members) -> Array:
+    def step(self, values: Array, slopes: Array, members: Indices) -> Array:
         """Newton's step, shape (a, n). [m3/s]"""
 
     def norm(self, values: Array) -> Array:
         """How far values are from nothing, shape (a,). [Pa]"""
 
 
-def newton(equations: Equations, flows: Array, members: Members, tolerance: float) -> Bools:
+def newton(equations: Equations, flows: Array, members: Indices, tolerance: float) -> Bools:
     """Solve for some members of a batch in place.
 
     Parameters
@@ -129,10 +127,10 @@ class Paths(Protocol):
     def start(self) -> Array:
         """First flows, shape (s, n). [m3/s]"""
 
-    def asked(self, flows: Array, members: Members) -> tuple[Array, Array]:
+    def asked(self, flows: Array, members: Indices) -> tuple[Array, Array]:
         """Pressure that each path asks of the fan, shape (a, n) [Pa], and the slopes of the losses, shape (a, p)."""
 
-    def jacobian(self, slopes: Array, members: Members) -> Array:
+    def jacobian(self, slopes: Array, members: Indices) -> Array:
         """What follows from the slopes: derivatives of the pressures by the flows, shape (a, n, n). [Pa s/m3]"""
 
 
@@ -143,13 +141,13 @@ class Meeting:
         self._paths, self._fan = paths, fan
         self._total = paths.start.sum(axis=-1)
 
-    def at(self, flows: Array, members: Members) -> tuple[Array, Array]:
+    def at(self, flows: Array, members: Indices) -> tuple[Array, Array]:
         """As `Equations`."""
         asked, slopes = self._paths.asked(flows, members)
         lift, rise = self._lift(flows.sum(axis=-1), members)
         return asked - lift[:, None], np.concatenate((slopes, rise[:, None]), axis=-1)
 
-    def _lift(self, total: Array, members: Members) -> tuple[Array, Array]:
+    def _lift(self, total: Array, members: Indices) -> tuple[Array, Array]:
         """Pressure of the fan and its slope by one nudge; backwards where a measured curve ends."""
         self._total[members] = total
         nudge = _NUDGE * max(float(np.abs(self._total).max()), _LEAST_SCALE)
@@ -161,7 +159,7 @@ class Meeting:
             rise = np.where(np.isnan(rise), (lift - back) / nudge, rise)
         return lift, rise
 
-    def step(self, values: Array, slopes: Array, members: Members) -> Array:
+    def step(self, values: Array, slopes: Array, members: Indices) -> Array:
         """As `Equations`."""
         matrix = self._paths.jacobian(slopes[:, :-1], members) - slopes[:, -1, None, None]
         return _solve_each(matrix, -values[..., None])[..., 0]
@@ -178,7 +176,7 @@ class Balance:
         self._paths, self._held = paths, held
         self._flows = paths.start.copy()
 
-    def at(self, flows: Array, members: Members) -> tuple[Array, Array]:
+    def at(self, flows: Array, members: Indices) -> tuple[Array, Array]:
         """As `Equations`."""
         asked, slopes = self._paths.asked(flows, members)
         self._flows[members] = flows
@@ -189,7 +187,7 @@ class Balance:
             np.concatenate((slopes, by_flow), axis=-1),
         )
 
-    def step(self, values: Array, slopes: Array, members: Members) -> Array:
+    def step(self, values: Array, slopes: Array, members: Indices) -> Array:
         """As `Equations`."""
         n = values.shape[-1] - 1
         matrix = self._paths.jacobian(slopes[:, :-n], members)

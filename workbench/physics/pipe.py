@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from workbench.physics.arrays import Array
 
 _LOG_7 = math.log(7.0)
 _TURN = 37530.0

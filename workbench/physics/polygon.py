@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
+from workbench.physics.arrays import Array, Bools
 
 _SAME_POINT = 1e-9
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from workbench.physics.arrays import Array
 
 
 def within(value: ArrayLike, low: float, high: float, name: str, unit: str = "") -> Array:

@@ -17,8 +17,9 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from workbench.physics.arrays import Array, Bools, Ints
 from workbench.physics.polygon import in_sight
 from workbench.physics.ranges import positive
 from workbench.physics.slab_grid import Grid, cut_grid
@@ -26,10 +27,6 @@ from workbench.physics.slab_parts import Footing, Slab, Zone, bed_transmissivity
 from workbench.physics.slab_stencil import Source, Stencil, place_sources, stencil
 from workbench.physics.slab_system import Intake, System, assemble, factorise
 from workbench.physics.wells import KERNEL_REACH, far_kernel, lattice_response
-
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-Ints = NDArray[np.int64]
 
 CELL_REACH = 3
 SAMPLE_REACH = KERNEL_REACH - 2

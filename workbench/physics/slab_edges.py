@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from workbench.physics.arrays import Array, Bools, Ints
 from workbench.physics.slab_grid import Grid, Links
-
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-Ints = NDArray[np.int64]
 
 _LEAST_SHARE = 1e-3
 _HAIR = 1e-6

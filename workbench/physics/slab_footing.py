@@ -14,15 +14,11 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from workbench.physics.arrays import Array, Bools
 from workbench.physics.polygon import distance_to_segments, polyline
 from workbench.physics.slab_grid import Grid, Links
 from workbench.physics.slab_parts import Footing
-
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-Ints = NDArray[np.int64]
 
 _ROOT = math.sqrt(2.0)
 _REACH = 0.5 + 0.25 * _ROOT

@@ -12,13 +12,9 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from workbench.physics.arrays import Array, Bools, Ints
 from workbench.physics.polygon import signed_area, simple_polygon
-
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-Ints = NDArray[np.int64]
 
 FEWEST_CELLS = 16
 MOST_CELLS = 1_000_000

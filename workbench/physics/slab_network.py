@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from workbench.physics.arrays import Array, Ints
 from workbench.physics.mesh import Seen
 from workbench.physics.polygon import in_sight
 from workbench.physics.slab_grid import Grid, cut_grid
@@ -23,9 +23,6 @@ from workbench.physics.slab_parts import Footing, Slab, Zone
 from workbench.physics.slab_stencil import stencil
 from workbench.physics.slab_system import System, assemble, factorise
 from workbench.physics.wells import FAR_CONSTANT, KERNEL_REACH, far_kernel, lattice_kernel
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 DISC = 1.65
 """Radius of the disc over which a flow is spread, over that of the largest hollow at the point."""

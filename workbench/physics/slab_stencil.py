@@ -6,17 +6,13 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from workbench.physics.arrays import Array, Bools, Ints
 from workbench.physics.polygon import contains, distance_to_segments, in_sight
 from workbench.physics.slab_grid import Grid
 from workbench.physics.slab_parts import Slab
 from workbench.physics.slab_system import System
 from workbench.physics.wells import pit_term
-
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-Ints = NDArray[np.int64]
 
 _ON_EDGE = 1e-6
 _WHOLE = 1.0 - 1e-6

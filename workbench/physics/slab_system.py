@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from workbench.physics.arrays import Array, Bools, Ints
 from workbench.physics.polygon import simple_polygon
 from workbench.physics.ranges import positive
 from workbench.physics.slab_edges import hard_edges
@@ -18,10 +19,6 @@ from workbench.physics.slab_parts import Slab
 if TYPE_CHECKING:
     from scipy.sparse import csc_array
     from scipy.sparse.linalg import SuperLU
-
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-Ints = NDArray[np.int64]
 
 
 class Intake(NamedTuple):

@@ -9,12 +9,11 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from workbench.physics.arrays import Array
 from workbench.physics.ranges import positive, within
 from workbench.physics.sound import FAN_BANDS, a_weighted, add_levels, free_field_dB, room_dB
-
-Array = NDArray[np.float64]
 
 SPEED_OF_SOUND = 343.0
 """In dry air of 20 C (ISO 9613-1). [m/s]"""

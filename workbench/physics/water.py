@@ -6,13 +6,12 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from workbench.physics.air import enthalpy, humidity_ratio, moist_density
+from workbench.physics.arrays import Array
 from workbench.physics.constants import DRY_AIR_HEAT, EVAPORATION_HEAT, ICE_POINT, VAPOUR_HEAT, WATER_TO_DRY_AIR
 from workbench.physics.ranges import positive, within
-
-Array = NDArray[np.float64]
 
 # Lewis number of water vapour in air to the power 2/3, Chilton and Colburn's analogy; Le 0.845 from ASHRAE
 # Handbook, Fundamentals, ch. Mass Transfer (from memory).

@@ -14,10 +14,8 @@ import math
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from workbench.physics.arrays import Array, Ints
 
 KERNEL_REACH = 10
 """Cells from a suction point within which the grid's field is corrected."""

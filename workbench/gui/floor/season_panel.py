@@ -9,7 +9,6 @@ from pathlib import Path
 
 import numpy as np
 import pyqtgraph as pg
-from numpy.typing import NDArray
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QSizePolicy, QWidget
@@ -29,7 +28,6 @@ from workbench.solving.run.prepare import Prepared
 from workbench.solving.site.readings import shows_suction
 from workbench.units import System, format_quantity
 
-Array = NDArray[np.float64]
 _MARGIN = 3.0
 _TARGET = (4.0, 3.0)
 _EXHAUSTS = (5.0, 3.0)

@@ -7,17 +7,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
 
 from workbench.gui.kit.theme import Theme, number_font, scaled_font
 from workbench.gui.plan.frame import Frame
 from workbench.gui.plan.sketch import OUTLINE, Sketch, inside
+from workbench.physics.arrays import Array
 from workbench.solving.report.floor_map import AirPath, Plan
 from workbench.units import System, format_quantity
-
-Array = NDArray[np.float64]
 
 _SPACING = 46.0
 """Between arrows along a side, and between rings over the slab. [px]"""

@@ -8,18 +8,16 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from pyqtgraph.functions import arrayToQPolygonF
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, QPixmap, QPolygonF
 
 from workbench.gui.kit.theme import Theme
 from workbench.gui.plan.frame import Frame, Place
+from workbench.physics.arrays import Array
 from workbench.physics.slab import Field
 from workbench.solving.report.floor_map import Plan
 from workbench.units import System, from_display
-
-Array = NDArray[np.float64]
 
 _STEPS = (1.0, 1.5, 2.0, 3.0, 5.0, 7.0)
 _LEVELS: dict[System, tuple[float, ...]] = {

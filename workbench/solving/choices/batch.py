@@ -10,9 +10,10 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from workbench.design.design import Design
+from workbench.physics.arrays import Array, Bools
 from workbench.physics.fan import Fan
 from workbench.physics.network import Network, Scatter, stacked
 from workbench.physics.pipe import bore_area
@@ -22,9 +23,6 @@ from workbench.solving.site.chance import Samples, State, fan_spread, middle, sa
 from workbench.solving.site.draws import REST_SAMPLES
 from workbench.solving.site.floor import floor_of
 from workbench.solving.site.season import worst_day
-
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 _SLACK = 1e-9
 _START = 1e-4

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workbench.design.fan import Fan as FanRecord
+from workbench.physics.arrays import Array
 from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
 from workbench.solving.choices.batch import Row, Settings, Site, settings_on, side_by_side
@@ -19,8 +19,6 @@ from workbench.solving.run.sounding import levels_at
 from workbench.solving.run.yearly import Hours, share_from, share_of, year_of
 from workbench.solving.site.assemble import fan_of
 from workbench.solving.site.draws import REST_SAMPLES
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -9,12 +9,11 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from workbench.physics.arrays import Array
 from workbench.physics.slab import Field
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.site.draws import DRAG_SAMPLES
-
-Array = NDArray[np.float64]
 
 _LEAN = 2.0
 """Distance over which what is odd about one hole is carried into its surroundings; a judgement. [m]"""

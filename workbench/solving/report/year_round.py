@@ -7,11 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from workbench.physics.arrays import Array
 from workbench.solving.run.holes import worst_flows
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.site.season import exhausts_of, rest_on_the_day, season_at
-
-Array = NDArray[np.float64]
 
 _STEPS = 9
 

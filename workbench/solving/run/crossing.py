@@ -5,15 +5,13 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from workbench.physics.arrays import Array
 from workbench.physics.fan import Fan
 from workbench.physics.network import Network, NoConvergence
 from workbench.physics.newton import FanPressure
 from workbench.solving.outcome import Crossing
 from workbench.solving.site.system import SystemCurve
-
-Array = NDArray[np.float64]
 
 _SCAN_POINTS = 481
 

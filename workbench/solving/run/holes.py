@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workbench.design.design import Design
 from workbench.design.ground import GroundClass
+from workbench.physics.arrays import Array
 from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
 from workbench.solving.outcome import Holding, HoleState, Unmeasured
@@ -20,7 +20,6 @@ from workbench.solving.site.season import Season, rest_on_the_day
 if TYPE_CHECKING:
     from workbench.solving.run.prepare import Prepared
 
-Array = NDArray[np.float64]
 
 _EDGES = (0.05, 0.95)
 

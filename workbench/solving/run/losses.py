@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from workbench.physics.arrays import Array
 from workbench.physics.network import Parts
 from workbench.solving.outcome import Loss
 from workbench.solving.site.assemble import Assembly
-
-Array = NDArray[np.float64]
 
 
 def breakdown(assembly: Assembly, flows: Array, parts: Parts) -> tuple[Loss, ...]:

@@ -12,12 +12,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from workbench.physics.arrays import Array
 from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
 from workbench.solving.site.chance import State
 from workbench.solving.site.ground_state import most_at
-
-Array = NDArray[np.float64]
 
 FASTEST = 4.0
 """Multiple of full speed up to which a needed speed is told, as a measure of what is lacking."""

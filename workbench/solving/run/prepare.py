@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workbench.design.design import Design, settable_speed
+from workbench.physics.arrays import Array
 from workbench.physics.fan import Fan
 from workbench.solving.outcome import Crossing, Holding, Outcome
 from workbench.solving.run.crossing import SolvedCrossing, crossings, flow_band, scan
@@ -29,8 +29,6 @@ from workbench.solving.site.chance import Samples, cloud, sampled
 from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES
 from workbench.solving.site.season import Season, worst_day
 from workbench.solving.site.system import system_curve
-
-Array = NDArray[np.float64]
 
 _TRACE_POINTS = 121
 _FLOW_WITHOUT_FAN = 0.1

@@ -13,12 +13,13 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from workbench.design.catalogue import FanRoomKind, directivities, fan_room_kinds, partition_kinds, spectrum_kinds
 from workbench.design.design import Design
 from workbench.design.fan import Fan
 from workbench.design.sound import Listener
+from workbench.physics.arrays import Array
 from workbench.physics.pipe import bore_area
 from workbench.physics.sound import FAN_BANDS, a_weighting, add_levels, density_change_dB, speed_change_dB
 from workbench.physics.sound_paths import (
@@ -33,8 +34,6 @@ from workbench.physics.sound_paths import (
     through_partition,
 )
 from workbench.solving.outcome import SoundAt
-
-Array = NDArray[np.float64]
 
 RATING_BAND_DB = 3.0
 """Either way: fans run off their rating point and the speed law holds to a few decibels (ASHRAE, AMCA, from memory)."""

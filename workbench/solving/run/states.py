@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workbench.design.record import Address
+from workbench.physics.arrays import Array
 from workbench.physics.draft import stack_draft
 from workbench.physics.network import Parts
 from workbench.physics.pipe import bore_area
 from workbench.solving.outcome import PointState, RunState
 from workbench.solving.site.assemble import Assembly
-
-Array = NDArray[np.float64]
 
 
 def point_states(assembly: Assembly, flows: Array, parts: Parts) -> tuple[PointState, ...]:

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workbench.design.record import Address
 from workbench.design.wording import name
+from workbench.physics.arrays import Array
 from workbench.physics.constants import SECONDS_PER_DAY
 from workbench.solving.outcome import Notice, Outcome
 from workbench.solving.site.cooling import Carried, around, mixed, through
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from workbench.solving.run.prepare import Prepared
     from workbench.solving.run.yearly import Hours
 
-Array = NDArray[np.float64]
 
 LEVEL = 0.02
 """Rise over length up to which a run counts as level, so that its entered slope tells how water runs; a judgement."""

@@ -19,6 +19,7 @@ from workbench.design.design import Design
 from workbench.design.house import House, Place
 from workbench.design.slab import corners
 from workbench.physics.air import air_at, humidity_ratio
+from workbench.physics.arrays import Array
 from workbench.physics.constants import SECONDS_PER_DAY
 from workbench.physics.energy import (
     SeasonalHours,
@@ -36,8 +37,6 @@ from workbench.physics.infiltration import (
 from workbench.physics.polygon import signed_area
 from workbench.solving.outcome import Crossing, ShareSource, Year
 from workbench.solving.site.floor import Floor
-
-Array = NDArray[np.float64]
 
 Part = Literal["least", "middle", "most"]
 """How much of the house air drawn off is taken to be added to what the house loses anyway."""

@@ -8,7 +8,6 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workbench.design.catalogue import OWN, fitting_kinds, junction_kinds, measured_band
 from workbench.design.design import Design
@@ -19,6 +18,7 @@ from workbench.design.pipework import Fitting, Junction, Leg, Run
 from workbench.design.record import Address
 from workbench.design.slab import Slab, TestHole
 from workbench.physics.air import Air, air_at
+from workbench.physics.arrays import Array
 from workbench.physics.fan import Arrangement, Control, Fan, MeasuredCurve, Motor
 from workbench.physics.fittings import sudden_contraction, sudden_expansion
 from workbench.physics.network import JunctionLegs, Network
@@ -27,8 +27,6 @@ from workbench.solving.site import floor_parts
 from workbench.solving.site.cooling import cooled_draft
 from workbench.solving.site.floor import Floor, floor_of
 from workbench.solving.site.ground import Ground, ground_of
-
-Array = NDArray[np.float64]
 
 _CONTRACTION, _EXPANSION = "contraction, by bore ratio", "expansion, by bore ratio"
 """Kinds whose bands a step in the bore has."""

@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workbench.design.design import Design
+from workbench.physics.arrays import Array
 from workbench.physics.fan import Fan
 from workbench.physics.network import AS_CALCULATED, Network, NoConvergence, Scatter
 from workbench.solving.site.assemble import Assembly
@@ -21,8 +21,6 @@ from workbench.solving.site.fit import Varied
 from workbench.solving.site.ground_state import kept_at
 from workbench.solving.site.pipe_spread import pipe_spread
 from workbench.solving.site.season import Season, rest_on_the_day
-
-Array = NDArray[np.float64]
 
 _CLOSE = 1e-6
 """Error left in the samples' flows, as a share of them."""

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workbench.design.house import Place
 from workbench.design.pipework import Run
 from workbench.physics.air import Air, humidity_ratio, moist_density
+from workbench.physics.arrays import Array
 from workbench.physics.draft import stack_draft
 from workbench.physics.heat import (
     PVC_CONDUCTIVITY,
@@ -20,8 +20,6 @@ from workbench.physics.heat import (
     shell_resistance,
 )
 from workbench.physics.water import PipeAir, cool_along
-
-Array = NDArray[np.float64]
 
 WALL = 0.005
 """Wall of plastic pipe where none is entered, near that of 3 in. schedule 40 (ASTM D1785, from memory). [m]"""

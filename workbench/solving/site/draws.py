@@ -13,10 +13,8 @@ from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from workbench.physics.arrays import Array, Ints
 
 DRAG_SAMPLES = 512
 REST_SAMPLES = 4096

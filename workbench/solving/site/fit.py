@@ -13,14 +13,10 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
+from workbench.physics.arrays import Array, Bools, Indices
 from workbench.solving.site.draws import normal
 from workbench.solving.site.ground_state import GroundState, Readings
-
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-Ints = NDArray[np.intp]
 
 _NUDGE = 1e-4
 _MOST_STEPS = 120
@@ -218,7 +214,7 @@ def _block(fit: Fit, start: int, stop: int, patient: bool) -> tuple[Array, Array
     return x, unevenness, found
 
 
-def _unevenness_of(fit: Fit, samples: int) -> Ints:
+def _unevenness_of(fit: Fit, samples: int) -> Indices:
     """Which unevenness each row has: by a column of its own, so that the others do not move as the weights do."""
     if len(fit.bests) == 1:
         return np.zeros(samples, dtype=np.intp)
@@ -237,7 +233,7 @@ def _near(
     slopes, inverse = best.slopes, best.inverse
     centre = best.residual
 
-    def lack(x: Array, rows: Ints) -> Array:
+    def lack(x: Array, rows: Indices) -> Array:
         """Step that the chord would take."""
         gap = moved[rows] - _residuals(model, readings, x, best.unevenness)
         return np.asarray((gap @ slopes - (x - prior[rows])) @ inverse)
@@ -299,11 +295,11 @@ def _own_way(model: Model, readings: Readings, best: Best, prior: Array, moved: 
     found = np.zeros(s, dtype=np.bool_)
     eye = np.eye(d)
 
-    def residual(x: Array, rows: Ints) -> Array:
+    def residual(x: Array, rows: Indices) -> Array:
         own = moved[rows] if x.ndim == 2 else moved[rows][:, None]
         return _residuals(model, readings, x, best.unevenness) - own
 
-    def cost_of(res: Array, x: Array, rows: Ints) -> Array:
+    def cost_of(res: Array, x: Array, rows: Indices) -> Array:
         return np.asarray(np.sum(res**2, axis=1) + np.sum((x - prior[rows]) ** 2, axis=1))
 
     left = np.arange(s)

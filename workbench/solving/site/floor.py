@@ -11,10 +11,10 @@ from functools import cached_property, lru_cache, partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workbench.design.ground import SuctionPoint
 from workbench.design.slab import Slab, TestHole
+from workbench.physics.arrays import Array
 from workbench.solving.site.draws import DRAG_SAMPLES
 from workbench.solving.site.fit import Fit, Varied, even_fit, fitted
 from workbench.solving.site.floor_parts import Factor, Ground, HoleFit
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from workbench.physics.slab import Field
     from workbench.solving.site.plan_model import PlanModel, Sealed
 
-Array = NDArray[np.float64]
 
 INERTIA_BOUND = 0.02
 """By how much inertia in a bed of clean stone may lower a hole's suction for the flow that is drawn.

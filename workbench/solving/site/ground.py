@@ -6,13 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workbench.design.catalogue import ground_kinds
 from workbench.design.ground import GroundClass, Resistance, StepTest, SuctionPoint
+from workbench.physics.arrays import Array
 from workbench.physics.ground import StepFit, fit_step_test, pit_scaling_hemisphere, pit_scaling_layer
 
-Array = NDArray[np.float64]
 Band = Callable[[Array], tuple[Array, Array]]
 
 

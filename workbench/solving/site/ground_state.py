@@ -10,10 +10,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.intp]
+from workbench.physics.arrays import Array, Indices
 
 TESTED, DUG, CLASSED = 0, 1, 2
 """Hollows at a point: that of its test, the pit as it will be dug, and the pit that its class of ground refers to."""
@@ -79,7 +77,7 @@ class GroundState(NamedTuple):
         n = self.layer.shape[-1]
         return np.asarray(self.layer + self.near[..., hollow, :, None] * np.eye(n))
 
-    def flow_alone(self, point: Ints, hollow: Ints, suction: Array) -> Array:
+    def flow_alone(self, point: Indices, hollow: Indices, suction: Array) -> Array:
         """Flow of points, each drawn on alone at a suction, shape (..., d) for arrays (d,). [m3/s]"""
         a = np.maximum(self.layer[..., point, point] + self.near[..., hollow, point], _LEAST)
         b = self.inertial[..., hollow, point]
@@ -170,7 +168,7 @@ class Readings:
         mean: tuple[float, float] | None,
     ) -> None:
         self.flows, self.holes, self.shares, self.mean = flows, holes, shares, mean
-        self._flow_at: tuple[Ints, ...] = tuple(
+        self._flow_at: tuple[Indices, ...] = tuple(
             np.array([getattr(f, part) for f in flows], dtype=np.intp) for part in ("point", "hollow")
         )
         self._flow_p = np.array([f.suction for f in flows])

@@ -15,11 +15,10 @@ from numpy.typing import NDArray
 
 from workbench.design.catalogue import junction_kinds, measured_band
 from workbench.design.design import Uncertainty
+from workbench.physics.arrays import Array
 from workbench.physics.network import Scatter
 from workbench.solving.site.assemble import Assembly
 from workbench.solving.site.fit import Varied
-
-Array = NDArray[np.float64]
 
 EDGE = 1.645
 """Standard deviations within which 90 % of a normal distribution lie."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workbench.design.catalogue import fill_kinds, slab_kind
 from workbench.design.ground import SuctionPoint
 from workbench.design.slab import Slab, corners
+from workbench.physics.arrays import Array
 from workbench.physics.crack import joint_conductance
 from workbench.physics.ground import beside_footing, hemisphere_radius
 from workbench.physics.slab import Field, vacuum_field
@@ -28,8 +28,6 @@ from workbench.solving.site.plan_model import (
     plan_model,
 )
 from workbench.solving.site.readings import inertia_of
-
-Array = NDArray[np.float64]
 
 _LEAST_REACH = 0.36
 """Radius of a pit of 98 L: up to it digging solves no field anew. [m]"""

@@ -6,12 +6,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workbench.design.fan import Fan, FanTable
+from workbench.physics.arrays import Array
 from workbench.solving.site.assemble import fan_of
-
-Array = NDArray[np.float64]
 
 _TRACE_POINTS = 121
 

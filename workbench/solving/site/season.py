@@ -10,16 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workbench.design.design import Design
 from workbench.physics.air import air_at
+from workbench.physics.arrays import Array
 from workbench.physics.house import stack_pressure
 from workbench.physics.network import Network
 from workbench.solving.site.assemble import Assembly
 from workbench.solving.site.readings import most_lost
-
-Array = NDArray[np.float64]
 
 ALLOWANCE, ALLOWANCE_SPREAD = 2.5, 0.6
 """Draw-down by exhausts where nobody measured it [Pa], EPA/625/R-93/011 (from memory), and the spread of its logarithm,

@@ -11,12 +11,10 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from workbench.physics.arrays import Array
 from workbench.solving.site.fit import Varied
 from workbench.solving.site.ground_state import GroundState
-
-Array = NDArray[np.float64]
 
 MEAN_SHARE = 0.25
 """Of the house's draw-down, the part that appears across a slab: Layton's house 0.18 to 0.46 by seasons, 0.10 to 0.33

@@ -6,15 +6,13 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workbench.design.design import Uncertainty
+from workbench.physics.arrays import Array
 from workbench.physics.fan import MonotoneCubic
 from workbench.solving.site.assemble import Assembly, Site, assemble
 from workbench.solving.site.draws import DRAG_SAMPLES
 from workbench.solving.site.pipe_spread import EDGE, Spread, pipe_spread
-
-Array = NDArray[np.float64]
 
 _POINTS = 241
 
