@@ -9,7 +9,7 @@ from scipy.sparse.linalg import splu
 
 from tests.benchmarks.measure import Result, in_turn, ms
 from workbench.files.scenes import load_scene
-from workbench.physics.slab import vacuum_field
+from workbench.physics.slab.field import vacuum_field
 from workbench.solving import prepare
 from workbench.solving.report.floor_map import plan_at
 

@@ -21,7 +21,7 @@ from workbench.design.catalogue import fill_kinds, slab_kind
 from workbench.design.slab import Edge, TestHole
 from workbench.physics.fan import MonotoneCubic
 from workbench.physics.house import exhaust_depressurisation, leakage_area, leakage_flow
-from workbench.physics.slab import Slab, bed_transmissivity, vacuum_field
+from workbench.physics.slab.field import Slab, bed_transmissivity, vacuum_field
 from workbench.solving import prepare
 
 CFM = 4.719474e-4

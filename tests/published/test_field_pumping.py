@@ -20,7 +20,7 @@ from scipy.special import k0
 
 from workbench.physics.arrays import Array
 from workbench.physics.ground import RELATIVE_READING_ERROR
-from workbench.physics.slab import Slab, vacuum_field
+from workbench.physics.slab.field import Slab, vacuum_field
 
 FLOW = 761.0 / 86_400.0  # m3/s
 DISTANCE = np.array([30.0, 60.0, 90.0, 120.0])  # m

@@ -12,7 +12,7 @@ from tests.reference.ground import inertia
 from tests.reference.slab_inertia import inertial_field
 from workbench.physics.arrays import Array
 from workbench.physics.crack import crack_coefficients, crack_flow, joint_conductance
-from workbench.physics.slab import Field, Footing, Slab, bed_transmissivity, vacuum_field
+from workbench.physics.slab.field import Field, Footing, Slab, bed_transmissivity, vacuum_field
 
 CFM = 4.719474e-4
 FOOT = 0.3048

@@ -17,10 +17,10 @@ from numpy.typing import ArrayLike
 
 from workbench.physics.arrays import Array, Ints
 from workbench.physics.polygon import in_sight
-from workbench.physics.slab import CELL_REACH, SAMPLE_REACH, Field
-from workbench.physics.slab_stencil import stencil
-from workbench.physics.slab_system import Intake, balance_matrix, factorise
-from workbench.physics.wells import lattice_response
+from workbench.physics.slab.field import CELL_REACH, SAMPLE_REACH, Field
+from workbench.physics.slab.stencil import stencil
+from workbench.physics.slab.system import Intake, balance_matrix, factorise
+from workbench.physics.slab.wells import lattice_response
 
 _MOST_STEPS = 60
 _TOLERANCE = 1e-9

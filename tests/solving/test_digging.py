@@ -13,8 +13,8 @@ from workbench.design.catalogue import fill_kinds
 from workbench.design.ground import StepReading, StepTest
 from workbench.design.slab import Edge, Position, Slab
 from workbench.physics.ground import hemisphere_radius
-from workbench.physics.slab import Field, vacuum_field
-from workbench.physics.slab_parts import Slab as Layer
+from workbench.physics.slab.field import Field, vacuum_field
+from workbench.physics.slab.parts import Slab as Layer
 from workbench.solving import prepare
 
 SIDES = tuple(Position(x=x, y=y) for x, y in ((0.0, 0.0), (12.0, 0.0), (12.0, 9.0), (0.0, 9.0)))

@@ -15,7 +15,7 @@ from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, 
 from workbench.gui.kit.theme import Theme
 from workbench.gui.plan.frame import Frame, Place
 from workbench.physics.arrays import Array
-from workbench.physics.slab import Field
+from workbench.physics.slab.field import Field
 from workbench.solving.report.floor_map import Plan
 from workbench.units import System, from_display
 

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workbench.physics.arrays import Array
-from workbench.physics.slab import Field
+from workbench.physics.slab.field import Field
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.site.draws import DRAG_SAMPLES

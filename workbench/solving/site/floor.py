@@ -24,7 +24,7 @@ from workbench.solving.site.readings import known_of, readings_of
 from workbench.solving.site.share_model import ShareModel
 
 if TYPE_CHECKING:
-    from workbench.physics.slab import Field
+    from workbench.physics.slab.field import Field
     from workbench.solving.site.plan_model import PlanModel, Sealed
 
 

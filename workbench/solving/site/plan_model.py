@@ -17,8 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workbench.physics.arrays import Array
-from workbench.physics.mesh import Mesh, Shape, logarithms, mesh_of
-from workbench.physics.slab_network import Plan, Shapes, SlabNetwork, network_of
+from workbench.physics.slab.mesh import Mesh, Shape, logarithms, mesh_of
+from workbench.physics.slab.network import Plan, Shapes, SlabNetwork, network_of
 from workbench.solving.site.draws import normal
 from workbench.solving.site.fit import Varied
 from workbench.solving.site.ground_state import GroundState

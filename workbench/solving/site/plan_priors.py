@@ -12,10 +12,10 @@ from workbench.design.slab import Slab, corners
 from workbench.physics.arrays import Array
 from workbench.physics.crack import joint_conductance
 from workbench.physics.ground import beside_footing, hemisphere_radius
-from workbench.physics.slab import Field, vacuum_field
-from workbench.physics.slab_network import Plan
-from workbench.physics.slab_parts import Footing, Zone, bed_transmissivity
-from workbench.physics.slab_parts import Slab as Layer
+from workbench.physics.slab.field import Field, vacuum_field
+from workbench.physics.slab.network import Plan
+from workbench.physics.slab.parts import Footing, Zone, bed_transmissivity
+from workbench.physics.slab.parts import Slab as Layer
 from workbench.solving.site.floor_parts import Factor, Ground
 from workbench.solving.site.plan_model import (
     EARTH_SPREAD,

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from workbench.physics.arrays import Array
 from workbench.physics.polygon import contains, distance_to_segments, in_sight, signed_area
-from workbench.physics.slab_grid import cut_grid
-from workbench.physics.wells import KERNEL_REACH, far_kernel, lattice_kernel
+from workbench.physics.slab.grid import cut_grid
+from workbench.physics.slab.wells import KERNEL_REACH, far_kernel, lattice_kernel
 
 
 @st.composite

@@ -8,10 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from workbench.physics.ground import beside_footing
-from workbench.physics.mesh import Seen, Shape, logarithms, mesh_of
-from workbench.physics.slab import vacuum_field
-from workbench.physics.slab_network import Plan, Shapes, network_of
-from workbench.physics.slab_parts import Footing, Slab
+from workbench.physics.slab.field import vacuum_field
+from workbench.physics.slab.mesh import Seen, Shape, logarithms, mesh_of
+from workbench.physics.slab.network import Plan, Shapes, network_of
+from workbench.physics.slab.parts import Footing, Slab
 
 OUTLINE = ((0.0, 0.0), (9.0, 0.0), (9.0, 6.0), (0.0, 6.0))
 POINTS = ((2.1, 1.6), (6.7, 4.2))

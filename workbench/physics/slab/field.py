@@ -22,11 +22,11 @@ from numpy.typing import ArrayLike
 from workbench.physics.arrays import Array, Bools, Ints
 from workbench.physics.polygon import in_sight
 from workbench.physics.ranges import positive
-from workbench.physics.slab_grid import Grid, cut_grid
-from workbench.physics.slab_parts import Footing, Slab, Zone, bed_transmissivity
-from workbench.physics.slab_stencil import Source, Stencil, place_sources, stencil
-from workbench.physics.slab_system import Intake, System, assemble, factorise
-from workbench.physics.wells import KERNEL_REACH, far_kernel, lattice_response
+from workbench.physics.slab.grid import Grid, cut_grid
+from workbench.physics.slab.parts import Footing, Slab, Zone, bed_transmissivity
+from workbench.physics.slab.stencil import Source, Stencil, place_sources, stencil
+from workbench.physics.slab.system import Intake, System, assemble, factorise
+from workbench.physics.slab.wells import KERNEL_REACH, far_kernel, lattice_response
 
 CELL_REACH = 3
 SAMPLE_REACH = KERNEL_REACH - 2

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tests.reference.ground import inertia
 from tests.reference.slab_inertia import inertial_field
 from workbench.physics.arrays import Array
-from workbench.physics.slab import Field, Footing, Slab, Zone, bed_transmissivity, vacuum_field
+from workbench.physics.slab.field import Field, Footing, Slab, Zone, bed_transmissivity, vacuum_field
 
 Outline = tuple[tuple[float, float], ...]
 

@@ -17,8 +17,8 @@ import numpy as np
 
 from workbench.physics.arrays import Array, Bools
 from workbench.physics.polygon import distance_to_segments, polyline
-from workbench.physics.slab_grid import Grid, Links
-from workbench.physics.slab_parts import Footing
+from workbench.physics.slab.grid import Grid, Links
+from workbench.physics.slab.parts import Footing
 
 _ROOT = math.sqrt(2.0)
 _REACH = 0.5 + 0.25 * _ROOT

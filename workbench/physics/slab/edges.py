@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from workbench.physics.arrays import Array, Bools, Ints
-from workbench.physics.slab_grid import Grid, Links
+from workbench.physics.slab.grid import Grid, Links
 
 _LEAST_SHARE = 1e-3
 _HAIR = 1e-6

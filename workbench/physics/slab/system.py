@@ -11,10 +11,10 @@ from numpy.typing import ArrayLike
 from workbench.physics.arrays import Array, Bools, Ints
 from workbench.physics.polygon import simple_polygon
 from workbench.physics.ranges import positive
-from workbench.physics.slab_edges import hard_edges
-from workbench.physics.slab_footing import cut_links
-from workbench.physics.slab_grid import Grid
-from workbench.physics.slab_parts import Slab
+from workbench.physics.slab.edges import hard_edges
+from workbench.physics.slab.footing import cut_links
+from workbench.physics.slab.grid import Grid
+from workbench.physics.slab.parts import Slab
 
 if TYPE_CHECKING:
     from scipy.sparse import csc_array

@@ -9,10 +9,10 @@ import numpy as np
 
 from workbench.physics.arrays import Array, Bools, Ints
 from workbench.physics.polygon import contains, distance_to_segments, in_sight
-from workbench.physics.slab_grid import Grid
-from workbench.physics.slab_parts import Slab
-from workbench.physics.slab_system import System
-from workbench.physics.wells import pit_term
+from workbench.physics.slab.grid import Grid
+from workbench.physics.slab.parts import Slab
+from workbench.physics.slab.system import System
+from workbench.physics.slab.wells import pit_term
 
 _ON_EDGE = 1e-6
 _WHOLE = 1.0 - 1e-6

@@ -16,13 +16,13 @@ from typing import NamedTuple
 import numpy as np
 
 from workbench.physics.arrays import Array, Ints
-from workbench.physics.mesh import Seen
 from workbench.physics.polygon import in_sight
-from workbench.physics.slab_grid import Grid, cut_grid
-from workbench.physics.slab_parts import Footing, Slab, Zone
-from workbench.physics.slab_stencil import stencil
-from workbench.physics.slab_system import System, assemble, factorise
-from workbench.physics.wells import FAR_CONSTANT, KERNEL_REACH, far_kernel, lattice_kernel
+from workbench.physics.slab.grid import Grid, cut_grid
+from workbench.physics.slab.mesh import Seen
+from workbench.physics.slab.parts import Footing, Slab, Zone
+from workbench.physics.slab.stencil import stencil
+from workbench.physics.slab.system import System, assemble, factorise
+from workbench.physics.slab.wells import FAR_CONSTANT, KERNEL_REACH, far_kernel, lattice_kernel
 
 DISC = 1.65
 """Radius of the disc over which a flow is spread, over that of the largest hollow at the point."""
