@@ -20,7 +20,7 @@ from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
 from workbench.gui.kit.plotting import Band, Chart, Curve
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, number_font, scaled_font
 from workbench.solving import Crossing, Outcome, Prepared
-from workbench.solving.run.prepare import FanTrace
+from workbench.solving.run.fans_on_site import FanTrace
 from workbench.units import Dimension, System, format_quantity
 
 FLOW: Final[tuple[str, Dimension]] = ("Flow", "flow")

@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from workbench.physics.arrays import Array
-from workbench.solving.run.holes import worst_flows
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.site.season import exhausts_of, rest_on_the_day, season_at
 
@@ -50,7 +49,7 @@ def turning(ready: Prepared, speed: float, coldest: float, warmest: float) -> Tu
         flows = solved.flows
         for temperature in temperatures:
             season = season_at(design, ready.assembly, float(temperature), exhausts)
-            found = worst_flows(ready, fan, speed, season, flows)
+            found = ready.flows_in(season, fan, speed, flows)
             if found is None:
                 return None
             flows = found

@@ -2,61 +2,33 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from workbench.design.design import Design
 from workbench.design.ground import GroundClass
 from workbench.physics.arrays import Array
 from workbench.physics.fan import Fan
-from workbench.physics.network import NoConvergence
 from workbench.solving.outcome import Holding, HoleState, Unmeasured
-from workbench.solving.run.needed import chance_at, met_first, needed, speeds_for
+from workbench.solving.run.fans_on_site import FansOnSite
+from workbench.solving.run.needed import chance_at
 from workbench.solving.site.chance import Cloud, cloud, fan_spread, weights
 from workbench.solving.site.readings import gains, shows_suction
-from workbench.solving.site.season import Season, rest_on_the_day
-
-if TYPE_CHECKING:
-    from workbench.solving.run.prepare import Prepared
-
+from workbench.solving.site.season import rest_on_the_day
 
 _EDGES = (0.05, 0.95)
 
 
-def worst_flows(ready: Prepared, fan: Fan, speed: float, season: Season, flows: Array) -> Array | None:
-    """Flows of the points in a season, from those on the day; None where the fan then meets nothing."""
-
-    def lift(total: Array) -> Array:
-        return fan.pressure(total, speed, ready.density)
-
-    try:
-        return season.network(ready.assembly).meet(lift, flows)
-    except NoConvergence:
+def holding_of(on_site: FansOnSite, speed: float, samples: int) -> Holding | None:
+    """What the holes keep by the chosen fan at a speed; None without holes, or where the fan meets nothing."""
+    solved = on_site.stable_crossing(speed)
+    if solved is None or on_site.design.fan is None:
         return None
-
-
-def needs_of(ready: Prepared, fan: Fan, samples: int, holes: tuple[int, ...]) -> Array | None:
-    """Speed that each sample needs so that some holes keep the target on the worst day, shape (s,).
-
-    None where it cannot be found, or where a rising curve may be met before that, and an answer must be looked for
-    speed by speed.
-    """
-    if not holes:
-        return None
-    state = ready.sampled(samples).state
-    try:
-        found = needed(state, ready.design.target.suction, holes)
-    except NoConvergence:
-        return None
-    if found is None:
-        return None
-    speeds = speeds_for(fan, found.flow, found.pressure, ready.density)
-    return speeds if met_first(state, found, fan, speeds, ready.density).all() else None
+    fan = on_site.fans[on_site.design.fan]
+    return holding_at(on_site, fan, speed, solved.flows, on_site.worst_flows(fan, speed, solved.flows), samples)
 
 
 def holding_at(
-    ready: Prepared, fan: Fan, speed: float, flows: Array, on_the_worst_day: Array | None, samples: int
+    on_site: FansOnSite, fan: Fan, speed: float, flows: Array, on_the_worst_day: Array | None, samples: int
 ) -> Holding | None:
     """What the holes keep at a speed, with the chance that all keep the target; None without holes.
 
@@ -65,22 +37,22 @@ def holding_at(
     flows, on_the_worst_day : array, shape (n,)
         Flows of the points on the day and on the worst one.
     """
-    design, floor = ready.design, ready.assembly.floor
+    design, floor = on_site.design, on_site.assembly.floor
     if not design.holes or on_the_worst_day is None:
         return None
-    season = ready.worst_day
+    season = on_site.worst_day
     rest = rest_on_the_day(design)
     day = floor.kept_at(flows) + rest
     worst = floor.kept_at(on_the_worst_day) + rest + season.change_at_holes(design, floor.rest_holes)
     with np.errstate(divide="ignore", invalid="ignore"):
         milder = np.where(on_the_worst_day != 0.0, flows / on_the_worst_day, 1.0)
-    start = on_the_worst_day if fan.rises else ready.nearby(samples, fan, speed, on_the_worst_day)
-    seen = cloud(ready.sampled(samples), fan, speed, start, milder)
-    return _judged(ready, speed, day, worst, seen, samples)
+    start = on_the_worst_day if fan.rises else on_site.nearby(samples, fan, speed, on_the_worst_day)
+    seen = cloud(on_site.sampled(samples), fan, speed, start, milder)
+    return _judged(on_site, speed, day, worst, seen, samples)
 
 
-def _judged(ready: Prepared, speed: float, day: Array, worst: Array, seen: Cloud | None, samples: int) -> Holding:
-    design = ready.design
+def _judged(on_site: FansOnSite, speed: float, day: Array, worst: Array, seen: Cloud | None, samples: int) -> Holding:
+    design = on_site.design
     target = design.target
     day_band, worst_band = _bands(seen, day, worst)
     states = tuple(
@@ -107,10 +79,10 @@ def _judged(ready: Prepared, speed: float, day: Array, worst: Array, seen: Cloud
     by_weight: list[tuple[object, float]] = []
     if seen is not None and read:
         every = tuple(h for h, state in enumerate(states) if state.known)
-        chance = _chance(ready, speed, every, seen, samples)
-        chance_read = chance if every == read else _chance(ready, speed, read, seen, samples)
+        chance = _chance(on_site, speed, every, seen, samples)
+        chance_read = chance if every == read else _chance(on_site, speed, read, seen, samples)
         least = seen.worst[:, list(every)].min(axis=1)
-        by_weight = list(weights(ready.sampled(samples), least))
+        by_weight = list(weights(on_site.sampled(samples), least))
     return Holding(
         holes=states,
         target=target.suction,
@@ -124,13 +96,13 @@ def _judged(ready: Prepared, speed: float, day: Array, worst: Array, seen: Cloud
     )
 
 
-def _chance(ready: Prepared, speed: float, holes: tuple[int, ...], seen: Cloud, samples: int) -> float:
+def _chance(on_site: FansOnSite, speed: float, holes: tuple[int, ...], seen: Cloud, samples: int) -> float:
     """Chance that some holes keep the target: by the speed each sample needs, else by counting samples."""
-    needs = ready.needs(samples, holes)
+    needs = on_site.needs(samples, holes)
     if needs is not None:
-        return float(chance_at(speed, needs, fan_spread(ready.design)))
+        return float(chance_at(speed, needs, fan_spread(on_site.design)))
     least = seen.worst[:, list(holes)].min(axis=1)
-    return float(np.mean(least >= ready.design.target.suction))
+    return float(np.mean(least >= on_site.design.target.suction))
 
 
 def unmeasured_of(design: Design) -> tuple[Unmeasured, ...]:

@@ -5,21 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
 from workbench.solving.outcome import Holding
-from workbench.solving.run.holes import worst_flows
+from workbench.solving.run.fans_on_site import FansOnSite
+from workbench.solving.run.holes import holding_of
 from workbench.solving.run.needed import SPEED_STEP, at_chance, met_first, needed, rounded_up, settable, speeds_for
 from workbench.solving.site.chance import fan_spread, middle
 from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES
 from workbench.solving.site.readings import shows_suction
-
-if TYPE_CHECKING:
-    from workbench.solving.run.prepare import Prepared
 
 _FULL = round(1.0 / SPEED_STEP)
 
@@ -38,55 +35,55 @@ class Lowest:
     estimate: float | None
 
 
-def lowest_speeds(ready: Prepared) -> Lowest:
+def lowest_speeds(on_site: FansOnSite) -> Lowest:
     """Lowest speeds between the fan's least and full speed; more speed never takes suction from a hole.
 
     Found from what the site needs where the fan meets it once. Where a rising curve meets it more often, the fan
     settles at the first stable crossing, and the speed is found by halving.
     """
-    record, fan = ready.design.chosen_fan, ready.fans.get(ready.design.fan or "")
-    if record is None or fan is None or not ready.design.holes:
+    record, fan = on_site.design.chosen_fan, on_site.fans.get(on_site.design.fan or "")
+    if record is None or fan is None or not on_site.design.holes:
         return Lowest(None, None, None)
     try:
-        return _by_need(ready, fan, record.lowest_speed)
+        return _by_need(on_site, fan, record.lowest_speed)
     except NoConvergence:
-        return _by_halving(ready, record.lowest_speed)
+        return _by_halving(on_site, record.lowest_speed)
 
 
-def _by_need(ready: Prepared, fan: Fan, least: float) -> Lowest:
-    design, assembly, season = ready.design, ready.assembly, ready.worst_day
+def _by_need(on_site: FansOnSite, fan: Fan, least: float) -> Lowest:
+    design, assembly, season = on_site.design, on_site.assembly, on_site.worst_day
     known = tuple(int(h) for h in np.flatnonzero(~np.isnan(assembly.floor.holes).any(axis=1)))
     if not known:
         return Lowest(None, None, None)
     state = middle(design, assembly, season)
     plainly = needed(state, design.target.suction)
     assert plainly is not None
-    plain = speeds_for(fan, plainly.flow, plainly.pressure, ready.density)
-    needs = ready.needs(REST_SAMPLES, known)
-    if needs is None or not met_first(state, plainly, fan, plain, ready.density).all():
+    plain = speeds_for(fan, plainly.flow, plainly.pressure, on_site.density)
+    needs = on_site.needs(REST_SAMPLES, known)
+    if needs is None or not met_first(state, plainly, fan, plain, on_site.density).all():
         raise NoConvergence("what the samples need was not found")
     sure = np.maximum(plain, at_chance(needs, design.target.chance, fan_spread(design)))
-    estimate = _answered(ready, fan, float(settable(sure, least)))
+    estimate = _answered(on_site, fan, float(settable(sure, least)))
     read = all(map(shows_suction, design.holes))
-    return Lowest(_answered(ready, fan, float(settable(plain, least))), estimate if read else None, estimate)
+    return Lowest(_answered(on_site, fan, float(settable(plain, least))), estimate if read else None, estimate)
 
 
-def _answered(ready: Prepared, fan: Fan, speed: float) -> float | None:
+def _answered(on_site: FansOnSite, fan: Fan, speed: float) -> float | None:
     """The speed, if the fan's measured points speak of it both on the day and on the worst one."""
     if math.isnan(speed):
         return None
-    solved = ready.stable_crossing(speed)
-    if solved is None or worst_flows(ready, fan, speed, ready.worst_day, solved.flows) is None:
+    solved = on_site.stable_crossing(speed)
+    if solved is None or on_site.flows_in(on_site.worst_day, fan, speed, solved.flows) is None:
         return None
     return speed
 
 
-def _by_halving(ready: Prepared, least: float) -> Lowest:
+def _by_halving(on_site: FansOnSite, least: float) -> Lowest:
     kept: dict[tuple[int, int], Holding | None] = {}
 
     def holding(step: int, samples: int = DRAG_SAMPLES) -> Holding | None:
         if (step, samples) not in kept:
-            kept[step, samples] = ready.holding(min(step * SPEED_STEP, 1.0), samples)
+            kept[step, samples] = holding_of(on_site, min(step * SPEED_STEP, 1.0), samples)
         return kept[step, samples]
 
     def plainly(step: int) -> bool:

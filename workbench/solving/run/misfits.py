@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 
@@ -18,11 +18,9 @@ from workbench.design.slab import Position, TestHole, corners
 from workbench.design.wording import name
 from workbench.physics.polygon import in_sight
 from workbench.solving.outcome import Notice, Outcome
+from workbench.solving.run.fans_on_site import FansOnSite
 from workbench.solving.site.floor_parts import HoleFit
 from workbench.solving.site.readings import change_error, contradicted, gains
-
-if TYPE_CHECKING:
-    from workbench.solving.run.prepare import Prepared
 
 Side = Literal["low", "high"]
 Where = Literal["near", "far"]
@@ -61,17 +59,17 @@ class Misfit:
     meaning: str
 
 
-def fit_of(ready: Prepared, hole: int) -> HoleFit | None:
+def fit_of(on_site: FansOnSite, hole: int) -> HoleFit | None:
     """The reading of a hole that lies farthest off the floor; None where no floor was fitted to it."""
-    name = ready.design.holes[hole].name
-    own = [fit for fit in ready.assembly.floor.fits if fit.hole == name]
+    name = on_site.design.holes[hole].name
+    own = [fit for fit in on_site.assembly.floor.fits if fit.hole == name]
     return max(own, key=lambda fit: abs(fit.misfit), default=None)
 
 
 @lru_cache(maxsize=8)
-def misfits(ready: Prepared) -> tuple[Misfit, ...]:
+def misfits(on_site: FansOnSite) -> tuple[Misfit, ...]:
     """Readings that lie more than `MISFIT` standard errors off, farthest first."""
-    design, fits = ready.design, ready.assembly.floor.fits
+    design, fits = on_site.design, on_site.assembly.floor.fits
     found = []
     places = {hole.name: h for h, hole in enumerate(design.holes)}
     for fit in fits:
@@ -125,9 +123,9 @@ def _reach(design: Design, point: Position) -> float:
 
 
 @lru_cache(maxsize=8)
-def remarks(ready: Prepared) -> tuple[Notice, ...]:
+def remarks(on_site: FansOnSite) -> tuple[Notice, ...]:
     """What is odd or lacking about each hole's readings, with or without a plan, in the order of the holes."""
-    design = ready.design
+    design = on_site.design
     found = []
     for h, hole in enumerate(design.holes):
         for r, reading in enumerate(hole.readings):
@@ -163,7 +161,7 @@ def remarks(ready: Prepared) -> tuple[Notice, ...]:
                 )
             )
         found += _of_the_exhaust_test(h, hole, design.worst_day.tested_draw_down)
-        if np.isnan(ready.assembly.floor.holes[h]).any():
+        if np.isnan(on_site.assembly.floor.holes[h]).any():
             what = "Read it, or place it on the plan." if design.slab is not None else "Read it."
             unknown = f"{{0}}: nothing is known of it. {what}"
             found.append(Notice("unknown-hole", unknown, ("holes", h), (name(hole.name),)))
@@ -192,9 +190,9 @@ def _of_the_exhaust_test(h: int, hole: TestHole, draw_down: float | None) -> Ite
         )
 
 
-def few_readings(ready: Prepared) -> Notice | None:
+def few_readings(on_site: FansOnSite) -> Notice | None:
     """Whether the fitted factors outnumber the readings, which the classes' own spread then makes up for."""
-    floor = ready.assembly.floor
+    floor = on_site.assembly.floor
     factors, readings = len(floor.factors), len(floor.fits)
     if not factors or readings >= factors:
         return None
@@ -207,7 +205,7 @@ def few_readings(ready: Prepared) -> Notice | None:
     )
 
 
-def scalings(ready: Prepared, outcome: Outcome, hole: int) -> tuple[Notice, ...]:
+def scalings(on_site: FansOnSite, outcome: Outcome, hole: int) -> tuple[Notice, ...]:
     """How each reading of a hole is brought to the flow the fan will draw; empty without an operating point.
 
     A reading holds for the state it was taken in. What counts is the flow: the share of it that will be drawn.
@@ -215,11 +213,11 @@ def scalings(ready: Prepared, outcome: Outcome, hole: int) -> tuple[Notice, ...]
     states = {point.name: point for point in outcome.points}
     if not states:
         return ()
-    strongest = _strongest(ready)
+    strongest = _strongest(on_site)
     found = []
-    for r, reading in enumerate(ready.design.holes[hole].readings):
+    for r, reading in enumerate(on_site.design.holes[hole].readings):
         state = states[reading.point]
-        flow = reading.flow if reading.flow is not None else ready.assembly.floor.flow_of(hole, r)
+        flow = reading.flow if reading.flow is not None else on_site.assembly.floor.flow_of(hole, r)
         vacuum = " under a vacuum, more than this fan can hold," if reading.applied > strongest else ""
         how = "with" if reading.flow is not None else "where the ground gives"
         found.append(
@@ -240,8 +238,8 @@ def scalings(ready: Prepared, outcome: Outcome, hole: int) -> tuple[Notice, ...]
     return tuple(found)
 
 
-def _strongest(ready: Prepared) -> float:
+def _strongest(on_site: FansOnSite) -> float:
     """The most pressure the chosen fan gives at full speed. [Pa]"""
-    if ready.design.fan is None:
+    if on_site.design.fan is None:
         return float("inf")
-    return float(ready.trace(ready.design.fan, 1.0).pressure.max())
+    return float(on_site.trace(on_site.design.fan, 1.0).pressure.max())

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,20 +11,18 @@ from workbench.design.doubts import doubts
 from workbench.design.ground import GroundClass, StepTest
 from workbench.design.wording import Wording, name
 from workbench.solving.outcome import Crossing, Holding, Notice, PointState, RunState, SoundAt, Year
+from workbench.solving.run.fans_on_site import FansOnSite
 from workbench.solving.run.misfits import misfits, remarks
 from workbench.solving.run.water import low_points
 from workbench.solving.site.draws import DRAG_SAMPLES
 from workbench.solving.site.floor import INERTIA_BOUND
-
-if TYPE_CHECKING:
-    from workbench.solving.run.prepare import Prepared
 
 _MANY_MISSED = 0.01
 """Share of samples that no floor was found for from which it is said; a judgement."""
 
 
 def notices_at(
-    ready: Prepared,
+    on_site: FansOnSite,
     speed: float,
     crossings: tuple[Crossing, ...],
     points: tuple[PointState, ...],
@@ -35,22 +32,22 @@ def notices_at(
     year: Year | None = None,
 ) -> Iterator[Notice]:
     """Notices in the order of their weight."""
-    yield from _about_the_crossing(ready, speed, crossings)
-    yield from _about_the_holes(ready, holding)
-    yield from _about_the_ground(ready, points)
-    yield from _about_the_pipe(ready, runs)
-    yield from _about_the_fan(ready, speed)
+    yield from _about_the_crossing(on_site, speed, crossings)
+    yield from _about_the_holes(on_site, holding)
+    yield from _about_the_ground(on_site, points)
+    yield from _about_the_pipe(on_site, runs)
+    yield from _about_the_fan(on_site, speed)
     yield from _about_running(sound, year)
-    yield from _about_water(ready)
+    yield from _about_water(on_site)
 
 
-def _about_the_crossing(ready: Prepared, speed: float, crossings: tuple[Crossing, ...]) -> Iterator[Notice]:
-    if ready.design.fan is None:
+def _about_the_crossing(on_site: FansOnSite, speed: float, crossings: tuple[Crossing, ...]) -> Iterator[Notice]:
+    if on_site.design.fan is None:
         yield Notice("no-fan", "No fan is chosen.")
         return
     stable = [c for c in crossings if c.stable]
     if not stable:
-        yield _no_crossing(ready, speed)
+        yield _no_crossing(on_site, speed)
     if len(crossings) > 1:
         yield Notice(
             "several-crossings",
@@ -60,10 +57,10 @@ def _about_the_crossing(ready: Prepared, speed: float, crossings: tuple[Crossing
         )
 
 
-def _no_crossing(ready: Prepared, speed: float) -> Notice:
-    fan = ready.fans[ready.design.fan or ""]
+def _no_crossing(on_site: FansOnSite, speed: float) -> Notice:
+    fan = on_site.fans[on_site.design.fan or ""]
     first, last = (float(end) for end in fan.flow_range(speed))
-    if float(fan.pressure(last, speed, ready.density)) >= float(ready.system.at(np.array(last))):
+    if float(fan.pressure(last, speed, on_site.density)) >= float(on_site.system.at(np.array(last))):
         return Notice(
             "beyond-curve",
             "The system takes more flow than the last measured point of this fan's curve, {0}; add points, "
@@ -83,7 +80,7 @@ def _no_crossing(ready: Prepared, speed: float) -> Notice:
     )
 
 
-def _about_the_holes(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
+def _about_the_holes(on_site: FansOnSite, holding: Holding | None) -> Iterator[Notice]:
     if holding is not None and holding.chance is not None and holding.verdict in ("unsure", "fails"):
         yield Notice(
             "chance",
@@ -96,14 +93,14 @@ def _about_the_holes(ready: Prepared, holding: Holding | None) -> Iterator[Notic
                 name(holding.weakest or ""),
             ),
         )
-    odd = remarks(ready)
+    odd = remarks(on_site)
     unknown = [notice.address for notice in odd if notice.code == "unknown-hole"]
     if unknown:
-        names = ", ".join(ready.design.holes[int(address[1])].name for address in unknown if address)
+        names = ", ".join(on_site.design.holes[int(address[1])].name for address in unknown if address)
         words = "Nothing is known of {0}: not read, or not on the plan."
         yield Notice("unknown-hole", words, unknown[0], (name(names),))
     yield from (notice for notice in odd if notice.code != "unknown-hole")
-    off = misfits(ready)
+    off = misfits(on_site)
     if off:
         worst = off[0]
         more = f" {len(off) - 1} more lie off too." if len(off) > 1 else ""
@@ -115,13 +112,13 @@ def _about_the_holes(ready: Prepared, holding: Holding | None) -> Iterator[Notic
             (
                 (worst.read, "pressure"),
                 (worst.predicted, "pressure"),
-                name(ready.design.holes[worst.hole].name),
+                name(on_site.design.holes[worst.hole].name),
             ),
         )
-    yield from _not_measured(ready, holding)
+    yield from _not_measured(on_site, holding)
 
 
-def _not_measured(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
+def _not_measured(on_site: FansOnSite, holding: Holding | None) -> Iterator[Notice]:
     """What the verdict rests on that nobody measured; no verdict at all without a reading."""
     if holding is None:
         return
@@ -148,7 +145,7 @@ def _not_measured(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
         yield Notice(
             "no-chance", "The chance could not be drawn at this speed: the fan's curve meets the samples badly."
         )
-    missed = ready.assembly.floor.draws(DRAG_SAMPLES).missed
+    missed = on_site.assembly.floor.draws(DRAG_SAMPLES).missed
     if missed > _MANY_MISSED:
         yield Notice(
             "readings-disagree",
@@ -175,9 +172,9 @@ def _not_measured(ready: Prepared, holding: Holding | None) -> Iterator[Notice]:
         )
 
 
-def _about_the_ground(ready: Prepared, points: tuple[PointState, ...]) -> Iterator[Notice]:
+def _about_the_ground(on_site: FansOnSite, points: tuple[PointState, ...]) -> Iterator[Notice]:
     least = limits()["pit_least"]
-    for i, (address, point) in enumerate(ready.assembly.points):
+    for i, (address, point) in enumerate(on_site.assembly.points):
         if isinstance(point.ground, GroundClass):
             yield Notice(
                 "no-test",
@@ -192,7 +189,7 @@ def _about_the_ground(ready: Prepared, points: tuple[PointState, ...]) -> Iterat
                 address,
                 (name(point.name),),
             )
-        tested = ready.assembly.grounds[i].tested
+        tested = on_site.assembly.grounds[i].tested
         if points and tested is not None and not 0.5 * tested[0] <= points[i].flow <= 1.5 * tested[1]:
             yield Notice(
                 "outside-test",
@@ -200,7 +197,7 @@ def _about_the_ground(ready: Prepared, points: tuple[PointState, ...]) -> Iterat
                 address,
                 ((points[i].flow, "flow"), (tested[0], "flow"), (tested[1], "flow"), name(point.name)),
             )
-        slab, ground = ready.design.slab, ready.assembly.grounds[i]
+        slab, ground = on_site.design.slab, on_site.assembly.grounds[i]
         if slab is not None and fill_kinds()[slab.fill].inertia > 0.0 and ground.quadratic == 0.0:
             yield Notice(
                 "stone-inertia",
@@ -218,7 +215,7 @@ def _about_the_ground(ready: Prepared, points: tuple[PointState, ...]) -> Iterat
                 address,
                 ((point.pit_volume, "volume"), (least.value, "volume"), name(point.name)),
             )
-    heights = ready.assembly.network.draft
+    heights = on_site.assembly.network.draft
     if heights.size > 1 and float(heights.max() - heights.min()) > 0.1:
         yield Notice(
             "heights-differ",
@@ -226,7 +223,7 @@ def _about_the_ground(ready: Prepared, points: tuple[PointState, ...]) -> Iterat
         )
 
 
-def _about_the_pipe(ready: Prepared, runs: tuple[RunState, ...]) -> Iterator[Notice]:
+def _about_the_pipe(on_site: FansOnSite, runs: tuple[RunState, ...]) -> Iterator[Notice]:
     if not runs:
         return
     fastest = max(runs, key=lambda run: run.velocity)
@@ -243,11 +240,11 @@ def _about_the_pipe(ready: Prepared, runs: tuple[RunState, ...]) -> Iterator[Not
             return
 
 
-def _about_the_fan(ready: Prepared, speed: float) -> Iterator[Notice]:
-    fan = ready.design.chosen_fan
+def _about_the_fan(on_site: FansOnSite, speed: float) -> Iterator[Notice]:
+    fan = on_site.design.chosen_fan
     if fan is None:
         return
-    position = ready.design.fans.index(fan)
+    position = on_site.design.fans.index(fan)
     if speed < fan.lowest_speed - 1e-9:
         yield Notice(
             "below-least-speed",
@@ -291,8 +288,8 @@ def _about_running(sound: tuple[SoundAt, ...], year: Year | None) -> Iterator[No
         )
 
 
-def _about_water(ready: Prepared) -> Iterator[Notice]:
-    standing = low_points(ready)
+def _about_water(on_site: FansOnSite) -> Iterator[Notice]:
+    standing = low_points(on_site)
     if standing:
         more = "" if len(standing) == 1 else f" So it is in {len(standing) - 1} more."
         first = standing[0]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,12 +12,9 @@ from workbench.design.wording import name
 from workbench.physics.arrays import Array
 from workbench.physics.constants import SECONDS_PER_DAY
 from workbench.solving.outcome import Notice, Outcome
+from workbench.solving.run.fans_on_site import FansOnSite
+from workbench.solving.run.yearly import Hours
 from workbench.solving.site.cooling import Carried, around, mixed, through
-
-if TYPE_CHECKING:
-    from workbench.solving.run.prepare import Prepared
-    from workbench.solving.run.yearly import Hours
-
 
 LEVEL = 0.02
 """Rise over length up to which a run counts as level, so that its entered slope tells how water runs; a judgement."""
@@ -71,26 +67,26 @@ class LowPoint:
     reason: str
 
 
-def water_at(ready: Prepared, outcome: Outcome, outdoor: float, wind: float) -> WaterAt | None:
+def water_at(on_site: FansOnSite, outcome: Outcome, outdoor: float, wind: float) -> WaterAt | None:
     """Water at one outdoor temperature [K] and wind [m/s]; None without an operating point."""
-    return next(iter(waters_at(ready, outcome, [outdoor], wind)), None)
+    return next(iter(waters_at(on_site, outcome, [outdoor], wind)), None)
 
 
-def waters_at(ready: Prepared, outcome: Outcome, outdoor: Sequence[float], wind: float) -> tuple[WaterAt, ...]:
+def waters_at(on_site: FansOnSite, outcome: Outcome, outdoor: Sequence[float], wind: float) -> tuple[WaterAt, ...]:
     """March the air from the pits to the outlet, at each of several outdoor temperatures [K] in a wind [m/s].
 
     The warmth of the fan is left out, which errs towards more water and ice after it. Empty without an operating point.
     """
     if outcome.operating is None:
         return ()
-    place, ground, pressure = ready.design.place, ready.assembly.air, ready.assembly.air.pressure
+    place, ground, pressure = on_site.design.place, on_site.assembly.air, on_site.assembly.air.pressure
     states = {state.address: state for state in outcome.runs}
     cold = np.asarray(outdoor, dtype=np.float64)
     left: dict[Address, Carried] = {}
     found: list[list[RunWater]] = [[] for _ in outdoor]
-    for address, run in ready.assembly.runs:
+    for address, run in on_site.assembly.runs:
         carried = max(states[address].flow, _LEAST_FLOW) * ground.density / (1.0 + ground.humidity_ratio)
-        entering = _entering(ready, address, left, carried, cold.shape)
+        entering = _entering(on_site, address, left, carried, cold.shape)
         mist, passed = through(run, entering, pressure, around(run, cold, place.indoor_temperature), wind)
         left[address] = Carried(carried, passed.temperature, passed.humidity_ratio)
         for i, runs in enumerate(found):
@@ -127,22 +123,22 @@ def freezing_notice(water: WaterAt) -> Notice | None:
 
 
 def _entering(
-    ready: Prepared, address: Address, left: dict[Address, Carried], carried: float, shape: tuple[int, ...]
+    on_site: FansOnSite, address: Address, left: dict[Address, Carried], carried: float, shape: tuple[int, ...]
 ) -> Carried:
     """The air that enters a run: from the ground, from the run before, or mixed where two legs meet."""
-    before = [air for other, air in left.items() if _feeds(ready, other, address)]
+    before = [air for other, air in left.items() if _feeds(on_site, other, address)]
     if not before:
-        ground = ready.assembly.air
+        ground = on_site.assembly.air
         return Carried(carried, np.full(shape, ground.temperature), np.full(shape, ground.humidity_ratio))
     return mixed(before, carried)
 
 
-def _feeds(ready: Prepared, upstream: Address, run: Address) -> bool:
+def _feeds(on_site: FansOnSite, upstream: Address, run: Address) -> bool:
     """Whether a run ends where another begins."""
     group, position = run[:-1], int(run[-1])
     if position > 0:
         return upstream == (*group, position - 1)
-    last = {(*leg, "runs", len(record.runs) - 1): leg for leg, record in ready.design.legs()}
+    last = {(*leg, "runs", len(record.runs) - 1): leg for leg, record in on_site.design.legs()}
     leg = last.get(upstream)
     if run[0] == "discharge":
         return leg == ("intake",)
@@ -155,12 +151,12 @@ def monthly_means(hours: Hours) -> Array:
     return np.asarray(np.bincount(hours.month - 1, weights=hours.temperature, minlength=12) / counted)
 
 
-def low_points(ready: Prepared) -> tuple[LowPoint, ...]:
+def low_points(on_site: FansOnSite) -> tuple[LowPoint, ...]:
     """Where water cannot run back to a pit by the rises and slopes as entered."""
     found = []
-    for address, run in ready.assembly.runs:
+    for address, run in on_site.assembly.runs:
         # past the last rise water that runs on leaves by the outlet
-        after = ready.design.discharge[int(address[-1]) + 1 :] if address[0] == "discharge" else None
+        after = on_site.design.discharge[int(address[-1]) + 1 :] if address[0] == "discharge" else None
         leaves = after is not None and all(other.rise <= 0.0 for other in after)
         if run.rise < 0.0:
             if not leaves:

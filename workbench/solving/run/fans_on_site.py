@@ -1,0 +1,181 @@
+"""A design's fans on its site: all that is the same whatever the speed, and where the fans meet it.
+
+Everything that does not depend on speed (the network, the floor, the system curve with its band, the fans'
+interpolants) is made once and kept with the records it was made from, so that dragging the speed recomputes only the
+crossing and what follows from it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from workbench.design.design import Design
+from workbench.physics.arrays import Array
+from workbench.physics.fan import Fan
+from workbench.physics.network import NoConvergence
+from workbench.solving.outcome import Crossing
+from workbench.solving.run.crossing import SolvedCrossing, crossings, scan
+from workbench.solving.run.needed import met_first, needed, speeds_for
+from workbench.solving.run.yearly import Hours
+from workbench.solving.site.assemble import assemble, fan_of, site_of
+from workbench.solving.site.chance import Samples, cloud, sampled
+from workbench.solving.site.season import Season, worst_day
+from workbench.solving.site.system import system_curve
+
+_TRACE_POINTS = 121
+_FLOW_WITHOUT_FAN = 0.1
+_REFERENCE_STEP = 0.1
+
+
+@dataclass(frozen=True, eq=False)
+class FanTrace:
+    """A fan's curve for drawing, shape (k,): flow [m3/s], fan total pressure [Pa], electrical power [W] or NaN."""
+
+    name: str
+    speed: float
+    flow: Array
+    pressure: Array
+    power: Array
+
+
+class FansOnSite:
+    """A site laid out and its fans, ready to be asked at any speed.
+
+    Raises
+    ------
+    ValueError
+        With a sentence, when a drawn floor makes no field.
+    """
+
+    def __init__(self, design: Design, hours: Hours | None = None) -> None:
+        self.design = design
+        self.hours = hours
+        site = site_of(design)
+        self.assembly = assemble(site)
+        self._sampled: dict[int, Samples] = {}
+        self._both: dict[float, tuple[Array, Array] | None] = {}
+        self._shares: dict[tuple[int, float], Array | None] = {}
+        self._needs: dict[tuple[int, tuple[int, ...]], Array | None] = {}
+        self.fans: dict[str, Fan] = {record.name: fan_of(record, design.arrangement) for record in design.fans}
+        self.system = system_curve(site, self._most_flow(), design.uncertainty)
+
+    def _most_flow(self) -> float:
+        ends = [float(fan.flow_range(1.0)[1]) for fan in self.fans.values()]
+        return max(ends, default=_FLOW_WITHOUT_FAN)
+
+    @property
+    def density(self) -> float:
+        """Of the air in the pipe and the fan. [kg/m3]"""
+        return self.assembly.air.density
+
+    @cached_property
+    def worst_day(self) -> Season:
+        """The coldest design temperature with every exhaust on."""
+        return worst_day(self.design, self.assembly)
+
+    def sampled(self, samples: int) -> Samples:
+        """The site on the worst day with everything that is uncertain varied; kept, since no speed touches it."""
+        if samples not in self._sampled:
+            self._sampled[samples] = sampled(self.design, self.assembly, self.worst_day, samples)
+        return self._sampled[samples]
+
+    # --- the chosen fan on the site
+
+    def crossings(self, speed: float, name: str | None = None) -> tuple[Crossing, ...]:
+        """All flows at which the chosen fan, or another by name, meets the system at a speed, flow rising."""
+        wanted = self.design.fan if name is None else name
+        return () if wanted is None else tuple(each.crossing for each in self._crossings(self.fans[wanted], speed))
+
+    def _crossings(self, fan: Fan, speed: float) -> list[SolvedCrossing]:
+        return crossings(self.assembly.network, self.system, fan, speed, scan(fan, speed, self.density))
+
+    def stable_crossing(self, speed: float) -> SolvedCrossing | None:
+        """The crossing that the chosen fan reaches from standstill, None where there is none."""
+        if self.design.fan is None:
+            return None
+        found = self._crossings(self.fans[self.design.fan], speed)
+        return next((each for each in found if each.crossing.stable), None)
+
+    def flows_in(self, season: Season, fan: Fan, speed: float, flows: Array) -> Array | None:
+        """Flows of the points in a season, from others nearby; None where the fan then meets nothing. [m3/s]"""
+
+        def lift(total: Array) -> Array:
+            return fan.pressure(total, speed, self.density)
+
+        try:
+            return season.network(self.assembly).meet(lift, flows)
+        except NoConvergence:
+            return None
+
+    def worst_flows(self, fan: Fan, speed: float, flows: Array) -> Array | None:
+        """Flows of the points on the worst day; None where the fan then meets nothing. [m3/s]
+
+        `flows` are those on the day.
+        """
+        near = self._both_days(fan, _reference(speed))
+        return self.flows_in(self.worst_day, fan, speed, flows if near is None else flows * _ratio(near[1], near[0]))
+
+    def nearby(self, samples: int, fan: Fan, speed: float, flows: Array) -> Array:
+        """Where samples start at a speed: from those at the nearest of a few speeds, which saves a drag most steps.
+
+        What is kept depends on those speeds alone, so that an answer never depends on the way the hand came.
+        """
+        reference = _reference(speed)
+        if (samples, reference) not in self._shares:
+            near = self._both_days(fan, reference)
+            seen = None if near is None else cloud(self.sampled(samples), fan, reference, near[1])
+            # as shares of the worst day's flows, which the samples keep nearly as the speed changes
+            self._shares[samples, reference] = None if seen is None or near is None else _ratio(seen.flows, near[1])
+        shares = self._shares[samples, reference]
+        return flows if shares is None else flows * shares
+
+    def _both_days(self, fan: Fan, reference: float) -> tuple[Array, Array] | None:
+        """Flows of the points on the day and on the worst one, at one of the few speeds; None where there are none."""
+        if reference not in self._both:
+            solved = self.stable_crossing(reference)
+            worst = None if solved is None else self.flows_in(self.worst_day, fan, reference, solved.flows)
+            self._both[reference] = None if solved is None or worst is None else (solved.flows, worst)
+        return self._both[reference]
+
+    def needs(self, samples: int, holes: tuple[int, ...]) -> Array | None:
+        """Speed of the chosen fan that each sample needs so that some holes keep the target on the worst day, (s,).
+
+        None where it cannot be found, or where a rising curve may be met before that, and an answer must be looked for
+        speed by speed.
+        """
+        if (samples, holes) not in self._needs:
+            self._needs[samples, holes] = self._needs_of(samples, holes)
+        return self._needs[samples, holes]
+
+    def _needs_of(self, samples: int, holes: tuple[int, ...]) -> Array | None:
+        if not holes or self.design.fan is None:
+            return None
+        fan, state = self.fans[self.design.fan], self.sampled(samples).state
+        try:
+            found = needed(state, self.design.target.suction, holes)
+        except NoConvergence:
+            return None
+        if found is None:
+            return None
+        speeds = speeds_for(fan, found.flow, found.pressure, self.density)
+        return speeds if met_first(state, found, fan, speeds, self.density).all() else None
+
+    def trace(self, name: str, speed: float) -> FanTrace:
+        """Curve of one of the design's fans at a speed, for drawing. KeyError for an unknown fan."""
+        fan = self.fans[name]
+        first, last = (float(end) for end in fan.flow_range(speed))
+        flow = np.linspace(first, last, _TRACE_POINTS)
+        return FanTrace(
+            name, speed, flow, fan.pressure(flow, speed, self.density), fan.power(flow, speed, self.density)
+        )
+
+
+def _ratio(some: Array, others: Array) -> Array:
+    return np.divide(some, others, out=np.ones(np.shape(some)), where=others != 0.0)
+
+
+def _reference(speed: float) -> float:
+    return min(max(round(speed / _REFERENCE_STEP), 1) * _REFERENCE_STEP, 1.0)
