@@ -327,6 +327,9 @@ def test_units_may_be_said() -> None:
     [
         ("", "nothing to read"),
         ("  \r\n\t\t\r\n", "nothing to read"),
+        ("-\t-\n–\tn/a", "holds no numbers"),
+        ("1/0\t2", "“1/0” is not a number"),
+        ("99999999999999999999/1\t2", "is too large"),
         ("Flow (L/s)\tPressure (Pa)\n", "headings but no readings"),
         ("1.5\t200\n3,5\t100", "mixes decimal marks: “1.5” and “3,5”"),
         ("1,234,567\n2,345,678", "may be one number or several"),
@@ -366,6 +369,8 @@ def test_ten_thousand_rows_are_refused_and_two_thousand_read() -> None:
     with pytest.raises(BlockError, match="The block has 10000 rows; at most 2000"):
         read_block("1\t2\t3\n" * 10_000, FAN)
     assert len(read_block("1,5\t2 in. w.c.\t3\n" * 2000, FAN).rows) == 2000
+    with pytest.raises(BlockError, match="The block has 3000 columns; at most 50"):
+        read_block("1\t" * 2999 + "2", FAN, most=50)
 
 
 # --- any block --------------------------------------------------------------------------------------------------------

@@ -21,7 +21,7 @@ from workbench.files.fan_table import USUAL_UNITS, quantities
 from workbench.gui.fans.points_panel import PointsPanel
 from workbench.gui.floor.holes_draft import KEYS
 from workbench.gui.floor.holes_panel import HolesPanel
-from workbench.gui.kit.pasted import PastePreview, sentence_of
+from workbench.gui.kit.pasted import PastePreview, sentences_of
 from workbench.gui.section.ground_form import StepTable
 from workbench.units import CFM, INCH_WATER
 
@@ -154,9 +154,9 @@ def test_a_step_test_with_an_open_decimal_mark_is_read_as_the_person_says(sheets
     preview = paste(table.row(0)[0].control(), "6.125\t33.250\n12.250\t82.500\n")
     assert preview is not None
     assert "“6.125” may be 6125 or 6.125" in preview.guesses.text()
-    choose(preview.mark, "Comma: 1,5")
+    choose(preview.mark, "Comma")
     assert cells(preview)[0] == ["6.125 → 6125", "33.250 → 33250"]
-    choose(preview.mark, "Point: 1.5")
+    choose(preview.mark, "Point")
     press(preview.put_in)
     assert [(r.flow, r.suction) for r in readings()] == [
         pytest.approx((0.006125, 33.25)),
@@ -185,7 +185,7 @@ def test_ten_thousand_rows_are_refused_in_words(sheets: Sheets) -> None:
     before = sheets.hand.design
     panel = sheets.holes()
     assert paste(panel.table, "A\t0\t120\t20\t5\n" * 10_000) is None
-    assert panel.fault.text() == "The block has 10000 rows; at most 2000 are read at once."
+    assert panel.fault.text() == "The block has 10000 rows; at most 100 are read at once. Copy fewer of them."
     table, _ = sheets.steps()
     assert paste(table.row(0)[0].control(), "1\t2\n" * 10_000) is None
     assert "10000 rows" in table.fault()
@@ -209,12 +209,12 @@ def test_what_cannot_be_read_as_said_is_refused_and_cannot_be_put_in(qtbot: QtBo
     preview = shown(qtbot, "Flow\tPressure\n10,5\t1.500\n")
     taken: list[object] = []
     preview.agreed.connect(taken.append)
-    choose(preview.mark, "Point: 1.5")
+    choose(preview.mark, "Point")
     assert "“10,5” is not a number where “.” is the decimal mark." in preview.fault.text()
     assert not preview.put_in.isEnabled()
     preview.accept()
     assert taken == []
-    choose(preview.mark, "Comma: 1,5")
+    choose(preview.mark, "Comma")
     assert preview.put_in.isEnabled()
     preview.accept()
     assert len(taken) == 1
@@ -235,7 +235,15 @@ def test_what_stood_in_the_block_is_shown_as_it_stood(qtbot: QtBot, odd: str) ->
     preview = shown(qtbot, f"Flow L/s\t{odd}\tPressure Pa\n1\t2\t3\n")
     assert f"“{odd}”" in preview.guesses.text()
     assert all(label.textFormat() == Qt.TextFormat.PlainText for label in preview.findChildren(QLabel) if label.text())
-    assert sentence_of(Guess("left out", odd)).startswith(f"The column “{odd}”")
+    assert sentences_of([Guess("left out", odd)])[0].startswith(f"The column “{odd}”")
+
+
+def test_quantities_that_lack_one_unit_share_a_sentence() -> None:
+    guesses = [Guess("unit", "At rest", "Pa"), Guess("unit", "Flow", "L/s"), Guess("unit", "At hole", "Pa")]
+    assert sentences_of(guesses) == [
+        "At rest and At hole have no unit. Pa is taken.",
+        "Flow has no unit. L/s is taken.",
+    ]
 
 
 def test_everything_on_the_preview_has_a_name(qtbot: QtBot) -> None:

@@ -15,7 +15,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Final, Literal, NamedTuple
 
-from workbench.files.block_cells import GROUPING, MINUSES, BlockError, Cell, Table, clipped, number_in, part
+from workbench.files.block_cells import GROUPING, MINUSES, MOST_LINES, BlockError, Cell, Table, clipped, number_in, part
 from workbench.files.block_headings import Heading, Headings, Quantity, is_unit_of
 from workbench.units import Dimension, UnitError, from_unit, parse_quantity
 
@@ -99,7 +99,12 @@ class Block:
 
 
 def read_block(
-    text: str, quantities: Sequence[Quantity], *, order: Sequence[str] | None = None, told: Told | None = None
+    text: str,
+    quantities: Sequence[Quantity],
+    *,
+    order: Sequence[str] | None = None,
+    told: Told | None = None,
+    most: int = MOST_LINES,
 ) -> Block:
     """Read a block as columns of some quantities.
 
@@ -111,6 +116,8 @@ def read_block(
         Keys of the quantities that columns without headings are, from the first; all of them when left out.
     told
         What somebody said of the block, in place of what would be guessed.
+    most
+        Rows, headings among them, or columns that whoever takes the block can hold; a block of more is refused.
 
     Raises
     ------
@@ -121,11 +128,11 @@ def read_block(
     by_key = {quantity.key: quantity for quantity in quantities}
     placed = [by_key[key] for key in order] if order is not None else list(quantities)
     names = Headings(quantities)
-    table = part(text, names.is_unit, told.decimal)
+    table = part(text, names.is_unit, told.decimal, most)
     across = _across(table, names, placed) if told.across is None else told.across
     table = table.turned() if across else table
     head, body = _divide(table.rows, names, placed)
-    if not head and told.across is None and not across and _fits_turned(body, placed):
+    if body and not head and told.across is None and not across and _fits_turned(body, placed):
         across, table = True, table.turned()
         head, body = _divide(table.rows, names, placed)
     if not body:
@@ -379,7 +386,7 @@ class _Read:
                 number = parse_quantity(match["number"], "ratio", "SI")
             except UnitError as fault:
                 raise _no_number(column.quantity, cell) from fault
-            plain = f"{number:.12g}"
+            plain = _bounded(f"{number:.12g}", column.quantity, cell)
         else:
             plain = _plain(match, self._mark, column.quantity, cell)
             number = float(plain)
@@ -451,6 +458,10 @@ def _plain(match: re.Match[str], mark: str, quantity: Quantity, cell: Cell) -> s
         )  # fmt: skip
     sign = "-" if match["sign"] and match["sign"] in MINUSES else ""
     plain = sign + re.sub(r"\D", "", whole) + ("." + rest if rest else "") + (match["power"] or "")
+    return _bounded(plain, quantity, cell)
+
+
+def _bounded(plain: str, quantity: Quantity, cell: Cell) -> str:
     if not abs(float(plain)) <= _LARGEST:
         raise BlockError("Row {0}, {1}: “{2}” is too large.", str(cell.line), quantity.title.lower(), cell.text)
     return plain

@@ -33,6 +33,7 @@ _RULE: Final = re.compile(r"[\s|:+-]*-[\s|:+-]*")
 _SEVERAL: Final = (
     "“{0}” may be one number or several. Part the columns by tabs or semicolons, or take the row of headings along."
 )
+_TOO_MANY: Final = "The block has {0} {1}; at most {2} are read at once. Copy fewer of them."
 
 
 class BlockError(ValueError):
@@ -76,10 +77,11 @@ def number_in(text: str) -> re.Match[str] | None:
     return _CELL.fullmatch(text) if len(text) <= _WIDEST else None
 
 
-def part(text: str, is_unit: Callable[[str], bool], decimal: str | None = None) -> Table:
+def part(text: str, is_unit: Callable[[str], bool], decimal: str | None = None, most: int = MOST_LINES) -> Table:
     """Part a text into cells by tabs, semicolons, upright strokes, blanks or commas; blank lines and remarks go.
 
-    `decimal` is the decimal mark where somebody has said it: a comma that marks decimals parts no columns.
+    `decimal` is the decimal mark where somebody has said it: a comma that marks decimals parts no columns. More than
+    `most` rows, or columns, are refused.
 
     Raises
     ------
@@ -97,9 +99,12 @@ def part(text: str, is_unit: Callable[[str], bool], decimal: str | None = None) 
     ]
     if not lines:
         raise BlockError("There is nothing to read: copy the cells of the table first.")
-    if len(lines) > MOST_LINES:
-        raise BlockError("The block has {0} rows; at most {1} are read at once.", str(len(lines)), str(MOST_LINES))
+    if len(lines) > most:
+        raise BlockError(_TOO_MANY, str(len(lines)), "rows", str(most))
     cells, commas, doubt = _cells([line for _, line in lines], is_unit, decimal)
+    widest = max(map(len, cells))
+    if widest > most:
+        raise BlockError(_TOO_MANY, str(widest), "columns", str(most))
     rows = [
         [Cell(_said(cell), n) for cell in row]
         for (n, line), row in zip(lines, cells, strict=True)

@@ -39,6 +39,8 @@ _TOP = QModelIndex()
 _ROLE = Qt.ItemDataRole
 _READING = ("point", "at_rest", "applied", "flow", "suction")
 _NEEDED = ("applied", "suction")
+MOST_PASTED = 100
+"""Rows put in at once; a floor with more holes than that would keep the window waiting."""
 
 
 @dataclass(frozen=True)
@@ -304,7 +306,7 @@ class HolesModel(QAbstractTableModel):
 
     def read_block(self, text: str, columns: Sequence[str], told: Told) -> Block:
         """Read copied cells; those without headings are the `columns` by their keys. BlockError with a sentence."""
-        return read_block(text, quantities(self._system), order=columns, told=told)
+        return read_block(text, quantities(self._system), order=columns, told=told, most=MOST_PASTED)
 
     def take_block(self, block: Block, row: int) -> None:
         """Put copied cells in from a row on; one step, whatever its size. ValueError with a sentence."""

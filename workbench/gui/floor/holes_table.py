@@ -159,7 +159,7 @@ class HolesView(QTableView):
         row, column = (current.row(), current.column()) if current.isValid() else (self.model().rowCount() - 1, 0)
         self.refused.emit("")
         model, text, shown = self._model(), QGuiApplication.clipboard().text(), self.shown_columns()
-        order = shown[shown.index(KEYS[column]) :]
+        order = [key for key in KEYS[column:] if key in shown]
 
         def take(block: Block) -> None:
             try:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import Final
 
@@ -35,16 +35,16 @@ Read = Callable[[Told], Block]
 _SHOWN_ROWS: Final = 9
 _LEAST_WIDTH: Final = 560
 _MOST_WIDTH: Final = 760
-_ACROSS: Final = 4
+_ACROSS: Final = 5
 _WIDEST_TEXT: Final = 220
-_MARKS: Final = ((".", "Point: 1.5"), (",", "Comma: 1,5"))
+_MARKS: Final = ((".", "Point"), (",", "Comma"))
 _LIES: Final = ((False, "Columns"), (True, "Rows"))
 _MARK_WORDS: Final = {".": "point", ",": "comma"}
 _THOUSANDS: Final = re.compile(r"\d{1,3}[.,]\d{3}")
 _SENTENCES: Final = {
     "decimal": "“{0}” may be {2}. The {1} is taken for the decimal mark.",
     "unit": "{0} has no unit. {1} is taken.",
-    "order": "“{0}” is not clear as a heading. The numbers are taken for “{1}”.",
+    "order": "“{0}” is not clear as a heading. It is taken for “{1}”.",
     "left out": "The column “{0}” is left out: nothing here goes by that heading.",
     "across": "Each row is taken for one quantity, with its heading in front.",
 }
@@ -74,8 +74,20 @@ def take_pasted(parent: QWidget, read: Read, take: Callable[[Block], None], refu
     preview.open()
 
 
-def sentence_of(guess: Guess) -> str:
-    """A guess in words."""
+def sentences_of(guesses: Sequence[Guess]) -> list[str]:
+    """Guesses in words; quantities that lack a unit alike share a sentence."""
+    said: list[str] = []
+    for guess in guesses:
+        alike = [g.subject for g in guesses if g.kind == guess.kind == "unit" and g.taken == guess.taken]
+        if len(alike) < 2:
+            said.append(_sentence(guess))
+        elif guess.subject == alike[0]:
+            names = f"{', '.join(alike[:-1])} and {alike[-1]}"
+            said.append(Wording("{0} have no unit. {1} is taken.", (name(names), name(guess.taken))).plain())
+    return said
+
+
+def _sentence(guess: Guess) -> str:
     subject, taken, either = guess.subject, guess.taken, ""
     if guess.kind == "decimal":
         taken = _MARK_WORDS[taken]
@@ -187,7 +199,7 @@ class PastePreview(QDialog):
 
     def _show(self, block: Block) -> None:
         self._block = block
-        told = [sentence_of(guess) for guess in block.guesses]
+        told = sentences_of(block.guesses)
         self.guesses.setText("\n".join(f"•  {words}" for words in told) or "Nothing is left open any more.")
         self.mark.set_value(block.decimal)
         self.lies.set_value(block.across)
@@ -226,6 +238,7 @@ class PastePreview(QDialog):
         if edit not in self._labels:
             self._labels[edit] = QLabel(edit.name(), self, textFormat=Qt.TextFormat.PlainText)
             self._labels[edit].setBuddy(edit)
+            self._labels[edit].setContentsMargins(0, 4, 0, 0)
         return self._labels[edit]
 
     def _unit_choice(self, column: ReadColumn) -> ChoiceEdit:

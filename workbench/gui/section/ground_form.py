@@ -24,6 +24,7 @@ from workbench.units import Dimension, System, format_quantity, unit_of
 
 _BASES = [("step test", "Step test at the hole"), ("ground class", "Class of ground"), ("resistance", "Own resistance")]
 _COLUMNS: list[tuple[str, Dimension]] = [("Flow", "flow"), ("Suction", "pressure"), ("At rest", "pressure")]
+_MOST_PASTED = 100
 _NAMES = ("flow", "suction", "baseline")
 _WORDS = (
     r"flow|\bair\b|\bq\b",
@@ -176,7 +177,9 @@ class StepTable(Form):
     def paste(self) -> None:
         """Read the clipboard as readings; what cannot be read is said under the table."""
         text, asked = QGuiApplication.clipboard().text(), quantities(self._system)
-        take_pasted(self, lambda told: read_block(text, asked, told=told), self._take_block, self.show_fault)
+        take_pasted(
+            self, lambda told: read_block(text, asked, told=told, most=_MOST_PASTED), self._take_block, self.show_fault
+        )
 
     def _take_block(self, block: Block) -> None:
         self.show_fault("")
