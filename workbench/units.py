@@ -383,6 +383,13 @@ def parse_quantity(text: str, dimension: Dimension, system: System) -> float:
     return float(f"{size:.15g}")
 
 
+def from_unit(number: float, unit: str, dimension: Dimension) -> float:
+    """A number in a unit as people spell it, as an SI value. UnitError for what is no unit of that dimension."""
+    key = _key(unit)
+    system: System = next((each for each in SYSTEMS if key == _key(unit_of(dimension, each).label)), "SI")
+    return float(f"{_as_si(number, unit, dimension, system, f'{number:g} {unit}'):.15g}")
+
+
 def _leading_unit(rest: str) -> str:
     """The unit at the head of `rest`, up to the next number of a compound such as ``1 ft 6 in``."""
     compound = re.match(r"(?:(?:ft|feet|foot|m)\.?\s+|['′’]\s*)(?=[.,]?\d)", rest, re.IGNORECASE)

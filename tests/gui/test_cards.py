@@ -21,7 +21,6 @@ from workbench.design.record import Address, value_at, with_value
 from workbench.design.slab import HoleReading, TestHole
 from workbench.files.scenes import load_scene
 from workbench.gui.kit.fields import Field
-from workbench.gui.kit.pasted import rows_from_text
 from workbench.gui.section.card import PartCard
 from workbench.gui.section.ground_form import GroundForm
 from workbench.gui.section.layout import FAN, HOUSE
@@ -40,7 +39,6 @@ POINT: Address = ("intake", "source")
 RUN: Address = ("intake", "runs", 0)
 RISER: Address = ("intake", "runs", 1)
 JUNCTION: Address = ("intake", "source")
-COLUMNS: Any = [("Flow", "flow"), ("Suction", "pressure"), ("At rest", "pressure")]
 
 Show = Callable[..., tuple[SitePanel, Bench]]
 
@@ -583,34 +581,3 @@ def test_a_card_without_design_or_part_is_empty(qtbot: QtBot) -> None:
     card.show_part(None)
     assert card.form() is None
     assert card.accessibleName() == "Card: No part picked"
-
-
-# --- what is pasted -----------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    "text",
-    ["6\t33\t0.4\n12\t82\t0.4", "6;33;0,4\n12;82;0,4", "6  33  0.4\n\n12  82  0.4\n", "6 33 0.4\n12 82 0.4"],
-)
-def test_rows_are_read_however_they_are_parted(text: str) -> None:
-    rows = rows_from_text(text, COLUMNS, "SI", needed=2)
-    assert [list(row) for row in rows] == [pytest.approx([0.006, 33.0, 0.4]), pytest.approx([0.012, 82.0, 0.4])]
-
-
-def test_a_unit_in_a_cell_goes_before_that_of_its_title() -> None:
-    rows = rows_from_text("Flow [L/s]\tSuction, Pa\n6\t33\n12 m3/h\t82", COLUMNS, "IP", needed=2)
-    assert rows[1] == pytest.approx((12 / 3600, 82.0))
-
-
-@pytest.mark.parametrize(
-    ("text", "says"),
-    [
-        ("", "nothing to paste"),
-        ("Flow\tSuction", "no readings"),
-        ("6", "Row 1 lacks the suction"),
-        ("6\t33\n1,234\t50", "Row 2, flow"),
-    ],
-)
-def test_what_cannot_be_read_is_refused_with_its_row(text: str, says: str) -> None:
-    with pytest.raises(ValueError, match=says):
-        rows_from_text(text, COLUMNS, "SI", needed=2)

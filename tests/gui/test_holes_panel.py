@@ -13,7 +13,8 @@ from tests.floors import PLACES, job, point, read, slab, three, unplaced
 from tests.gui.bench import Bench
 from workbench.design import Design
 from workbench.design.slab import TestHole
-from workbench.gui.floor.holes_draft import COLUMNS, KEYS, read_table
+from workbench.files.block import read_block
+from workbench.gui.floor.holes_draft import COLUMNS, KEYS, quantities
 from workbench.gui.floor.holes_panel import HolesPanel
 from workbench.gui.kit.theme import DARK
 from workbench.units import CFM, INCH_WATER, format_quantity
@@ -237,7 +238,7 @@ def test_a_column_is_pasted_over_the_holes_below(sheet: Sheet) -> None:
     ("text", "says"),
     [
         ("A\t0\t120\t20\tlots", "Row 1, at hole"),
-        ("", "nothing to paste"),
+        ("", "nothing to read"),
         ("Hole\tFlow (L/s)\n", "no readings"),
         ("A\t0\t120\t20\t\n", "at the hole"),
         ("A\t0\t-120\t20\t5\n", "greater than 0"),
@@ -368,7 +369,9 @@ def test_copied_cells_paste_back_as_they_were(sheet: Sheet) -> None:
     sheet.table.selectAll()
     QTest.keyClick(sheet.table, KEY.Key_C, CONTROL)
     text = QGuiApplication.clipboard().text()
-    rows = [row for row in read_table(text, sheet.table.shown_columns(), "SI") if row.get("name") in PLACES]
+    block = read_block(text, quantities("SI"), order=sheet.table.shown_columns())
+    assert block.guesses == ()
+    rows = [row for row in block.records() if row.get("name") in PLACES]
     assert [row["suction"] for row in rows if "suction" in row][:3] == [60.0, 20.0, 8.0]
 
 

@@ -21,11 +21,12 @@ from workbench.design import Design
 from workbench.design.house import Crack
 from workbench.design.record import with_value
 from workbench.design.sound import Listener
+from workbench.files.block import BlockError, Told
 from workbench.files.scenes import load_scene
 from workbench.gui.app import application
 from workbench.gui.kit.bars import round_above
 from workbench.gui.kit.theme import DARK, LIGHT, ThemeKeeper
-from workbench.gui.running.fan_sound_form import levels_from_text
+from workbench.gui.running.fan_sound_form import levels_of, read_levels
 from workbench.gui.running.listener_row import HeardRow
 from workbench.gui.running.page import RunningPage
 from workbench.gui.running.sealing_panel import CrackRow
@@ -295,13 +296,19 @@ def test_octave_bands_start_from_the_one_level_and_take_pasted_cells(bench: Runn
         ("62 62 60 56 51 45 41 36", LEVELS),
         ("62\n62\n60\n56\n51\n45\n41\n36\n", LEVELS),
         ("62,0;62,0;60,0;56,0;51,0;45,0;41,0;36,0", LEVELS),
+        ("63 Hz\t62\n125 Hz\t62\n250 Hz\t60\n500 Hz\t56\n1 kHz\t51\n2 kHz\t45\n4000 Hz\t41\n8 kHz\t36 dB", LEVELS),
         ("62 62 60", None),
         ("a b c d e f g h", None),
         ("", None),
     ],
 )
 def test_copied_levels(text: str, levels: tuple[float, ...] | None) -> None:
-    assert levels_from_text(text) == levels
+    if levels is None:
+        with pytest.raises(BlockError):
+            read_levels(text, Told())
+        return
+    block = read_levels(text, Told())
+    assert (levels_of(block), block.guesses) == (levels, ())
 
 
 def test_a_clipboard_without_levels_is_said(bench: Running) -> None:

@@ -23,7 +23,8 @@ from PySide6.QtWidgets import (
 from workbench.design.doubts import doubts
 from workbench.design.fan import Fan, FanTable
 from workbench.design.faults import faults_in
-from workbench.files.fan_table import KINDS, USUAL_UNITS, Kind, TableError
+from workbench.files.block import Block
+from workbench.files.fan_table import KINDS, USUAL_UNITS, Kind
 from workbench.gui.fans.draft import (
     Draft,
     Note,
@@ -38,6 +39,7 @@ from workbench.gui.fans.draft import (
 )
 from workbench.gui.fans.points_table import PointsModel, PointsView
 from workbench.gui.kit.fields import ChoiceEdit, QuantityEdit
+from workbench.gui.kit.pasted import take_pasted
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict
 from workbench.units import System, format_entry, unit_of
 
@@ -409,13 +411,18 @@ class PointsPanel(QWidget):
         row, column = (current.row(), current.column()) if current.isValid() else (0, 0)
         if len(cells) > 1:
             row, column = min(cells)[0], min(c for _, c in cells)
-        try:
-            first, count = self.model.paste(text, row, column, everything)
-        except TableError as refusal:
-            self._refusal = f"Nothing was pasted. {refusal}"
+        if everything:
+            row = column = 0
+
+        def take(block: Block) -> None:
+            first, count = self.model.put(block, row, everything)
+            self.view.go_to(first + count, column)
+
+        def refuse(words: str) -> None:
+            self._refusal = f"Nothing was pasted. {words}"
             self._judge()
-            return
-        self.view.go_to(first + count, column)
+
+        take_pasted(self, lambda told: self.model.read_block(text, column, told), take, refuse)
 
     def _paste_clipboard(self) -> None:
         self.paste(QGuiApplication.clipboard().text())

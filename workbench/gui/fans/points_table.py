@@ -26,16 +26,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from workbench.files.fan_table import (
-    KINDS,
-    USUAL_UNITS,
-    Block,
-    Kind,
-    place_columns,
-    read_block,
-    unit_size,
-    usual_unit,
-)
+from workbench.files.block import Block, ReadColumn, Told, Value, read_block
+from workbench.files.fan_table import KINDS, USUAL_UNITS, Kind, quantities, unit_size, usual_unit
 from workbench.gui.fans.draft import BLANK, BLANK_ROW, Entry, Row, in_unit, is_blank, typed
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict, number_font
 
@@ -144,53 +136,48 @@ class PointsModel(QAbstractTableModel):
             self.edited.emit("Clear points")
         return bool(filled)
 
-    def paste(self, text: str, row: int, column: int, everything: bool) -> tuple[int, int]:
-        """Put a block of text from a cell on, or in place of all rows. One change, whatever its size.
+    def read_block(self, text: str, column: int, told: Told) -> Block:
+        """Read a block; columns without headings are those from `column` on. BlockError with a sentence."""
+        return read_block(text, quantities(self._units), order=KINDS[column:], told=told)
 
-        A block whose header names flow and pressure is a whole table: it takes the place of all rows when it is put
-        on the first. A column takes the unit of the block's header.
+    def put(self, block: Block, row: int, everything: bool) -> tuple[int, int]:
+        """Put a block in from a row on, or in place of all rows. One change, whatever its size.
+
+        A block whose headings name flow and pressure is a whole table: it takes the place of all rows when it is put
+        on the first. A column takes the unit that the block names.
 
         Returns
         -------
         tuple
             First row and number of rows it took.
-
-        Raises
-        ------
-        TableError
-            Nothing has changed then.
         """
-        block = read_block(text)
-        whole = block.named and {"flow", "pressure"} <= {c.kind for c in block.columns}
-        everything = everything or (whole and row == 0)
-        block = place_columns(block, 0 if everything else column)
+        everything = everything or (block.headed and {"flow", "pressure"} <= set(block.keys) and row == 0)
         first = 0 if everything else row
-        self._take_units(block)
+        for column in block.columns:
+            kind = _kind(column)
+            if column.named and (usual := usual_unit(kind, column.unit)):
+                self.set_unit(kind, usual)
         if everything and self._rows:
             self.beginRemoveRows(_TOP, 0, len(self._rows) - 1)
             self._rows.clear()
             self.endRemoveRows()
         self._grow(first + len(block.rows))
-        for c in block.columns:
-            assert c.kind is not None
-            at = KINDS.index(c.kind)
+        for c, column in enumerate(block.columns):
+            at = KINDS.index(_kind(column))
             for i, cells in enumerate(block.rows):
-                self._put(first + i, at, self._pasted(c.kind, c.unit, cells[block.columns.index(c)]))
+                self._put(first + i, at, self._pasted(_kind(column), cells[c]))
         self._all_changed()
         self.edited.emit("Paste points")
         return first, len(block.rows)
 
-    def _take_units(self, block: Block) -> None:
-        for column in block.columns:
-            if column.kind and column.unit and (usual := usual_unit(column.kind, column.unit)):
-                self.set_unit(column.kind, usual)
-
-    def _pasted(self, kind: Kind, unit: str | None, cell: str) -> Entry:
+    def _pasted(self, kind: Kind, cell: Value | None) -> Entry:
         here = self._units[kind]
-        if unit is None or not cell or unit_size(kind, unit) == unit_size(kind, here):
-            # spelled 1e3 or .50, a number stays as it was written
-            return typed(kind, cell, here)
-        return in_unit(kind, typed(kind, cell, unit), here)
+        if cell is None:
+            return BLANK
+        if unit_size(kind, cell.unit) == unit_size(kind, here):
+            # a number stays as it was written
+            return typed(kind, cell.plain, here)
+        return in_unit(kind, typed(kind, cell.plain, cell.unit), here)
 
     def text_of(self, cells: Sequence[tuple[int, int]]) -> str:
         """Cells for the clipboard, parted by tabs; with a header when they are all of the table."""
@@ -270,6 +257,10 @@ class PointsModel(QAbstractTableModel):
         if role == _ROLE.TextAlignmentRole:
             return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         return None
+
+
+def _kind(column: ReadColumn) -> Kind:
+    return next(kind for kind in KINDS if kind == column.quantity.key)
 
 
 def _tint(sheet: str, colour: str) -> QColor:

@@ -5,7 +5,6 @@ Nothing here knows Qt. A row of the sheet is a hole with one reading; a hole rea
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
@@ -13,8 +12,8 @@ from typing import Any, Final
 from workbench.design.design import Design
 from workbench.design.record import value_at, with_value
 from workbench.design.slab import HoleReading, TestHole
-from workbench.gui.kit.pasted import cells_of, unit_of_title, value_of_cell
-from workbench.units import Dimension, System, UnitError
+from workbench.files.block import Block, Quantity
+from workbench.units import Dimension, System, unit_of
 
 Values = Mapping[str, Any]
 """What a row says, by the key of its column; a blank cell is left out."""
@@ -22,36 +21,61 @@ Values = Mapping[str, Any]
 
 @dataclass(frozen=True)
 class Column:
-    """A column of the sheet; `words` tell its title in a pasted table."""
+    """A column of the sheet; `words` tell its title in a pasted table, of several that fit those of highest `rank`."""
 
     key: str
     title: str
     dimension: Dimension | None
     words: str
     hint: str
+    rank: int = 0
 
 
+_NAME = r"((test|sub-?slab) )?holes?( (name|no|nr|id))?\.?|(name|place|location|label|room)s?( of (the )?holes?)?"
+_POINT = r"(drawn|drawing)( (on|at))?|(suction |drawn )?(point|pit)( drawn on)?"
 COLUMNS: Final = (
-    Column("name", "Hole", None, r"\bhole|\bname", "What the hole is called on the plan."),
-    Column("point", "Drawn on", None, r"drawn|point", "The suction point that was drawn on."),
-    Column("at_rest", "At rest", "pressure", r"rest|baseline|before", "Read with nothing running."),
-    Column("applied", "At point", "pressure", r"applied|at (the )?(point|pit)", "Suction held at the suction point."),
-    Column("flow", "Flow", "flow", r"flow|\bair\b", "Drawn at the point meanwhile; empty if it was not measured."),
-    Column("suction", "At hole", "pressure", r"suction|reading|\bread\b|at (the )?hole", "Read at the hole."),
+    Column("name", "Hole", None, _NAME, "What the hole is called on the plan.", 5),
+    Column("point", "Drawn on", None, _POINT, "The suction point that was drawn on.", 5),
+    Column("at_rest", "At rest", "pressure", r"\brest|baseline|\bbefore\b|\boff\b", "Read with nothing running.", 3),
+    Column(
+        "applied",
+        "At point",
+        "pressure",
+        r"applied|at (the )?(suction )?(point|pit)",
+        "Suction held at the suction point.",
+        2,
+    ),
+    Column("flow", "Flow", "flow", r"flow|\bair\b", "Drawn at the point meanwhile; empty if it was not measured.", 1),
+    Column(
+        "suction",
+        "At hole",
+        "pressure",
+        r"suction|vacuum|reading|\bread\b|at (the )?(test )?hole",
+        "Read at the hole.",
+    ),
     Column(
         "exhausts",
         "Exhausts",
         "pressure",
         r"exhaust",
         "Change of the reading with all exhausts on; minus if less, empty if not read.",
+        4,
     ),
 )
 HOW_READ: Final = ("made_with", "accuracy", "resolution")
 """Fields of a reading that tell what drew and how well the instrument tells."""
 KEYS: Final = tuple(column.key for column in COLUMNS)
 _BY_KEY: Final = {column.key: column for column in COLUMNS}
-# a title such as "Suction at the point" is told by the more particular words first
-_TELLING: Final = ("exhausts", "at_rest", "applied", "flow", "point", "suction", "name")
+
+
+def quantities(system: System) -> tuple[Quantity, ...]:
+    """What a pasted table of readings may hold; bare numbers are in the units shown where it names none."""
+    return tuple(
+        Quantity(
+            c.key, c.title, c.words, c.dimension, unit_of(c.dimension, system).label if c.dimension else "", rank=c.rank
+        )
+        for c in COLUMNS
+    )
 
 
 def points_of(design: Design) -> list[str]:
@@ -59,68 +83,19 @@ def points_of(design: Design) -> list[str]:
     return [point.name for _, point in design.suction_points()]
 
 
-def read_table(text: str, columns: Sequence[str], system: System) -> list[dict[str, Any]]:
-    """Rows out of a copied text, laid over `columns` by their keys unless a line of titles says what is what.
+def rows_of(block: Block) -> list[dict[str, Any]]:
+    """Rows out of a table of readings; in one grouped by hole, a row without a name belongs to the hole above.
 
-    Raises
-    ------
-    ValueError
-        With a sentence that names the row as copied.
+    Raises ValueError with a sentence when the first row has no name though others have.
     """
-    lines = [(n, cells_of(line)) for n, line in enumerate(text.splitlines(), start=1) if line.strip()]
-    if not lines:
-        raise ValueError("There is nothing to paste: copy the cells of the readings first.")
-    keys: list[str | None] = list(columns)
-    units = [""] * len(keys)
-    told = [_key_of_title(cell) for cell in lines[0][1]]
-    if sum(key is not None for key in told) > 1 or (len(told) == 1 and told[0] is not None):
-        keys, units = told, [unit_of_title(cell) for cell in lines[0][1]]
-        lines = lines[1:]
-        twice = next((key for key in keys if key is not None and keys.count(key) > 1), None)
-        if twice is not None:
-            raise ValueError(f"Two columns are titled as “{_BY_KEY[twice].title}”.")
-        if not lines:
-            raise ValueError("There are titles but no readings under them.")
-    rows = [_row(n, cells, keys, units, system) for n, cells in lines]
+    rows: list[dict[str, Any]] = list(block.records())
     if any("name" in row for row in rows):
-        _carry_names(rows)
+        name: str | None = None
+        for row in rows:
+            name = row.setdefault("name", name)
+            if name is None:
+                raise ValueError("The first row has no name of a hole.")
     return rows
-
-
-def _key_of_title(cell: str) -> str | None:
-    bare = cell.lower()
-    if sum(character.isdigit() for character in re.sub(r"[(\[].*[)\]]", "", bare)):
-        return None
-    return next((key for key in _TELLING if re.search(_BY_KEY[key].words, bare)), None)
-
-
-def _row(
-    number: int, cells: Sequence[str], keys: Sequence[str | None], units: Sequence[str], system: System
-) -> dict[str, Any]:
-    if len(cells) > len(keys) and any(cells[len(keys) :]):
-        raise ValueError(f"Row {number} has more cells than the sheet has columns from here.")
-    found: dict[str, Any] = {}
-    for cell, key, unit in zip(cells, keys, units, strict=False):
-        if not cell or key is None:
-            continue
-        dimension = _BY_KEY[key].dimension
-        if dimension is None:
-            found[key] = cell
-            continue
-        try:
-            found[key] = value_of_cell(cell, unit, dimension, system)
-        except UnitError as refusal:
-            raise ValueError(f"Row {number}, {_BY_KEY[key].title.lower()}: {refusal}") from refusal
-    return found
-
-
-def _carry_names(rows: list[dict[str, Any]]) -> None:
-    """In a sheet grouped by hole, a row without a name belongs to the hole above."""
-    name: str | None = None
-    for row in rows:
-        name = row.setdefault("name", name)
-        if name is None:
-            raise ValueError("The first row has no name of a hole.")
 
 
 def reading_of(values: Values, points: Sequence[str]) -> HoleReading | None:

@@ -15,6 +15,7 @@ from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import with_value
 from workbench.design.slab import HoleReading, TestHole
+from workbench.files.block import Block, Told, read_block
 from workbench.gui.floor.holes_draft import (
     COLUMNS,
     KEYS,
@@ -24,9 +25,10 @@ from workbench.gui.floor.holes_draft import (
     paste_holes,
     point_of,
     points_of,
-    read_table,
+    quantities,
     reading_of,
     remove_lines,
+    rows_of,
 )
 from workbench.gui.kit.theme import LIGHT, Theme, scaled_font
 from workbench.gui.kit.tips import plain_tip
@@ -37,6 +39,8 @@ _TOP = QModelIndex()
 _ROLE = Qt.ItemDataRole
 _READING = ("point", "at_rest", "applied", "flow", "suction")
 _NEEDED = ("applied", "suction")
+MOST_PASTED = 100
+"""Rows put in at once; a floor with more holes than that would keep the window waiting."""
 
 
 @dataclass(frozen=True)
@@ -300,9 +304,13 @@ class HolesModel(QAbstractTableModel):
         self.faulted.emit()
         return left
 
-    def paste(self, text: str, row: int, column: int, columns: Sequence[str]) -> None:
-        """Put copied cells in from a cell on; one step, whatever its size. ValueError with a sentence."""
-        rows = read_table(text, columns[columns.index(KEYS[column]) :], self._system)
+    def read_block(self, text: str, columns: Sequence[str], told: Told) -> Block:
+        """Read copied cells; those without headings are the `columns` by their keys. BlockError with a sentence."""
+        return read_block(text, quantities(self._system), order=columns, told=told, most=MOST_PASTED)
+
+    def take_block(self, block: Block, row: int) -> None:
+        """Put copied cells in from a row on; one step, whatever its size. ValueError with a sentence."""
+        rows = rows_of(block)
         self._last = None
         if all("name" in found for found in rows):
             self._propose(lambda design: paste_holes(design, rows), "Paste readings")

@@ -16,8 +16,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from workbench.files.block import Block
 from workbench.gui.floor.holes_draft import COLUMNS, KEYS
 from workbench.gui.floor.holes_model import HolesModel, sentence
+from workbench.gui.kit.pasted import take_pasted
 from workbench.gui.kit.theme import number_font, scaled_font
 
 _WIDEST, _WIDEST_BESIDE = 112, 70
@@ -156,10 +158,16 @@ class HolesView(QTableView):
         current = self.currentIndex()
         row, column = (current.row(), current.column()) if current.isValid() else (self.model().rowCount() - 1, 0)
         self.refused.emit("")
-        try:
-            self._model().paste(QGuiApplication.clipboard().text(), row, column, self.shown_columns())
-        except ValueError as refusal:
-            self.refused.emit(sentence(str(refusal)))
+        model, text, shown = self._model(), QGuiApplication.clipboard().text(), self.shown_columns()
+        order = [key for key in KEYS[column:] if key in shown]
+
+        def take(block: Block) -> None:
+            try:
+                model.take_block(block, row)
+            except ValueError as refusal:
+                self.refused.emit(sentence(str(refusal)))
+
+        take_pasted(self, lambda told: model.read_block(text, order, told), take, self.refused.emit)
 
     def remove_rows(self) -> None:
         """Take the rows of all selected cells out."""

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from PySide6.QtCore import QEvent, QObject, Qt
@@ -14,13 +13,23 @@ from workbench.design.catalogue import spectrum_kinds
 from workbench.design.design import Design
 from workbench.design.fan import Fan
 from workbench.design.record import Address, with_value
+from workbench.files.block import Block, BlockError, Quantity, Told, read_block
 from workbench.gui.kit.fields import QuantityEdit
 from workbench.gui.kit.forms import Form, GroupForm, RecordForm, column, paragraph, small_button
+from workbench.gui.kit.pasted import take_pasted
 from workbench.solving.run.sounding import fan_power
-from workbench.units import UnitError, parse_quantity
 
 _BANDS = ("63 Hz", "125 Hz", "250 Hz", "500 Hz", "1 kHz", "2 kHz", "4 kHz", "8 kHz")
 _QUIET = 50.0
+
+
+def _of_band(band: str) -> Quantity:
+    number, unit = band.split()
+    words = rf"(?<![\d.,]){number} ?{unit}\b" + (rf"|(?<![\d.,]){number}000 ?hz\b" if unit == "kHz" else "")
+    return Quantity(band, band, words, "level_difference", "dB", needed=True)
+
+
+_LEVELS: Final = tuple(map(_of_band, _BANDS))
 _BY_OCTAVE = "Sound power by octave at full speed, in place of the one level. Eight cells can be pasted."
 
 
@@ -70,22 +79,29 @@ class BandsForm(Form):
         return super().eventFilter(watched, event)
 
     def paste(self) -> bool:
-        """Propose eight copied levels; False where the clipboard holds something else."""
-        levels = levels_from_text(QGuiApplication.clipboard().text())
-        if levels is not None:
-            self._take(levels, "Paste the fan's octave bands", None)
-        return levels is not None
+        """Take eight copied levels, in a row or a column; False where the clipboard holds something else."""
+        text = QGuiApplication.clipboard().text()
+        refused: list[str] = []
+
+        def take(block: Block) -> None:
+            self._take(levels_of(block), "Paste the fan's octave bands", None)
+
+        take_pasted(self, lambda told: read_levels(text, told), take, refused.append)
+        return not refused
 
 
-def levels_from_text(text: str) -> tuple[float, ...] | None:
-    """Eight levels from copied cells, in a row or a column; None where it is something else."""
-    cells = re.split(r"[\s;]+", text.strip())
-    if len(cells) != len(_BANDS):
-        return None
-    try:
-        return tuple(parse_quantity(cell, "level_difference", "SI") for cell in cells)
-    except UnitError:
-        return None
+def read_levels(text: str, told: Told) -> Block:
+    """Read eight levels, in a row or a column. BlockError where it is something else."""
+    block = read_block(text, _LEVELS, told=told)
+    if len(block.rows) != 1:
+        raise BlockError("More than one level stands there for each band.")
+    return block
+
+
+def levels_of(block: Block) -> tuple[float, ...]:
+    """The levels of a block, 63 Hz first [dB]."""
+    (found,) = block.records()
+    return tuple(float(found[band]) for band in _BANDS)
 
 
 class FanSoundForm(GroupForm):

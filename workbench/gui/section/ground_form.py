@@ -13,17 +13,32 @@ from workbench.design.catalogue import ground_kinds
 from workbench.design.design import Design
 from workbench.design.ground import GroundClass, Resistance, StepReading, StepTest, SuctionPoint
 from workbench.design.record import Address, field_facts, with_value
+from workbench.files.block import Block, Quantity, read_block
 from workbench.gui.kit.fields import ChoiceEdit, Field, QuantityEdit
 from workbench.gui.kit.forms import Form, RecordForm, column, form_grid, quiet, small_button
 from workbench.gui.kit.forms import add_row as form_row
-from workbench.gui.kit.pasted import looks_like_a_table, rows_from_text
+from workbench.gui.kit.pasted import looks_like_a_table, take_pasted
 from workbench.gui.section.parts import PartAnswers
 from workbench.solving.site.ground import ground_of
-from workbench.units import Dimension, System, format_quantity
+from workbench.units import Dimension, System, format_quantity, unit_of
 
 _BASES = [("step test", "Step test at the hole"), ("ground class", "Class of ground"), ("resistance", "Own resistance")]
 _COLUMNS: list[tuple[str, Dimension]] = [("Flow", "flow"), ("Suction", "pressure"), ("At rest", "pressure")]
+_MOST_PASTED = 100
 _NAMES = ("flow", "suction", "baseline")
+_WORDS = (
+    r"flow|\bair\b|\bq\b",
+    r"suction|vacuum|pressure|reading|\bread\b|at (the )?(suction )?(point|pit|hole)",
+    r"\brest|baseline|\bbefore\b|\boff\b",
+)
+
+
+def quantities(system: System) -> tuple[Quantity, ...]:
+    """What a pasted step test may hold; bare numbers are in the units shown where it names none."""
+    return tuple(
+        Quantity(key, title, words, of, unit_of(of, system).label, needed=key != "baseline", rank=rank)
+        for key, (title, of), words, rank in zip(_NAMES, _COLUMNS, _WORDS, (1, 0, 2), strict=True)
+    )
 
 
 class StepTable(Form):
@@ -161,16 +176,17 @@ class StepTable(Form):
 
     def paste(self) -> None:
         """Read the clipboard as readings; what cannot be read is said under the table."""
-        try:
-            rows = rows_from_text(QGuiApplication.clipboard().text(), _COLUMNS, self._system, needed=2)
-        except ValueError as refusal:
-            self.show_fault(str(refusal))
-            return
+        text, asked = QGuiApplication.clipboard().text(), quantities(self._system)
+        take_pasted(
+            self, lambda told: read_block(text, asked, told=told, most=_MOST_PASTED), self._take_block, self.show_fault
+        )
+
+    def _take_block(self, block: Block) -> None:
         self.show_fault("")
         self._last = None
 
         def take() -> tuple[StepReading, ...]:
-            return tuple(StepReading(**dict(zip(_NAMES, row, strict=False))) for row in rows)
+            return tuple(StepReading.model_validate(row) for row in block.records())
 
         self.pasted.emit((take, "Paste readings"))
 
