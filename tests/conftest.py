@@ -10,6 +10,8 @@ from hypothesis import settings
 
 # Qt reads this when it is first imported, whichever test does so.
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+# As the program itself does; the workers share the cores already.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 # A busy machine is no fault of the code, and a run that nobody asked to search should not fail by luck.
 settings.register_profile("suite", deadline=None, derandomize=True)

@@ -18,6 +18,7 @@ def main() -> int:
     parser.add_argument("--json", action="store_true", help="one JSON list")
     given = parser.parse_args()
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the program itself does
     with tempfile.TemporaryDirectory() as home:
         os.environ["SUBSLAB_WORKBENCH_HOME"] = home
         results = [
