@@ -39,7 +39,7 @@ FROM_THE_DESIGN = {
 def constructed() -> Iterator[Design]:
     """Designs that have what no scene has: rules, an appliance, a low point, no fan, a fan of unknown power."""
     studio = load_scene("studio")
-    yield studio.model_copy(update={"rules": rule_sheets()["Illinois, vapour control"]})
+    yield studio.model_copy(update={"rules": rule_sheets()["Illinois, vapor intrusion"]})
     level = studio.intake.runs[0].model_copy(update={"rise": 0.0, "slope": 0.0})
     spilling = with_value(studio, ("house", "appliances"), ("natural draft",))
     yield with_value(spilling, ("intake", "runs", 0), level)

@@ -130,7 +130,7 @@ def test_answers_are_in_utf_8_whatever_the_console_has(encoding: str) -> None:
         capture_output=True,
         check=True,
     )
-    assert b"Draft of the air in the pipe" in done.stdout
+    assert b"Stack effect in the pipe" in done.stdout
     assert b"\xe2\x88\x92" in done.stdout
     assert "?" not in done.stdout.decode("utf-8")
 
@@ -196,9 +196,9 @@ def test_strict_tells_by_the_exit_code(capsys: pytest.CaptureFixture[str], unser
     "speed", [0.0, -0.5, 1.0001, float("nan"), float("inf"), -float("inf"), np.array([0.5, 2.0]), ["0.5"], "0.5", True]
 )
 def test_speeds_out_of_range_are_refused_in_words_from_python(speed: Any) -> None:
-    with pytest.raises(ValueError, match="above 0"):
+    with pytest.raises(ValueError, match="more than 0"):
         workbench.solve(load_scene(), speed)
-    with pytest.raises(ValueError, match="above 0"):
+    with pytest.raises(ValueError, match="more than 0"):
         set_speed(load_scene(), speed)
 
 
@@ -374,7 +374,7 @@ def test_text_answer_names_every_crossing(capsys: pytest.CaptureFixture[str]) ->
     assert program.main(["solve", str(ROOT / "workbench" / "scenes" / "clubhouses.json")]) == 0
     out = capsys.readouterr().out
     assert out.count("  stable ") == 2
-    assert out.count("  does not last ") == 1
+    assert out.count("  unstable ") == 1
 
 
 def test_what_is_hardly_heard_is_said_in_words(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
@@ -592,7 +592,7 @@ def test_choices_as_json(capsys: pytest.CaptureFixture[str], searchable: str) ->
 def test_choices_as_a_table(capsys: pytest.CaptureFixture[str], searchable: str) -> None:
     assert program.main(["choices", searchable, "--units", "IP", "--most", "2"]) == 0
     lines = capsys.readouterr().out.splitlines()
-    assert any(line.startswith("  - The cheapest to own: ") for line in lines)
+    assert any(line.startswith("  - Lowest life-cycle cost: ") for line in lines)
     head = next(i for i, line in enumerate(lines) if line.startswith("  Fan "))
     assert lines[head + 1].rstrip().endswith("holds")
     assert "gal" in lines[head + 1]

@@ -138,7 +138,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     solve.add_argument("--strict", action="store_true", help="exit with 1 unless it is measured that every hole holds")
 
-    search = _command(commands, "choices", _choices, "search fans, pipes, pits, sealing and points for what is best")
+    search = _command(commands, "choices", _choices, "search fans, pipes, pits, sealing and points, and rank them")
     _file(search)
     _units(search)
     search.add_argument("--json", action="store_true", help="one JSON object in SI, with all that was tried")
@@ -258,7 +258,7 @@ def _check(arguments: argparse.Namespace, _window: Window) -> int:
             _say(faults[0].text)
         else:
             lines = [f"  {fault.pointer}: {fault.text}" for fault in faults]
-            _say("\n".join([head, *lines, *(f"  to look at: {fan}: {doubt.text}" for fan, doubt in looks)]))
+            _say("\n".join([head, *lines, *(f"  check: {fan}: {doubt.text}" for fan, doubt in looks)]))
     if arguments.json:
         _say(_json(told))
     return code
@@ -269,7 +269,7 @@ def _fans(arguments: argparse.Namespace, _window: Window) -> int:
         _say(_json({"fans": [fan.model_dump(mode="json") for fan in fan_classes()]}))
         return DONE
     write = writer(arguments.units)
-    rows = [("Class", "most flow", "most suction", "power", "sound", "least speed")]
+    rows = [("Class", "most flow", "max. suction", "power", "sound", "least speed")]
     for fan in fan_classes():
         powers = [point.power for point in fan.full.points if point.power is not None]
         rows.append(

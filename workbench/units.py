@@ -406,7 +406,7 @@ def _number(match: re.Match[str], said: str) -> float:
     mantissa, _, power = digits.lower().partition("e")
     points, commas = mantissa.count("."), mantissa.count(",")
     if points + commas > 1:
-        raise UnitError(f"“{digits}” mixes marks: type it with one decimal mark and nothing between thousands.")
+        raise UnitError(f"“{digits}” mixes decimal marks: type it with one decimal mark and nothing between thousands.")
     if re.fullmatch(r"[1-9]\d{0,2},\d{3}", mantissa):
         joined, pointed = mantissa.replace(",", ""), mantissa.replace(",", ".")
         raise UnitError(f"“{mantissa}” can be read two ways: type {joined} or {pointed}.")
@@ -459,7 +459,7 @@ def _through_pint(number: float, unit: str, dimension: Dimension, said: str) -> 
             raise UnitError(f"“{said}” is not a number.")
         plain = unit.rstrip(". ")
         if len(plain) > 30 or not _UNIT.fullmatch(plain):
-            raise UnitError(f"“{unit}” is not a unit known here.")
+            raise UnitError(f"“{unit}” is not a known unit.")
         spelled = re.sub(r"\^?([23])", r"**\1", plain.replace("²", "2").replace("³", "3").replace("·", "*"))
     import pint
 
@@ -471,11 +471,11 @@ def _through_pint(number: float, unit: str, dimension: Dimension, said: str) -> 
         raise UnitError(f"{_sentence(said, quantity)}, not {_WORDS[dimension]}.") from None
     except (pint.PintError, ValueError, ArithmeticError, AssertionError) as fault:
         # pint asserts where a decibel is multiplied by something
-        raise UnitError(f"“{unit}” is not a unit known here.") from fault
+        raise UnitError(f"“{unit}” is not a known unit.") from fault
 
 
 def _sentence(said: str, quantity: Any) -> str:
     for dimension, inside in _INSIDE.items():
         if quantity.check(_registry().Unit(inside).dimensionality):
             return f"{said} is {_WORDS[dimension]}"
-    return f"{said} is something else"
+    return f"{said} is a different quantity"

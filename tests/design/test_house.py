@@ -60,7 +60,7 @@ def test_cooling_begins_where_heating_has_ended() -> None:
 def test_a_share_lies_between_its_least_and_its_most(bands: tuple[float, float, float]) -> None:
     least, share, most = bands
     [sentence] = refused(House, house_air_least=least, house_air_share=share, house_air_most=most)
-    assert "must lie between its least and its most" in sentence
+    assert "must be between its low and high values" in sentence
 
 
 def test_what_is_said_of_houses_where_nothing_was_measured() -> None:

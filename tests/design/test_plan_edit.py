@@ -176,7 +176,7 @@ def test_a_new_point_is_teed_into_the_leg_of_the_nearest_and_stands_where_it_was
     three = add_point(two, place(7, 4))
     (_, first), *_ = three.suction_points()
     assert first == points[0]
-    with pytest.raises(ValueError, match="run into one another"):
+    with pytest.raises(ValueError, match="overlap"):
         add_point(design, place(1.05, 1))
 
 

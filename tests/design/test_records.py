@@ -178,7 +178,7 @@ def test_ground_needs_some_resistance() -> None:
 
 def test_a_bed_reaches_beyond_its_pit() -> None:
     fields = {"name": "A", "pit_volume": 1.0, "pattern": "bed under the slab", "ground": GroundClass()}
-    assert "beyond the edge of the pit" in sentences(SuctionPoint, **fields, bed_thickness=0.05, bed_reach=1.0)[0]
+    assert "past the pit" in sentences(SuctionPoint, **fields, bed_thickness=0.05, bed_reach=1.0)[0]
     assert SuctionPoint(**(fields | {"pattern": "deep soil"}), bed_thickness=0.05, bed_reach=1.0).pit_volume == 1.0
 
 

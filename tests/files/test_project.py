@@ -112,12 +112,12 @@ def test_a_file_cut_short_anywhere_is_called_that(length: int) -> None:
         ("\0" * 400, "not a project file"),
         ("[1, 2]", "not a project of the workbench"),
         ('{"format": "another"}', "not a project of the workbench"),
-        ('{"a":' * 100_000, "beyond reading"),
+        ('{"a":' * 100_000, "cannot be read"),
         (TEXT.replace(": 0.72", ": 0,72"), "damaged in line"),
         (TEXT.replace(": 0.72", ": NaN"), "NaN, which is not a number"),
         (TEXT.replace(": 0.72", ": -Infinity"), "-Infinity, which is not a number"),
         (TEXT.replace('"speed": 0.72', '"speed": 0.72, "speed": 1.0'), "'speed' twice"),
-        (TEXT.replace("Kiln corner", "\\ud800"), "half a character"),
+        (TEXT.replace("Kiln corner", "\\ud800"), "not valid UTF-8"),
         (changed(version="1"), "does not say which version"),
         (changed(version=True), "does not say which version"),
         (changed(version=0), "does not say which version"),
@@ -151,7 +151,7 @@ def test_all_faults_come_at_once_with_their_places() -> None:
         "/design/speed": "must be greater than 0",
         "/design/intake/source/pit_volume": "must be greater than 0",
         "/design/discharge/0/fittings/0": "there is no fitting called 'swan neck' in the catalogue",
-        "/design/fans/1/curves/0/points/2": "row 3 repeats the flow of row 2; each flow may stand once",
+        "/design/fans/1/curves/0/points/2": "row 3 repeats the flow of row 2; each flow may appear only once",
         "/design/house/turrets": "is not known here",
     }
     assert str(error).startswith("the design has 5 faults, the first at ")
@@ -252,7 +252,7 @@ def test_schema_describes_the_whole_file() -> None:
     assert design["additionalProperties"] is False
     assert schema["$defs"]["Run"]["properties"]["length"] == {
         "title": "Length",
-        "description": "Along the pipe, straight parts added.",
+        "description": "Total straight length",
         "type": "number",
         "exclusiveMinimum": 0.0,
         "maximum": 500.0,

@@ -131,7 +131,7 @@ def test_humidity_from_the_dew_point(data: list[list[str]], read: Callable[[str]
     dry, dew = float(data[4500][DRY_BULB]), float(data[4500][DEW_POINT])
     assert weather.relative_humidity[4500] == pytest.approx(psychrolib.GetRelHumFromTDewPoint(dry, dew), rel=1e-4)
     assert weather.relative_humidity[4000] == 1.0
-    assert weather.notes == ("8759 hours of relative humidity were found from the dew point.",)
+    assert weather.notes == ("8759 hours of relative humidity were calculated from the dew point.",)
 
 
 def test_no_pressure_at_all(data: list[list[str]], read: Callable[[str], Weather]) -> None:
@@ -202,13 +202,13 @@ def test_cut_short(data: list[list[str]], read: Callable[[str], Weather]) -> Non
     whole = text(data)
     with pytest.raises(WeatherError, match=r"4000 of the 8760 hours of a year; the first it lacks is 16 June, hour 17"):
         read(text(data[:4000]))
-    with pytest.raises(WeatherError, match="Line 8768 is cut short: 11 columns"):
+    with pytest.raises(WeatherError, match="Line 8768 is truncated: 11 columns"):
         read(text([*data[:-1], data[-1][:11]]))
     with pytest.raises(WeatherError, match="holds no hours"):
         read(text([]))
     with pytest.raises(WeatherError, match="no DATA PERIODS line"):
         read(whole[:200])
-    with pytest.raises(WeatherError, match="LOCATION line is cut short"):
+    with pytest.raises(WeatherError, match="LOCATION line is truncated"):
         read(whole[:40])
 
 

@@ -94,7 +94,7 @@ def test_a_search_fills_table_plot_and_sentences(desk: Desk) -> None:
     assert desk.cells("Fan") == [row.fan for row in found]
     assert desk.cells("To own") == [f"{row.life_cycle:.0f}" for row in found]
     assert desk.cells("Limits")[0] == "● holds"
-    assert desk.page.words.text().startswith("The cheapest to own: “")
+    assert desk.page.words.text().startswith("Lowest life-cycle cost: “")
     # the best is picked, and ringed in the plot
     assert desk.page.view.picks() == [0]
     ring = desk.page.plot._rings.points()[0].pos()

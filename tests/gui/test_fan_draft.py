@@ -76,7 +76,7 @@ def test_faults_of_several_rows_are_all_said() -> None:
     assert reading.curve is None
     assert [note.rows for note in reading.faults] == [(1,), (2,), (4,)]
     assert reading.faults[1].waiting
-    assert reading.faults[2].text == "Row 5 repeats the flow of row 4; each flow may stand once."
+    assert reading.faults[2].text == "Row 5 repeats the flow of row 4; each flow may appear only once."
 
 
 def test_blank_rows_do_not_count() -> None:
@@ -87,7 +87,7 @@ def test_blank_rows_do_not_count() -> None:
     )
     again = read([BLANK_ROW, row("5", "200"), BLANK_ROW, row("5", "0")], 0.5, UNITS).faults
     assert [(note.rows, note.text, note.waiting) for note in again] == [
-        ((3,), "Row 4 repeats the flow of row 2; each flow may stand once.", False)
+        ((3,), "Row 4 repeats the flow of row 2; each flow may appear only once.", False)
     ]
     bare = [BLANK_ROW, row("0", "200"), BLANK_ROW, row("5", "90"), row("9", "0", "20")]
     assert [(note.rows, note.text, note.waiting) for note in read(bare, 0.5, UNITS).faults] == [

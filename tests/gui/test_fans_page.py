@@ -199,10 +199,10 @@ def test_typed_units_are_read_where_they_are_typed(bench: Bench) -> None:
 @pytest.mark.parametrize(
     ("row", "column", "text", "said", "marked"),
     [
-        (2, 0, "20", "Row 3 repeats the flow of row 2; each flow may stand once.", 2),
+        (2, 0, "20", "Row 3 repeats the flow of row 2; each flow may appear only once.", 2),
         (2, 0, "10", "The flow in row 3 is lower than in row 2; it must rise from row to row.", 2),
         (1, 1, "-5", "Row 2: the pressure must be at least 0 Pa.", 1),
-        (1, 1, "24o", "Row 2, pressure: “o” is not a unit known here.", 1),
+        (1, 1, "24o", "Row 2, pressure: “o” is not a known unit.", 1),
         (1, 1, "many", "Row 2, pressure: “many” is not a number.", 1),
         (1, 1, "1,234", "can be read two ways", 1),
         (1, 1, "80 cfm", "80 cfm is a flow, not a pressure.", 1),

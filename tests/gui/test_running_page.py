@@ -355,7 +355,7 @@ def test_prices_and_factors_are_typed(bench: Running) -> None:
 def test_a_share_outside_its_band_is_refused_and_kept(bench: Running) -> None:
     share = bench.year.share.field("house_air_share")
     type_into(share, "95")
-    assert "must lie between its least and its most" in share.fault()
+    assert "must be between its low and high values" in share.fault()
     assert bench.design.house.house_air_share == 0.5
     assert not bench.year.total.isEnabled()
     type_into(bench.year.share.field("house_air_most"), "100")

@@ -25,7 +25,7 @@ from workbench.solving.report.house_draft import SPILLAGE_TEST
 from workbench.solving.run.water import water_at
 
 KEY = Qt.Key
-US = "United States, texts of 2017 to 2020"
+US = "United States standards 2017-2020"
 
 
 class Water(Bench):
@@ -193,10 +193,10 @@ def ruled(qtbot: QtBot) -> Water:
 
 def test_a_sheet_is_chosen_by_place_and_edition(bench: Water) -> None:
     assert bench.rules.rows == []
-    bench.rules.sheet.committed.emit("Illinois, vapour control")
+    bench.rules.sheet.committed.emit("Illinois, vapor intrusion")
     bench.settle()
-    assert bench.design.rules == rule_sheets()["Illinois, vapour control"]
-    assert bench.said[-1] == "Choose the rules “Illinois, vapour control”"
+    assert bench.design.rules == rule_sheets()["Illinois, vapor intrusion"]
+    assert bench.said[-1] == "Choose the rules “Illinois, vapor intrusion”"
     assert len(bench.rules.rows) == 4
     bench.document.undo()
     bench.settle()
@@ -249,7 +249,7 @@ def test_yes_and_no_are_switched(ruled: Water) -> None:
 
 
 def test_angles_and_spans_are_in_degrees_and_years(ruled: Water) -> None:
-    lean, tests = ruled.rule("lean of the outlet"), ruled.rule("between radon tests")
+    lean, tests = ruled.rule("discharge angle"), ruled.rule("radon retest interval")
     assert lean.words.text().startswith("At most 45 °;")
     assert tests.words.text().startswith("At most 730 days;")
     type_into(lean.field, "30 deg")

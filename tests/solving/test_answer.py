@@ -66,7 +66,7 @@ def test_the_draft_never_clears() -> None:
 def test_rules_are_counted_and_those_broken_named() -> None:
     bare = load_scene("studio").model_copy(update={"rules": None})
     assert told(bare)["rules"] is None
-    sheet = rule_sheets()["Illinois, vapour control"]
+    sheet = rule_sheets()["Illinois, vapor intrusion"]
     design = bare.model_copy(update={"rules": sheet})
     rules = told(design)["rules"]
     counted = [rules[name] for name in ("met", "not_met", "not_entered", "not_this_case")]
@@ -143,14 +143,14 @@ def test_a_weather_file_that_cannot_be_used_is_refused_alike_by_command_and_pyth
 
 
 def test_the_text_tells_water_and_broken_rules(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    design = load_scene("clubhouses").model_copy(update={"rules": rule_sheets()["Illinois, vapour control"]})
+    design = load_scene("clubhouses").model_copy(update={"rules": rule_sheets()["Illinois, vapor intrusion"]})
     path = tmp_path / "job.json"
     save_project(design, path)
     assert main(["solve", str(path)]) == 0
     said = capsys.readouterr().out
-    assert "Water in the pipe" in said
+    assert "Condensate in the pipe" in said
     assert "freezes" in said
-    assert "Rules: Illinois, vapour control" in said
+    assert "Rules: Illinois, vapor intrusion" in said
 
 
 def test_each_day_has_its_own_band_and_each_chance_its_own_speed() -> None:

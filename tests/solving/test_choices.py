@@ -121,7 +121,7 @@ def test_no_choice_holds_where_no_suction_was_read_at_a_hole(made: Callable[[Des
     assert found.estimated is found.rows[0]
     words = said(found)
     assert words["not-measured"].startswith("Not measured: C.")
-    assert words["best"].startswith("The cheapest to own: ")
+    assert words["best"].startswith("Lowest life-cycle cost: ")
     answer = choices_answer(found)
     assert answer["best"] is None
     assert {row["holds"] for row in answer["choices"]} == {False}

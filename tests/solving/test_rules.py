@@ -20,7 +20,7 @@ from workbench.solving.report.rules import RuleAnswer, check_rules
 
 FALLING = ([0.0, 0.02, 0.04, 0.06], [300.0, 260.0, 170.0, 0.0])
 DAY, WORST = "suction_on_the_day", "suction_on_the_worst_day"
-US = "United States, texts of 2017 to 2020"
+US = "United States standards 2017-2020"
 
 
 def rule(key: str, value: Any, comparison: str = "at least", **fields: Any) -> Rule:
@@ -87,7 +87,7 @@ def test_a_rule_for_another_case() -> None:
     )
     unknown = one(job(), flat, outlet_above_roof=0.5)
     assert (unknown.judgement, unknown.ask) == ("not entered", "roof_slope")
-    assert "slope of the roof" in unknown.why
+    assert "roof pitch" in unknown.why
     steep = one(job(), flat, outlet_above_roof=0.2, roof_slope=0.5)
     assert (steep.judgement, steep.ask) == ("not this case", "roof_slope")
     assert one(job(), flat, outlet_above_roof=0.2, roof_slope=0.0).judgement == "not met"

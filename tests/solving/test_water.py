@@ -220,7 +220,7 @@ def test_water_runs_back_or_stands() -> None:
     assert standing(end, pit=level(-0.01)) == ["Level: it falls away from the pit, so water stands in it"]
     assert standing(end, pit=level(-0.01, rise=1.0)) == []
     [trapped] = standing(end, pit=level(0.01, rise=-0.5))
-    assert "stands at its foot" in trapped
+    assert "collects at the low end" in trapped
 
 
 def test_past_the_fan_water_may_also_leave_by_the_outlet() -> None:

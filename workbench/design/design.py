@@ -29,11 +29,11 @@ class Uncertainty(Record):
     fittings are those, each fitting has the band of its kind in the catalogue; others are the band of every fitting.
     """
 
-    friction_low: float = quantity("Straight pipe, least", "ratio", gt=0.0, le=1.0, default=0.77)
+    friction_low: float = quantity("Pipe friction factor range, low", "ratio", gt=0.0, le=1.0, default=0.77)
     friction_high: float = quantity("Straight pipe, most", "ratio", ge=1.0, le=5.0, default=1.0)
     fittings_low: float = quantity("Fittings, least", "ratio", gt=0.0, le=1.0, default=0.47)
-    fittings_high: float = quantity("Fittings, most", "ratio", ge=1.0, le=5.0, default=2.09)
-    fan_speed: float = quantity("Fan speed, plus or minus", "fraction", ge=0.0, le=0.5, default=0.05)
+    fittings_high: float = quantity("Fitting loss multiplier, high", "ratio", ge=1.0, le=5.0, default=2.09)
+    fan_speed: float = quantity("Fan curve tolerance (speed), ±", "fraction", ge=0.0, le=0.5, default=0.05)
 
 
 class Design(Record):
@@ -118,7 +118,7 @@ class Design(Record):
             x, y = point.position.x, point.position.y
             for name, other_x, other_y, other_radius in placed:
                 if hypot(x - other_x, y - other_y) < radius + other_radius:
-                    yield Fault(at, f"the pits of '{name}' and '{point.name}' run into one another")
+                    yield Fault(at, f"the pits of '{name}' and '{point.name}' overlap")
             placed.append((point.name, x, y, radius))
 
     def legs(self) -> Iterator[tuple[Address, Leg]]:
@@ -180,12 +180,12 @@ def settable_speed(given: object) -> float:
     Raises
     ------
     ValueError
-        With a sentence, unless it is one number above 0 and up to 1.
+        With a sentence, unless it is one number, more than 0 and at most 1.
     """
     number = isinstance(given, SupportsFloat) and not isinstance(given, bool) and np.ndim(given) == 0  # type: ignore[arg-type]
     if not number:
-        raise ValueError("a speed is one number above 0 and up to 1, the fraction of full speed")
+        raise ValueError("a speed is one number, more than 0 and at most 1, the fraction of full speed")
     speed = float(given)  # type: ignore[arg-type]
     if not 0.0 < speed <= 1.0:
-        raise ValueError(f"the speed must lie above 0 and at most at 1, which is full speed; it is {speed:g}")
+        raise ValueError(f"the speed must be more than 0 and at most 1, which is full speed; it is {speed:g}")
     return speed

@@ -49,7 +49,7 @@ def _doubts_of(table: FanTable) -> Iterator[tuple[int | None, Wording]]:
     pressure = np.array([p.pressure for p in table.points])
     highest = float(pressure.max())
     for row in _off_the_line(flow, pressure, highest):
-        yield row, _of("row {0} stands off the line of its neighbours: misread, or a real dip or hump?", row)
+        yield row, _of("row {0} is out of line with its neighbors: misread, or a real dip or hump?", row)
     for first, last in _rises(pressure):
         yield (
             last,
@@ -58,14 +58,14 @@ def _doubts_of(table: FanTable) -> Iterator[tuple[int | None, Wording]]:
     if flow[0] > 0.0:
         yield 0, _of("the curve starts above zero flow; nothing is known of the fan below row {0}", 0)
     if pressure[-1] > _OPEN_END * highest:
-        yield len(flow) - 1, _of("the curve ends before free delivery; nothing is known of the fan beyond the last row")
+        yield len(flow) - 1, _of("the curve ends before free delivery")
     if table.points[0].power is not None:
         draw = np.array([p.power for p in table.points], dtype=np.float64)
         for row in map(int, np.flatnonzero(flow * pressure > _BEST_EFFICIENCY * draw)):
             share = 100.0 * flow[row] * pressure[row] / draw[row]
             yield (
                 row,
-                _of(f"row {{0}}: the air takes {share:.0f} % of the power, more than such a fan can give", row),
+                _of(f"row {{0}}: {share:.0f} % efficiency, more than a fan of this kind can reach", row),
             )
 
 

@@ -32,13 +32,13 @@ class FanTable(Record):
             raise ValueError("a curve needs at least two points")
         for row, (before, after) in enumerate(pairwise(self.points), start=1):
             if after.flow == before.flow:
-                words = "row {0} repeats the flow of row {1}; each flow may stand once"
+                words = "row {0} repeats the flow of row {1}; each flow may appear only once"
                 raise FaultsBetween([Fault.of_rows(("points", row), words, row, row - 1)])
             if after.flow < before.flow:
                 words = "the flow in row {0} is lower than in row {1}; it must rise from row to row"
                 raise FaultsBetween([Fault.of_rows(("points", row), words, row, row - 1)])
         if all(p.pressure == 0.0 for p in self.points):
-            raise ValueError("every pressure is zero; a fan must lift at some flow")
+            raise ValueError("every pressure is zero; the fan must produce pressure at some flow")
         without = [row for row, p in enumerate(self.points) if p.power is None]
         if 0 < len(without) < len(self.points):
             places = ", ".join(f"{{{i}}}" for i in range(len(without)))
@@ -55,20 +55,25 @@ class Fan(Record):
 
     name: str = text("Name", least=1)
     note: str = text("Note", default="")
-    invented: bool = Field(False, title="Invented for teaching")
+    invented: bool = Field(False, title="Made-up (not a real product)")
     basis: Literal["static", "total"] = choice(
-        "Pressures are",
+        "Pressure basis",
         default="static",
         help="Static leaves out the velocity pressure at the fan's outlet.",
     )
     outlet_diameter: float = quantity("Fan outlet diameter", "small_length", gt=0.01, le=1.0, default=0.1)
-    rated_density: float = quantity("Rated in air of", "density", ge=0.3, le=2.0, default=1.2)
+    rated_density: float = quantity("Rating air density", "density", ge=0.3, le=2.0, default=1.2)
     control: ControlKind = choice("Speed control", default="ec")
     least_speed: float = quantity(
-        "Least speed", "speed", gt=0.0, le=1.0, default=0.3, help="Must restart from it after a power cut."
+        "Minimum speed",
+        "speed",
+        gt=0.0,
+        le=1.0,
+        default=0.3,
+        help="The fan must restart at this speed after an outage.",
     )
     constant_power: float = quantity("Constant draw", "power", ge=0.0, le=1000.0, default=0.0)
-    power_exponent: float = quantity("Power falls with speed to the", "ratio", ge=0.5, le=2.0, default=1.8)
+    power_exponent: float = quantity("Power-speed exponent", "ratio", ge=0.5, le=2.0, default=1.8)
     sound_dBA: float | None = quantity("Sound at full speed", "level", ge=0.0, le=130.0, default=None)
     sound_distance: float = quantity("Measured at a distance of", "length", gt=0.0, le=50.0, default=1.5)
     sound_bands: tuple[float, ...] | None = Field(
@@ -85,8 +90,8 @@ class Fan(Record):
         default=10.0,
         help="Than beside the casing, in every octave; it leaves by the pipe's end. 10 is a judgement.",
     )
-    spectrum: str = choice("Form of its spectrum", default="backward-curved wheel, small")
-    price: float | None = quantity("First cost", "money", ge=0.0, le=1e6, default=None)
+    spectrum: str = choice("Spectrum shape", default="backward-curved wheel, small")
+    price: float | None = quantity("Price", "money", ge=0.0, le=1e6, default=None)
     curves: tuple[FanTable, ...] = several("Curves", least=1)
 
     @model_validator(mode="after")
@@ -97,7 +102,7 @@ class Fan(Record):
             raise ValueError(f"there is no spectrum called '{self.spectrum}' in the catalogue")
         speeds = [table.speed for table in self.curves]
         if any(after <= before for before, after in pairwise(speeds)):
-            raise ValueError("curves of several speeds must stand in order of rising speed, each speed once")
+            raise ValueError("curves must be in order of rising speed, each speed once")
         if speeds[-1] != 1.0:
             raise ValueError("one curve must be at full speed")
         if len({table.points[0].power is None for table in self.curves}) > 1:

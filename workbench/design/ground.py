@@ -34,7 +34,12 @@ class StepTest(Record):
     basis: Literal["step test"] = "step test"
     readings: tuple[StepReading, ...] = several("Step test", least=1)
     tested_volume: float = quantity(
-        "Hollow during the test", "volume", gt=0.0, le=2.0, default=0.002, help="Volume dug out when the test was made."
+        "Pit volume during the test",
+        "volume",
+        gt=0.0,
+        le=2.0,
+        default=0.002,
+        help="Pit size when the test was done (small for a drilled test hole).",
     )
 
     @model_validator(mode="after")
@@ -86,14 +91,14 @@ class SuctionPoint(Record):
 
     part: Literal["suction point"] = "suction point"
     name: str = text("Name", least=1)
-    pit_volume: float = quantity("Pit volume", "volume", gt=0.0, le=2.0, help="Soil dug out under the slab.")
+    pit_volume: float = quantity("Suction pit volume", "volume", gt=0.0, le=2.0, help="Soil removed below the slab.")
     pattern: FlowPattern = choice(
-        "Air comes to the pit",
+        "How air reaches the pit",
         default="deep soil",
-        help="Decides what a bigger pit brings: flow to half a ball in deep soil, or level through a bed of stone.",
+        help="Sets how much a larger pit helps: flow from soil on all sides, or sideways through gravel.",
     )
-    bed_thickness: float = quantity("Thickness of the bed", "small_length", gt=0.0, le=2.0, default=0.1)
-    bed_reach: float = quantity("Reach of the bed", "length", gt=0.0, le=100.0, default=5.0)
+    bed_thickness: float = quantity("Gravel layer thickness", "small_length", gt=0.0, le=2.0, default=0.1)
+    bed_reach: float = quantity("Gravel layer extent from pit", "length", gt=0.0, le=100.0, default=5.0)
     ground: Annotated[StepTest | GroundClass | Resistance, Field(discriminator="basis")]
     position: Position | None = None
 
@@ -103,5 +108,5 @@ class SuctionPoint(Record):
             try:
                 pit_scaling_layer(self.pit_volume, self.ground.tested_volume, self.bed_thickness, self.bed_reach)
             except ValueError as refusal:
-                raise ValueError("the bed must reach beyond the edge of the pit") from refusal
+                raise ValueError("the gravel layer must extend past the pit") from refusal
         return self

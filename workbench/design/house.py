@@ -23,10 +23,10 @@ class Place(Record):
         ge=253.15,
         le=330.0,
         default=286.15,
-        help="Soil gas and house air, as drawn off.",
+        help="Exhaust mixture of soil gas and house air.",
     )
     pipe_humidity: float = quantity("Humidity in the pipe", "fraction", ge=0.0, le=1.0, default=0.95)
-    wind: float = quantity("Wind at the pipe", "velocity", ge=0.0, le=40.0, default=3.0)
+    wind: float = quantity("Wind speed at the pipe", "velocity", ge=0.0, le=40.0, default=3.0)
     weather: str = text("Weather file", help="Path of an EPW file of the place.", default="")
 
 
@@ -36,9 +36,14 @@ class Crack(Record):
     name: str = text("Name", least=1)
     width: float = quantity("Width", "small_length", gt=0.0, le=0.05, default=0.001)
     length: float = quantity("Length", "length", gt=0.0, le=500.0, default=1.0)
-    bends: int = Field(default=0, title="Right-angle bends on the way through", ge=0, le=10)
+    bends: int = Field(default=0, title="Right-angle bends in the crack path", ge=0, le=10)
     suction: float = quantity(
-        "Suction under it", "pressure", gt=0.0, le=5000.0, default=10.0, help="While the fan runs, as read or expected."
+        "Suction below the crack",
+        "pressure",
+        gt=0.0,
+        le=5000.0,
+        default=10.0,
+        help="With the fan running, measured or expected.",
     )
 
 
@@ -62,9 +67,9 @@ class House(Record):
         help=f"No published single value; {100 * _SHARE.least:.0f} to {100 * _SHARE.most:.0f} % is common, a sealed "
         "slab can be near nothing.",
     )
-    house_air_least: float = quantity("House air, at least", "fraction", ge=0.0, le=1.0, default=_SHARE.least)
+    house_air_least: float = quantity("House-air share, low", "fraction", ge=0.0, le=1.0, default=_SHARE.least)
     house_air_most: float = quantity("House air, at most", "fraction", ge=0.0, le=1.0, default=_SHARE.most)
-    share_from_floor: bool = Field(default=True, title="Take the share from the drawn floor")
+    share_from_floor: bool = Field(default=True, title="Use the share computed from the floor plan")
     heating_degree_days: float = quantity("Heating degree-days", "degree_days", ge=0.0, le=12000.0, default=3000.0)
     heating_season: float = quantity(
         "Heating season",
@@ -78,21 +83,21 @@ class House(Record):
         "Heating efficiency", "fraction", gt=0.0, le=8.0, default=0.85, help="Above 100 % for a heat pump."
     )
     balance_temperature: float = quantity(
-        "Heated below",
+        "Heating balance temperature",
         "temperature",
         ge=263.15,
         le=300.0,
         default=288.15,
-        help="Outdoors; above it no heat is bought.",
+        help="Outdoor temperature above which no heating is needed.",
     )
     cooling_above: float | None = quantity(
-        "Cooled above", "temperature", ge=283.15, le=320.0, default=None, help="Left empty: not cooled."
+        "Cooling starts above", "temperature", ge=283.15, le=320.0, default=None, help="Leave empty if not cooled."
     )
     indoor_humidity: float = quantity("Indoor humidity", "fraction", ge=0.05, le=0.95, default=0.5)
-    cooling_efficiency: float = quantity("Cooling, heat per electricity", "ratio", gt=0.0, le=15.0, default=3.0)
+    cooling_efficiency: float = quantity("Cooling COP", "ratio", gt=0.0, le=15.0, default=3.0)
     floor_area: float | None = quantity("Floor area", "area", gt=0.0, le=1e5, default=None)
     leakage_area: float | None = quantity(
-        "Leakage of the house",
+        "Effective leakage area (4 Pa)",
         "leak_area",
         gt=0.0,
         le=5.0,
@@ -107,16 +112,16 @@ class House(Record):
         default=0.0,
         help="Beside this system, and with no supply of their own.",
     )
-    exhaust_flow: float = quantity("All exhausts together", "flow", ge=0.0, le=5.0, default=0.0)
+    exhaust_flow: float = quantity("Total exhaust flow", "flow", ge=0.0, le=5.0, default=0.0)
     appliances: tuple[str, ...] = several("Combustion appliances", default=())
     cracks: tuple[Crack, ...] = several("Cracks and joints", default=())
-    listeners: tuple[Listener, ...] = several("Heard at", default=())
+    listeners: tuple[Listener, ...] = several("Noise location", default=())
     fan_room: FanRoom = FanRoom()
 
     @model_validator(mode="after")
     def _hangs_together(self) -> House:
         if not self.house_air_least <= self.house_air_share <= self.house_air_most:
-            raise ValueError("the share of house air must lie between its least and its most")
+            raise ValueError("the share of house air must be between its low and high values")
         if self.cooling_above is not None and self.cooling_above < self.balance_temperature:
             raise ValueError("cooling must begin at or above the temperature at which heating ends")
         for kind in self.appliances:
@@ -132,6 +137,6 @@ class Prices(Record):
     electricity: float = quantity("Electricity", "price_per_kwh", ge=0.0, le=100.0, default=0.30)
     heat: float = quantity("Heating fuel", "price_per_kwh", ge=0.0, le=100.0, default=0.12)
     electricity_co2: float | None = quantity(
-        "CO₂ of electricity", "co2_per_kwh", ge=0.0, le=5.0, default=None, help="Left empty: not reckoned."
+        "CO₂ of electricity", "co2_per_kwh", ge=0.0, le=5.0, default=None, help="Leave empty to skip."
     )
     heat_co2: float | None = quantity("CO₂ of heating fuel", "co2_per_kwh", ge=0.0, le=5.0, default=None)

@@ -17,7 +17,7 @@ class Pipe(Record):
     name: str = text("Pipe", least=1)
     inside_diameter: float = quantity("Inside diameter", "small_length", gt=0.005, le=1.0)
     roughness: float = quantity(
-        "Roughness", "roughness", ge=0.0, le=0.005, default=1.5e-6, help="Height of the wall's unevenness."
+        "Roughness", "roughness", ge=0.0, le=0.005, default=1.5e-6, help="Surface roughness of the pipe wall"
     )
 
 
@@ -25,11 +25,13 @@ class Fitting(Record):
     """A bend, an entrance or anything else that costs velocity pressures."""
 
     kind: str = choice("Fitting", help="A row of the catalogue, or your own coefficient.")
-    count: int = Field(default=1, title="How many", ge=1, le=99)
+    count: int = Field(default=1, title="Quantity", ge=1, le=99)
     parameter: float | None = Field(
         default=None, title="Shape", description="What the fitting's coefficient depends on."
     )
-    k: float | None = quantity("Own K", "ratio", ge=-5.0, le=1000.0, default=None, help="In place of the catalogue's.")
+    k: float | None = quantity(
+        "K override", "ratio", ge=-5.0, le=1000.0, default=None, help="In place of the catalogue's."
+    )
 
     @model_validator(mode="after")
     def _known(self) -> Fitting:
@@ -53,25 +55,25 @@ class Run(Record):
 
     name: str = text("Name", least=1)
     pipe: Pipe
-    length: float = quantity("Length", "length", gt=0.0, le=500.0, help="Along the pipe, straight parts added.")
+    length: float = quantity("Length", "length", gt=0.0, le=500.0, help="Total straight length")
     rise: float = quantity(
-        "Rise",
+        "Vertical rise",
         "length",
         ge=-100.0,
         le=100.0,
         default=0.0,
-        help="How far the air climbs on the way; minus where it falls.",
+        help="Height gained in the direction of flow; minus if it drops.",
     )
     slope: float = quantity(
-        "Falls back to the pit by",
+        "Slope back to pit",
         "fraction",
         ge=-0.5,
         le=0.5,
         default=0.01,
-        help="Level parts; minus if away.",
+        help="Horizontal parts; minus if it slopes away.",
     )
     insulation: float = quantity("Insulation", "small_length", ge=0.0, le=0.3, default=0.0)
-    surroundings: Surroundings = choice("Runs through", default="indoors")
+    surroundings: Surroundings = choice("Location", default="indoors")
     fittings: tuple[Fitting, ...] = several("Fittings", default=())
 
     @model_validator(mode="after")
@@ -89,10 +91,20 @@ class Junction(Record):
     straight: Leg
     side: Leg
     straight_k: float | None = quantity(
-        "Own K, straight", "ratio", ge=-5.0, le=100.0, default=None, help="On the common leg's velocity pressure."
+        "K override, straight-through",
+        "ratio",
+        ge=-5.0,
+        le=100.0,
+        default=None,
+        help="Based on velocity pressure in the combined pipe.",
     )
     side_k: float | None = quantity(
-        "Own K, side", "ratio", ge=-5.0, le=100.0, default=None, help="On the common leg's velocity pressure."
+        "K override, branch",
+        "ratio",
+        ge=-5.0,
+        le=100.0,
+        default=None,
+        help="Based on velocity pressure in the combined pipe.",
     )
 
     @model_validator(mode="after")

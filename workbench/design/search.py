@@ -11,7 +11,7 @@ from workbench.design.catalogue import limits, pipe_kinds
 from workbench.design.record import Record, quantity, several, text
 from workbench.design.slab import Position
 
-EXAMPLE = "An invented example in the currency of the prices: put in your own."
+EXAMPLE = "An example price: replace it with yours."
 """Said of every price that comes with the workbench."""
 
 _ADVISED = limits()["velocity_condensate"]
@@ -20,15 +20,17 @@ _ADVISED = limits()["velocity_condensate"]
 class PipePrice(Record):
     """What pipe costs, laid, up to a bore."""
 
-    up_to: float = quantity("Up to a bore of", "small_length", gt=0.0, le=1.0)
-    pipe: float = quantity("Pipe, laid", "price_per_length", ge=0.0, le=1e5, help=EXAMPLE)
-    fitting: float = quantity("A fitting", "money", ge=0.0, le=1e5, help=EXAMPLE)
+    up_to: float = quantity("Pipe up to (inside dia.)", "small_length", gt=0.0, le=1.0)
+    pipe: float = quantity("Pipe, installed", "price_per_length", ge=0.0, le=1e5, help=EXAMPLE)
+    fitting: float = quantity("Per fitting", "money", ge=0.0, le=1e5, help=EXAMPLE)
 
 
 class Costs(Record):
     """What is paid once, and over how many years it is set against what is paid yearly."""
 
-    digging: float = quantity("Digging a pit", "price_per_volume", ge=0.0, le=1e8, default=4000.0, help=EXAMPLE)
+    digging: float = quantity(
+        "Digging a pit, by volume", "price_per_volume", ge=0.0, le=1e8, default=4000.0, help=EXAMPLE
+    )
     pipes: tuple[PipePrice, ...] = several(
         "Pipe by bore",
         least=1,
@@ -42,10 +44,8 @@ class Costs(Record):
     joint: float = quantity("Sealing a joint", "price_per_length", ge=0.0, le=1e5, default=18.0, help=EXAMPLE)
     slab: float = quantity("Sealing the slab", "price_per_area", ge=0.0, le=1e5, default=14.0, help=EXAMPLE)
     point: float = quantity("One more suction point", "money", ge=0.0, le=1e6, default=380.0, help=EXAMPLE)
-    years: int = Field(default=15, title="Reckoned over, years", ge=1, le=60)
-    rate: float = quantity(
-        "Discount rate a year", "fraction", ge=0.0, le=0.5, default=0.03, help="Real: above the rise of prices."
-    )
+    years: int = Field(default=15, title="Analysis period, years", ge=1, le=60)
+    rate: float = quantity("Discount rate (real)", "fraction", ge=0.0, le=0.5, default=0.03, help="After inflation.")
 
     @model_validator(mode="after")
     def _bores_rise(self) -> Costs:
@@ -72,26 +72,26 @@ class Search(Record):
         "Pits", default=(0.028, 0.057, 0.095), help="One volume for every suction point. [m3]"
     )
     leak_left: tuple[Annotated[float, Field(gt=0.0, le=1.0)], ...] = several(
-        "Leakage left after sealing", default=(0.5,), help="Of the slab and of its joints alike."
+        "Slab leakage remaining after sealing", default=(0.5,), help="Of the slab and of its joints alike."
     )
     another_point: bool = Field(default=True, title="Try one more suction point")
     another_place: Position | None = Field(
         default=None, title="Where it would stand", description="Left empty: at the weakest hole."
     )
     sound_limit: float | None = quantity(
-        "Sound at the first listener, at most",
+        "Noise limit at the first location",
         "level",
         ge=0.0,
         le=120.0,
         default=None,
-        help="Left empty: the limit entered there, if there is one. The band of the level is counted against it.",
+        help="Left empty: the limit entered there, if there is one. The uncertainty counts against it.",
     )
     sound_source: str = text("Source of this limit", default="")
     velocity_limit: float | None = quantity(
-        "Air in the pipe, at most", "velocity", gt=0.0, le=100.0, default=_ADVISED.value, help="Left empty: any."
+        "Pipe velocity limit", "velocity", gt=0.0, le=100.0, default=_ADVISED.value, help="Leave empty for no limit."
     )
     velocity_source: str = text(
-        "Source of the velocity", default=f"{_ADVISED.source} {_ADVISED.edition}, {_ADVISED.kind}"
+        "Source of the velocity limit", default=f"{_ADVISED.source} {_ADVISED.edition}, {_ADVISED.kind}"
     )
     costs: Costs = Costs()
 
@@ -99,7 +99,7 @@ class Search(Record):
     def _each_once(self) -> Search:
         for what, values in (("pipe", self.pipes), ("pit", self.pits), ("sealing", self.leak_left), ("fan", self.fans)):
             if len(set(values)) < len(values):
-                raise ValueError(f"a {what} stands twice in what is searched")
+                raise ValueError(f"a {what} is listed twice")
         for name in self.pipes:
             if name not in pipe_kinds():
                 raise ValueError(f"there is no pipe called '{name}' in the catalogue")

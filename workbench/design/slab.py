@@ -40,8 +40,8 @@ class Zone(Record):
 
     name: str = text("Name", least=1)
     outline: tuple[Position, ...] = several("Outline", least=3)
-    permeability_factor: float = quantity("Fill lets through, times", "ratio", gt=0.0, le=1e4, default=1.0)
-    leak_factor: float = quantity("Slab leaks, times", "ratio", ge=0.0, le=1e4, default=1.0)
+    permeability_factor: float = quantity("Fill permeability, multiplier", "ratio", gt=0.0, le=1e4, default=1.0)
+    leak_factor: float = quantity("Slab leakage, multiplier", "ratio", ge=0.0, le=1e4, default=1.0)
 
 
 class Footing(Record):
@@ -50,7 +50,12 @@ class Footing(Record):
     name: str = text("Name", least=1)
     line: tuple[Position, ...] = several("Line", least=2)
     opening: float = quantity(
-        "Open share", "fraction", ge=0.0, le=1.0, default=0.0, help="Part of its length through which air still passes."
+        "Open fraction of footing",
+        "fraction",
+        ge=0.0,
+        le=1.0,
+        default=0.0,
+        help="Fraction of its length that lets air through.",
     )
 
 
@@ -70,23 +75,38 @@ class Slab(Record):
     fill: str = choice("Fill under the slab", default="gravel")
     thickness: float = quantity("Thickness of the fill", "small_length", gt=0.005, le=2.0, default=0.1)
     permeability: float | None = quantity(
-        "Own permeability", "permeability", gt=0.0, le=1e-4, default=None, help="In place of the class of fill."
+        "Permeability (overrides fill type)",
+        "permeability",
+        gt=0.0,
+        le=1e-4,
+        default=None,
+        help="In place of the class of fill.",
     )
     leak: float | None = quantity(
-        "Own leakage of the slab", "leakage", gt=0.0, le=1.0, default=None, help="In place of a usual slab."
+        "Slab leakage (override)", "leakage", gt=0.0, le=1.0, default=None, help="Replaces the typical value."
     )
     outdoor_share: float = quantity(
-        "Leakage from outdoors", "fraction", ge=0.0, le=1.0, default=0.5, help="The rest comes from the house."
+        "Share of leakage from outdoors", "fraction", ge=0.0, le=1.0, default=0.5, help="The rest comes from the house."
     )
     leak_left: float = quantity(
-        "Leakage left after sealing", "fraction", gt=0.0, le=1.0, default=1.0, help="Planned, after the readings."
+        "Slab leakage remaining after sealing",
+        "fraction",
+        gt=0.0,
+        le=1.0,
+        default=1.0,
+        help="Planned sealing, done after the readings.",
     )
     joints_left: float = quantity(
-        "Joints left after sealing", "fraction", ge=0.0, le=1.0, default=1.0, help="Planned, after the readings."
+        "Joint leakage remaining after sealing",
+        "fraction",
+        ge=0.0,
+        le=1.0,
+        default=1.0,
+        help="Planned sealing, done after the readings.",
     )
     zones: tuple[Zone, ...] = several("Zones", default=())
     footings: tuple[Footing, ...] = several("Footings", default=())
-    cell: float = quantity("Grid", "small_length", ge=0.05, le=1.0, default=0.1)
+    cell: float = quantity("Calculation grid", "small_length", ge=0.05, le=1.0, default=0.1)
     picture: PlanPicture | None = None
 
     @model_validator(mode="after")
@@ -171,28 +191,28 @@ class TestHole(Record):
     position: Position | None = None
     readings: tuple[HoleReading, ...] = several("Readings", default=())
     exhausts: float | None = quantity(
-        "Change with all exhausts on",
+        "Change in reading, all exhausts on",
         "pressure",
         ge=-100.0,
         le=100.0,
         default=None,
-        help="Minus where it loses.",
+        help="Negative if suction drops.",
     )
 
 
 class Target(Record):
     """The suction every hole is to keep on the worst day, and whose figure it is."""
 
-    suction: float = quantity("Suction to keep", "pressure", ge=0.0, le=100.0, default=1.0)
+    suction: float = quantity("Target suction", "pressure", ge=0.0, le=100.0, default=1.0)
     source: str = text("Source", default="ANSI/AARST SGM-SF 2017, relative to indoors")
-    chance: float = quantity("At a chance of", "fraction", ge=0.5, le=0.999, default=0.9)
+    chance: float = quantity("Required confidence", "fraction", ge=0.5, le=0.999, default=0.9)
 
 
 class WorstDay(Record):
     """What takes suction away on the worst day of the year."""
 
     exhausts: float | None = quantity(
-        "House drawn down by exhausts",
+        "House depressurization from exhaust fans",
         "pressure",
         ge=0.0,
         le=50.0,
@@ -211,10 +231,15 @@ class WorstDay(Record):
         "Where and how", default="", help="Rooms, doors, exhausts that ran, and where outdoors was taken."
     )
     outdoor_temperature: float = quantity(
-        "Coldest design temperature", "temperature", ge=213.15, le=310.0, default=261.15
+        "Winter design temperature", "temperature", ge=213.15, le=310.0, default=261.15
     )
     neutral_height: float = quantity(
-        "Neutral level above the slab", "length", ge=0.0, le=20.0, default=3.0, help="About half the heated height."
+        "Neutral pressure level above slab",
+        "length",
+        ge=0.0,
+        le=20.0,
+        default=3.0,
+        help="About half the heated height.",
     )
     uncertainty: float = quantity(
         "Winter stack, plus or minus", "fraction", ge=0.0, le=1.0, default=0.3, help="Wind has a band of its own."

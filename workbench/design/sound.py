@@ -39,10 +39,10 @@ class FanRoom(Record):
 class Listener(Record):
     """A place where the fan is heard, with a limit of the user's own if there is one."""
 
-    name: str = text("Heard at", least=1)
+    name: str = text("Noise location", least=1)
     distance: float = quantity("Distance from the fan", "length", gt=0.05, le=200.0)
     between: Between = choice(
-        "Between fan and ear",
+        "Path",
         default="level difference",
         help="Open air; a partition from the catalogue; or the level difference you know or estimate.",
     )
@@ -52,12 +52,12 @@ class Listener(Record):
         help="In the house the room of a fan inside rings on; outdoors the fan is heard as if it hung in the open.",
     )
     insulation: float = quantity(
-        "Level difference", "level_difference", ge=0.0, le=80.0, default=0.0, help="What walls and floors take off."
+        "Noise reduction", "level_difference", ge=0.0, le=80.0, default=0.0, help="Reduction by walls and floors."
     )
     partition: str | None = choice("Partition", default=None)
     partition_area: float = quantity("Area of the partition", "area", gt=0.0, le=1000.0, default=10.0)
     absorption: float = quantity(
-        "Absorption of the room",
+        "Room absorption",
         "area",
         gt=0.0,
         le=500.0,

@@ -41,7 +41,7 @@ def answer_lines(prepared: Prepared, outcome: Outcome, system: System) -> list[s
         lines += _running(outcome, outcome.operating, write, system)
     lines += _holding(prepared, outcome, write, system)
     if outcome.notices:
-        lines += ["", "To know"]
+        lines += ["", "Notices"]
         for notice in outcome.notices:
             lines += _sentence(notice.text(write), "  - ")
     lines += _water_and_rules(prepared, outcome, write)
@@ -51,7 +51,7 @@ def answer_lines(prepared: Prepared, outcome: Outcome, system: System) -> list[s
 def _running(outcome: Outcome, operating: Crossing, write: Write, system: System) -> list[str]:
     band = outcome.band
     spread = (
-        "" if band is None else f"{write(band[0], 'flow')} to {write(band[1], 'flow')}, as ground and pipe may be off"
+        "" if band is None else f"{write(band[0], 'flow')} to {write(band[1], 'flow')}, uncertainty of soil and pipe"
     )
     lines = ["", "Operating point"]
     lines += table(
@@ -59,13 +59,13 @@ def _running(outcome: Outcome, operating: Crossing, write: Write, system: System
             ("Flow", write(operating.flow, "flow"), spread),
             ("Fan pressure", write(operating.fan_pressure, "pressure"), "total"),
             ("Gauge before the fan", write(outcome.gauge, "pressure"), "below the room"),
-            ("Fastest air", write(outcome.velocity, "velocity"), ""),
+            ("Highest velocity", write(outcome.velocity, "velocity"), ""),
             ("Power", write(operating.power, "power"), ""),
         ]
     )
     if len(outcome.crossings) > 1:
         lines += ["", "All crossings of fan and system"]
-        words = {True: "stable", False: "does not last"}
+        words = {True: "stable", False: "unstable"}
         lines += table(
             [(words[c.stable], write(c.flow, "flow"), write(c.fan_pressure, "pressure")) for c in outcome.crossings],
             right=(1, 2),
@@ -95,7 +95,7 @@ def _running(outcome: Outcome, operating: Crossing, write: Write, system: System
         year = outcome.year
         costs = (
             ("Fan", year.fan_energy, year.fan_cost),
-            ("House air drawn out", year.house_air_energy, year.house_air_cost),
+            ("House air exhausted", year.house_air_energy, year.house_air_cost),
         )
         lines += ["", "A year"]
         lines += table(
@@ -120,7 +120,7 @@ def _water_and_rules(prepared: Prepared, outcome: Outcome, write: Write) -> list
         notice = freezing_notice(water)
         lines += [
             "",
-            "Water in the pipe",
+            "Condensate in the pipe",
             *_sentence(f"{amount}. {notice.text(write) if notice else ''}".strip(), "  "),
         ]
     if design.rules is not None:
@@ -156,13 +156,13 @@ def _holding(prepared: Prepared, outcome: Outcome, write: Write, system: System)
     if not prepared.design.holes:
         pass
     elif lowest.plain is None:
-        words += " At no speed of this fan does the middle of the bands hold."
+        words += " No speed of this fan meets the target on the best estimate."
     else:
         sure = "at no speed" if lowest.sure is None else f"from {_speed(lowest.sure, system)}"
         if lowest.sure is None and lowest.estimate is not None:
             sure += f" until suction is read at every hole; by the estimate from {_speed(lowest.estimate, system)}"
-        words += f" The middle of the bands holds from {_speed(lowest.plain, system)} of full speed, with the chance"
-        words += f" asked for {sure}."
+        words += f" On the best estimate the target is met from {_speed(lowest.plain, system)} of full speed; at "
+        words += f"{_share(prepared.design.target.chance, system)} confidence {sure}."
     return ["", "Test holes", *(table(rows, right=(1,)) if rows else []), *_sentence(words, "  ")]
 
 

@@ -85,7 +85,7 @@ def read_project(text: str) -> Design:
     except ValidationError as error:
         raise _faulty([*beside, *_faults_of(design, error)]) from error
     except UnicodeEncodeError as error:
-        raise ProjectError("the file holds half a character: it is damaged") from error
+        raise ProjectError("the text is not valid UTF-8: the file is damaged") from error
     if beside:
         raise _faulty(beside)
     return made
@@ -166,12 +166,12 @@ def _parsed(text: str) -> Any:
         # nothing after the fault but a number or word broken off
         ends_early = error.msg.startswith("Unterminated") or re.fullmatch(r"[\w.+-]*\s*", text[error.pos :])
         if ends_early and text.lstrip().startswith("{"):
-            raise ProjectError("the file ends in the middle: it is damaged or was not copied whole") from error
+            raise ProjectError("the file is incomplete or damaged: it ends in the middle") from error
         raise ProjectError(
             f"this is not a project file, or it is damaged in line {error.lineno}, column {error.colno}"
         ) from error
     except (ValueError, RecursionError) as error:
-        raise ProjectError("this is not a project file: it is nested or written beyond reading") from error
+        raise ProjectError("this is not a project file: it cannot be read") from error
 
 
 def _no_number(word: str) -> NoReturn:
@@ -183,7 +183,7 @@ def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(found) < len(pairs):
         names = [name for name, _ in pairs]
         twice = next(name for name in names if names.count(name) > 1)
-        raise ProjectError(f"the file gives '{twice}' twice in one place; which one holds is not clear")
+        raise ProjectError(f"the file gives '{twice}' twice in one place; it is not clear which one applies")
     return found
 
 

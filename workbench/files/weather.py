@@ -187,7 +187,7 @@ def _lines(path: Path) -> list[str]:
 def _location(line: str) -> tuple[str, float, float, float]:
     parts = [part.strip() for part in line.split(",")]
     if len(parts) < 10:
-        raise WeatherError("Line 1: the LOCATION line is cut short.")
+        raise WeatherError("Line 1: the LOCATION line is truncated.")
     place = ", ".join(part for part in parts[1:4] if part not in ("", "-"))
     latitude = _number(parts[6], "latitude", 1, -90.0, 90.0)
     longitude = _number(parts[7], "longitude", 1, -180.0, 180.0)
@@ -204,7 +204,7 @@ def _first_data_line(lines: list[str]) -> int:
                     f"Line {index + 1}: only one period with one record an hour can be read, and this is not that."
                 )
             return index + 1
-    raise WeatherError("The file is cut short or no EPW: its header has no DATA PERIODS line.")
+    raise WeatherError("The file is truncated or not an EPW: its header has no DATA PERIODS line.")
 
 
 def _columns(lines: list[str], first: int) -> tuple[dict[_Field, Array], NDArray[np.int64]]:
@@ -215,7 +215,7 @@ def _columns(lines: list[str], first: int) -> tuple[dict[_Field, Array], NDArray
             continue
         parts = line.split(",")
         if len(parts) <= _WIND.column:
-            raise WeatherError(f"Line {number} is cut short: {len(parts)} columns, where an EPW has more than 21.")
+            raise WeatherError(f"Line {number} is truncated: {len(parts)} columns, where an EPW has more than 21.")
         key = _hour(parts, number)
         if key in rows:
             raise WeatherError(f"Line {number}: {_said(key)} stands in the file twice.")
@@ -294,7 +294,7 @@ def _humidity(columns: dict[_Field, Array], temperature: Array, notes: list[str]
     if np.any(instead):
         held = air.saturation_pressure(temperature[instead])
         percent[instead] = 100.0 * air.saturation_pressure(columns[_DEW_POINT][instead] + ICE_POINT) / held
-        notes.append(f"{int(instead.sum())} hours of relative humidity were found from the dew point.")
+        notes.append(f"{int(instead.sum())} hours of relative humidity were calculated from the dew point.")
     return np.asarray(np.minimum(_filled(percent, _HUMIDITY, notes) / 100.0, 1.0))
 
 

@@ -254,7 +254,10 @@ def water(eye: Eye) -> Iterator[Claim]:
     fastest = max(eye.outcome.runs, key=lambda run: run.velocity)
     out = eye.outcome.runs[-1]
     own = []
-    for what, run, key in (("Fastest air", fastest, "velocity_condensate"), ("At the outlet", out, "velocity_rush")):
+    for what, run, key in (
+        ("Highest velocity", fastest, "velocity_condensate"),
+        ("At the outlet", out, "velocity_rush"),
+    ):
         limit = limits()[key]
         mark, stands = ("●", "under") if run.velocity <= limit.value else ("▲", "over")
         speed, most = (eye.write(value, "velocity") for value in (run.velocity, limit.value))
@@ -270,7 +273,7 @@ def water(eye: Eye) -> Iterator[Claim]:
 
 
 def _temperatures(eye: Eye, found: WaterAt) -> list[str]:
-    """The figures at the side of the strip: freezing, and the outdoors where the two do not run into one another."""
+    """The figures at the side of the strip: freezing, and the outdoors where the two do not overlap."""
     written = [273.15] + ([found.outdoor] if abs(found.outdoor - 273.15) > 10.0 else [])
     return [eye.write(value, "temperature", unit=False) for value in written]
 

@@ -34,7 +34,7 @@ _EXHAUSTS = (5.0, 3.0)
 _NAME_MOST = 84.0
 """Pixels for the longest name beside its line."""
 _CLOSE = 0.6
-"""Share of the chart's width within which the names of two days would run into one another."""
+"""Share of the chart's width within which the names of two days would overlap."""
 _NAME_SHARE = 0.08
 """Of the chart's height, that a name takes."""
 

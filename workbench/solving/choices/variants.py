@@ -70,7 +70,7 @@ class FirstCost:
 def refuse_unsearchable(design: Design) -> None:
     """Raise ValueError with a sentence where there is nothing to search by."""
     if not design.holes:
-        raise ValueError("choices need at least one test hole: it is there that every choice must keep its suction")
+        raise ValueError("enter at least one test hole: the target applies there")
     if not fans_tried(design):
         raise ValueError("choices need at least one fan; add one, or name fans of this design in the search")
 

@@ -15,9 +15,9 @@ from workbench.solving.site.readings import shows_suction
 
 LIMIT_WORDS: dict[Limit, str] = {
     "suction": "too little suction",
-    "curve": "beyond its curve",
+    "curve": "past end of fan curve",
     "sound": "too loud",
-    "velocity": "air too fast",
+    "velocity": "velocity too high",
 }
 """Why a choice does not hold, in a cell of a table."""
 
@@ -82,10 +82,10 @@ def _notice(code: str, words: Wording) -> Notice:
 def _best(found: Choices, best: Choice) -> Iterator[Notice]:
     currency, years = name(found.design.prices.currency), found.design.search.costs.years
     holding = [row for row in found.rows if row.keeps]
-    said = _Sentence().add("The cheapest to own: ").choice(best).add(", run at {0}. ", (best.speed, "speed"))
+    said = _Sentence().add("Lowest life-cycle cost: ").choice(best).add(", run at {0}. ", (best.speed, "speed"))
     said.add("It costs {0} to build and {1} a year, ", (best.first, "money"), (best.yearly, "money"))
     said.add(f"in all {{0}} {{1}} over {years} years; ", (best.life_cycle, "money"), currency)
-    said.add("{0} of {1} choices keep every limit.", (len(holding), "count"), (len(found.rows), "count"))
+    said.add("{0} of {1} options meet all limits.", (len(holding), "count"), (len(found.rows), "count"))
     yield said.notice("best")
     if len(holding) > 1:
         yield _runner_up(best, holding[1], currency, years)
@@ -114,7 +114,7 @@ def _runner_up(best: Choice, second: Choice, currency: Value, years: int) -> Not
 def _nothing(found: Choices) -> Iterator[Notice]:
     nearest = found.rows[0]
     bound = Counter(row.binds for row in found.rows if row.binds is not None)
-    said = _Sentence().add("Nothing that was tried keeps every limit. What stops them: ")
+    said = _Sentence().add("No option that was tried meets all limits. Why not: ")
     parts = [(f"{LIMITS[limit]} in {{0}}", (float(count), "count")) for limit, count in bound.most_common()]
     for i, (words, value) in enumerate(parts):
         said.add(", " if i else "").add(words, value)
@@ -133,7 +133,7 @@ def _miss(found: Choices, nearest: Choice, said: _Sentence) -> _Sentence:
         elif limit == "suction":
             said.add("To keep {0} at every hole ", (target.suction, "pressure"))
             said.add("with a chance of {0} ", (target.chance, "fraction"))
-            said.add("its fan would have to turn at {0} of full speed.", (nearest.wanted_speed, "speed"))
+            said.add("the fan would need {0} of full speed.", (nearest.wanted_speed, "speed"))
         elif limit == "curve":
             said.add("The flow it needs lies beyond the last measured point of its fan's curve.")
         elif math.isnan(nearest.speed):
@@ -159,7 +159,7 @@ def _unpriced(found: Choices) -> Iterator[Notice]:
     names = sorted({part for row in found.rows for part in row.cost.unpriced})
     if names:
         unpriced = name(", ".join(names))
-        yield Notice("no-price", "Without a price, and so reckoned as nothing: {0}.", values=(unpriced,))
+        yield Notice("no-price", "No price entered, counted as zero: {0}.", values=(unpriced,))
     silent = sorted({row.fan for row in found.rows if row.keeps and math.isnan(row.yearly)})
     if silent:
         fans = name(", ".join(f"“{fan}”" for fan in silent))

@@ -57,13 +57,13 @@ def _changes(design: Design) -> Iterator[tuple[str, Change]]:
     for address, point in design.suction_points():
         bigger = min(_PIT_TIMES * point.pit_volume, 2.0)
         if bigger > point.pit_volume:
-            words = f"A pit {_PIT_TIMES:g} times as big at {point.name}"
+            words = f"Enlarge the pit at {point.name} {_PIT_TIMES:g} times"
             yield words, partial(_set, address=(*address, "pit_volume"), value=bigger)
     if design.slab is not None:
         if any(edge.kind != "sealed" for edge in design.slab.edges):
-            yield "Every joint along the edges sealed", partial(_set, address=("slab", "joints_left"), value=0.0)
+            yield "Seal all perimeter joints", partial(_set, address=("slab", "joints_left"), value=0.0)
         left = _SEALED_LEFT * design.slab.leak_left
-        yield "The slab sealed to a quarter of its leakage", partial(_set, address=("slab", "leak_left"), value=left)
+        yield "Seal the slab (to 25 % of its leakage)", partial(_set, address=("slab", "leak_left"), value=left)
     for fan in design.fans:
         if fan.name != design.fan:
             yield f"The fan “{fan.name}”", partial(choose_fan, name=fan.name)

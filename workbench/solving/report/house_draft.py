@@ -11,7 +11,7 @@ from workbench.solving.run.prepare import Prepared
 from workbench.solving.site.season import exhausts_of, stack_at
 
 SPILLAGE_TEST = (
-    "No figure clears a house: neither its size nor the flow of the system foretells spillage. "
+    "No number clears a house: neither its size nor the system airflow predicts spillage. "
     "Have a spillage test made at the final speed with every exhaust on, and a carbon monoxide alarm fitted."
 )
 

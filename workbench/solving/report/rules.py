@@ -81,7 +81,7 @@ def _judge(rule: Rule, known: dict[str, _Found]) -> RuleAnswer:
             return RuleAnswer(rule, "not this case", None, case.words, case.address, asked)
     found = known.get(rule.key)
     if found is None or found.value is None:
-        words = found.words if found else "nothing is entered"
+        words = found.words if found else "no value entered"
         return RuleAnswer(rule, "not measured" if rule.key in _AT_HOLES else "not entered", None, words, ask=rule.key)
     judgement: Judgement = "met" if _holds(found.value, rule) else "not met"
     if found.holding is not None:

@@ -51,7 +51,7 @@ def breakdown(assembly: Assembly, flows: Array, parts: Parts) -> tuple[Loss, ...
             )
     draft = float(weight @ network.draft)
     if draft:
-        found.append(Loss("Draft of the air in the pipe", "draft", None, -draft, -draft, total))
+        found.append(Loss("Stack effect in the pipe", "draft", None, -draft, -draft, total))
     return tuple(found)
 
 

@@ -36,10 +36,10 @@ _MEANINGS: dict[tuple[Side, Where], str] = {
     "plan lacks, fill that is packed or wet, or a hole that does not reach through the slab into the fill.",
     ("low", "far"): "Look for a footing between that the plan lacks, and for a leak beside the hole: an unsealed "
     "joint, a crack, a drain or sump that lets house air in.",
-    ("high", "near"): "Air comes more easily than drawn: a seam of stone, a pipe trench towards the point, or a gap "
-    "under the slab. Or the reading stands under the wrong hole.",
+    ("high", "near"): "Air reaches this hole more easily than the plan shows: a seam of gravel, a pipe trench toward "
+    "the point, or a gap under the slab. Or the reading is entered for the wrong hole.",
     ("high", "far"): "Something carries the suction there: a drain pipe, a trench, a gap under the slab, or a floor "
-    "tighter towards this end than elsewhere. Or the reading stands under the wrong hole.",
+    "tighter toward this end than elsewhere. Or the reading is entered for the wrong hole.",
 }
 
 
@@ -85,7 +85,7 @@ def _meaning(design: Design, fit: HoleFit, fits: tuple[HoleFit, ...], hole: int)
     other = _exchanged_with(fit, fits)
     if other is not None:
         return "exchanged", (
-            f"This reading would fit hole {other}, and that of {other} would fit here: were the two exchanged?"
+            f"This reading would fit hole {other}, and that of {other} would fit here: were the two swapped?"
         )
     at = design.holes[hole].position
     point = next(point.position for _, point in design.suction_points() if point.name == fit.point)
@@ -134,7 +134,7 @@ def remarks(on_site: FansOnSite) -> tuple[Notice, ...]:
                 found.append(
                     Notice(
                         "wrong-sign",
-                        "{2}: drawn on, it reads {0}, less than the {1} at rest. Are the hoses of the "
+                        "{2}: with suction applied it reads {0}, less than its baseline of {1}. Were the hoses of the "
                         "gauge exchanged, or did wind or a door change it meanwhile?",
                         address,
                         ((reading.suction, "pressure"), (reading.at_rest, "pressure"), name(hole.name)),
@@ -144,7 +144,8 @@ def remarks(on_site: FansOnSite) -> tuple[Notice, ...]:
                 found.append(
                     Notice(
                         "above-applied",
-                        "{2}: it reads {0}, more than the {1} held at the point; no floor does that.",
+                        "{2}: it reads {0}, more than the {1} applied at the point; that is not possible: "
+                        "check the reading.",
                         address,
                         ((reading.suction, "pressure"), (reading.applied, "pressure"), name(hole.name)),
                     )
@@ -183,8 +184,8 @@ def _of_the_exhaust_test(h: int, hole: TestHole, draw_down: float | None) -> Ite
     elif draw_down is not None and -hole.exhausts - draw_down > change_error(hole):
         yield Notice(
             "lost-more",
-            "{2}: it loses {0}, more than the {1} by which the house was drawn down; no floor does that. "
-            "The house counts as drawn down by as much.",
+            "{2}: it loses {0}, more than the {1} by which the house was depressurized; that is not possible: "
+            "check the reading. The house counts as drawn down by as much.",
             address,
             ((-hole.exhausts, "pressure"), (draw_down, "pressure"), name(hole.name)),
         )

@@ -63,20 +63,20 @@ def _no_crossing(on_site: FansOnSite, speed: float) -> Notice:
     if float(fan.pressure(last, speed, on_site.density)) >= float(on_site.system.at(np.array(last))):
         return Notice(
             "beyond-curve",
-            "The system takes more flow than the last measured point of this fan's curve, {0}; add points, "
-            "or the answer would be a guess.",
+            "The system takes more flow than the last measured point of this fan's curve, {0}; extend "
+            "the curve; no extrapolation is made.",
             values=((last, "flow"),),
         )
     if first > 0.0:
         return Notice(
             "below-curve",
-            "At the first measured point of this fan's curve, {0}, the system asks more than the fan lifts; nothing is "
-            "known of the fan below it.",
+            "At the first measured point of this fan's curve, {0}, the system needs more pressure than the fan "
+            "gives; add points below it.",
             values=((first, "flow"),),
         )
     return Notice(
         "no-crossing",
-        "This fan cannot serve this system: at no flow does it lift what pipe and ground ask.",
+        "This fan cannot overcome the resistance of pipe and soil at any flow.",
     )
 
 
@@ -84,7 +84,7 @@ def _about_the_holes(on_site: FansOnSite, holding: Holding | None) -> Iterator[N
     if holding is not None and holding.chance is not None and holding.verdict in ("unsure", "fails"):
         yield Notice(
             "chance",
-            "The chance that every hole holds {0} on the worst day is {1}; {2} is asked. The weakest is {3}.",
+            "{1} confidence that every test hole keeps {0} on the worst day ({2} required). Weakest: {3}.",
             next(hole.address for hole in holding.holes if hole.name == holding.weakest),
             (
                 (holding.target, "pressure"),
@@ -106,7 +106,7 @@ def _about_the_holes(on_site: FansOnSite, holding: Holding | None) -> Iterator[N
         more = f" {len(off) - 1} more lie off too." if len(off) > 1 else ""
         yield Notice(
             "misfit",
-            "{2} reads {0} beyond rest where the floor says {1}: "
+            "{2} reads {0} above baseline, the model gives {1}: "
             f"{abs(worst.errors):.1f} standard errors off.{more}",
             ("holes", worst.hole, "readings", worst.reading),
             (
@@ -178,7 +178,7 @@ def _about_the_ground(on_site: FansOnSite, points: tuple[PointState, ...]) -> It
         if isinstance(point.ground, GroundClass):
             yield Notice(
                 "no-test",
-                "{0}: no step test, so the ground is a class with a wide band; a test overrides it.",
+                "{0}: no communication test; a soil class with a wide range is used. A test replaces it.",
                 address,
                 (name(point.name),),
             )
@@ -201,13 +201,15 @@ def _about_the_ground(on_site: FansOnSite, points: tuple[PointState, ...]) -> It
         if slab is not None and fill_kinds()[slab.fill].inertia > 0.0 and ground.quadratic == 0.0:
             yield Notice(
                 "stone-inertia",
-                "{1}: in clean stone more suction is lost close to the pit than this laminar ground says; "
+                "{1}: in clean gravel more suction is lost near the pit than this soil class assumes; "
                 "a step test of several flows tells it. What a hole keeps for a flow changes by at most {0}.",
                 address,
                 ((INERTIA_BOUND, "fraction"), name(point.name)),
             )
         if points and points[i].flow < 0.0:
-            yield Notice("reverse-flow", "{0}: air is driven into the ground here.", address, (name(point.name),))
+            yield Notice(
+                "reverse-flow", "{0}: flow is reversed here, air is pushed into the soil.", address, (name(point.name),)
+            )
         if point.pit_volume < least.value:
             yield Notice(
                 "small-pit",
@@ -219,7 +221,7 @@ def _about_the_ground(on_site: FansOnSite, points: tuple[PointState, ...]) -> It
     if heights.size > 1 and float(heights.max() - heights.min()) > 0.1:
         yield Notice(
             "heights-differ",
-            "The ways from the suction points to the outlet climb to different heights; check the rises.",
+            "The branches do not end at the same height; check the rises.",
         )
 
 
@@ -260,7 +262,9 @@ def _about_the_fan(on_site: FansOnSite, speed: float) -> Iterator[Notice]:
             ("fans", position),
         )
     if fan.full.points[0].power is None:
-        yield Notice("no-power", "No power is given for this fan, so its yearly use is not known.", ("fans", position))
+        yield Notice(
+            "no-power", "No power is given for this fan: yearly electricity cannot be calculated.", ("fans", position)
+        )
     if fan.sound_dBA is None and fan.sound_bands is None:
         yield Notice("no-sound", "No sound rating is given for this fan.", ("fans", position))
     for doubt in doubts(fan):
@@ -282,7 +286,7 @@ def _about_running(sound: tuple[SoundAt, ...], year: Year | None) -> Iterator[No
         yield Notice(
             "house-air",
             "The house air that leaves by the pipe costs more than the fan's electricity: {0} of {1} {2} a year. "
-            "Sealing and a lower speed save there first.",
+            "Seal and slow down first.",
             ("house", "house_air_share"),
             ((year.house_air_cost, "money"), (year.cost, "money"), name(year.currency)),
         )

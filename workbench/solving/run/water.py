@@ -112,7 +112,7 @@ def freezing_notice(water: WaterAt) -> Notice | None:
         return None
     return Notice(
         "freezing",
-        "At {0} outdoors the wall of {2} falls to {1} and its water freezes; insulate it, or keep more air moving.",
+        "At {0} outdoors the wall of {2} falls to {1} and its water freezes; insulate it or raise the flow.",
         frozen[0].address,
         (
             (water.outdoor, "temperature"),
@@ -160,7 +160,7 @@ def low_points(on_site: FansOnSite) -> tuple[LowPoint, ...]:
         leaves = after is not None and all(other.rise <= 0.0 for other in after)
         if run.rise < 0.0:
             if not leaves:
-                words = "the air falls on its way, so water runs on and stands at its foot"
+                words = "the pipe drops in the direction of flow, so water collects at the low end"
                 found.append(LowPoint(run.name, address, words))
         elif run.rise <= LEVEL * run.length:
             if abs(run.slope) < _LEAST_SLOPE:

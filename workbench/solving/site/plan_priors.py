@@ -142,9 +142,9 @@ def _alike(joints: list[float]) -> list[float]:
 def factors_of(model: PlanModel, best: Array, draws: Array) -> tuple[Factor, ...]:
     """What the fit made of entered values, each with what it may still be off."""
     priors, c = model.priors, model.columns
-    rows = [("Fill lets through", priors.transmissivity_spread, c.fill), ("Slab leaks", priors.leak_spread, c.leak)]
+    rows = [("Fill permeability", priors.transmissivity_spread, c.fill), ("Slab leaks", priors.leak_spread, c.leak)]
     if any(side.joint > 0.0 for side in priors.sides):
-        rows.append(("Joints let through", JOINT_SPREAD, c.joint))
+        rows.append(("Joint leakage", JOINT_SPREAD, c.joint))
     rows.append(("Ground beside the footing lets through", EARTH_SPREAD, c.earth))
     for z, name in enumerate(priors.zone_names):
         rows.append((f"Fill of {name}", ZONE_SPREAD, c.zones.start + z))
