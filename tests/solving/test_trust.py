@@ -272,6 +272,14 @@ def test_the_numbers_drawn_are_the_librarys_own() -> None:
     assert all(np.unique(one).size == REST_SAMPLES and abs(one.mean()) < 1e-12 for one in beyond)
 
 
+def test_no_two_things_that_vary_are_drawn_with_the_same_numbers() -> None:
+    """Else a fan that turns fast would go with a windy day, or a gauge that reads high with tight ground."""
+    counts = {"season": 3, "fan": 1, "unevenness": 1, "unknowns": 40, "readings": 30, "pipe": 20}
+    columns = [draws.column(name, index) for name, count in counts.items() for index in range(count)]
+    # far along the sequence two dimensions agree by up to 0.08 in so few rows
+    assert np.abs(np.corrcoef(columns) - np.eye(len(columns))).max() < 0.1
+
+
 @FLOORS
 def test_a_longer_draw_begins_with_the_rows_of_a_shorter_one(floor: Slab | None) -> None:
     found = prepare(job(three(), floor=floor)).assembly.floor
