@@ -12,7 +12,9 @@ from scipy.optimize import brentq
 
 from tests.jobs import floor_job, ground_only, measured, open_run, record
 from workbench.design import Design
+from workbench.design.design import Uncertainty
 from workbench.design.edit import choose_fan
+from workbench.design.record import with_value
 from workbench.design.slab import HoleReading, Target, TestHole, WorstDay
 from workbench.physics.network import AS_CALCULATED, Found, Network, NoConvergence
 from workbench.solving import prepare
@@ -182,6 +184,29 @@ def test_a_fan_that_is_met_often_settles_at_its_first_crossing() -> None:
     assert solved is not None
     assert solved.crossing.flow < float(found.flow)
     assert ready.lowest == Lowest(None, None, None)
+
+
+def test_what_lies_beyond_the_crossing_where_a_fan_settles_is_neither_offered_nor_likely() -> None:
+    """The same dip, all well known: at full speed the hole has two thirds of the target and no chance of it."""
+    rows = [(0.0, 300.0), (0.02, 160.0), (0.03, 100.0), (0.04, 180.0), (0.06, 190.0), (0.08, 0.0)]
+    fan = record([q for q, _ in rows], [p for _, p in rows], [30.0] * 6, control="none")
+    fine = HoleReading(point="Pit", applied=200.0, flow=0.05, suction=2.0, accuracy=0.001, resolution=0.001)
+    design = ground_only(
+        fan,
+        4000.0,
+        holes=(TestHole(name="A", readings=(fine,)),),
+        target=Target(suction=1.8),
+        worst_day=CALM,
+        uncertainty=Uncertainty(fan_speed=0.0),
+    )
+    ready = prepare(with_value(design, ("intake", "source", "ground", "band"), 0.0))
+    assert ready.lowest == Lowest(None, None, None)
+    holding = ready.rested(1.0).holding
+    assert holding is not None
+    # 2 Pa were read at 50 L/s, and it settles at 27.1
+    assert holding.holes[0].worst == pytest.approx(2.0 * 27.1 / 50.0, rel=0.01)
+    assert holding.verdict == "fails"
+    assert holding.chance == 0.0
 
 
 def test_a_speed_of_which_the_points_say_nothing_is_no_answer() -> None:
