@@ -20,6 +20,7 @@ from workbench.physics.network import AS_CALCULATED, Found, Network, NoConvergen
 from workbench.solving import prepare
 from workbench.solving.run.lowest import Lowest, lowest_speeds
 from workbench.solving.run.needed import FASTEST, SPEED_STEP, at_chance, chance_at, needed, settable, speeds_for
+from workbench.solving.run.prepare import Prepared
 from workbench.solving.site.chance import State, middle
 
 CALM = WorstDay(exhausts=0.0, neutral_height=0.0, uncertainty=0.0)
@@ -230,6 +231,38 @@ def test_air_that_will_not_settle_is_found_by_halving(monkeypatch: pytest.Monkey
     # what is read off the chance and what is tried step by step are the same step
     assert slow.plain == pytest.approx(quick.plain, abs=1e-9)
     assert slow.sure == pytest.approx(quick.sure, abs=SPEED_STEP + 1e-9)
+
+
+def _by_trying(design: Design, monkeypatch: pytest.MonkeyPatch) -> tuple[Prepared, Lowest]:
+    def lost(*_: object) -> None:
+        raise NoConvergence
+
+    monkeypatch.setattr("workbench.solving.run.lowest.needed", lost)
+    ready = prepare(design)
+    return ready, lowest_speeds(ready)
+
+
+@pytest.mark.parametrize("chance", [0.6, 0.75, 0.9])
+def test_what_is_found_by_trying_few_samples_holds_by_all_of_them(
+    chance: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else a speed is offered as sure that the answer at rest then calls not sure."""
+    ready, found = _by_trying(job(hole("near", 10.5, 0.02), hole("far", 1.8, 0.02), chance=chance), monkeypatch)
+    assert found.sure is not None
+    at = ready.holding(found.sure)
+    assert at is not None
+    assert at.verdict == "holds"
+    assert found.sure < 0.8
+
+
+def test_what_is_found_by_trying_is_no_slower_than_the_fan_can_run(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A least speed that lies between two steps: a fan set to the step below it may not start."""
+    design = job(hole("A", 10.0, 0.02), target=0.1, chance=0.6)
+    slow = design.fans[0].model_copy(update={"least_speed": 0.333})
+    ready, found = _by_trying(with_value(design, ("fans",), (slow,)), monkeypatch)
+    assert ready.design.fans[0].lowest_speed == 0.333
+    assert found.plain == pytest.approx(0.335)
+    assert found.sure == pytest.approx(0.335)
 
 
 def test_open_pipe_is_open() -> None:
