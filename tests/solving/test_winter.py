@@ -274,3 +274,19 @@ def test_a_hole_said_to_gain_by_exhausts_is_a_hole_not_read(floor: Slab | None) 
     assert gained.chance == blind.chance
     assert ("share at holes", "") in gained.unmeasured
     assert ("share at holes", "") not in lost.unmeasured
+
+
+@pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
+def test_the_weakest_hole_is_that_of_the_worst_day(floor: Slab | None) -> None:
+    """The hole that reads least loses next to nothing by the exhausts, another most of what it has."""
+    values = {"Near": (60.0, -0.5), "Middle": (10.0, -5.0), "Far": (8.0, -0.2)}
+    holes = [hole(name, read(value), at=PLACES[name], exhausts=change) for name, (value, change) in values.items()]
+    ready = prepare(job(holes, floor=floor, worst_day=WorstDay(tested_draw_down=6.0, neutral_height=0.0)))
+    outcome = ready.rested(SPEED)
+    holding = outcome.holding
+    assert holding is not None
+    _, middle, far = holding.holes
+    assert middle.suction > far.suction + 1.0
+    assert middle.worst < far.worst - 1.0
+    assert holding.weakest == "Middle"
+    assert holding.margin == pytest.approx(middle.worst - holding.target)
