@@ -11,7 +11,7 @@ import pytest
 from scipy.optimize import brentq
 
 from tests.jobs import floor_job, ground_only, measured, open_run, record
-from workbench.design import Design
+from workbench.design import Design, Pipe
 from workbench.design.design import Uncertainty
 from workbench.design.edit import choose_fan
 from workbench.design.record import with_value
@@ -185,6 +185,26 @@ def test_a_fan_that_is_met_often_settles_at_its_first_crossing() -> None:
     assert solved is not None
     assert solved.crossing.flow < float(found.flow)
     assert ready.lowest == Lowest(None, None, None)
+
+
+@pytest.mark.parametrize("chance", [0.5, 0.7])
+def test_no_speed_is_sure_at_which_the_best_estimate_falls_short(chance: float) -> None:
+    """Pipe that as a rule loses less than the textbook has it, as measured mitigation pipe does (Brodhead and Saum,
+    AARST 1996): most of what may be holds earlier than the middle, and a speed told sure is then called not sure."""
+    narrow = open_run("In", pipe=Pipe(name="narrow", inside_diameter=0.05), length=8.0)
+    less = Uncertainty(friction_low=0.3, friction_high=1.0, fan_speed=0.0)
+    design = job(hole("A", 10.0, 0.02), target=8.0, chance=chance, uncertainty=less)
+    ready = prepare(with_value(design, ("intake", "runs", 0), narrow))
+    lowest = ready.lowest
+    assert lowest.plain is not None
+    assert lowest.sure == lowest.plain
+    below, at = (ready.holding(speed) for speed in (lowest.plain - SPEED_STEP, lowest.plain))
+    assert below is not None
+    assert at is not None
+    # likely enough one step earlier already, and yet no pass
+    assert below.chance is not None
+    assert below.chance > chance
+    assert (below.verdict, at.verdict) == ("unsure", "holds")
 
 
 def test_what_lies_beyond_the_crossing_where_a_fan_settles_is_neither_offered_nor_likely() -> None:

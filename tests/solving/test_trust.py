@@ -57,6 +57,18 @@ def test_one_hole_unread_is_named_and_stands_between_a_design_and_holding() -> N
     assert ready.lowest.sure is None
 
 
+def test_holes_that_were_read_hold_by_their_own_chance_whatever_is_thought_of_one_that_was_not() -> None:
+    """Else the hole that nobody read is no more named as what stands between: the house is called not sure."""
+    holes = [*three()[:2], hole("New", at=(8.9, 5.8))]
+    holding = prepare(job(holes, floor=slab(), target=Target(suction=28.0))).rested(1.0).holding
+    assert holding is not None
+    assert holding.chance is not None
+    assert holding.chance_read is not None
+    assert holding.chance < 0.7
+    assert holding.chance_read > 0.9
+    assert holding.verdict == "not measured"
+
+
 def dialled_back(times: float, floor: Slab | None) -> Design:
     """Read with the installed system, its flow left blank; the pit was dug since its test."""
     tested = Resistance(linear=6000.0, quadratic=6e4, tested_volume=0.004)
