@@ -16,7 +16,7 @@ from tests.floors import hole as a_hole
 from tests.gui.bench import Bench
 from workbench.design import Design
 from workbench.design.record import with_value
-from workbench.design.slab import Target, Zone
+from workbench.design.slab import Target, WorstDay, Zone
 from workbench.design.targets import target_kind_of, target_kinds
 from workbench.gui.floor.chance_panel import in_words
 from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET, FloorSide
@@ -171,6 +171,21 @@ def test_the_exhaust_test_is_typed_and_what_is_empty_is_called_not_measured(side
     enter(panel.test, "tested_draw_down", "")
     assert (side.design.worst_day.exhausts, side.design.worst_day.tested_draw_down) == (None, None)
     assert "not measured, an allowance" in panel.taken.text()
+
+
+@pytest.mark.parametrize(
+    ("tested", "lost", "told"),
+    [
+        (4.0, -1.0, "4.0 Pa by exhausts, as in the exhaust test"),
+        (1.0, -3.0, "3.0 Pa by exhausts, as much as a hole lost in the exhaust test"),
+    ],
+)
+def test_what_the_exhausts_rest_on_is_told(qtbot: QtBot, tested: float, lost: float, told: str) -> None:
+    """No hole loses more than the house: where one was read to, that is what is reckoned with, and said."""
+    holes = (three()[0].model_copy(update={"exhausts": lost}), *three()[1:])
+    side = Side(qtbot, job(unplaced(holes), worst_day=WorstDay(tested_draw_down=tested)))
+    side.turn(TARGET)
+    assert told + ";" in side.side.target.taken.text()
 
 
 def test_a_chance_beyond_its_limits_is_refused_and_the_last_stays(side: Side) -> None:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QEvent, QPoint, Qt
-from PySide6.QtGui import QAccessible, QImage
+from PySide6.QtGui import QAccessible, QImage, QKeyEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
@@ -160,6 +160,21 @@ def test_holding_a_key_is_one_gesture(rail: SpeedRail) -> None:
         QApplication.processEvents()
     QTest.keyRelease(rail.track(), KEY.Key_Left)
     assert heard.said == ["pressed", 0.79, 0.78, 0.77, 0.76, 0.75, "released"]
+
+
+def test_a_key_that_repeats_by_itself_is_one_gesture(rail: SpeedRail) -> None:
+    """X11 lets a held key up and down at every repeat: were each a gesture, one hold would leave many undo steps."""
+    heard = Listener(rail)
+    rail.setFocus()
+    QTest.keyPress(rail.track(), KEY.Key_Left)
+    for _ in range(3):
+        for kind in (QEvent.Type.KeyRelease, QEvent.Type.KeyPress):
+            QApplication.sendEvent(rail.track(), QKeyEvent(kind, KEY.Key_Left, NONE, "", True))
+        QApplication.processEvents()
+    QTest.keyRelease(rail.track(), KEY.Key_Left)
+    assert heard.moves()[-1] == 0.76
+    assert (heard.said[0], heard.said.count("pressed")) == ("pressed", 1)
+    assert (heard.said[-1], heard.said.count("released")) == ("released", 1)
 
 
 def test_losing_the_focus_ends_a_held_key(rail: SpeedRail) -> None:

@@ -16,6 +16,7 @@ from fluids.fittings import (
     diffuser_sharp,
     entrance_distance,
     entrance_sharp,
+    exit_normal,
 )
 
 from workbench.design.catalogue import fitting_kinds
@@ -82,6 +83,11 @@ def test_sources_differ_as_much_as_they_do() -> None:
     assert float(fittings.stamped_elbow_k(0.077927)) == pytest.approx(0.30, abs=0.02)
 
 
+def test_the_open_outlet_loses_all_velocity_pressure() -> None:
+    # Published: Crane TP-410, every kind of pipe exit, as the fluids library has it.
+    assert fitting_kinds()["outlet, open"].k(THREE) == pytest.approx(exit_normal(), abs=1e-12)
+
+
 def test_entrances() -> None:
     # Published: Swamee & Sharma, Blevins, Idelchik, Crane, Rennels & Hudson, Miller for a sharp entrance flush with the
     # wall, and the same for one of thin wall that stands a bore into the room, as the fluids library has them.
@@ -102,6 +108,8 @@ def test_entrances() -> None:
         low, high = (factor * kinds[kind].k(THREE) for factor in kinds[kind].band)
         assert low <= min(theirs), kind
         assert max(theirs) <= high, kind
+        # the figure itself is that of the middle ones, which part by up to 5 %
+        assert kinds[kind].k(THREE) == pytest.approx(float(np.median(theirs)), rel=0.05), kind
     # Derived: Borda's mouthpiece, a jet of half the bore by the balance of momentum, then widened: (1 / 0.5 - 1)^2.
     low, high = kinds["entrance, pipe stands in the pit"].band
     assert kinds["entrance, pipe stands in the pit"].k(THREE) * high >= (1.0 / 0.5 - 1.0) ** 2

@@ -45,6 +45,19 @@ def test_ice_is_among_the_warnings() -> None:
     assert warning["text"].count("K") >= 2
 
 
+def test_ice_of_the_worst_day_is_not_told_of_a_mild_one() -> None:
+    design = load_scene("clubhouses")
+    # nothing freezes while it thaws outdoors
+    assert design.place.outdoor_temperature > 273.15 > design.worst_day.outdoor_temperature
+    ready = prepare(design)
+    told = answer(ready, ready.at(design.speed))["water"]
+    assert told["freezes_on_the_day"] is False
+    assert told["freezes_on_the_worst_day"] is True
+    assert all(run["freezes"] == (run["worst_day_coldest_wall_K"] < 273.15) for run in told["runs"])
+    # every run loses heat to the cold: the wall is the colder
+    assert all(run["worst_day_coldest_wall_K"] < run["worst_day_leaving_K"] for run in told["runs"])
+
+
 def test_low_points_are_named() -> None:
     design = load_scene("studio")
     level = design.intake.runs[0].model_copy(update={"rise": 0.0, "slope": 0.0})

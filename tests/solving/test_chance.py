@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -9,9 +11,10 @@ from tests.floors import hole, job, point, read, slab, three, unplaced
 from workbench.design import Place, Resistance
 from workbench.design.design import Uncertainty
 from workbench.design.slab import Target, WorstDay
+from workbench.physics.network import Found, Network
 from workbench.solving import prepare
 from workbench.solving.run.needed import chance_at
-from workbench.solving.site.chance import fan_spread
+from workbench.solving.site.chance import cloud, fan_spread
 from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES
 from workbench.solving.site.fit import Varied
 
@@ -115,3 +118,27 @@ def test_a_fan_is_as_far_off_its_setting_as_its_catalogue_may_be() -> None:
     assert float(ready.sampled(REST_SAMPLES).fan.std()) == pytest.approx(0.025, rel=1e-3)
     reached = chance_at(0.525, np.full(REST_SAMPLES, 0.5), fan_spread(design))
     assert float(reached) == pytest.approx(0.9716, abs=2e-4)
+
+
+def test_a_sample_whose_flows_are_not_found_stands_as_the_worst_of_the_others(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else what the program could not work out would speak for the design."""
+    ready = prepare(job(three()))
+    fan, flows = ready.fans[ready.design.fan or ""], np.array([0.02])
+    samples = ready.sampled(DRAG_SAMPLES)
+    whole = cloud(samples, fan, 0.7, flows)
+    assert whole is not None
+
+    def some_lost(self: Network, *given: Any) -> Found:
+        found, settled = meet_each(self, *given)
+        lost = np.arange(len(settled)) % 7 == 0
+        return Found(np.where(lost[:, None], np.nan, found), settled & ~lost)
+
+    meet_each = Network.meet_each
+    monkeypatch.setattr(Network, "meet_each", some_lost)
+    seen = cloud(samples, fan, 0.7, flows)
+    assert seen is not None
+    lost = np.arange(DRAG_SAMPLES) % 7 == 0
+    for told, all_found in ((seen.day, whole.day), (seen.worst, whole.worst)):
+        assert np.array_equal(told[~lost], all_found[~lost])
+        assert np.all(told[lost] == all_found[~lost].min(axis=0))
+    assert np.isfinite(seen.flows).all()

@@ -24,7 +24,7 @@ from workbench.files.fan_library import fan_classes
 from workbench.solving import prepare
 from workbench.solving.choices import batch as sites
 from workbench.solving.choices.search import Cancelled, Choices, candidates, design_of, search
-from workbench.solving.choices.variants import building_cost, joint_length, with_fan
+from workbench.solving.choices.variants import bases, building_cost, joint_length, with_base, with_fan
 from workbench.solving.choices.words import choices_answer, sentences
 from workbench.solving.choices.worth import Worth, worths
 from workbench.solving.run.needed import SPEED_STEP
@@ -489,6 +489,17 @@ def test_a_level_within_its_band_of_the_limit_keeps_no_limit() -> None:
         found = searched(design, **LIMITLESS, pipes=(), sound_limit=limit)
         row = next(row for row in found.rows if row.fan == loudest.fan)
         assert [each for each, _ in row.misses] == misses
+
+
+def test_a_floor_that_is_searched_sealed_has_its_joints_sealed_as_far_as_its_slab() -> None:
+    """Else sealing is priced and praised by a floor whose joints stay open."""
+    design = floor_job()
+    sealed = [base for base in bases(design) if base.leak_left is not None]
+    assert sealed
+    for base in sealed:
+        slab = with_base(design, base).slab
+        assert slab is not None
+        assert slab.leak_left == slab.joints_left == base.leak_left < 1.0
 
 
 def test_slab_and_joints_are_told_apart_in_what_is_left() -> None:

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from workbench.design import Design, Fitting
+from tests.jobs import ground_only, record
+from workbench.design import Design, Fitting, StepReading, StepTest
 from workbench.design.edit import add_fitting, add_suction_point, divide_run
 from workbench.design.record import value_at, with_value
 from workbench.files.scenes import load_scene, scene_names
@@ -192,6 +193,22 @@ def test_notices_about_the_ground() -> None:
     assert "ANSI/AARST" in noticed(small)["small-pit"].sentence
     loose = tuple(r.model_copy(update={"flow": r.flow / 4}) for r in test.readings)  # type: ignore[union-attr]
     assert "outside-test" in noticed(with_value(studio, ("intake", "source", "ground", "readings"), loose))
+
+
+@pytest.mark.parametrize(("times", "told"), [(0.45, True), (0.55, False), (1.0, False), (1.45, False), (1.55, True)])
+def test_a_flow_by_half_beyond_what_was_tested_is_told(times: float, told: bool) -> None:
+    """By half below the least or above the greatest flow of the test, a judgement. On laminar ground of 4000 Pa s/m3 a
+    fan of 400 - 4000 Q draws 50 L/s whatever flows it was tested at."""
+    edge = 0.05 / times
+    flows = (edge, 2.0 * edge) if times < 1.0 else (0.5 * edge, edge)
+    steps = tuple(StepReading(flow=q, suction=4000.0 * q) for q in flows)
+    design = ground_only(record([0.0, 0.1], [400.0, 0.0]), 4000.0)
+    tested = with_value(design, ("intake", "source", "ground"), StepTest(readings=steps, tested_volume=0.028))
+    notices = noticed(tested)
+    assert ("outside-test" in notices) == told
+    if told:
+        values = [value for value, _ in notices["outside-test"].values[:3]]
+        assert values == pytest.approx([0.05, *flows], rel=2e-3)
 
 
 def test_notices_about_the_pipe() -> None:

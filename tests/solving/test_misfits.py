@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+import numpy as np
 import pytest
 
 from tests.floors import hole, job, point, read, slab, three, unplaced
@@ -13,6 +14,7 @@ from workbench.design.slab import Footing, Position, Slab, TestHole, WorstDay
 from workbench.solving import prepare
 from workbench.solving.run.misfits import MISFIT, few_readings, fit_of, misfits, remarks, scalings
 from workbench.solving.run.prepare import Prepared
+from workbench.solving.site.draws import DRAG_SAMPLES
 
 # around the pit at (1, 1): each direction near and far
 PLACES = {
@@ -71,6 +73,22 @@ def test_fair_readings_are_not_pointed_out() -> None:
     fit = fit_of(ready, 0)
     assert fit is not None
     assert abs(fit.misfit) < 1.0
+
+
+def test_a_hole_nobody_read_is_as_unsure_as_the_readings_scatter_about_the_even_floor() -> None:
+    """Derived: of readings that lie off by 0.3 of a logarithm either way the next lies within 1.645 times that nine
+    times in ten, and few readings do not tell how uneven a floor is to better than a factor of two or three."""
+    scatter, new = 0.3, (6.0, 2.8)
+    signs = dict(zip(PLACES, (1, -1, -1, 1, 1, -1, 1, -1, 1), strict=True))
+    even = fair(slab(), PLACES | {"New": new})
+    holes = [
+        hole(name, read(even[name] * math.exp(scatter * sign), flow=FLOW, applied=APPLIED), at=PLACES[name])
+        for name, sign in signs.items()
+    ]
+    floor = prepare(job([*holes, hole("New", at=new)], point(ground=PIT), floor=slab())).assembly.floor
+    low, high = np.quantile(floor.draws(DRAG_SAMPLES).holes[:, -1, 0], (0.05, 0.95))
+    assert low < even["New"] / FLOW < high
+    assert 0.8 * scatter < 0.5 * math.log(high / low) / 1.645 < 3.0 * scatter
 
 
 def test_a_drawn_footing_between_is_named() -> None:

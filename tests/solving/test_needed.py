@@ -11,13 +11,16 @@ import pytest
 from scipy.optimize import brentq
 
 from tests.jobs import floor_job, ground_only, measured, open_run, record
-from workbench.design import Design
+from workbench.design import Design, Pipe
+from workbench.design.design import Uncertainty
 from workbench.design.edit import choose_fan
+from workbench.design.record import with_value
 from workbench.design.slab import HoleReading, Target, TestHole, WorstDay
 from workbench.physics.network import AS_CALCULATED, Found, Network, NoConvergence
 from workbench.solving import prepare
 from workbench.solving.run.lowest import Lowest, lowest_speeds
 from workbench.solving.run.needed import FASTEST, SPEED_STEP, at_chance, chance_at, needed, settable, speeds_for
+from workbench.solving.run.prepare import Prepared
 from workbench.solving.site.chance import State, middle
 
 CALM = WorstDay(exhausts=0.0, neutral_height=0.0, uncertainty=0.0)
@@ -184,6 +187,49 @@ def test_a_fan_that_is_met_often_settles_at_its_first_crossing() -> None:
     assert ready.lowest == Lowest(None, None, None)
 
 
+@pytest.mark.parametrize("chance", [0.5, 0.7])
+def test_no_speed_is_sure_at_which_the_best_estimate_falls_short(chance: float) -> None:
+    """Pipe that as a rule loses less than the textbook has it, as measured mitigation pipe does (Brodhead and Saum,
+    AARST 1996): most of what may be holds earlier than the middle, and a speed told sure is then called not sure."""
+    narrow = open_run("In", pipe=Pipe(name="narrow", inside_diameter=0.05), length=8.0)
+    less = Uncertainty(friction_low=0.3, friction_high=1.0, fan_speed=0.0)
+    design = job(hole("A", 10.0, 0.02), target=8.0, chance=chance, uncertainty=less)
+    ready = prepare(with_value(design, ("intake", "runs", 0), narrow))
+    lowest = ready.lowest
+    assert lowest.plain is not None
+    assert lowest.sure == lowest.plain
+    below, at = (ready.holding(speed) for speed in (lowest.plain - SPEED_STEP, lowest.plain))
+    assert below is not None
+    assert at is not None
+    # likely enough one step earlier already, and yet no pass
+    assert below.chance is not None
+    assert below.chance > chance
+    assert (below.verdict, at.verdict) == ("unsure", "holds")
+
+
+def test_what_lies_beyond_the_crossing_where_a_fan_settles_is_neither_offered_nor_likely() -> None:
+    """The same dip, all well known: at full speed the hole has two thirds of the target and no chance of it."""
+    rows = [(0.0, 300.0), (0.02, 160.0), (0.03, 100.0), (0.04, 180.0), (0.06, 190.0), (0.08, 0.0)]
+    fan = record([q for q, _ in rows], [p for _, p in rows], [30.0] * 6, control="none")
+    fine = HoleReading(point="Pit", applied=200.0, flow=0.05, suction=2.0, accuracy=0.001, resolution=0.001)
+    design = ground_only(
+        fan,
+        4000.0,
+        holes=(TestHole(name="A", readings=(fine,)),),
+        target=Target(suction=1.8),
+        worst_day=CALM,
+        uncertainty=Uncertainty(fan_speed=0.0),
+    )
+    ready = prepare(with_value(design, ("intake", "source", "ground", "band"), 0.0))
+    assert ready.lowest == Lowest(None, None, None)
+    holding = ready.rested(1.0).holding
+    assert holding is not None
+    # 2 Pa were read at 50 L/s, and it settles at 27.1
+    assert holding.holes[0].worst == pytest.approx(2.0 * 27.1 / 50.0, rel=0.01)
+    assert holding.verdict == "fails"
+    assert holding.chance == 0.0
+
+
 def test_a_speed_of_which_the_points_say_nothing_is_no_answer() -> None:
     # the curve ends at 20 L/s with most of its pressure left, the hole needs 30
     fan = record([0.0, 0.02], [400.0, 390.0], [40.0, 40.0])
@@ -205,6 +251,38 @@ def test_air_that_will_not_settle_is_found_by_halving(monkeypatch: pytest.Monkey
     # what is read off the chance and what is tried step by step are the same step
     assert slow.plain == pytest.approx(quick.plain, abs=1e-9)
     assert slow.sure == pytest.approx(quick.sure, abs=SPEED_STEP + 1e-9)
+
+
+def _by_trying(design: Design, monkeypatch: pytest.MonkeyPatch) -> tuple[Prepared, Lowest]:
+    def lost(*_: object) -> None:
+        raise NoConvergence
+
+    monkeypatch.setattr("workbench.solving.run.lowest.needed", lost)
+    ready = prepare(design)
+    return ready, lowest_speeds(ready)
+
+
+@pytest.mark.parametrize("chance", [0.6, 0.75, 0.9])
+def test_what_is_found_by_trying_few_samples_holds_by_all_of_them(
+    chance: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else a speed is offered as sure that the answer at rest then calls not sure."""
+    ready, found = _by_trying(job(hole("near", 10.5, 0.02), hole("far", 1.8, 0.02), chance=chance), monkeypatch)
+    assert found.sure is not None
+    at = ready.holding(found.sure)
+    assert at is not None
+    assert at.verdict == "holds"
+    assert found.sure < 0.8
+
+
+def test_what_is_found_by_trying_is_no_slower_than_the_fan_can_run(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A least speed that lies between two steps: a fan set to the step below it may not start."""
+    design = job(hole("A", 10.0, 0.02), target=0.1, chance=0.6)
+    slow = design.fans[0].model_copy(update={"least_speed": 0.333})
+    ready, found = _by_trying(with_value(design, ("fans",), (slow,)), monkeypatch)
+    assert ready.design.fans[0].lowest_speed == 0.333
+    assert found.plain == pytest.approx(0.335)
+    assert found.sure == pytest.approx(0.335)
 
 
 def test_open_pipe_is_open() -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tests.floors import hole, job, read, slab, three, untested
-from workbench.design.slab import Position, Target
+from workbench.design.slab import Position, Target, WorstDay
 from workbench.solving import prepare
 from workbench.solving.report.floor_map import Plan, air_paths, house_share, plan_at
 
@@ -38,6 +38,23 @@ def test_the_worst_day_leaves_no_place_more() -> None:
     assert np.all(plan.worst <= plan.day + 0.05)
 
 
+def test_winter_stack_takes_from_the_whole_floor_in_a_house_without_exhausts() -> None:
+    """Published: ASHRAE Handbook, HVAC Applications 2011, ch. 53, 3461.6 h (1 / To - 1 / Ti) at sea level. A place of
+    the floor loses the part that it feels, and no place more than all of it and what the fan then draws less."""
+    cold, height = 258.15, 4.0
+    winter = WorstDay(exhausts=0.0, outdoor_temperature=cold, neutral_height=height)
+    ready = prepare(job([], untested(), floor=slab(), worst_day=winter))
+    place = ready.design.place
+    plan = plan_at(ready, ready.at(0.7))
+    assert plan is not None
+    warm = place.indoor_temperature
+    stack = 3461.6 * height * (1.0 / cold - 1.0 / warm)
+    felt = plan.field.cells.rest
+    assert 0.0 < felt.min() < felt.max() < 1.0
+    assert np.all(plan.day - plan.worst >= 0.999 * stack * felt)
+    assert np.all(plan.day - plan.worst < stack * felt + 0.1 * plan.day + 1e-9)
+
+
 def test_all_the_air_is_accounted_for() -> None:
     ready = prepare(job(three(), untested(), floor=slab()))
     outcome = ready.at(0.7)
@@ -47,6 +64,9 @@ def test_all_the_air_is_accounted_for() -> None:
     share = house_share(ready, outcome)
     assert share is not None
     assert 0.0 < share < 1.0
+    # what is drawn of the house on the map is what the year is billed for
+    assert sum(path.flow for path in paths if path.house) == pytest.approx(share * outcome.points[0].flow, rel=1e-6)
+    assert abs(share - 0.5) > 0.05
     # a way has a title of its own, and is told by what it is, not by its title
     assert len({path.title for path in paths}) == len(paths)
     for path in paths:

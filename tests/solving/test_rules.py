@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
@@ -58,6 +59,29 @@ def test_entered_values_are_held_against_the_limit() -> None:
     assert one(job(), asked, outlet_above_roof=0.31).judgement == "met"
     below = one(job(), asked, outlet_above_roof=0.30)
     assert (below.judgement, below.found, below.why, below.ask) == ("not met", 0.30, "as entered", "outlet_above_roof")
+
+
+def test_the_slope_told_is_that_of_the_flattest_level_run_before_the_fan() -> None:
+    """Else a run in which water stands is passed by one that drains."""
+    given = {"pipe": Pipe(name="wide", inside_diameter=0.5), "length": 4.0}
+    runs = tuple(Run(name=name, slope=slope, **given) for name, slope in (("Steeper", 0.02), ("Flatter", 0.004)))
+    design = with_value(job(), ("intake", "runs"), runs)
+    answer = one(design, rule("slope", 0.01))
+    assert (answer.judgement, answer.found, answer.why) == ("not met", 0.004, "least in Flatter")
+    assert answer.address == ("intake", "runs", 1)
+
+
+def test_the_speed_at_the_outlet_is_that_of_the_last_run() -> None:
+    wide, narrow = (Pipe(name=f"{bore}", inside_diameter=bore) for bore in (0.2, 0.1))
+    runs = (Run(name="First", pipe=wide, length=1.0), Run(name="Last", pipe=narrow, length=1.0))
+    design = with_value(job(), ("discharge",), runs)
+    outcome = prepare(design).at(1.0)
+    assert outcome.operating is not None
+    # four times the flow over pi times the square of the bore
+    speed = 4.0 * outcome.operating.flow / (math.pi * 0.1**2)
+    answer = one(design, rule("velocity_rush", 0.9 * speed, "at most"))
+    assert answer.found == pytest.approx(speed)
+    assert (answer.judgement, answer.why) == ("not met", "at the end of Last")
 
 
 def test_a_limit_itself_is_met_whichever_way_it_was_typed() -> None:

@@ -57,6 +57,18 @@ def test_one_hole_unread_is_named_and_stands_between_a_design_and_holding() -> N
     assert ready.lowest.sure is None
 
 
+def test_holes_that_were_read_hold_by_their_own_chance_whatever_is_thought_of_one_that_was_not() -> None:
+    """Else the hole that nobody read is no more named as what stands between: the house is called not sure."""
+    holes = [*three()[:2], hole("New", at=(8.9, 5.8))]
+    holding = prepare(job(holes, floor=slab(), target=Target(suction=28.0))).rested(1.0).holding
+    assert holding is not None
+    assert holding.chance is not None
+    assert holding.chance_read is not None
+    assert holding.chance < 0.7
+    assert holding.chance_read > 0.9
+    assert holding.verdict == "not measured"
+
+
 def dialled_back(times: float, floor: Slab | None) -> Design:
     """Read with the installed system, its flow left blank; the pit was dug since its test."""
     tested = Resistance(linear=6000.0, quadratic=6e4, tested_volume=0.004)
@@ -270,6 +282,14 @@ def test_the_numbers_drawn_are_the_librarys_own() -> None:
     beyond = [draws.column("unknowns", index) for index in (104, 105, 106, 400)]
     assert np.abs(np.corrcoef(beyond) - np.eye(4)).max() < 0.06
     assert all(np.unique(one).size == REST_SAMPLES and abs(one.mean()) < 1e-12 for one in beyond)
+
+
+def test_no_two_things_that_vary_are_drawn_with_the_same_numbers() -> None:
+    """Else a fan that turns fast would go with a windy day, or a gauge that reads high with tight ground."""
+    counts = {"season": 3, "fan": 1, "unevenness": 1, "unknowns": 40, "readings": 30, "pipe": 20}
+    columns = [draws.column(name, index) for name, count in counts.items() for index in range(count)]
+    # far along the sequence two dimensions agree by up to 0.08 in so few rows
+    assert np.abs(np.corrcoef(columns) - np.eye(len(columns))).max() < 0.1
 
 
 @FLOORS

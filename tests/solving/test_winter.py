@@ -274,3 +274,31 @@ def test_a_hole_said_to_gain_by_exhausts_is_a_hole_not_read(floor: Slab | None) 
     assert gained.chance == blind.chance
     assert ("share at holes", "") in gained.unmeasured
     assert ("share at holes", "") not in lost.unmeasured
+
+
+@pytest.mark.parametrize("either_way", [0.0, 0.4])
+def test_winter_stack_is_off_by_half_of_what_is_entered_as_one_standard_deviation(either_way: float) -> None:
+    """What is entered either way is two standard deviations, as with a fan's speed and a resistance."""
+    # no exhausts and no wind: what the samples lose by the season is the stack times the share that each one feels
+    winter = WorstDay(exhausts=0.0, outdoor_temperature=258.0, neutral_height=4.0, uncertainty=either_way)
+    ready = prepare(job(three(), worst_day=winter, place=Place(wind=0.0)))
+    felt = ready.assembly.floor.draws(4096).rest_holes
+    stack = -ready.sampled(4096).state.change / felt
+    assert np.mean(stack, axis=0) == pytest.approx([ready.worst_day.beyond_the_day] * 3, rel=1e-3)
+    assert np.std(stack / ready.worst_day.beyond_the_day, axis=0) == pytest.approx([0.5 * either_way] * 3, abs=2e-3)
+
+
+@pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
+def test_the_weakest_hole_is_that_of_the_worst_day(floor: Slab | None) -> None:
+    """The hole that reads least loses next to nothing by the exhausts, another most of what it has."""
+    values = {"Near": (60.0, -0.5), "Middle": (10.0, -5.0), "Far": (8.0, -0.2)}
+    holes = [hole(name, read(value), at=PLACES[name], exhausts=change) for name, (value, change) in values.items()]
+    ready = prepare(job(holes, floor=floor, worst_day=WorstDay(tested_draw_down=6.0, neutral_height=0.0)))
+    outcome = ready.rested(SPEED)
+    holding = outcome.holding
+    assert holding is not None
+    _, middle, far = holding.holes
+    assert middle.suction > far.suction + 1.0
+    assert middle.worst < far.worst - 1.0
+    assert holding.weakest == "Middle"
+    assert holding.margin == pytest.approx(middle.worst - holding.target)

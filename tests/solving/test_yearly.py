@@ -9,12 +9,14 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests import floors
 from tests.files import invented_weather
 from tests.jobs import AIR, floor_job, ground_only, record
 from workbench.design import Design, Place
 from workbench.design.edit import choose_fan
 from workbench.design.house import Crack, House, Prices
 from workbench.design.record import with_value
+from workbench.design.slab import WorstDay
 from workbench.files.climate import climate_of
 from workbench.files.scenes import load_scene
 from workbench.files.weather import read_epw
@@ -225,6 +227,20 @@ def test_a_share_rests_on_what_was_measured_or_entered() -> None:
     assert share_of(House(), Share(0.05, 0.0, 0.1, "prior")) == Share(0.05, 0.0, 0.9, "prior")
     assert share_of(House(), read) == read
     assert share_of(House(share_from_floor=False, house_air_share=0.4), read).source == "entered"
+
+
+def test_a_share_that_an_exhaust_test_could_not_tell_is_as_wide_as_measured_houses() -> None:
+    """Derived: log-odds of 0.25, one standard deviation 1.0 from house to house (0.18 to 0.46 by the seasons in one: C.
+    Holton, 2013 and 2015, from memory; the spread a judgement) and 0.6 from place to place (a judgement): nine in ten.
+    """
+    # half a pascal of draw-down, looked for with a gauge that tells no less than five
+    coarse = floors.hole("A", floors.read(20.0, resolution=5.0), exhausts=0.0)
+    year = solve(floors.job([coarse], worst_day=WorstDay(tested_draw_down=0.5)), 0.8).year
+    assert year is not None
+    assert year.share_source == "exhaust test"
+    middle, edge = math.log(0.25 / 0.75), 1.645 * math.hypot(1.0, 0.6)
+    outdoors = [1.0 / (1.0 + math.exp(-at)) for at in (middle + edge, middle - edge)]
+    assert year.share_band == pytest.approx([1.0 - share for share in outdoors], abs=0.005)
 
 
 def test_what_a_share_rests_on_reaches_the_band_of_the_cost() -> None:

@@ -1,0 +1,152 @@
+"""Whatever number an answer in words tells is the field of the answer that it claims to be, in either system of units.
+
+A number told of the wrong day, part or quantity is a lie however well it was reckoned.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from typing import cast
+
+import pytest
+
+from workbench.files.answer_text import answer_lines
+from workbench.files.scenes import load_scene, scene_names
+from workbench.solving import Outcome, Prepared, prepare
+from workbench.solving.run.water import water_at
+from workbench.units import SYSTEMS, Dimension, System, format_quantity
+
+CASES = [(name, system) for name in scene_names() for system in SYSTEMS]
+VERDICTS = {"holds": "Holds", "fails": "Does not hold", "unsure": "Not sure", "not measured": "Not measured"}
+
+
+@lru_cache(maxsize=len(scene_names()))
+def answered(name: str) -> tuple[Prepared, Outcome]:
+    """A scene at its own speed, with every sample."""
+    design = load_scene(name)
+    ready = prepare(design)
+    return ready, ready.rested(design.speed)
+
+
+class Page:
+    """An answer in words as it is read: rows and sentences under each title."""
+
+    def __init__(self, name: str, system: System) -> None:
+        self.system = system
+        self.ready, self.outcome = answered(name)
+        self.parts: dict[str, list[str]] = {}
+        title = ""
+        for line in answer_lines(self.ready, self.outcome, system):
+            if line and not line.startswith(" "):
+                title = line
+            elif line:
+                self.parts.setdefault(title, []).append(line.strip())
+
+    def rows(self, title: str) -> list[tuple[str, ...]]:
+        return [tuple(re.split(r" {3,}", line)) for line in self.parts[title]]
+
+    def words(self, title: str) -> str:
+        # lines may break behind a hyphen
+        return " ".join(self.parts[title]).replace("- ", "-")
+
+    def write(self, value: float, dimension: str) -> str:
+        return format_quantity(value, cast(Dimension, dimension), self.system)
+
+
+@pytest.fixture(params=CASES, ids=[f"{name}, {system}" for name, system in CASES])
+def page(request: pytest.FixtureRequest) -> Page:
+    return Page(*request.param)
+
+
+def test_the_operating_point_and_all_crossings(page: Page) -> None:
+    write, outcome, met = page.write, page.outcome, page.outcome.operating
+    assert met is not None
+    assert outcome.band is not None
+    low, high = (write(edge, "flow") for edge in outcome.band)
+    assert page.rows("Operating point") == [
+        ("Flow", write(met.flow, "flow"), f"{low} to {high}, as ground and pipe may be off"),
+        ("Fan pressure", write(met.fan_pressure, "pressure"), "total"),
+        ("Gauge before the fan", write(outcome.gauge, "pressure"), "below the room"),
+        ("Fastest air", write(outcome.velocity, "velocity")),
+        ("Power", write(met.power, "power")),
+    ]
+    crossings = [
+        ("stable" if each.stable else "does not last", write(each.flow, "flow"), write(each.fan_pressure, "pressure"))
+        for each in outcome.crossings
+    ]
+    assert len(crossings) == 1 or page.rows("All crossings of fan and system") == crossings
+
+
+def test_the_points_and_where_the_pressure_goes(page: Page) -> None:
+    write, outcome = page.write, page.outcome
+    assert page.rows("Suction points, and what is left in the pit") == [
+        (point.name, write(point.flow, "flow"), write(point.suction, "pressure")) for point in outcome.points
+    ]
+    told = page.rows("Where the pressure goes")
+    assert [row[:2] for row in told] == [(loss.part, write(loss.pressure, "pressure")) for loss in outcome.losses]
+    shares = [float(row[2].removesuffix("%").replace("\N{MINUS SIGN}", "-")) for row in told]
+    # every share is rounded to two figures
+    assert sum(shares) == pytest.approx(100.0, abs=2.0)
+    assert shares.index(max(shares)) == max(range(len(shares)), key=lambda i: outcome.losses[i].pressure)
+
+
+def test_what_is_heard_and_a_year(page: Page) -> None:
+    write, outcome, year = page.write, page.outcome, page.outcome.year
+    assert year is not None
+    assert page.rows("Heard") == [
+        (heard.place, write(heard.level, "heard"), f"± {write(heard.band, 'level_difference')}")
+        for heard in outcome.sound
+    ]
+    told = page.rows("A year")
+    assert told[0] == ("Fan", write(year.fan_energy, "energy_kwh"), f"{write(year.fan_cost, 'money')} {year.currency}")
+    bought = write(year.heat_energy + year.cooling_energy, "energy_kwh")
+    assert told[1] == ("House air drawn out", bought, f"{write(year.house_air_cost, 'money')} {year.currency}")
+    low, high = (write(edge, "money") for edge in year.cost_band)
+    share, least, most = (write(each, "fraction") for each in (year.house_air_share, *year.share_band))
+    words = page.words("A year")
+    assert f"Together {low} to {high} {year.currency}. {share} of the exhaust is house air ({least} to {most})" in words
+
+
+def test_what_every_hole_keeps_and_whether_that_is_enough(page: Page) -> None:
+    write, outcome, target = page.write, page.outcome, page.ready.design.target
+    holes = outcome.holding.holes if outcome.holding is not None else ()
+    assert page.rows("Test holes")[: len(holes)] == [
+        (
+            hole.name,
+            write(hole.suction, "pressure"),
+            f"worst day {write(hole.worst, 'pressure')}",
+            f"({write(hole.worst_band[0], 'pressure')} to {write(hole.worst_band[1], 'pressure')})",
+        )
+        for hole in holes
+    ]
+    words = page.words("Test holes")
+    assert f"{VERDICTS[outcome.verdict]}: " in words
+    assert f"The target of {write(target.suction, 'pressure')} is from {target.source}." in words
+    if outcome.holding is None:
+        return
+    weakest = min(holes, key=lambda hole: hole.worst)
+    assert (
+        f"the weakest hole is {weakest.name}, with {write(weakest.worst, 'pressure')} on the worst day where "
+        f"{write(target.suction, 'pressure')} is to be kept"
+    ) in words
+    assert outcome.holding.chance is not None
+    # cut, not rounded: a miss stays one
+    chance = int(100.0 * outcome.holding.chance)
+    assert f"the chance that all hold is {chance} %; asked for is {100.0 * target.chance:.0f} %" in words
+    lowest = page.ready.lowest
+    assert lowest.plain is not None
+    sure = "at no speed" if lowest.sure is None else f"from {100.0 * lowest.sure:.1f} %"
+    assert f"holds from {100.0 * lowest.plain:.1f} % of full speed, with the chance asked for {sure}." in words
+
+
+def test_water_is_that_of_the_coldest_day(page: Page) -> None:
+    design = page.ready.design
+    cold = design.worst_day.outdoor_temperature
+    water = water_at(page.ready, page.outcome, cold, design.place.wind)
+    assert water is not None
+    day = water_at(page.ready, page.outcome, design.place.outdoor_temperature, design.place.wind)
+    assert day is not None
+    assert water.total > day.total
+    told = f"{page.write(water.total, 'mass')} of water a day at {page.write(cold, 'temperature')} outdoors."
+    assert page.words("Water in the pipe").startswith(told)
