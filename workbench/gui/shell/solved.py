@@ -70,6 +70,9 @@ def solved(design: Design, folder: Path | None, *, whole: bool = True) -> Solved
     whole = whole or design.slab is None
     ready = prepare(design if whole else design.model_copy(update={"slab": None}), hours)
     outcome = ready.at(design.speed)
+    # what pages draw of the floor takes longer than a frame at first, too
+    floor = ready.assembly.floor
+    _ = floor.field, floor.fits, floor.factors
     return Solved(design, folder, ready, outcome, fault, whole).with_outcome(outcome)
 
 
