@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 import pyqtgraph as pg
 import pytest
 from PySide6.QtCore import QLocale
 from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import Hand
+from workbench.gui.shell.document import Document
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -16,6 +19,12 @@ def _plain_window() -> None:
     # By default pyqtgraph drops moves that come faster than 100 per second: a scripted drag would move nothing.
     pg.setConfigOptions(mouseRateLimit=-1)
     QLocale.setDefault(QLocale("C"))
+
+
+@pytest.fixture(autouse=True)
+def _every_answer_awaited(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Have every edit answered before the next line of a test; `test_beside.py` lets the window run ahead."""
+    monkeypatch.setattr(Document, "patience", math.inf)
 
 
 @pytest.fixture

@@ -108,7 +108,7 @@ def test_a_design_that_cannot_be_solved_does_not_open_and_leaves_everything(
 
     document.propose(EVERY_EDIT[0][1], "Change speed")
     before, path = document.design, document.path
-    monkeypatch.setattr("workbench.gui.shell.document.prepare", refuse)
+    monkeypatch.setattr("workbench.gui.shell.solved.prepare", refuse)
     with pytest.raises(ValueError, match="makes no field"):
         document.open(load_scene("clubhouses"), None)
     assert document.design == before

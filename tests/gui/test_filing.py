@@ -240,7 +240,7 @@ def test_a_design_that_cannot_be_solved_is_not_opened_and_is_not_saved_over(
     design, before = hand.design, saved.read_bytes()
     dialogs.answers = [str(saved)]
     with monkeypatch.context() as broken:
-        broken.setattr("workbench.gui.shell.document.prepare", refuse)
+        broken.setattr("workbench.gui.shell.solved.prepare", refuse)
         hand.choose("Open…")
     assert "makes no field" in hand.bar.text
     assert hand.design == design

@@ -17,8 +17,9 @@ from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET
 from workbench.gui.kit.theme import SHAPES
 from workbench.gui.plan.words import words_at
 from workbench.gui.shell import document as document_module
-from workbench.gui.shell.document import Document
+from workbench.gui.shell.document import PATIENCE, Document
 from workbench.gui.shell.readouts import WORDS, verdict_words
+from workbench.gui.shell.solved import Solved
 from workbench.gui.window import CHOICES, FLOOR, WATER
 from workbench.solving import Outcome, Prepared
 from workbench.solving.report.floor_map import plan_at
@@ -116,19 +117,20 @@ def test_the_answer_at_rest_comes_by_itself_and_once(qtbot: QtBot) -> None:
 def test_an_answer_at_rest_of_a_design_that_is_gone_is_never_shown(
     qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    at_once = document_module._rested
+    at_once = document_module.rested
 
-    def slowly(ready: Prepared, speed: float) -> tuple[Prepared, Outcome]:
+    def slowly(found: Solved) -> Solved:
         time.sleep(0.3)
-        return at_once(ready, speed)
+        return at_once(found)
 
-    monkeypatch.setattr(document_module, "_rested", slowly)
+    monkeypatch.setattr(document_module, "rested", slowly)
+    monkeypatch.setattr(Document, "patience", PATIENCE)
     document = Document(load_scene())
     heard: list[tuple[Prepared, Outcome]] = []
     document.answered.connect(lambda prepared, outcome: heard.append((prepared, outcome)))
     qtbot.waitUntil(document.working, timeout=20000)
     document.propose(lambda d: with_value(d, ("target", "suction"), 4.0), "Change target")
-    qtbot.waitUntil(lambda: document.outcome.rested, timeout=20000)
+    qtbot.waitUntil(lambda: document.outcome.rested and not document.waiting, timeout=20000)
     for prepared, outcome in heard:
         assert prepared.design.target.suction == 4.0
         assert outcome.holding is not None

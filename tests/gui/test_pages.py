@@ -46,6 +46,10 @@ class Listener(QWidget):
     def show_faults(self, faults: Any) -> None:
         self.told.append(("faults", faults))
 
+    def set_stale(self, stale: bool) -> None:
+        if stale:
+            self.told.append(("stale", stale))
+
     def set_system(self, system: Any) -> None:
         self.told.append(("system", system))
 

@@ -16,6 +16,7 @@ from workbench.design.record import Address
 from workbench.gui.kit.reading_order import step_focus
 from workbench.gui.kit.theme import Theme, ThemeKeeper
 from workbench.gui.section.page import CurvesPage
+from workbench.gui.shell.answers import Answer
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.filing import Filing
 from workbench.gui.shell.notes import NoteLine
@@ -24,7 +25,7 @@ from workbench.gui.shell.rail import SpeedRail
 from workbench.gui.shell.readouts import answers_of
 from workbench.gui.shell.settings import Settings
 from workbench.gui.shell.slot import went_well
-from workbench.solving import Outcome, Prepared, prepare
+from workbench.solving import Outcome, Prepared
 from workbench.units import System
 
 _AFTER_FIRST_PAINT_MS = 60
@@ -147,6 +148,7 @@ class MainWindow(QMainWindow):
         document = self._document
         document.changed.connect(self._show_design)
         document.answered.connect(self._show_outcome)
+        document.waited.connect(self._show_waiting)
         document.refused.connect(self._show_refusal)
         document.moved.connect(self._show_title)
         self.rail.pressed.connect(self._begin_drag)
@@ -204,7 +206,13 @@ class MainWindow(QMainWindow):
         self._add(help_menu, "Copy a &report of faults", filing.copy_report)
 
     def _on_site(self, action: str) -> Callable[[], None]:
-        return lambda: getattr(self.site_page, action)()
+        def act() -> None:
+            # what is copied or saved is never the answer of an earlier design
+            if self._document.waiting:
+                self._document.settle()
+            getattr(self.site_page, action)()
+
+        return act
 
     def _add(self, menu: Any, text: str, slot: Callable[[], Any], keys: Any = None) -> QAction:
         action = QAction(text, self)
@@ -240,15 +248,27 @@ class MainWindow(QMainWindow):
 
     def _show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         self.pages.show_outcome(prepared, outcome)
-        answered = went_well(lambda: self.rail.set_answers(answers_of(prepared, outcome, self._system)))
+        answered = went_well(lambda: self.rail.set_answers(self._answers()))
         # what could not be written anew is the last good answer, and is greyed like one
-        self.rail.set_stale(not answered or bool(self._document.faults))
+        self.rail.set_stale(not answered or self._stale())
         went_well(lambda: self.notes.show_notices(outcome.notices))
         if outcome.rested and self._document.complete:
             self._marked = prepared
             self.rail.set_lowest_holding(prepared.lowest.sure)
         elif prepared is not self._marked:
             # the mark of another design would be a false promise; its own comes when the hand rests
+            self.rail.set_lowest_holding(None)
+
+    def _stale(self) -> bool:
+        return self._document.waiting or bool(self._document.faults)
+
+    def _show_waiting(self, waiting: bool) -> None:
+        """Grey the last good answer while that of the design is worked out."""
+        self.rail.set_stale(self._stale())
+        self.notes.setEnabled(not waiting)
+        self.pages.set_waiting(waiting)
+        if waiting:
+            self._marked = None
             self.rail.set_lowest_holding(None)
 
     def _mark_reference(self) -> None:
@@ -260,7 +280,7 @@ class MainWindow(QMainWindow):
             self.rail.set_reference(None)
 
     def _show_refusal(self, faults: list[Any]) -> None:
-        self.rail.set_stale(bool(faults))
+        self.rail.set_stale(self._stale())
         self.pages.show_faults(faults)
 
     def _show_title(self) -> None:
@@ -280,7 +300,14 @@ class MainWindow(QMainWindow):
         """Show every value in a system of units, from now on and at the next start."""
         self._settings.system = system
         self._write_in(system)
-        self._show_outcome(self._document.prepared, self._document.outcome)
+        if self._document.waiting:
+            # pages that show the new design are told no answer of another
+            went_well(lambda: self.rail.set_answers(self._answers()))
+        else:
+            self._show_outcome(self._document.prepared, self._document.outcome)
+
+    def _answers(self) -> list[Answer]:
+        return answers_of(self._document.prepared, self._document.outcome, self._system)
 
     def _write_in(self, system: System) -> None:
         self._system = system
@@ -309,15 +336,7 @@ class MainWindow(QMainWindow):
         """Work out beside the window what was left for after its first picture."""
         super().showEvent(event)
         if not self._document.complete:
-            QTimer.singleShot(_AFTER_FIRST_PAINT_MS, self, self._complete)
-
-    def _complete(self) -> None:
-        from workbench.gui.kit.background import Background
-
-        background = Background(self)
-        background.answered.connect(lambda _ready: self._document.make_complete())
-        background.failed.connect(lambda _words: self._document.make_complete())
-        background.ask(partial(prepare, self._document.design, self._document.prepared.hours))
+            QTimer.singleShot(_AFTER_FIRST_PAINT_MS, self, self._document.make_complete)
 
     def show_part(self, address: Address) -> None:
         """Bring the part at an address into sight, on the page where it is edited."""
@@ -362,4 +381,5 @@ class MainWindow(QMainWindow):
             return
         self._settings.window_size = self.size()
         self.filing.close()
+        self._document.leave()
         event.accept()

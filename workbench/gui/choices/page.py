@@ -327,6 +327,9 @@ class ChoicesPage(QWidget):
         before = len(list(drawn.suction_points()))
         self.plot.show_now(with_fan(building_cost(design, before), design, fan).total, year.cost)
 
+    def set_stale(self, stale: bool) -> None:
+        """Choices are those of the design they were searched for, and say themselves when that is another."""
+
     def show_faults(self, faults: list[Fault]) -> None:
         """Show why an entry was refused."""
         left = self.form.show_faults(faults)

@@ -155,6 +155,9 @@ class FansPage(QWidget):
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         """Nothing here depends on the speed."""
 
+    def set_stale(self, stale: bool) -> None:
+        """Nothing here is an answer."""
+
     def set_system(self, system: System) -> None:
         """Show quantities in other units; columns of the table whose unit was chosen keep it."""
         for part in (self.fans, self.points, self.facts, self.preview):

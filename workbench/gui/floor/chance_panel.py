@@ -256,6 +256,12 @@ class ChancePanel(QWidget):
         self.shares.apply_theme(theme)
         self._write_all()
 
+    def set_stale(self, stale: bool) -> None:
+        """Grey the answers of an earlier design."""
+        if self.isEnabled() == stale:
+            self.setEnabled(not stale)
+            self._write_all()
+
     def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
         """Say why a change was refused."""
         if faults:
@@ -281,7 +287,7 @@ class ChancePanel(QWidget):
         outcome = self._answer[1] if self._answer is not None else None
         holding = outcome.holding if outcome is not None else None
         weights = () if holding is None else holding.weights
-        self.shares.set_stale(outcome is None or not outcome.rested)
+        self.shares.set_stale(outcome is None or not outcome.rested or not self.isEnabled())
         self.shares.show_weights(weights)
         rows = self.shares.rows()
         at = next((i for i, (_, narrows, _) in enumerate(rows) if narrows), None)
@@ -307,7 +313,8 @@ class ChancePanel(QWidget):
 
     def _write_verdict(self, verdict: Verdict | None) -> None:
         self.verdict.setText(f"{SHAPES[verdict]} {WORDS[verdict].capitalize()}" if verdict else "")
-        self.verdict.setStyleSheet(f"color: {self._theme.verdict(verdict or '')}")
+        colour = self._theme.verdict(verdict or "") if self.isEnabled() else self._theme.muted
+        self.verdict.setStyleSheet(f"color: {colour}")
 
     def _margin_words(self, holding: Holding) -> str:
         return (

@@ -180,6 +180,11 @@ class HolesPanel(QWidget):
         self.model.apply_theme(theme)
         self.kept_model.apply_theme(theme)
 
+    def set_stale(self, stale: bool) -> None:
+        """Grey the answers of an earlier design."""
+        self.kept_model.set_stale(stale)
+        self.story.setEnabled(not stale)
+
     def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
         """Put sentences into the cells; what belongs to none stands under the table."""
         left = self.model.show_faults(self.how.take_faults(faults))

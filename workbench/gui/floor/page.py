@@ -175,6 +175,12 @@ class FloorPage(QWidget):
         self.view.set_stale(bool(faults))
         self._place_card()
 
+    def set_stale(self, stale: bool) -> None:
+        """Grey the answers of an earlier design."""
+        self.view.set_stale(stale)
+        self.side.set_stale(stale)
+        self.coverage.setEnabled(not stale)
+
     def set_system(self, system: System) -> None:
         """Show other units."""
         self._system = system

@@ -251,6 +251,11 @@ class SeasonPanel(QWidget):
         self.strip.apply_theme(theme)
         self._restyle()
 
+    def set_stale(self, stale: bool) -> None:
+        """Grey the answers of an earlier design; the next at rest takes their place."""
+        if stale:
+            self._set_stale(True)
+
     def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
         """Put each sentence beside its field."""
         self.weather.show_faults(faults)

@@ -105,6 +105,11 @@ class FloorSide(QWidget):
         self._behind = set(self._panels) - {self.current}
         self._panels[self.current].show_outcome(prepared, outcome)
 
+    def set_stale(self, stale: bool) -> None:
+        """Grey the answers of an earlier design."""
+        for panel in self._panels.values():
+            panel.set_stale(stale)
+
     def set_system(self, system: System) -> None:
         """Show other units."""
         for panel in self._panels.values():

@@ -160,6 +160,10 @@ class TargetPanel(GroupForm):
     def apply_theme(self, theme: Theme) -> None:
         """Nothing here is drawn by hand."""
 
+    def set_stale(self, stale: bool) -> None:
+        """Grey the answers of an earlier design."""
+        self.taken.setEnabled(not stale)
+
     def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
         """Put each sentence beside its field."""
         self.whose.set_fault("")

@@ -5,18 +5,27 @@ The worker touches nothing of Qt: it leaves what it found, and the window's own 
 
 from __future__ import annotations
 
+import sys
 import threading
+import time
 from collections.abc import Callable
 from functools import partial
-from typing import Any
+from typing import Any, NamedTuple
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QCoreApplication, QObject, QTimer, Signal
 
 from workbench.gui.kit import garbage
 
 _LOOK_MS = 10
+_BROKEN = "something went wrong inside the program"
 
 Work = Callable[[], Any]
+
+
+class Found(NamedTuple):
+    """What a work gave back."""
+
+    value: Any
 
 
 class _Job:
@@ -39,8 +48,8 @@ class _Job:
     def over(self) -> bool:
         return not self._thread.is_alive()
 
-    def wait(self) -> None:
-        self._thread.join()
+    def wait(self, seconds: float | None = None) -> None:
+        self._thread.join(seconds)
 
 
 class _Desk:
@@ -77,12 +86,31 @@ class Background(QObject):
         """Whether an answer is awaited."""
         return self._busy
 
-    def ask(self, work: Work) -> None:
-        """Have a pure function called; its answer comes by `answered`."""
+    def ask(self, work: Work, patience: float = 0.0) -> Found | None:
+        """Have a pure function called; its answer comes by `answered`.
+
+        What is found within `patience` [s] is given back and not told; what the work raises within it is raised.
+        """
         self._number += 1
         self._busy, self._next = True, work
         if self._desk.job is None:
             self._start()
+        return self._awaited(patience) if patience > 0.0 else None
+
+    def _awaited(self, patience: float) -> Found | None:
+        desk, until = self._desk, time.monotonic() + patience
+        while desk.job is not None:
+            job = desk.job
+            job.wait(min(max(until - time.monotonic(), 0.0), threading.TIMEOUT_MAX))
+            if not job.over():
+                return None
+            self._clear()
+            if job.number == self._number:
+                self._busy = False
+                if job.refusal is not None:
+                    raise job.refusal
+                return Found(job.found)
+        return None
 
     def drop(self) -> None:
         """Want no answer any more."""
@@ -94,22 +122,31 @@ class Background(QObject):
         if work is not None:
             garbage.hold(self._desk)
             self._desk.job = _Job(self._number, work)
-            self._timer.start()
+            # without a window nobody hears of it later
+            if QCoreApplication.instance() is not None:
+                self._timer.start()
 
-    def _look(self) -> None:
-        desk, job = self._desk, self._desk.job
-        if job is None or not job.over():
-            return
+    def _clear(self) -> None:
+        """Put the job away that is over, and begin the next."""
+        desk = self._desk
         self._timer.stop()
         desk.job = None
         self._start()
+        if desk.job is None:
+            garbage.let_go(desk)
+
+    def _look(self) -> None:
+        job = self._desk.job
+        if job is None or not job.over():
+            return
+        # held a while longer: the collector may take apart this very object, where nobody else holds it
+        garbage.hold(self)
         try:
+            self._clear()
             if job.number == self._number:
                 self._tell(job)
         finally:
-            # last of all: the collector may take apart this very object, where nobody else holds it
-            if desk.job is None:
-                garbage.let_go(desk)
+            garbage.let_go(self)
 
     def _tell(self, job: _Job) -> None:
         self._busy = False
@@ -118,4 +155,6 @@ class Background(QObject):
         elif isinstance(job.refusal, ValueError | ArithmeticError):
             self.failed.emit(str(job.refusal))
         else:
-            raise job.refusal
+            # noted as any fault of the program is; whoever waits must hear that nothing comes
+            sys.excepthook(type(job.refusal), job.refusal, job.refusal.__traceback__)
+            self.failed.emit(_BROKEN)

@@ -126,6 +126,11 @@ class ColumnsPage(QWidget):
             label.setText(words)
             label.setVisible(bool(words))
 
+    def set_stale(self, stale: bool) -> None:
+        """Grey the answers of an earlier design."""
+        for panel in self._panels:
+            panel.set_stale(stale)
+
     def set_system(self, system: System) -> None:
         """Show other units."""
         for panel in self._panels:

@@ -49,6 +49,10 @@ class Sketch:
         """Corners of the floor; empty before there is one."""
         return self.lines.get(OUTLINE, [])
 
+    def spot_names(self) -> dict[Address, str]:
+        """What each point and hole is called."""
+        return {address: spot.name for address, spot in self.spots.items()}
+
     def sides(self, line: Address) -> list[tuple[Place, Place]]:
         """Both ends of every side of a line."""
         corners = self.lines[line]

@@ -111,6 +111,9 @@ class PlanView(QWidget):
         self.picture.show(self._picture_of(design))
         if before is not None and base == self.base and not self._refusal and self.sketch is self.base:
             return
+        if base.spot_names() != self.base.spot_names():
+            # at the same place may stand another point or hole now
+            self._outcome = None
         first = not self.base.outline and bool(base.outline)
         self.base = self.sketch = base
         self._refusal = ""

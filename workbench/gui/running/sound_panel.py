@@ -226,9 +226,13 @@ class SoundPanel(GroupForm):
         """Wear another theme."""
         self.rows.apply_theme(theme)
 
+    def set_stale(self, stale: bool) -> None:
+        """Grey what is the last good answer."""
+        self.rows.set_stale(stale)
+
     def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
         """Put each sentence beside its field, and grey the last good answers."""
-        self.rows.set_stale(bool(faults))
+        self.set_stale(bool(faults))
         return super().show_faults(faults)
 
     def pick(self, address: Address) -> None:

@@ -254,13 +254,16 @@ class YearPanel(GroupForm):
         self.bar.apply_theme(theme)
         self.months.apply_theme(theme)
 
-    def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
-        """Put each sentence beside its field, and grey the last good answers."""
-        stale = bool(faults)
+    def set_stale(self, stale: bool) -> None:
+        """Grey what is the last good answer."""
         for widget in (self.total, self.sentence, self.table, self.share_words):
             widget.setEnabled(not stale)
         self.bar.set_stale(stale)
         self.months.set_stale(stale)
+
+    def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
+        """Put each sentence beside its field, and grey the last good answers."""
+        self.set_stale(bool(faults))
         return super().show_faults(faults)
 
 

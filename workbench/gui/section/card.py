@@ -18,7 +18,7 @@ from workbench.gui.kit.tips import plain_tip
 from workbench.gui.section.layout import FAN
 from workbench.gui.section.menu import part_menu
 from workbench.gui.section.part_forms import FanForm, HouseForm, JunctionForm, PointForm, plain_form
-from workbench.gui.section.parts import PartAnswers, part_of, part_sort, part_title
+from workbench.gui.section.parts import PartAnswers, part_of, part_sort, part_title, same_parts
 from workbench.gui.section.run_form import RunForm
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
@@ -163,6 +163,10 @@ class PartCard(QWidget):
         """Show the part as it stands in a design; a part that is gone leaves the card to the one it stood in."""
         changed = self._design is not design
         self._design = design
+        if self._answers is not None and not same_parts(self._answers.design, design):
+            # at the same place may stand another part now
+            self._answers = None
+            self.answers.show_answers(())
         if changed:
             self.show_part(self._part)
 
@@ -209,6 +213,12 @@ class PartCard(QWidget):
         self._theme = theme
         self._body.setAutoFillBackground(False)
         self.setStyleSheet(f"QLabel#quiet {{ color: {theme.muted}; }} QToolButton {{ color: {theme.text}; }}")
+
+    def set_stale(self, stale: bool) -> None:
+        """Grey the answers of an earlier design."""
+        if stale != self._stale:
+            self._stale = stale
+            self._write_answers()
 
     def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
         """Put sentences beside their fields; one that belongs to no field stands at the head of the card."""

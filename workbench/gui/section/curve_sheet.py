@@ -28,6 +28,8 @@ _MARK = 11
 _WITHOUT_A_FAN = 800.0
 """How far up the sheet goes when no fan is laid over, Pa: more than in-line fans lift."""
 _PEAK_SHARE = 1.06
+_PALE = 0.4
+"""Strength of curves that are those of an earlier design."""
 _STAY = 0.5
 """By so much nearer must a free place be before the numbers leave theirs, so that they do not hop during a drag."""
 
@@ -392,6 +394,11 @@ class CurveSheet(QWidget):
         self.hovered.emit(f"At {write(flow, 'flow')}: {', '.join(words)}" if words else "")
 
     # --- dress ----------------------------------------------------------------------------------------------------
+
+    def set_stale(self, stale: bool) -> None:
+        """Pale the curves while they are those of an earlier design."""
+        for chart in self.charts:
+            chart.getPlotItem().setOpacity(_PALE if stale else 1.0)
 
     def set_system(self, system: System) -> None:
         """Show other units."""

@@ -134,6 +134,11 @@ class CurvesPage(QWidget):
         """Show why an entry was refused."""
         self.site.show_faults(faults)
 
+    def set_stale(self, stale: bool) -> None:
+        """Grey the answers of an earlier design."""
+        self.site.set_stale(stale)
+        self.sheet.set_stale(stale)
+
     def set_system(self, system: System) -> None:
         """Show other units."""
         self._system = system

@@ -164,6 +164,12 @@ class SitePanel(QWidget):
         if self._card is not None:
             self._card.apply_theme(theme)
 
+    def set_stale(self, stale: bool) -> None:
+        """Grey the answers of an earlier design."""
+        self.section.set_stale(stale)
+        if self._card is not None:
+            self._card.set_stale(stale)
+
     def show_faults(self, faults: Sequence[Fault]) -> None:
         """Say what is wrong beside the fields; what belongs to none stands under the tools."""
         left = self.card.show_faults(faults)

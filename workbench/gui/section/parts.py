@@ -75,6 +75,18 @@ def part_title(design: Design, address: Address) -> str:
     return str(record.name)
 
 
+def same_parts(one: Design, other: Design) -> bool:
+    """Whether the same parts, by name, stand at the same places in two designs."""
+    if one.intake is other.intake and one.discharge is other.discharge:
+        return True
+    return _named(one) == _named(other)
+
+
+def _named(design: Design) -> list[tuple[Address, str]]:
+    runs = [(address, run.name) for address, run in design.runs()]
+    return [*runs, *((address, point.name) for address, point in design.suction_points())]
+
+
 def part_sort(design: Design, address: Address) -> str:
     """What sort of part it is: suction point, run, discharge run, junction, or the title of the others."""
     if address in _TITLES:

@@ -26,7 +26,7 @@ from workbench.gui.kit.theme import LIGHT, Theme, scaled_font
 from workbench.gui.section.layout import HOUSE, Layout, Shape, lay_out
 from workbench.gui.section.menu import part_menu
 from workbench.gui.section.paint import Screen, paint_marks, paint_outline, paint_shares, paint_still, pen, tint
-from workbench.gui.section.parts import PLACE, PartAnswers, part_of, part_sort, part_title, removal
+from workbench.gui.section.parts import PLACE, PartAnswers, part_of, part_sort, part_title, removal, same_parts
 from workbench.gui.section.words import Key, Words
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
@@ -83,6 +83,9 @@ class SectionView(QWidget):
         """Draw a design; nothing is laid anew when only what the drawing does not show has changed."""
         before = self._design
         self._design = design
+        if self._answers is not None and not same_parts(self._answers.design, design):
+            # at the same place may stand another part now
+            self._answers = self._outcome = None
         if before is not None and _drawn(before) == _drawn(design):
             return
         if self._picked is not None and part_of(design, self._picked) != self._picked:

@@ -1,12 +1,15 @@
 """The one owner of state: the current design, its answer, its history and its file.
 
 While a hand moves, few samples answer; when it rests, one answer with all of them takes their place everywhere.
+What takes longer than a frame is solved beside the window: the design is the new one at once, the answer stays the last
+good one until its own arrives.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
@@ -16,16 +19,16 @@ from PySide6.QtCore import QCoreApplication, QObject, Signal
 from workbench.design import Design
 from workbench.design.faults import Fault, faults_in
 from workbench.design.record import Address, value_at
-from workbench.design.wording import name
-from workbench.gui.kit.background import Background
+from workbench.gui.kit.background import Background, Work
 from workbench.gui.kit.debounce import OnceAtRest
+from workbench.gui.shell.solved import Solved, rested, same_but_speed, solved
 from workbench.physics.network import NoConvergence
-from workbench.solving import Notice, Outcome, Prepared, prepare
-from workbench.solving.site.draws import REST_SAMPLES
+from workbench.solving import Outcome, Prepared
 
 Change = Callable[[Design], Design]
 
-_WEATHER: Address = ("place", "weather")
+PATIENCE = 0.012
+"""How long an answer is waited for before the window goes on without it. [s]"""
 
 
 @dataclass(frozen=True)
@@ -35,13 +38,6 @@ class _Step:
     design: Design
     words: str
     gesture: object
-
-
-def _rested(ready: Prepared, speed: float) -> tuple[Prepared, Outcome]:
-    """The answer at rest, and with it the lowest speeds, so that both can be shown at once."""
-    outcome = ready.rested(speed)
-    _ = ready.lowest
-    return ready, outcome
 
 
 class Document(QObject):
@@ -54,11 +50,15 @@ class Document(QObject):
     changed = Signal(object)
     """The Design, after every edit, undo, redo and opening."""
     answered = Signal(object, object)
-    """Prepared and Outcome, after every change that has an answer, and once more when the hand rests."""
+    """Prepared and Outcome, after every change once it is solved, and once more when the hand rests."""
+    waited = Signal(bool)
+    """Whether the answer is now that of an earlier design, its own being worked out."""
     refused = Signal(object)
     """Faults of an edit that was refused; an empty list when the last edit was taken."""
     moved = Signal()
     """Name of file, unsaved mark or the words of undo and redo may have changed."""
+
+    patience = PATIENCE
 
     def __init__(
         self, design: Design, parent: QObject | None = None, *, path: Path | None = None, quick: bool = False
@@ -70,14 +70,12 @@ class Document(QObject):
         self._path = path
         self._undo: list[_Step] = []
         self._redo: list[_Step] = []
-        self._weather_fault = ""
-        self._complete = True
+        self._waiting = False
         self._background = Background(self)
-        self._background.answered.connect(self._take_rested)
-        self._background.failed.connect(self._rest_as_it_is)
+        self._background.answered.connect(self._take)
+        self._background.failed.connect(self._without_answer)
         self._rest = OnceAtRest(self._ask_for_rest, self)
-        self._warm: Prepared | None = None
-        self._prepared, self._outcome = self._answer(design)
+        self._solved = solved(design, self._folder(), whole=not quick)
         self._faults: list[Fault] = []
         self._touch()
 
@@ -88,13 +86,18 @@ class Document(QObject):
 
     @property
     def prepared(self) -> Prepared:
-        """The current design, ready at any speed."""
-        return self._prepared
+        """What is answered, ready at any speed: the current design, or while `waiting` an earlier one."""
+        return self._solved.ready
 
     @property
     def outcome(self) -> Outcome:
-        """The answer at the current speed: that of the moving hand, or once it rests the one with every sample."""
-        return self._outcome
+        """The last good answer: that of the moving hand, or once it rests the one with every sample."""
+        return self._solved.outcome
+
+    @property
+    def waiting(self) -> bool:
+        """Whether the answer is that of an earlier design, its own being worked out."""
+        return self._waiting
 
     @property
     def path(self) -> Path | None:
@@ -114,18 +117,18 @@ class Document(QObject):
     @property
     def complete(self) -> bool:
         """Whether the answer is the whole one; a document opened quickly leaves the drawn floor for later."""
-        return self._complete
+        return self._solved.whole
 
     def make_complete(self) -> None:
-        """Give the whole answer from now on."""
-        self._quick = False
-        if not self._complete:
-            self._show(self._design)
+        """Have the whole answer from now on."""
+        if not self.complete and not self._waiting:
+            self._wait(True)
+            self._ask(partial(solved, self._design, self._folder()), self.patience)
 
     @property
     def weather_fault(self) -> str:
         """Why the weather file of the design could not be used, or nothing."""
-        return self._weather_fault
+        return self._solved.weather_fault
 
     @property
     def undo_words(self) -> str:
@@ -152,22 +155,25 @@ class Document(QObject):
         Returns
         -------
         list of Fault
-            Empty when the edit was taken.
+            Empty when the edit was taken; one that turns out later to have no answer is taken back then.
         """
         try:
             design = change(self._design)
-            answer = self._answer(design)
+            same = design == self._design
+            found = None if same else self._sought(design)
         except ValidationError as error:
             return self._refuse(faults_in(error))
         except (ValueError, NoConvergence) as error:
+            # what was awaited before still is
+            self._seek_again()
             return self._refuse([Fault((), str(error))])
         self._take_back_faults()
-        if design == self._design:
+        if same:
             return []
         if not (self._undo and gesture is not None and self._undo[-1].gesture == gesture):
             self._undo.append(_Step(self._design, words, gesture))
         self._redo.clear()
-        self._show(design, answer)
+        self._show(design, found)
         return []
 
     def end_gesture(self) -> None:
@@ -184,7 +190,7 @@ class Document(QObject):
             step = self._undo.pop()
             self._redo.append(_Step(self._design, step.words, None))
             self._take_back_faults()
-            self._show(step.design)
+            self._turn_to(step.design)
 
     def redo(self) -> None:
         """Bring back the step last taken back."""
@@ -192,7 +198,7 @@ class Document(QObject):
             step = self._redo.pop()
             self._undo.append(_Step(self._design, step.words, None))
             self._take_back_faults()
-            self._show(step.design)
+            self._turn_to(step.design)
 
     def open(self, design: Design, path: Path | None, *, unsaved: bool = False) -> None:
         """Start from a design with an empty history; `unsaved` marks one that no file holds (a recovered one).
@@ -202,17 +208,14 @@ class Document(QObject):
         ValueError, NoConvergence
             When it cannot be solved; everything is then as it was.
         """
-        before, self._path = self._path, path
-        try:
-            answer = self._answer(design)
-        except (ValueError, NoConvergence):
-            self._path = before
-            raise
+        found = solved(design, path.parent if path else None, whole=not self._quick)
+        self._path = path
         self._undo.clear()
         self._redo.clear()
         self._take_back_faults()
         self._saved = None if unsaved else design
-        self._show(design, answer)
+        self._show(design, found)
+        self.make_complete()
 
     def saved_as(self, path: Path) -> None:
         """Note that a file holds the present design."""
@@ -228,78 +231,128 @@ class Document(QObject):
             return False
         return True
 
-    def _answer(self, design: Design) -> tuple[Prepared, Outcome]:
-        """Solve a design in the weather it names; a weather file that cannot be read is told of, and done without."""
-        hours, self._weather_fault = None, ""
-        if design.place.weather:
-            from workbench.files.climate import WeatherError, climate_of
+    def _folder(self) -> Path | None:
+        return self._path.parent if self._path else None
 
+    # --- solving ------------------------------------------------------------------------------------------------------
+
+    def _sought(self, design: Design) -> Solved | None:
+        """The answer of a design where it can be had at once; None where it is then worked out beside the window.
+
+        Raises
+        ------
+        ValueError, NoConvergence
+            With a sentence, where it is known at once that there is none.
+        """
+        shown = self._solved
+        if shown.whole and shown.folder == self._folder() and same_but_speed(design, shown.design):
+            return shown.at(design)
+        if self._waiting and self._background.busy() and same_but_speed(design, self._design):
+            # what is under way serves this speed too
+            return None
+        asked = self._background.ask(partial(solved, design, self._folder()), self.patience)
+        return None if asked is None else asked.value
+
+    def _seek_again(self) -> None:
+        if self._waiting:
+            self._background.ask(partial(solved, self._design, self._folder()))
+
+    def _ask(self, work: Work, patience: float) -> None:
+        """Have an answer worked out, and show it now where it is there in time."""
+        try:
+            found = self._background.ask(work, patience)
+        except (ValueError, ArithmeticError) as refusal:
+            self._without_answer(str(refusal))
+        else:
+            if found is not None:
+                self._take(found.value)
+
+    def _take(self, found: Solved) -> None:
+        """Show an answer that was worked out beside the window."""
+        if found.outcome.speed != self._design.speed:
             try:
-                hours = climate_of(design, self._path.parent if self._path else None)
-            except WeatherError as error:
-                self._weather_fault = str(error)
-        self._complete = not (self._quick and design.slab is not None)
-        if self._complete:
-            ready = prepare(design, hours)
-            return ready, self._told(ready.at(design.speed))
-        # a drawn floor takes most of a second at first; until then nothing is said of its holes
-        ready = prepare(design.model_copy(update={"slab": None}), hours)
-        return ready, self._told(replace(ready.at(design.speed), holding=None, notices=()))
+                found = found.at(self._design)
+            except (ValueError, ArithmeticError) as refusal:
+                self._without_answer(str(refusal))
+                return
+        self._solved = found
+        if not found.outcome.rested:
+            self._touch()
+        self._wait(False)
+        self.answered.emit(found.ready, found.outcome)
 
-    def _told(self, outcome: Outcome) -> Outcome:
-        if not self._weather_fault:
-            return outcome
-        why = name(self._weather_fault.rstrip("."))
-        notice = Notice("weather", "{0}; the year is done without it.", _WEATHER, (why,))
-        return replace(outcome, notices=(*outcome.notices, notice))
+    def _without_answer(self, words: str) -> None:
+        """What was asked beside the window has no answer."""
+        if not self._waiting:
+            # at rest, where every sample leads to none, that of the hand stays
+            self._solved = self._solved.as_rested()
+            self.answered.emit(self.prepared, self.outcome)
+            return
+        if self._undo:
+            self._turn_to(self._undo.pop().design)
+        # with nothing to go back to, what stands stays greyed
+        self._refuse([Fault((), words)])
+
+    def _turn_to(self, design: Design) -> None:
+        """Show a design of the history."""
+        try:
+            found = self._sought(design)
+        except (ValueError, ArithmeticError) as refusal:
+            self._show(design, None)
+            self._without_answer(str(refusal))
+        else:
+            self._show(design, found)
+
+    def _wait(self, waiting: bool) -> None:
+        if waiting != self._waiting:
+            self._waiting = waiting
+            self.waited.emit(waiting)
 
     # --- at rest ------------------------------------------------------------------------------------------------------
 
     def working(self) -> bool:
-        """Whether the answer at rest is being worked out beside the window."""
+        """Whether an answer, or the answer at rest, is being worked out beside the window."""
         return self._background.busy()
 
     def settle(self) -> None:
-        """Rest now, without waiting for the hand."""
+        """Rest now, without waiting for the hand; stop until all that is worked out beside the window is there."""
+        while self._waiting:
+            steps = len(self._undo)
+            self._ask(partial(solved, self._design, self._folder()), math.inf)
+            if self._waiting and len(self._undo) == steps:
+                return
+        self._rest.stop()
+        if self.complete and not self.outcome.rested:
+            self._ask(partial(rested, self._solved), math.inf)
+
+    def leave(self) -> None:
+        """Want no answer any more: the window closes."""
         self._rest.stop()
         self._background.drop()
-        if self._complete and not self._outcome.rested:
-            try:
-                self._take_rested(_rested(self._prepared, self._design.speed))
-            except (ValueError, ArithmeticError) as refusal:
-                self._rest_as_it_is(str(refusal))
 
     def _touch(self) -> None:
         self._background.drop()
         self._rest.stop()
         # without a window no hand comes to rest
-        if self._complete and QCoreApplication.instance() is not None:
+        if QCoreApplication.instance() is not None:
             self._rest.touch()
 
     def _ask_for_rest(self) -> None:
-        if self._warm is self._prepared:
-            self.settle()
-        else:
-            # the first rest of a new floor takes longer than a frame
-            self._background.ask(partial(_rested, self._prepared, self._design.speed))
+        if self.complete and not self._waiting:
+            self._ask(partial(rested, self._solved), self.patience)
 
-    def _take_rested(self, found: tuple[Prepared, Outcome]) -> None:
-        ready, outcome = found
-        if ready is self._prepared and outcome.speed == self._outcome.speed:
-            self._warm, self._outcome = ready, self._told(outcome)
-            self.answered.emit(ready, self._outcome)
-
-    def _rest_as_it_is(self, _words: str) -> None:
-        """Where every sample leads to no answer, that of the hand stays."""
-        self._outcome = replace(self._outcome, samples=REST_SAMPLES)
-        self.answered.emit(self._prepared, self._outcome)
-
-    def _show(self, design: Design, answer: tuple[Prepared, Outcome] | None = None) -> None:
+    def _show(self, design: Design, found: Solved | None) -> None:
         self._design = design
-        self._prepared, self._outcome = answer or self._answer(design)
-        self._touch()
-        self.changed.emit(design)
-        self.answered.emit(self._prepared, self._outcome)
+        if found is None:
+            self._rest.stop()
+            self.changed.emit(design)
+            self._wait(True)
+        else:
+            self._solved = found
+            self._touch()
+            self.changed.emit(design)
+            self._wait(False)
+            self.answered.emit(found.ready, found.outcome)
         self.moved.emit()
 
     def _refuse(self, faults: list[Fault]) -> list[Fault]:

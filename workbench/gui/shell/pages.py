@@ -32,6 +32,9 @@ class Page(Protocol):
     def show_faults(self, faults: list[Fault]) -> None:
         """Show why what it proposed was refused; an empty list takes the sentences away."""
 
+    def set_stale(self, stale: bool) -> None:
+        """Grey what is the answer of an earlier design; a part that is another by now is told nothing of."""
+
     def set_system(self, system: System) -> None:
         """Show other units."""
 
@@ -59,6 +62,8 @@ class Pages(QWidget):
         self._proposer: Page | None = None
         self._design: Design | None = None
         self._answer: tuple[Prepared, Outcome] | None = None
+        self._answered: Design | None = None
+        self._waiting = False
         self._system: System = "SI"
         self._theme: Theme | None = None
         self._tabs = QTabBar(self)
@@ -122,10 +127,14 @@ class Pages(QWidget):
             page = self.page(title)
             if again:
                 self._dress(page)
-            if self._design is not None:
-                page.show_design(self._design)
+            first = self._answered if self._waiting else self._design
+            if first is not None:
+                page.show_design(first)
             if self._answer is not None:
                 page.show_outcome(*self._answer)
+            if self._waiting and self._design is not None:
+                page.show_design(self._design)
+            page.set_stale(self._waiting)
 
         if self._tell(title, feed) and again:
             self._slots[title].set_failed(False)
@@ -147,15 +156,26 @@ class Pages(QWidget):
     def show_design(self, design: Design) -> None:
         """Show a design on the page in sight."""
         self._design = design
-        self._show(lambda page: page.show_design(design))
+
+        def tell(page: Page) -> None:
+            page.show_design(design)
+            if self._waiting:
+                page.set_stale(True)
+
+        self._show(tell)
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         """Show what follows from it on the page in sight."""
-        self._answer = (prepared, outcome)
+        self._answer, self._answered = (prepared, outcome), self._design
         if self._slots[self.current].failed and not outcome.rested:
             # tried again when the hand rests: once is enough for the log
             return
         self._show(lambda page: page.show_outcome(prepared, outcome))
+
+    def set_waiting(self, waiting: bool) -> None:
+        """Grey the answers while those of the design are worked out; they are told when they are there."""
+        self._waiting = waiting
+        self._show(lambda page: page.set_stale(waiting))
 
     def _show(self, tell: Callable[[Page], object]) -> None:
         title = self.current
@@ -170,6 +190,8 @@ class Pages(QWidget):
         for title, page in self._pages.items():
             if page is self._proposer or not faults:
                 self._tell(title, partial(page.show_faults, faults))
+                if self._waiting:
+                    self._tell(title, partial(page.set_stale, True))
 
     def set_system(self, system: System) -> None:
         """Show other units on every page."""

@@ -247,12 +247,18 @@ class HouseDraftPanel(GroupForm):
         """Wear another theme."""
         self.bar.apply_theme(theme)
 
-    def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
-        """Put each sentence beside its field, and grey the last good answers."""
-        self._stale = bool(faults)
+    def set_stale(self, stale: bool) -> None:
+        """Grey what is the last good answer."""
+        if stale == self._stale:
+            return
+        self._stale = stale
         for label in (self.total, self.parts, self.appliances):
             label.setEnabled(not self._stale)
         self._write()
+
+    def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
+        """Put each sentence beside its field, and grey the last good answers."""
+        self.set_stale(bool(faults))
         return super().show_faults(faults)
 
     def _turn(self, kind: str, there: bool) -> None:

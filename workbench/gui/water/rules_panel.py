@@ -166,6 +166,10 @@ class RulesPanel(GroupForm):
         for row, answer in zip(self.rows, self.answers, strict=True):
             row.setVisible(wanted == _ALL or answer.judgement == wanted)
 
+    def set_stale(self, stale: bool) -> None:
+        """Grey what was judged of an earlier design."""
+        self._set_stale(stale or self._stale)
+
     def _set_stale(self, stale: bool) -> None:
         self.counts.setEnabled(not stale)
         for row in self.rows:
@@ -186,7 +190,7 @@ class RulesPanel(GroupForm):
 
     def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
         """Put each sentence beside its field, and grey the last good answers."""
-        self._set_stale(bool(faults) or self._stale)
+        self.set_stale(bool(faults))
         row, self._proposed_entry = self._proposed_entry, None
         if row is not None and row.field is not None and faults:
             row.field.set_fault(" ".join(f"{fault.text[:1].upper()}{fault.text[1:]}." for fault in faults))

@@ -185,6 +185,7 @@ class WaterPanel(GroupForm):
 
     def set_stale(self, stale: bool) -> None:
         """Grey what is the last good answer."""
+        stale = stale or self._rest.pending()
         if stale == self._stale:
             return
         self._stale = stale
@@ -310,7 +311,7 @@ class WaterPanel(GroupForm):
 
     def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
         """Put each sentence beside its field, and grey the last good answers."""
-        self.set_stale(bool(faults) or self._rest.pending())
+        self.set_stale(bool(faults))
         return super().show_faults(faults)
 
     def pick(self, address: Address) -> None:

@@ -1,0 +1,308 @@
+"""What takes longer than a frame is solved beside the window: it lives on, greys what stands, and takes the newest."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from tests.gui.hand import Hand
+from workbench.design import Design
+from workbench.design import edit as edits
+from workbench.design.record import value_at, with_value
+from workbench.design.slab import TestHole
+from workbench.files.scenes import load_scene
+from workbench.gui.app import open_window
+from workbench.gui.floor.holes_draft import KEYS
+from workbench.gui.shell import solved
+from workbench.gui.shell.document import PATIENCE, Change, Document
+from workbench.gui.window import FLOOR, SITE, MainWindow
+from workbench.solving import prepare
+from workbench.units import format_quantity
+
+pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
+
+READING = ("holes", 0, "readings", 0, "suction")
+PIT = ("intake", "source", "pit_volume")
+
+
+class Gate:
+    """Holds what is solved beside the window until it is opened."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.open = threading.Event()
+        self.asked: list[Design] = []
+        self.refuse = False
+        here = threading.current_thread()
+
+        def slowly(design: Design, hours: Any = None) -> Any:
+            if threading.current_thread() is not here:
+                self.asked.append(design)
+                assert self.open.wait(20.0)
+                if self.refuse:
+                    raise ValueError("this floor makes no field")
+            return prepare(design, hours)
+
+        monkeypatch.setattr(Document, "patience", PATIENCE)
+        monkeypatch.setattr(solved, "prepare", slowly)
+
+
+@pytest.fixture
+def gate(hand: Hand, monkeypatch: pytest.MonkeyPatch) -> Iterator[Gate]:
+    """The window stands open and at rest; from now on everything solved beside it waits."""
+    made = Gate(monkeypatch)
+    yield made
+    made.open.set()
+
+
+def reading(factor: float) -> Change:
+    return lambda design: with_value(design, READING, value_at(design, READING) * factor)
+
+
+def propose(hand: Hand, change: Change, words: str = "Change reading") -> None:
+    """As a page does."""
+    hand.window.pages.proposed.emit(change, words)
+    hand.settle()
+
+
+def arrives(hand: Hand, qtbot: QtBot) -> None:
+    qtbot.waitUntil(lambda: not hand.document.waiting, timeout=20000)
+
+
+def test_a_typed_reading_greys_the_answer_and_the_window_lives_until_the_new_one_is_there(
+    hand: Hand, gate: Gate, qtbot: QtBot
+) -> None:
+    hand.window.pages.turn_to(FLOOR)
+    hand.settle()
+    page, before = hand.window.pages.page(FLOOR), hand.answers()
+    table = page.side.holes.table
+    table.setFocus()
+    table.go_to(0, KEYS.index("suction"))
+    QTest.keyClicks(table, "9")
+    QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Return)
+    hand.settle()
+    assert hand.document.waiting
+    assert value_at(hand.design, READING) == pytest.approx(9.0)
+    assert hand.stale()
+    assert hand.answers() == before
+    assert not page.side.holes.story.isEnabled()
+    beats: list[float] = []
+    pulse = QTimer(interval=5)
+    pulse.timeout.connect(lambda: beats.append(time.perf_counter()))
+    pulse.start()
+    qtbot.waitUntil(lambda: len(beats) >= 20, timeout=5000)
+    pulse.stop()
+    assert hand.stale()
+    gate.open.set()
+    arrives(hand, qtbot)
+    assert not hand.stale()
+    assert hand.document.prepared is prepare(hand.design)
+    assert hand.document.outcome.speed == hand.design.speed
+    assert hand.answers() != before
+    assert page.side.holes.story.isEnabled()
+    qtbot.waitUntil(lambda: hand.document.outcome.rested, timeout=20000)
+
+
+def test_of_two_fast_edits_only_the_newest_is_told(hand: Hand, gate: Gate, qtbot: QtBot) -> None:
+    told: list[Design] = []
+    hand.document.answered.connect(lambda ready, _outcome: told.append(ready.design))
+    propose(hand, reading(1.1))
+    propose(hand, reading(1.1))
+    propose(hand, reading(1.1))
+    gate.open.set()
+    arrives(hand, qtbot)
+    assert {design.holes for design in told} == {hand.design.holes}
+    # the first was under way already, the second was never begun
+    assert len(gate.asked) == 2
+
+
+def test_the_speed_is_answered_directly(hand: Hand, gate: Gate) -> None:
+    hand.drag(0.5)
+    assert not gate.asked
+    assert hand.document.outcome.speed == hand.design.speed
+
+
+def test_a_speed_dragged_while_a_reading_is_solved_is_that_of_the_answer(hand: Hand, gate: Gate, qtbot: QtBot) -> None:
+    propose(hand, reading(1.2))
+    hand.drag(0.55, 0.65)
+    assert hand.document.waiting
+    assert hand.stale()
+    gate.open.set()
+    arrives(hand, qtbot)
+    assert hand.document.outcome.speed == hand.design.speed == hand.window.rail.speed()
+    assert len(gate.asked) == 1
+
+
+def test_undo_while_solving_brings_the_old_answer_back_at_once(hand: Hand, gate: Gate, qtbot: QtBot) -> None:
+    before, answer = hand.design, hand.document.outcome.operating
+    propose(hand, reading(1.3))
+    assert hand.stale()
+    hand.choose("Undo")
+    assert not hand.document.waiting
+    assert not hand.stale()
+    assert hand.design == before
+    assert hand.document.outcome.operating == answer
+    hand.choose("Redo")
+    assert hand.stale()
+    gate.open.set()
+    arrives(hand, qtbot)
+    assert hand.document.prepared is prepare(hand.design)
+    qtbot.waitUntil(lambda: hand.document.outcome.rested, timeout=20000)
+
+
+def test_an_answer_of_a_design_that_is_no_longer_open_is_dropped(hand: Hand, gate: Gate, qtbot: QtBot) -> None:
+    told: list[Any] = []
+    propose(hand, reading(1.3))
+    hand.document.open(load_scene("clubhouses"), None)
+    hand.document.answered.connect(lambda ready, _outcome: told.append(ready.design.title))
+    gate.open.set()
+    qtbot.waitUntil(lambda: hand.document.outcome.rested, timeout=20000)
+    assert set(told) == {load_scene("clubhouses").title}
+    assert not hand.stale()
+
+
+def test_an_edit_that_turns_out_to_have_no_answer_is_taken_back_and_told(hand: Hand, gate: Gate, qtbot: QtBot) -> None:
+    before = hand.design
+    refused: list[Any] = []
+    hand.document.refused.connect(refused.append)
+    propose(hand, reading(1.3))
+    assert not refused
+    gate.refuse = True
+    gate.open.set()
+    qtbot.waitUntil(lambda: bool(refused), timeout=20000)
+    assert "makes no field" in refused[-1][0].text
+    assert hand.design == before
+    assert not hand.document.waiting
+    assert hand.stale()
+    assert hand.document.prepared.design.holes == before.holes
+    gate.refuse = False
+    propose(hand, reading(1.1))
+    arrives(hand, qtbot)
+    assert not hand.stale()
+
+
+def test_a_fault_of_the_program_beside_the_window_ends_the_waiting(
+    hand: Hand, gate: Gate, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    noted: list[Any] = []
+    monkeypatch.setattr("sys.excepthook", lambda *what: noted.append(what[1]))
+
+    def broken(*_: Any) -> Any:
+        gate.open.wait(20.0)
+        raise KeyError("a slip")
+
+    monkeypatch.setattr(solved, "prepare", broken)
+    before = hand.design
+    propose(hand, reading(1.3))
+    gate.open.set()
+    arrives(hand, qtbot)
+    assert [type(each) for each in noted] == [KeyError]
+    assert hand.design == before
+    assert hand.document.faults
+
+
+def test_numbers_copied_while_solving_are_those_of_the_design(hand: Hand, gate: Gate, qtbot: QtBot) -> None:
+    propose(hand, reading(1.3))
+    threading.Timer(0.1, gate.open.set).start()
+    hand.choose("Copy numbers of the curves")
+    assert not hand.document.waiting
+    assert hand.document.prepared is prepare(hand.design)
+
+
+def test_closing_while_solving_leaves_no_thread(qtbot: QtBot, monkeypatch: pytest.MonkeyPatch) -> None:
+    threads = set(threading.enumerate())
+    window = open_window(load_scene())
+    window.show()
+    gate = Gate(monkeypatch)
+    window.pages.proposed.emit(reading(1.3), "Change reading")
+    assert set(threading.enumerate()) - threads
+    window.document.saved_as(window.document.path)  # type: ignore[arg-type]
+    threading.Timer(0.1, gate.open.set).start()
+    assert window.close()
+    window.deleteLater()
+    gone: list[int] = []
+    window.destroyed.connect(lambda: gone.append(1))
+    qtbot.waitUntil(lambda: bool(gone), timeout=20000)
+    qtbot.waitUntil(lambda: set(threading.enumerate()) <= threads, timeout=20000)
+
+
+def test_a_window_opened_quickly_shows_first_and_solves_the_floor_beside(
+    qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gate = Gate(monkeypatch)
+    window: MainWindow = open_window(load_scene(), quick=True)
+    qtbot.addWidget(window, before_close_func=lambda w: w.document.saved_as(w.document.path))
+    window.show()
+    qtbot.waitUntil(lambda: bool(gate.asked), timeout=5000)
+    assert not window.document.complete
+    assert window.document.outcome.holding is None
+    gate.open.set()
+    qtbot.waitUntil(lambda: window.document.complete, timeout=20000)
+    assert window.document.outcome.holding is not None
+
+
+STRUCTURAL: list[tuple[str, Change]] = [
+    ("Remove a hole", lambda d: with_value(d, ("holes",), d.holes[1:])),
+    ("Add a hole", lambda d: with_value(d, ("holes",), (TestHole(name="New"), *d.holes))),
+    ("Add a point", lambda d: edits.add_suction_point(d, ("intake",))),
+    ("Take the floor away", lambda d: with_value(d, ("slab",), None)),
+    ("Another job", lambda d: load_scene("clubhouses")),
+]
+
+
+@pytest.mark.parametrize(("words", "change"), STRUCTURAL, ids=[words for words, _ in STRUCTURAL])
+def test_no_page_stumbles_over_the_answer_of_an_earlier_design(
+    hand: Hand, gate: Gate, qtbot: QtBot, words: str, change: Callable[[Design], Design]
+) -> None:
+    pages = hand.window.pages
+    for title in pages.titles:
+        pages.turn_to(title)
+        hand.settle()
+    for title in (SITE, FLOOR):
+        pages.turn_to(title)
+        hand.document.settle()
+        gate.open.clear()
+        hand.settle()
+        before = hand.design
+        propose(hand, change, words)
+        if not hand.document.waiting:
+            gate.open.set()
+            continue
+        for other in (title, *pages.titles):
+            pages.turn_to(other)
+            hand.settle()
+            page = pages.page(other)
+            hand.window.set_system("IP")
+            page.repaint()
+            hand.window.set_system("SI")
+            page.repaint()
+            qtbot.wait(5)
+            assert not pages._slots[other].failed
+        pages.turn_to(title)
+        hand.choose("Undo")
+        assert hand.design == before
+        gate.open.set()
+
+
+def test_a_hole_in_the_place_of_another_never_wears_its_verdict(hand: Hand, gate: Gate, qtbot: QtBot) -> None:
+    hand.window.pages.turn_to(FLOOR)
+    hand.settle()
+    page = hand.window.pages.page(FLOOR)
+    other = hand.design.holes[1].name
+    kept = page.side.holes.kept_model
+    holding = hand.document.outcome.holding
+    assert holding is not None
+    said = format_quantity(holding.holes[0].worst, "pressure", "SI", with_unit=False)
+    assert any(said in kept.text(0, c) for c in range(5))
+    propose(hand, lambda d: with_value(d, ("holes",), d.holes[1:]), "Remove a hole")
+    assert hand.document.waiting
+    assert kept.text(0, 0) == other
+    assert not any(said in kept.text(0, c) for c in range(5))
+    assert page.view._outcome is None
