@@ -12,9 +12,9 @@ from workbench.units import SYSTEMS, System
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_lowest_speeds_in_words_are_those_of_the_answer(system: System) -> None:
-    ready = prepare(load_scene())
-    text = " ".join(" ".join(answer_lines(ready, ready.rested(0.72), system)).split())
+    prepared = prepare(load_scene())
+    text = " ".join(" ".join(answer_lines(prepared, prepared.rested(0.72), system)).split())
     found = re.search(r"met from ([\d.]+) ?% of full speed; at 90 ?% confidence from ([\d.]+) ?%", text)
     assert found is not None, text
     told = [float(figure) / 100.0 for figure in found.groups()]
-    assert told == pytest.approx([ready.lowest.plain, ready.lowest.sure], abs=1e-9)
+    assert told == pytest.approx([prepared.lowest.plain, prepared.lowest.sure], abs=1e-9)

@@ -344,8 +344,8 @@ def test_the_lowest_speed_is_the_one_the_window_marks(capsys: pytest.CaptureFixt
 
 def test_the_chance_is_drawn_from_the_full_number_of_samples(capsys: pytest.CaptureFixture[str]) -> None:
     """Of 4,000 samples a chance moves by under half a per cent: sqrt(0.25 / 4000) = 0.8 % at the worst, one sigma."""
-    ready = prepare(load_scene())
-    rested = ready.holding(0.72, REST_SAMPLES)
+    prepared = prepare(load_scene())
+    rested = prepared.holding(0.72, REST_SAMPLES)
     assert rested is not None
     assert answered(capsys, "--speed", "0.72")["holds"]["chance"] == rested.chance
     assert REST_SAMPLES >= 4000

@@ -208,10 +208,10 @@ def _solve(arguments: argparse.Namespace, _window: Window) -> int:
     lacking = []
     for file, design in zip(arguments.files or (None,), designs, strict=True):
         with _refusals_of(design):
-            ready, outcome = _solved(design, arguments)
-            told.append(answer(ready, outcome) if arguments.json else _text(ready, outcome, arguments))
+            prepared, outcome = _solved(design, arguments)
+            told.append(answer(prepared, outcome) if arguments.json else _text(prepared, outcome, arguments))
             if outcome.verdict != "holds":
-                why = reason(ready, outcome, writer(arguments.units), arguments.units)
+                why = reason(prepared, outcome, writer(arguments.units), arguments.units)
                 lacking.append(f"{file}: {why}" if several else why)
         if several and not arguments.json:
             told[-1] = f"{file}\n\n{told[-1]}\n"
@@ -223,15 +223,15 @@ def _solve(arguments: argparse.Namespace, _window: Window) -> int:
     return DOES_NOT_HOLD
 
 
-def _text(ready: Prepared, outcome: Outcome, arguments: argparse.Namespace) -> str:
-    return "\n".join(answer_lines(ready, outcome, arguments.units))
+def _text(prepared: Prepared, outcome: Outcome, arguments: argparse.Namespace) -> str:
+    return "\n".join(answer_lines(prepared, outcome, arguments.units))
 
 
 def _show(arguments: argparse.Namespace, window: Window) -> int:
     design = _entered(arguments.file)
     with _refusals_of(design):
-        ready, outcome = _solved(design, arguments)
-        text = _text(ready, outcome, arguments)
+        prepared, outcome = _solved(design, arguments)
+        text = _text(prepared, outcome, arguments)
     try:
         window.picture(design.model_copy(update={"speed": outcome.speed}), arguments.picture, arguments.units)
     except OSError as error:
@@ -333,8 +333,8 @@ def _piped() -> str:
 
 def _solved(design: Design, arguments: argparse.Namespace) -> tuple[Prepared, Outcome]:
     speed = design.speed if arguments.speed is None else parse_speed(arguments.speed)
-    ready = prepare(design)
-    return ready, at_rest(ready, speed)
+    prepared = prepare(design)
+    return prepared, at_rest(prepared, speed)
 
 
 @contextmanager

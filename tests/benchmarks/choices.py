@@ -49,9 +49,9 @@ class _Looped:
 
     def __init__(self, design: Design, samples: Samples) -> None:
         self._design, self._state = design, samples.state
-        ready = prepare(design)
-        self._air, self._outdoor = ready.assembly.air, ready.assembly.outdoor
-        self._floor = ready.assembly.floor
+        prepared = prepare(design)
+        self._air, self._outdoor = prepared.assembly.air, prepared.assembly.outdoor
+        self._floor = prepared.assembly.floor
         self._runs = [*design.intake.runs, *design.discharge]
 
     def pipe(self, flow: float, friction: float, fittings: Sequence[float]) -> float:

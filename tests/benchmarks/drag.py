@@ -32,8 +32,8 @@ def run() -> list[Result]:
     window.finish()
     for _ in range(5):
         app.processEvents()
-    ready = prepare(design)
-    answers = itertools.cycle([ready.at(speed) for speed in _SPEEDS])
+    prepared = prepare(design)
+    answers = itertools.cycle([prepared.at(speed) for speed in _SPEEDS])
     solving_speeds, frame_speeds = itertools.cycle(_SPEEDS), itertools.cycle(_SPEEDS)
 
     def solve() -> None:
@@ -41,7 +41,7 @@ def run() -> list[Result]:
         prepare(set_speed(design, speed)).at(speed)
 
     def repaint() -> None:
-        window.document.answered.emit(ready, next(answers))
+        window.document.answered.emit(prepared, next(answers))
         app.processEvents()
 
     def frame() -> None:

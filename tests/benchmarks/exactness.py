@@ -18,12 +18,12 @@ from workbench.solving.site.assemble import fitting_k
 def run() -> list[Result]:
     """The studio at ten speeds, its one path written out plainly."""
     design = load_scene("studio")
-    ready = prepare(design)
-    air, floor = ready.assembly.air, ready.assembly.floor
+    prepared = prepare(design)
+    air, floor = prepared.assembly.air, prepared.assembly.floor
     linear, quadratic = float(floor.coupling[0, 0]), float(floor.inertial[0])
     assert isinstance(design.intake, Leg)
     runs = [*design.intake.runs, *design.discharge]
-    lift = 9.80665 * sum(run.rise for run in runs) * (ready.assembly.outdoor.density - air.density)
+    lift = 9.80665 * sum(run.rise for run in runs) * (prepared.assembly.outdoor.density - air.density)
 
     def asked(flow: float) -> float:
         total = linear * flow + quadratic * flow**2 - lift
@@ -49,7 +49,7 @@ def run() -> list[Result]:
         speed = fan.lowest_speed + (1.0 - fan.lowest_speed) * step / 9
         last = fan.full.points[-1].flow * speed
         flow = brentq(lambda q, r=speed: given(q, r) - asked(q), 1e-6, last * (1 - 1e-12), xtol=1e-15, rtol=1e-14)
-        operating = ready.at(speed).operating
+        operating = prepared.at(speed).operating
         assert operating is not None
         worst = max(worst, abs(operating.flow / flow - 1.0))
     return [

@@ -18,8 +18,8 @@ _ROUNDS = 15
 
 def run() -> list[Result]:
     """The floor of the reading room on cells of 10 cm, its two points drawing."""
-    ready = prepare(load_scene("reading-room"))
-    field = ready.assembly.floor.field
+    prepared = prepare(load_scene("reading-room"))
+    field = prepared.assembly.floor.field
     assert field is not None
     matrix = field.system.matrix.tocsc()
 
@@ -34,10 +34,10 @@ def run() -> list[Result]:
     def change() -> None:
         field.at(next(flows))
 
-    outcomes = itertools.cycle([ready.at(0.5 + 0.02 * i) for i in range(20)])
+    outcomes = itertools.cycle([prepared.at(0.5 + 0.02 * i) for i in range(20)])
 
     def plan() -> None:
-        plan_at(ready, next(outcomes))
+        plan_at(prepared, next(outcomes))
 
     making, bare = in_turn(make, factorise, _ROUNDS)
     made, changing = in_turn(make, change, _ROUNDS)

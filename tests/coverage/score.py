@@ -92,8 +92,8 @@ def score(case: Case) -> Scored:
     )
     start = time.perf_counter()
     try:
-        ready = prepare(design)
-        outcomes = [ready.at(speed) for speed in (SLOW, FAST)]
+        prepared = prepare(design)
+        outcomes = [prepared.at(speed) for speed in (SLOW, FAST)]
     except (ValueError, ArithmeticError) as fault:
         return _with(told, no_answer=f"{type(fault).__name__}: {fault}", truth_seconds=truth_seconds)
     seconds = {"truth_seconds": truth_seconds, "asked_seconds": time.perf_counter() - start}

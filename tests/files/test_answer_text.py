@@ -25,8 +25,8 @@ VERDICTS = {"holds": "Holds", "fails": "Does not hold", "unsure": "Not sure", "n
 def answered(name: str) -> tuple[Prepared, Outcome]:
     """A scene at its own speed, with every sample."""
     design = load_scene(name)
-    ready = prepare(design)
-    return ready, ready.rested(design.speed)
+    prepared = prepare(design)
+    return prepared, prepared.rested(design.speed)
 
 
 class Page:
@@ -34,10 +34,10 @@ class Page:
 
     def __init__(self, name: str, system: System) -> None:
         self.system = system
-        self.ready, self.outcome = answered(name)
+        self.prepared, self.outcome = answered(name)
         self.parts: dict[str, list[str]] = {}
         title = ""
-        for line in answer_lines(self.ready, self.outcome, system):
+        for line in answer_lines(self.prepared, self.outcome, system):
             if line and not line.startswith(" "):
                 title = line
             elif line:
@@ -109,7 +109,7 @@ def test_what_is_heard_and_a_year(page: Page) -> None:
 
 
 def test_what_every_hole_keeps_and_whether_that_is_enough(page: Page) -> None:
-    write, outcome, target = page.write, page.outcome, page.ready.design.target
+    write, outcome, target = page.write, page.outcome, page.prepared.design.target
     holes = outcome.holding.holes if outcome.holding is not None else ()
     assert page.rows("Test holes")[: len(holes)] == [
         (
@@ -134,18 +134,18 @@ def test_what_every_hole_keeps_and_whether_that_is_enough(page: Page) -> None:
     # cut, not rounded: a miss stays one
     chance = int(100.0 * outcome.holding.chance)
     assert f"the chance that all hold is {chance} %; asked for is {100.0 * target.chance:.0f} %" in words
-    lowest = page.ready.lowest
+    lowest = page.prepared.lowest
     assert lowest.plain is not None
     sure = "at no speed" if lowest.sure is None else f"from {100.0 * lowest.sure:.1f} %"
     assert f"holds from {100.0 * lowest.plain:.1f} % of full speed, with the chance asked for {sure}." in words
 
 
 def test_water_is_that_of_the_coldest_day(page: Page) -> None:
-    design = page.ready.design
+    design = page.prepared.design
     cold = design.worst_day.outdoor_temperature
-    water = water_at(page.ready, page.outcome, cold, design.place.wind)
+    water = water_at(page.prepared, page.outcome, cold, design.place.wind)
     assert water is not None
-    day = water_at(page.ready, page.outcome, design.place.outdoor_temperature, design.place.wind)
+    day = water_at(page.prepared, page.outcome, design.place.outdoor_temperature, design.place.wind)
     assert day is not None
     assert water.total > day.total
     told = f"{page.write(water.total, 'mass')} of water a day at {page.write(cold, 'temperature')} outdoors."

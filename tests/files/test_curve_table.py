@@ -24,16 +24,16 @@ UNITS: dict[System, tuple[tuple[str, float], tuple[str, float]]] = {
 def test_every_column_is_what_its_title_says(system: System) -> None:
     """Else a spreadsheet takes the low edge of the band for the high one, or pascals for inches."""
     design = load_scene("studio")
-    ready = prepare(design)
-    outcome = ready.at(0.6)
+    prepared = prepare(design)
+    outcome = prepared.at(0.6)
     (flow_unit, litre), (unit, pascal) = UNITS[system]
-    heads, *rows = csv.reader(io.StringIO(curve_table(ready, outcome, system, separator=",")))
+    heads, *rows = csv.reader(io.StringIO(curve_table(prepared, outcome, system, separator=",")))
     columns = {
         head: np.array([float(cell) if cell else np.nan for cell in cells])
         for head, cells in zip(heads, zip(*rows, strict=True), strict=True)
     }
     flow = litre * columns[f"Flow [{flow_unit}]"]
-    at = ready.system
+    at = prepared.system
     for title, values in (("System", at.pressure), ("System, low", at.low), ("System, high", at.high)):
         expected = np.interp(flow, at.flow, values)
         assert pascal * columns[f"{title} [{unit}]"] == pytest.approx(expected, rel=1e-4, abs=1e-3)
@@ -43,10 +43,10 @@ def test_every_column_is_what_its_title_says(system: System) -> None:
     for speed in (1.0, 0.6):
         at_speed = f"{name} at {100 * speed:g} %"
         for title, told, curve in (
-            (f"{at_speed}, total pressure [{unit}]", pascal, ready.fans[name].pressure),
-            (f"{at_speed}, power [W]", 1.0, ready.fans[name].power),
+            (f"{at_speed}, total pressure [{unit}]", pascal, prepared.fans[name].pressure),
+            (f"{at_speed}, power [W]", 1.0, prepared.fans[name].power),
         ):
-            shown, own = told * columns[title], curve(flow, speed, ready.density)
+            shown, own = told * columns[title], curve(flow, speed, prepared.density)
             both = np.isfinite(shown) & np.isfinite(own)
             # a last flow read back from six figures may lie a hair beyond the fan's last point
             assert np.sum(np.isfinite(shown) != np.isfinite(own)) <= 1

@@ -112,7 +112,7 @@ def test_a_typed_reading_greys_the_answer_and_the_window_lives_until_the_new_one
 
 def test_of_two_fast_edits_only_the_newest_is_told(hand: Hand, gate: Gate, qtbot: QtBot) -> None:
     told: list[Design] = []
-    hand.document.answered.connect(lambda ready, _outcome: told.append(ready.design))
+    hand.document.answered.connect(lambda prepared, _outcome: told.append(prepared.design))
     propose(hand, reading(1.1))
     propose(hand, reading(1.1))
     propose(hand, reading(1.1))
@@ -161,7 +161,7 @@ def test_an_answer_of_a_design_that_is_no_longer_open_is_dropped(hand: Hand, gat
     told: list[Any] = []
     propose(hand, reading(1.3))
     hand.document.open(load_scene("clubhouses"), None)
-    hand.document.answered.connect(lambda ready, _outcome: told.append(ready.design.title))
+    hand.document.answered.connect(lambda prepared, _outcome: told.append(prepared.design.title))
     gate.open.set()
     qtbot.waitUntil(lambda: hand.document.outcome.rested, timeout=20000)
     assert set(told) == {load_scene("clubhouses").title}

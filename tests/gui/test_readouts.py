@@ -13,11 +13,11 @@ from workbench.units import SYSTEMS, System, format_quantity
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("name", scene_names())
 def test_energy_and_money_of_fan_and_house_air_stand_each_in_its_place(name: str, system: System) -> None:
-    ready = prepare(load_scene(name))
-    outcome = ready.at(0.9)
+    prepared = prepare(load_scene(name))
+    outcome = prepared.at(0.9)
     year = outcome.year
     assert year is not None
-    said = {answer.key: answer for answer in answers_of(ready, outcome, system)}
+    said = {answer.key: answer for answer in answers_of(prepared, outcome, system)}
 
     def energy(value: float) -> str:
         return format_quantity(value, "energy_kwh", system)

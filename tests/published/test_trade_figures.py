@@ -63,8 +63,8 @@ def test_systems_on_stone_lie_about_the_median_found() -> None:
 def test_fans_cover_the_duty_seen(hourly: float, pressure: float) -> None:
     # Published: National Research Council, Risk Assessment of Radon in Drinking Water, 1999, p. 146: 100 to 400 m3/h at
     # up to a few hundred pascals.
-    ready = prepare(system("clean stone, drain tile", FANS[0]))
-    given = [float(fan.pressure(hourly * CUBIC_METRE_AN_HOUR, 1.0, DENSITY)) for fan in ready.fans.values()]
+    prepared = prepare(system("clean stone, drain tile", FANS[0]))
+    given = [float(fan.pressure(hourly * CUBIC_METRE_AN_HOUR, 1.0, DENSITY)) for fan in prepared.fans.values()]
     assert any(p > pressure for p in given)
 
 

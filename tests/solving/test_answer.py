@@ -25,8 +25,9 @@ from workbench.solving.report.rules import check_rules
 
 
 def told(design: Design, speed: float | None = None) -> dict[str, Any]:
-    ready = prepare(design)
-    return json.loads(json.dumps(answer(ready, ready.at(design.speed if speed is None else speed)), allow_nan=False))
+    prepared = prepare(design)
+    outcome = prepared.at(design.speed if speed is None else speed)
+    return json.loads(json.dumps(answer(prepared, outcome), allow_nan=False))
 
 
 def test_water_by_the_day_and_by_the_run() -> None:
@@ -49,8 +50,8 @@ def test_ice_of_the_worst_day_is_not_told_of_a_mild_one() -> None:
     design = load_scene("clubhouses")
     # nothing freezes while it thaws outdoors
     assert design.place.outdoor_temperature > 273.15 > design.worst_day.outdoor_temperature
-    ready = prepare(design)
-    told = answer(ready, ready.at(design.speed))["water"]
+    prepared = prepare(design)
+    told = answer(prepared, prepared.at(design.speed))["water"]
     assert told["freezes_on_the_day"] is False
     assert told["freezes_on_the_worst_day"] is True
     assert all(run["freezes"] == (run["worst_day_coldest_wall_K"] < 273.15) for run in told["runs"])
@@ -84,8 +85,9 @@ def test_rules_are_counted_and_those_broken_named() -> None:
     rules = told(design)["rules"]
     counted = [rules[name] for name in ("met", "not_met", "not_entered", "not_this_case")]
     assert sum(counted) == len(sheet.rules)
-    ready = prepare(design)
-    broken = [each.rule.what for each in check_rules(ready, ready.at(design.speed)) if each.judgement == "not met"]
+    prepared = prepare(design)
+    judged = check_rules(prepared, prepared.at(design.speed))
+    broken = [each.rule.what for each in judged if each.judgement == "not met"]
     assert [each["what"] for each in rules["broken"]] == broken
     assert len(broken) == rules["not_met"]
 
@@ -169,8 +171,8 @@ def test_the_text_tells_water_and_broken_rules(tmp_path: Path, capsys: pytest.Ca
 def test_each_day_has_its_own_band_and_each_chance_its_own_speed() -> None:
     """Else another program takes the test day's band for that of the worst, or a likely speed for a sure one."""
     design = load_scene("studio")
-    ready = prepare(design)
-    outcome = ready.at(design.speed)
+    prepared = prepare(design)
+    outcome = prepared.at(design.speed)
     assert outcome.holding is not None
     told_now = told(design)
     for hole, state in zip(told_now["holes"], outcome.holding.holes, strict=True):
@@ -178,5 +180,5 @@ def test_each_day_has_its_own_band_and_each_chance_its_own_speed() -> None:
         assert (hole["worst_day_suction_Pa"], hole["worst_day_band_Pa"]) == (state.worst, list(state.worst_band))
         assert hole["band_Pa"] != hole["worst_day_band_Pa"]
     holds = told_now["holds"]
-    assert (holds["lowest_speed_best_estimate"], holds["lowest_speed"]) == (ready.lowest.plain, ready.lowest.sure)
+    assert (holds["lowest_speed_best_estimate"], holds["lowest_speed"]) == (prepared.lowest.plain, prepared.lowest.sure)
     assert holds["lowest_speed_best_estimate"] < holds["lowest_speed"]

@@ -125,8 +125,8 @@ def any_job(rng: np.random.Generator) -> Design:
 def test_any_floor_is_answered_or_refused_in_a_sentence(seed: int) -> None:
     try:
         design = any_job(np.random.default_rng(seed))
-        ready = Prepared(design)
-        outcome = ready.at(0.7)
+        prepared = Prepared(design)
+        outcome = prepared.at(0.7)
     except ValueError as error:
         refusal: ValueError | None = error
     else:

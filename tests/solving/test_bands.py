@@ -157,8 +157,8 @@ def wandered(fit: Fit, x: Array, steps: int, seed: int) -> tuple[Array, float]:
 
 def test_draws_of_a_floor_are_what_a_markov_chain_finds() -> None:
     """What does not follow the posterior wanders off it: quantiles before and after agree within their noise."""
-    ready = prepare(floor_job(three(), floor=slab()))
-    fit = ready.assembly.floor._made.fit
+    prepared = prepare(floor_job(three(), floor=slab()))
+    fit = prepared.assembly.floor._made.fit
     draws = fit.draws(4096)
     rows = draws.x[draws.unevenness == fit.best.unevenness][:1000]
     assert len(rows) > 500
@@ -182,8 +182,8 @@ def test_draws_of_a_floor_are_what_a_markov_chain_finds() -> None:
 
 def test_a_normal_cloud_about_the_best_fit_would_be_told_from_it() -> None:
     """That the check above can fail: such a cloud leaves the readings."""
-    ready = prepare(floor_job(three(), floor=slab()))
-    fit = ready.assembly.floor._made.fit
+    prepared = prepare(floor_job(three(), floor=slab()))
+    fit = prepared.assembly.floor._made.fit
     rng = np.random.default_rng(3)
     x = fit.best.x + rng.standard_normal((800, fit.best.x.size)) @ np.linalg.cholesky(fit.best.inverse).T
     after, _ = wandered(fit, x, 400, 5)

@@ -24,8 +24,8 @@ TARGET = Target(suction=5.0)
 
 @pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
 def test_more_speed_never_lowers_the_chance(floor: object) -> None:
-    ready = prepare(job(three(), floor=floor, target=TARGET))  # type: ignore[arg-type]
-    found = [ready.holding(float(speed), DRAG_SAMPLES) for speed in SPEEDS]
+    prepared = prepare(job(three(), floor=floor, target=TARGET))  # type: ignore[arg-type]
+    found = [prepared.holding(float(speed), DRAG_SAMPLES) for speed in SPEEDS]
     chances = [holding.chance for holding in found if holding is not None and holding.chance is not None]
     assert len(chances) == SPEEDS.size
     assert np.all(np.diff(chances) >= 0.0)
@@ -42,9 +42,9 @@ def test_what_a_hole_keeps_lies_within_its_band() -> None:
 
 
 def test_a_drag_says_what_the_hand_at_rest_hears() -> None:
-    ready = prepare(job(unplaced(three()), target=TARGET))
+    prepared = prepare(job(unplaced(three()), target=TARGET))
     for speed in (0.5, 0.6, 0.7):
-        rough, fine = ready.holding(speed, DRAG_SAMPLES), ready.holding(speed, REST_SAMPLES)
+        rough, fine = prepared.holding(speed, DRAG_SAMPLES), prepared.holding(speed, REST_SAMPLES)
         assert rough is not None
         assert fine is not None
         assert rough.chance == pytest.approx(fine.chance, abs=0.06)
@@ -73,10 +73,10 @@ def test_with_little_uncertain_the_chance_is_a_step() -> None:
         worst_day=WorstDay(exhausts=0.0, neutral_height=0.0, uncertainty=0.0),
         place=Place(wind=0.0),
     )
-    ready = prepare(design)
-    plain = ready.lowest.plain
+    prepared = prepare(design)
+    plain = prepared.lowest.plain
     assert plain is not None
-    above, below = ready.holding(1.1 * plain), ready.holding(0.9 * plain)
+    above, below = prepared.holding(1.1 * plain), prepared.holding(0.9 * plain)
     assert above is not None
     assert below is not None
     assert above.chance == pytest.approx(1.0, abs=1e-3)
@@ -95,15 +95,15 @@ def test_weights_share_out_the_whole_and_name_the_reading_that_matters() -> None
 
 
 def test_a_pass_within_its_band_is_not_sure() -> None:
-    ready = prepare(job(unplaced(three()), target=TARGET))
-    lowest = ready.lowest
+    prepared = prepare(job(unplaced(three()), target=TARGET))
+    lowest = prepared.lowest
     assert lowest.plain is not None
     assert lowest.sure is not None
-    between = ready.holding(0.5 * (lowest.plain + lowest.sure))
+    between = prepared.holding(0.5 * (lowest.plain + lowest.sure))
     assert between is not None
     assert between.margin > 0.0
     assert between.verdict == "unsure"
-    outcome = ready.at(0.5 * (lowest.plain + lowest.sure))
+    outcome = prepared.at(0.5 * (lowest.plain + lowest.sure))
     assert "chance" in [notice.code for notice in outcome.notices]
 
 
@@ -114,17 +114,17 @@ def test_a_fan_is_as_far_off_its_setting_as_its_catalogue_may_be() -> None:
     """
     design = job(unplaced(three()), target=TARGET)
     assert design.uncertainty.fan_speed == 0.05
-    ready = prepare(design)
-    assert float(ready.sampled(REST_SAMPLES).fan.std()) == pytest.approx(0.025, rel=1e-3)
+    prepared = prepare(design)
+    assert float(prepared.sampled(REST_SAMPLES).fan.std()) == pytest.approx(0.025, rel=1e-3)
     reached = chance_at(0.525, np.full(REST_SAMPLES, 0.5), fan_spread(design))
     assert float(reached) == pytest.approx(0.9716, abs=2e-4)
 
 
 def test_a_sample_whose_flows_are_not_found_stands_as_the_worst_of_the_others(monkeypatch: pytest.MonkeyPatch) -> None:
     """Else what the program could not work out would speak for the design."""
-    ready = prepare(job(three()))
-    fan, flows = ready.fans[ready.design.fan or ""], np.array([0.02])
-    samples = ready.sampled(DRAG_SAMPLES)
+    prepared = prepare(job(three()))
+    fan, flows = prepared.fans[prepared.design.fan or ""], np.array([0.02])
+    samples = prepared.sampled(DRAG_SAMPLES)
     whole = cloud(samples, fan, 0.7, flows)
     assert whole is not None
 

@@ -64,15 +64,15 @@ def test_choices_are_what_single_answers_say(points: int) -> None:
     assert len(found.rows) == len(candidates(found.design))
     held = 0
     for row in random.Random(20260301).sample(found.rows, 14):
-        ready = prepare(design_of(row, found.design))
+        prepared = prepare(design_of(row, found.design))
         if math.isnan(row.speed):
-            assert ready.lowest.sure is None
+            assert prepared.lowest.sure is None
             continue
         held += 1
         # a rising curve is searched by counting samples, side by side by what each sample needs: a step apart at most
-        apart = SPEED_STEP if ready.fans[row.fan].rises else 0.0
-        assert ready.lowest.sure == pytest.approx(row.speed, abs=apart + 1e-9)
-        outcome = ready.rested(row.speed)
+        apart = SPEED_STEP if prepared.fans[row.fan].rises else 0.0
+        assert prepared.lowest.sure == pytest.approx(row.speed, abs=apart + 1e-9)
+        outcome = prepared.rested(row.speed)
         assert outcome.operating is not None
         assert outcome.year is not None
         assert outcome.holding is not None
@@ -144,8 +144,8 @@ def test_what_only_the_middle_of_the_bands_keeps_is_not_sure() -> None:
     verdicts = {row.fan: row.verdict for row in found.rows}
     assert verdicts == {"Strong": "holds", "Weak": "unsure"}
     for row in found.rows:
-        ready = prepare(design_of(row, found.design))
-        holding = ready.rested(1.0 if math.isnan(row.speed) else row.speed).holding
+        prepared = prepare(design_of(row, found.design))
+        holding = prepared.rested(1.0 if math.isnan(row.speed) else row.speed).holding
         assert holding is not None
         assert holding.verdict == row.verdict
 
@@ -352,9 +352,9 @@ def test_a_fan_that_is_met_often_is_answered_by_itself() -> None:
     design = with_value(design, ("intake", "source", "ground", "band"), 0.0)
     # by the first of three crossings, where the fan settles from standstill
     found = searched(design, **LIMITLESS, pipes=())
-    ready = prepare(design)
-    assert len(ready.crossings(1.0)) == 3
-    solved = ready.stable_crossing(1.0)
+    prepared = prepare(design)
+    assert len(prepared.crossings(1.0)) == 3
+    solved = prepared.stable_crossing(1.0)
     assert solved is not None
     assert found.rows[0].speed == 1.0
     assert found.rows[0].flow == pytest.approx(solved.crossing.flow)
@@ -367,16 +367,16 @@ def test_one_step_is_worth_what_solving_it_again_says() -> None:
     step = next(worth for worth in worths(design) if worth.step == "pit")
     costs = []
     for volume in (0.02, 0.021):
-        ready = prepare(with_value(design, ("intake", "source", "pit_volume"), volume))
+        prepared = prepare(with_value(design, ("intake", "source", "pit_volume"), volume))
 
-        def spare(speed: float, ready: Prepared = ready) -> float:
-            holding = ready.holding(speed)
+        def spare(speed: float, prepared: Prepared = prepared) -> float:
+            holding = prepared.holding(speed)
             assert holding is not None
             assert holding.chance is not None
             return holding.chance - holding.wanted_chance
 
         # where the chance is just what is asked: the whole steps that a speed is offered in would swallow it
-        year = ready.at(brentq(spare, 0.3, 1.0, xtol=1e-9)).year
+        year = prepared.at(brentq(spare, 0.3, 1.0, xtol=1e-9)).year
         assert year is not None
         costs.append(year.cost)
     assert step.saves == pytest.approx(costs[0] - costs[1], rel=1e-3)

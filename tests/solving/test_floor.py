@@ -31,8 +31,8 @@ def spread_of(floor: Floor, h: int) -> float:
 
 @given(st.floats(5.0, 100.0), st.floats(0.005, 0.05), st.floats(0.1, 1.0))
 def test_over_laminar_ground_a_hole_follows_its_reading_in_proportion(suction: float, flow: float, part: float) -> None:
-    ready = prepare(job([hole("A", read(suction, flow=flow, applied=6000.0 * flow, at_rest=0.5))]))
-    response = float(ready.assembly.floor.holes[0, 0])
+    prepared = prepare(job([hole("A", read(suction, flow=flow, applied=6000.0 * flow, at_rest=0.5))]))
+    response = float(prepared.assembly.floor.holes[0, 0])
     assert response * flow * part == pytest.approx((suction - 0.5) * part, rel=MET)
 
 
@@ -53,8 +53,8 @@ def test_where_the_ground_bends_a_hole_follows_the_flow(share: float, part: floa
     ground = ground_of(point(ground=BENT))
     flow = 0.02
     applied = float(ground.suction(np.array(flow)))
-    ready = prepare(job([hole("A", read(share * applied, flow=flow, applied=applied))], point(ground=BENT)))
-    by_flow = float(ready.assembly.floor.holes[0, 0]) * part * flow
+    prepared = prepare(job([hole("A", read(share * applied, flow=flow, applied=applied))], point(ground=BENT)))
+    by_flow = float(prepared.assembly.floor.holes[0, 0]) * part * flow
     assert by_flow == pytest.approx(share * applied * part, rel=MET)
     assert by_flow > share * float(ground.suction(np.array(part * flow)))
 
@@ -98,11 +98,11 @@ def test_a_hole_nobody_read_is_unknown_and_said_to_be() -> None:
 def test_two_points_act_together_at_a_hole_without_a_plan() -> None:
     points = (point("Pit"), point("Other", (7.0, 4.0)))
     both = hole("A", read(20.0), read(6.0, point="Other"))
-    ready = prepare(job([both], *points))
-    assert ready.assembly.floor.holes[0] * 0.02 == pytest.approx([20.0, 6.0], rel=MET)
-    outcome = ready.at(0.7)
+    prepared = prepare(job([both], *points))
+    assert prepared.assembly.floor.holes[0] * 0.02 == pytest.approx([20.0, 6.0], rel=MET)
+    outcome = prepared.at(0.7)
     assert outcome.holding is not None
-    felt = dict(zip(("Pit", "Other"), ready.assembly.floor.holes[0], strict=True))
+    felt = dict(zip(("Pit", "Other"), prepared.assembly.floor.holes[0], strict=True))
     expected = sum(felt[state.name] * state.flow for state in outcome.points)
     assert outcome.holding.holes[0].suction == pytest.approx(expected)
 
@@ -125,8 +125,9 @@ def test_on_a_plan_without_a_reading_the_nearer_hole_feels_more() -> None:
 
 @pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
 def test_a_measured_resistance_stays_what_was_measured(floor: object) -> None:
-    ready = prepare(job(three(), point(ground=Resistance(linear=6000.0, tested_volume=0.028, band=0.02)), floor=floor))  # type: ignore[arg-type]
-    assert ready.assembly.floor.coupling[0, 0] == pytest.approx(6000.0, rel=0.02)
+    tested = point(ground=Resistance(linear=6000.0, tested_volume=0.028, band=0.02))
+    prepared = prepare(job(three(), tested, floor=floor))  # type: ignore[arg-type]
+    assert prepared.assembly.floor.coupling[0, 0] == pytest.approx(6000.0, rel=0.02)
 
 
 def test_a_hole_that_does_not_fit_follows_its_own_reading() -> None:

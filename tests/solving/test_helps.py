@@ -24,10 +24,10 @@ STRONGER = FAN.model_copy(
 
 def test_every_help_brings_what_it_says_best_first() -> None:
     design = job(three(), untested(), floor=slab(), target=Target(suction=15.0), fans=(FAN, STRONGER))
-    ready = prepare(design)
-    before = ready.holding(1.0, DRAG_SAMPLES)
+    prepared = prepare(design)
+    before = prepared.holding(1.0, DRAG_SAMPLES)
     assert before is not None
-    found = helps(ready)
+    found = helps(prepared)
     assert [help.margin for help in found] == sorted((help.margin for help in found), reverse=True)
     for help in found:
         after = prepare(help.change(design)).holding(1.0, DRAG_SAMPLES)

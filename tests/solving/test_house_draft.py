@@ -27,8 +27,8 @@ def job(exhausts: float = 2.5, outdoor: float = 263.15, height: float = 7.0, **h
 
 
 def draft(design: Design) -> HouseDraft:
-    ready = prepare(design)
-    return house_draft(ready, ready.at(1.0))
+    prepared = prepare(design)
+    return house_draft(prepared, prepared.at(1.0))
 
 
 def test_winter_stack() -> None:
@@ -93,8 +93,8 @@ def test_no_figure_clears_a_house() -> None:
     """A spillage test is needed in essentially every installation (Henschel, Indoor Air 7 (1997) 206-214)."""
     calm = job(exhausts=0.0, outdoor=300.0, appliances=("sealed combustion",), leakage_area=1.0)
     assert draft(calm).warnings[0].index < 0.1
-    ready = prepare(calm)
-    told = answer(ready, ready.at(1.0))["house_draft"]
+    prepared = prepare(calm)
+    told = answer(prepared, prepared.at(1.0))["house_draft"]
     assert told["caution"] == SPILLAGE_TEST
     assert "spillage test" in SPILLAGE_TEST
     assert "no risk" not in str(told).lower()

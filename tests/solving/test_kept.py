@@ -77,11 +77,11 @@ def test_a_hole_that_two_pits_reach_keeps_what_the_stronger_has(speed: float) ->
 def test_the_lowest_speed_is_that_at_which_the_dug_pit_has_what_the_hole_is_to_keep(target: float) -> None:
     """With nothing that winter or exhausts take, the pit has to have just the target."""
     calm = WorstDay(exhausts=0.0, neutral_height=0.0)
-    ready = prepare(job([by_the_pit()], point(ground=TESTED), target=Target(suction=target), worst_day=calm))
-    speed = ready.lowest.plain
+    prepared = prepare(job([by_the_pit()], point(ground=TESTED), target=Target(suction=target), worst_day=calm))
+    speed = prepared.lowest.plain
     assert speed is not None
     assert speed > FAN.least_speed
-    at, below = (ready.rested(v).points[0].flow for v in (speed, speed - SPEED_STEP))
+    at, below = (prepared.rested(v).points[0].flow for v in (speed, speed - SPEED_STEP))
     # entered ground is met to half a percent
     assert dug(below) < 1.005 * target
     assert dug(at) >= 0.995 * target

@@ -67,13 +67,13 @@ def test_flows_balance_at_every_junction(design: Design, speed: float) -> None:
         assert sum(came) == pytest.approx(common, rel=1e-9)
 
 
-def _readings(ready: Prepared, outcome: Outcome, run: int) -> list[float]:
+def _readings(prepared: Prepared, outcome: Outcome, run: int) -> list[float]:
     """What a gauge at the downstream end of an intake run reads, followed from each point whose air passes there.
 
     Losses one after the other from the pit (total pressure), velocity pressure taken on by the moving air, and the
     lighter column that has been climbed.
     """
-    assembly, network = ready.assembly, ready.assembly.network
+    assembly, network = prepared.assembly, prepared.assembly.network
     flows = np.array([point.flow for point in outcome.points])
     parts = network.parts(flows)
     found = []
@@ -103,10 +103,10 @@ def test_a_gauge_reads_one_suction_whichever_way_the_air_came(design: Design, sp
     for address, _ in design.runs():
         if address[0] == "intake":
             level = with_value(level, (*address, "rise"), 0.0)
-    ready, outcome = prepare(level), settled(level, speed)
+    prepared, outcome = prepare(level), settled(level, speed)
     for j, run in enumerate(outcome.runs):
         if run.address[0] == "intake":
-            readings = _readings(ready, outcome, j)
+            readings = _readings(prepared, outcome, j)
             assert readings == pytest.approx([run.suction] * len(readings), rel=1e-8, abs=1e-7)
     assert outcome.gauge == next(
         r.suction for r in outcome.runs if r.address == ("intake", "runs", len(level.intake.runs) - 1)
@@ -142,11 +142,12 @@ def test_air_leaves_the_outlet_with_its_velocity_pressure_and_no_suction() -> No
         studio, ("discharge",), (with_value(first, ("fittings",), ()), with_value(last, ("fittings",), first.fittings))
     )
     run = settled(studio, 1.0).runs[-1]
-    ready = prepare(studio)
+    prepared = prepare(studio)
     # the rest of the way: friction of the last run, its outlet, and the draft of what is left to climb
-    velocity_pressure = 0.5 * ready.density * run.velocity**2
-    climb = 9.80665 * last.rise * (ready.assembly.outdoor.density - ready.density)
-    humid = 9.80665 * ready.assembly.height[-2] * (ready.assembly.outdoor.density - ready.assembly.indoor.density)
+    velocity_pressure = 0.5 * prepared.density * run.velocity**2
+    climb = 9.80665 * last.rise * (prepared.assembly.outdoor.density - prepared.density)
+    laid = prepared.assembly
+    humid = 9.80665 * laid.height[-2] * (laid.outdoor.density - laid.indoor.density)
     assert -run.suction == pytest.approx(run.loss - velocity_pressure - climb - humid, abs=0.05)
 
 

@@ -13,10 +13,10 @@ from workbench.solving.run.needed import SPEED_STEP
 
 @pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
 def test_at_the_lowest_speed_the_margin_is_about_nothing_and_just_below_it_fails(floor: Slab | None) -> None:
-    ready = prepare(job(three(), floor=floor, target=Target(suction=5.0)))
-    plain = ready.lowest.plain
+    prepared = prepare(job(three(), floor=floor, target=Target(suction=5.0)))
+    plain = prepared.lowest.plain
     assert plain is not None
-    at, below = ready.holding(plain), ready.holding(plain - SPEED_STEP)
+    at, below = prepared.holding(plain), prepared.holding(plain - SPEED_STEP)
     assert at is not None
     assert below is not None
     # rounded up to the next step that can be set: never below the target, and not a step above it
@@ -29,18 +29,18 @@ def test_at_the_lowest_speed_the_margin_is_about_nothing_and_just_below_it_fails
 def test_at_the_sure_speed_it_holds_at_the_chance_asked_and_just_below_it_does_not(
     floor: Slab | None, chance: float
 ) -> None:
-    ready = prepare(job(three(), floor=floor, target=Target(suction=5.0, chance=chance)))
-    lowest = ready.lowest
+    prepared = prepare(job(three(), floor=floor, target=Target(suction=5.0, chance=chance)))
+    lowest = prepared.lowest
     assert lowest.sure is not None
     assert lowest.plain is not None
     assert lowest.sure >= lowest.plain
-    at = ready.rested(lowest.sure).holding
+    at = prepared.rested(lowest.sure).holding
     assert at is not None
     assert at.verdict == "holds"
     assert at.chance is not None
     assert at.chance >= chance
     for steps in (1, 2):
-        below = ready.rested(lowest.sure - steps * SPEED_STEP).holding
+        below = prepared.rested(lowest.sure - steps * SPEED_STEP).holding
         assert below is not None
         assert below.verdict in ("unsure", "fails")
 

@@ -68,9 +68,9 @@ def test_a_bad_reading_is_pointed_out_by_where_it_lies_and_which_way(name: str, 
 
 
 def test_fair_readings_are_not_pointed_out() -> None:
-    ready = ready_with()
-    assert misfits(ready) == ()
-    fit = fit_of(ready, 0)
+    prepared = ready_with()
+    assert misfits(prepared) == ()
+    fit = fit_of(prepared, 0)
     assert fit is not None
     assert abs(fit.misfit) < 1.0
 
@@ -107,19 +107,19 @@ def test_two_exchanged_readings_name_each_other() -> None:
 
 
 def test_a_misfit_is_noticed_once_with_its_numbers() -> None:
-    ready = ready_with(F3=4.0)
-    notices = [notice for notice in ready.at(0.7).notices if notice.code == "misfit"]
+    prepared = ready_with(F3=4.0)
+    notices = [notice for notice in prepared.at(0.7).notices if notice.code == "misfit"]
     assert len(notices) == 1
     assert notices[0].address == ("holes", 7, "readings", 0)
-    (misfit,) = misfits(ready)
+    (misfit,) = misfits(prepared)
     assert f"{misfit.read:.4g} pressure" in notices[0].text(text)
 
 
 def test_without_a_plan_nothing_is_fitted_and_nothing_off() -> None:
-    ready = prepare(job(unplaced(three())))
-    assert misfits(ready) == ()
-    assert fit_of(ready, 0) is None
-    assert few_readings(ready) is None
+    prepared = prepare(job(unplaced(three())))
+    assert misfits(prepared) == ()
+    assert fit_of(prepared, 0) is None
+    assert few_readings(prepared) is None
 
 
 def codes(*holes: TestHole) -> list[str]:
@@ -159,9 +159,9 @@ def test_fewer_readings_than_factors_is_said() -> None:
 
 def test_a_vacuums_reading_is_scaled_by_the_flow_the_fan_draws() -> None:
     """Never taken as if the fan gave it: the share is that of the flow."""
-    ready = prepare(job([hole("A", read(300.0, applied=5200.0, flow=0.06))], point()))
-    outcome = ready.at(0.6)
-    (told,) = scalings(ready, outcome, 0)
+    prepared = prepare(job([hole("A", read(300.0, applied=5200.0, flow=0.06))], point()))
+    outcome = prepared.at(0.6)
+    (told,) = scalings(prepared, outcome, 0)
     share = outcome.points[0].flow / 0.06
     assert told.values[-1] == (pytest.approx(share), "fraction")
     assert "under a vacuum" in told.sentence
@@ -172,9 +172,9 @@ def test_a_vacuums_reading_is_scaled_by_the_flow_the_fan_draws() -> None:
 
 
 def test_a_reading_without_a_flow_is_scaled_by_that_of_the_ground() -> None:
-    ready = prepare(job([hole("A", read(20.0, flow=None, applied=90.0))]))
-    outcome = ready.at(0.6)
-    (told,) = scalings(ready, outcome, 0)
+    prepared = prepare(job([hole("A", read(20.0, flow=None, applied=90.0))]))
+    outcome = prepared.at(0.6)
+    (told,) = scalings(prepared, outcome, 0)
     assert told.values[1] == (pytest.approx(90.0 / 6000.0), "flow")
 
 
@@ -191,13 +191,13 @@ def test_near_is_a_third_of_the_way_to_the_farthest_corner(share: float, rule: s
 def test_samples_that_no_floor_was_found_for_are_said() -> None:
     from workbench.solving.site.draws import DRAG_SAMPLES
 
-    ready = Prepared(job(three(), floor=slab()))
-    assert "readings-disagree" not in [n.code for n in ready.at(0.7).notices]
-    floor = ready.assembly.floor
+    prepared = Prepared(job(three(), floor=slab()))
+    assert "readings-disagree" not in [n.code for n in prepared.at(0.7).notices]
+    floor = prepared.assembly.floor
     kept = floor.draws(DRAG_SAMPLES)
     floor._kept[DRAG_SAMPLES] = kept._replace(missed=0.04)
     try:
-        (told,) = (n for n in ready.at(0.7).notices if n.code == "readings-disagree")
+        (told,) = (n for n in prepared.at(0.7).notices if n.code == "readings-disagree")
     finally:
         floor._kept[DRAG_SAMPLES] = kept
     assert told.values == ((0.04, "fraction"),)

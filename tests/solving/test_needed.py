@@ -40,8 +40,8 @@ def job(*holes: TestHole, target: float = 2.0, chance: float = 0.9, **fields: An
 
 def test_one_point_by_hand() -> None:
     # the first hole feels 500 Pa per m3/s and reads 0.5 Pa at rest, the second 100 Pa per m3/s and 0.2 Pa against it
-    ready = prepare(job(hole("near", 10.5, 0.02, 0.5), hole("far", 1.8, 0.02, -0.2)))
-    found = needed(middle(ready.design, ready.assembly, ready.worst_day), 2.0)
+    prepared = prepare(job(hole("near", 10.5, 0.02, 0.5), hole("far", 1.8, 0.02, -0.2)))
+    found = needed(middle(prepared.design, prepared.assembly, prepared.worst_day), 2.0)
     assert found is not None
     # what pulls at rest is of that day, what pushes may come again
     flow = max(2.0 / 500.0, (2.0 + 0.2) / 100.0)
@@ -90,32 +90,32 @@ def test_a_fan_that_is_off_its_speed_is_summed_as_drawing_it_would(speed: float)
 
 
 def test_holes_that_hold_by_themselves_need_no_flow() -> None:
-    ready = prepare(job(hole("A", 10.0, 0.02, 3.0)))
-    found = needed(middle(ready.design, ready.assembly, ready.worst_day), 0.0)
+    prepared = prepare(job(hole("A", 10.0, 0.02, 3.0)))
+    found = needed(middle(prepared.design, prepared.assembly, prepared.worst_day), 0.0)
     assert found is not None
     assert float(found.flow) == 0.0
     assert float(found.pressure) == pytest.approx(0.0, abs=1e-9)
 
 
 def test_no_known_hole_gives_no_need() -> None:
-    ready = prepare(job(TestHole(name="not read")))
-    assert needed(middle(ready.design, ready.assembly, ready.worst_day), 2.0) is None
-    assert ready.lowest == Lowest(None, None, None)
+    prepared = prepare(job(TestHole(name="not read")))
+    assert needed(middle(prepared.design, prepared.assembly, prepared.worst_day), 2.0) is None
+    assert prepared.lowest == Lowest(None, None, None)
 
 
 def test_a_hole_that_no_flow_reaches_asks_infinitely_much() -> None:
-    ready = prepare(job(hole("A", 10.0, 0.02)))
-    state = middle(ready.design, ready.assembly, ready.worst_day)
+    prepared = prepare(job(hole("A", 10.0, 0.02)))
+    state = middle(prepared.design, prepared.assembly, prepared.worst_day)
     deaf = State(state.network, AS_CALCULATED, np.zeros((1, 1)), state.rest, state.change)
     found = needed(deaf, 2.0)
     assert found is not None
     assert math.isinf(float(found.pressure))
-    assert math.isinf(float(speeds_for(ready.fans["Any"], found.flow, found.pressure, 1.2, 0.1)))
+    assert math.isinf(float(speeds_for(prepared.fans["Any"], found.flow, found.pressure, 1.2, 0.1)))
 
 
 def test_two_points_share_the_flow_as_their_ways_ask() -> None:
-    ready = prepare(choose_fan(floor_job(2), "Medium suction, electronic"))
-    state = middle(ready.design, ready.assembly, ready.worst_day)
+    prepared = prepare(choose_fan(floor_job(2), "Medium suction, electronic"))
+    state = middle(prepared.design, prepared.assembly, prepared.worst_day)
     found = needed(state, 5.0)
     assert found is not None
     # independently: share first, for a total flow; then the total at which the weakest hole has its target
@@ -147,24 +147,24 @@ def test_two_points_share_the_flow_as_their_ways_ask() -> None:
     ],
 )
 def test_the_lowest_speed_just_holds(points: int, fan: str) -> None:
-    ready = prepare(choose_fan(floor_job(points, target=12.0), fan))
-    lowest = lowest_speeds(ready)
-    record = ready.design.chosen_fan
+    prepared = prepare(choose_fan(floor_job(points, target=12.0), fan))
+    lowest = lowest_speeds(prepared)
+    record = prepared.design.chosen_fan
     assert record is not None
     if lowest.sure is None:
-        full = ready.holding(1.0)
+        full = prepared.holding(1.0)
         assert full is None or full.verdict != "holds"
         return
-    at = ready.holding(lowest.sure)
+    at = prepared.holding(lowest.sure)
     assert at is not None
     assert at.verdict == "holds"
     if lowest.sure > record.lowest_speed:
-        below = ready.holding(lowest.sure - SPEED_STEP)
+        below = prepared.holding(lowest.sure - SPEED_STEP)
         assert below is not None
         assert below.verdict != "holds"
     assert lowest.plain is not None
     if lowest.plain > record.lowest_speed:
-        below = ready.holding(lowest.plain - SPEED_STEP)
+        below = prepared.holding(lowest.plain - SPEED_STEP)
         assert below is not None
         assert below.margin < 0.0
 
@@ -174,17 +174,17 @@ def test_a_fan_that_is_met_often_settles_at_its_first_crossing() -> None:
     rows = [(0.0, 300.0), (0.02, 160.0), (0.03, 100.0), (0.04, 180.0), (0.06, 190.0), (0.08, 0.0)]
     fan = record([q for q, _ in rows], [p for _, p in rows], [30.0] * 6, control="none")
     design = ground_only(fan, 4000.0, holes=(hole("A", 2.0, 0.05),), target=Target(suction=1.7), worst_day=CALM)
-    ready = prepare(design)
-    assert len(ready.crossings(1.0)) == 3
+    prepared = prepare(design)
+    assert len(prepared.crossings(1.0)) == 3
     # the second stable crossing would keep the target, the first one, where the fan settles, does not
-    state = middle(design, ready.assembly, ready.worst_day)
+    state = middle(design, prepared.assembly, prepared.worst_day)
     found = needed(state, 1.7)
     assert found is not None
-    assert float(speeds_for(ready.fans["Any"], found.flow, found.pressure, ready.density, 0.01)) < 1.0
-    solved = ready.stable_crossing(1.0)
+    assert float(speeds_for(prepared.fans["Any"], found.flow, found.pressure, prepared.density, 0.01)) < 1.0
+    solved = prepared.stable_crossing(1.0)
     assert solved is not None
     assert solved.crossing.flow < float(found.flow)
-    assert ready.lowest == Lowest(None, None, None)
+    assert prepared.lowest == Lowest(None, None, None)
 
 
 @pytest.mark.parametrize("chance", [0.5, 0.7])
@@ -194,11 +194,11 @@ def test_no_speed_is_sure_at_which_the_best_estimate_falls_short(chance: float) 
     narrow = open_run("In", pipe=Pipe(name="narrow", inside_diameter=0.05), length=8.0)
     less = Uncertainty(friction_low=0.3, friction_high=1.0, fan_speed=0.0)
     design = job(hole("A", 10.0, 0.02), target=8.0, chance=chance, uncertainty=less)
-    ready = prepare(with_value(design, ("intake", "runs", 0), narrow))
-    lowest = ready.lowest
+    prepared = prepare(with_value(design, ("intake", "runs", 0), narrow))
+    lowest = prepared.lowest
     assert lowest.plain is not None
     assert lowest.sure == lowest.plain
-    below, at = (ready.holding(speed) for speed in (lowest.plain - SPEED_STEP, lowest.plain))
+    below, at = (prepared.holding(speed) for speed in (lowest.plain - SPEED_STEP, lowest.plain))
     assert below is not None
     assert at is not None
     # likely enough one step earlier already, and yet no pass
@@ -220,9 +220,9 @@ def test_what_lies_beyond_the_crossing_where_a_fan_settles_is_neither_offered_no
         worst_day=CALM,
         uncertainty=Uncertainty(fan_speed=0.0),
     )
-    ready = prepare(with_value(design, ("intake", "source", "ground", "band"), 0.0))
-    assert ready.lowest == Lowest(None, None, None)
-    holding = ready.rested(1.0).holding
+    prepared = prepare(with_value(design, ("intake", "source", "ground", "band"), 0.0))
+    assert prepared.lowest == Lowest(None, None, None)
+    holding = prepared.rested(1.0).holding
     assert holding is not None
     # 2 Pa were read at 50 L/s, and it settles at 27.1
     assert holding.holes[0].worst == pytest.approx(2.0 * 27.1 / 50.0, rel=0.01)
@@ -238,14 +238,14 @@ def test_a_speed_of_which_the_points_say_nothing_is_no_answer() -> None:
 
 
 def test_air_that_will_not_settle_is_found_by_halving(monkeypatch: pytest.MonkeyPatch) -> None:
-    ready = prepare(job(hole("near", 10.5, 0.02), hole("far", 1.8, 0.02)))
-    quick = lowest_speeds(ready)
+    prepared = prepare(job(hole("near", 10.5, 0.02), hole("far", 1.8, 0.02)))
+    quick = lowest_speeds(prepared)
 
     def lost(*_: object) -> None:
         raise NoConvergence
 
     monkeypatch.setattr("workbench.solving.run.lowest.needed", lost)
-    slow = lowest_speeds(ready)
+    slow = lowest_speeds(prepared)
     assert quick.plain is not None
     assert quick.sure is not None
     # what is read off the chance and what is tried step by step are the same step
@@ -258,8 +258,8 @@ def _by_trying(design: Design, monkeypatch: pytest.MonkeyPatch) -> tuple[Prepare
         raise NoConvergence
 
     monkeypatch.setattr("workbench.solving.run.lowest.needed", lost)
-    ready = prepare(design)
-    return ready, lowest_speeds(ready)
+    prepared = prepare(design)
+    return prepared, lowest_speeds(prepared)
 
 
 @pytest.mark.parametrize("chance", [0.6, 0.75, 0.9])
@@ -267,9 +267,9 @@ def test_what_is_found_by_trying_few_samples_holds_by_all_of_them(
     chance: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Else a speed is offered as sure that the answer at rest then calls not sure."""
-    ready, found = _by_trying(job(hole("near", 10.5, 0.02), hole("far", 1.8, 0.02), chance=chance), monkeypatch)
+    prepared, found = _by_trying(job(hole("near", 10.5, 0.02), hole("far", 1.8, 0.02), chance=chance), monkeypatch)
     assert found.sure is not None
-    at = ready.holding(found.sure)
+    at = prepared.holding(found.sure)
     assert at is not None
     assert at.verdict == "holds"
     assert found.sure < 0.8
@@ -279,16 +279,16 @@ def test_what_is_found_by_trying_is_no_slower_than_the_fan_can_run(monkeypatch: 
     """A least speed that lies between two steps: a fan set to the step below it may not start."""
     design = job(hole("A", 10.0, 0.02), target=0.1, chance=0.6)
     slow = design.fans[0].model_copy(update={"least_speed": 0.333})
-    ready, found = _by_trying(with_value(design, ("fans",), (slow,)), monkeypatch)
-    assert ready.design.fans[0].lowest_speed == 0.333
+    prepared, found = _by_trying(with_value(design, ("fans",), (slow,)), monkeypatch)
+    assert prepared.design.fans[0].lowest_speed == 0.333
     assert found.plain == pytest.approx(0.335)
     assert found.sure == pytest.approx(0.335)
 
 
 def test_open_pipe_is_open() -> None:
     """The runs these checks treat as costing nothing cost less than a thousandth of the ground."""
-    ready = prepare(job(hole("A", 10.0, 0.02)))
-    asked = float(ready.assembly.network.required(np.array([0.022]))[0])
+    prepared = prepare(job(hole("A", 10.0, 0.02)))
+    asked = float(prepared.assembly.network.required(np.array([0.022]))[0])
     assert asked == pytest.approx(4000.0 * 0.022 + 2e4 * 0.022**2, rel=1e-3)
     assert open_run("x").length < 0.01
 
@@ -296,8 +296,8 @@ def test_open_pipe_is_open() -> None:
 def test_a_draw_whose_flows_are_not_found_asks_infinitely_much_and_leaves_the_others_theirs(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    ready = prepare(choose_fan(floor_job(2), "Medium suction, electronic"))
-    state = middle(ready.design, ready.assembly, ready.worst_day)
+    prepared = prepare(choose_fan(floor_job(2), "Medium suction, electronic"))
+    state = middle(prepared.design, prepared.assembly, prepared.worst_day)
     alone = needed(state, 5.0)
     assert alone is not None
     coupling = np.stack([state.network.coupling, np.full((2, 2), np.nan), state.network.coupling])

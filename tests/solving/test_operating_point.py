@@ -272,14 +272,14 @@ def test_crossings_that_all_but_touch_are_found(hump: float, monkeypatch: pytest
     bisect = crossing._bisect
     monkeypatch.setattr(crossing, "_bisect", seen)
     for under in (1e-5, 3e-6, 1e-6):
-        ready = prepare(ground_only(fan, float(slope.max()) * (1.0 - under)))
+        prepared = prepare(ground_only(fan, float(slope.max()) * (1.0 - under)))
 
-        def surplus(at: float, ready: Prepared = ready) -> float:
-            asked = float(ready.assembly.network.required(np.array([at]))[0])
-            return float(ready.fans["Any"].pressure(at, 1.0, AIR.density)) - asked
+        def surplus(at: float, prepared: Prepared = prepared) -> float:
+            asked = float(prepared.assembly.network.required(np.array([at]))[0])
+            return float(prepared.fans["Any"].pressure(at, 1.0, AIR.density)) - asked
 
         exact = [brentq(surplus, *sorted((touches, end)), xtol=1e-15, rtol=1e-13) for end in (0.031, 0.079)]
-        found = [each.flow for each in ready.crossings(1.0) if each.flow > 0.031]
+        found = [each.flow for each in prepared.crossings(1.0) if each.flow > 0.031]
         # the scan sees them where one of its flows lies between
         between = np.linspace(0.0, 0.08, 481)
         if np.any((between > exact[0]) & (between < exact[1])):

@@ -89,14 +89,14 @@ def test_a_band_of_the_users_is_that_of_every_fitting_and_junction() -> None:
 
 
 def test_the_system_curve_is_off_as_its_one_fitting_is() -> None:
-    ready = prepare(fitted(Fitting(kind="90 elbow, long", count=3)))
+    prepared = prepare(fitted(Fitting(kind="90 elbow, long", count=3)))
     low, high = fitting_kinds()["90 elbow, long"].band
     last = -1
-    loss = float(ready.assembly.network.parts(ready.system.shares[last]).fittings.sum())
+    loss = float(prepared.assembly.network.parts(prepared.system.shares[last]).fittings.sum())
     # next to no ground, and what there is is off on its own account
-    assert loss > 0.99 * ready.system.pressure[last]
-    assert ready.system.high[last] - ready.system.pressure[last] == pytest.approx((high - 1.0) * loss, rel=2e-3)
-    assert ready.system.pressure[last] - ready.system.low[last] == pytest.approx((1.0 - low) * loss, rel=2e-3)
+    assert loss > 0.99 * prepared.system.pressure[last]
+    assert prepared.system.high[last] - prepared.system.pressure[last] == pytest.approx((high - 1.0) * loss, rel=2e-3)
+    assert prepared.system.pressure[last] - prepared.system.low[last] == pytest.approx((1.0 - low) * loss, rel=2e-3)
 
 
 def test_runs_are_off_independently_so_that_two_are_off_by_less_than_one_of_both() -> None:
@@ -112,8 +112,8 @@ def test_runs_are_off_independently_so_that_two_are_off_by_less_than_one_of_both
 
 def test_samples_vary_each_run_and_junction_by_itself() -> None:
     design = with_value(floor_job(2), ("intake", "runs", 0, "fittings"), (Fitting(kind="90 elbow, long", count=3),))
-    ready = prepare(design)
-    scatter = ready.sampled(4000).state.scatter
+    prepared = prepare(design)
+    scatter = prepared.sampled(4000).state.scatter
     junction = np.log(np.asarray(scatter.junctions))[:, 0]
     assert junction.std() == pytest.approx(deviation(MEASURED), rel=0.05)
     fittings = np.log(np.asarray(scatter.fittings))
@@ -127,8 +127,8 @@ def test_a_junction_that_may_be_off_widens_the_band_of_the_holes() -> None:
     """With all else certain; a junction of the user's own, so costly that it throttles both points."""
     design = with_value(floor_job(2), ("intake", "source", "side_k"), 30.0)
     design = with_value(design, ("intake", "source", "straight_k"), 30.0)
-    ready = prepare(design)
-    state = ready.sampled(DRAG_SAMPLES).state
+    prepared = prepare(design)
+    state = prepared.sampled(DRAG_SAMPLES).state
     flows = np.broadcast_to([0.02, 0.01], (DRAG_SAMPLES, 2))
     parts = state.network.parts(flows, state.scatter)
     assert np.log(parts.side[:, 0]).std() == pytest.approx(deviation(MEASURED), rel=0.15)
@@ -136,8 +136,8 @@ def test_a_junction_that_may_be_off_widens_the_band_of_the_holes() -> None:
 
 
 def test_straight_pipe_is_off_alike_everywhere() -> None:
-    ready = prepare(with_value(floor_job(2), ("uncertainty",), Uncertainty(friction_low=0.8, friction_high=1.2)))
-    friction = np.asarray(ready.sampled(4000).state.scatter.friction)
+    prepared = prepare(with_value(floor_job(2), ("uncertainty",), Uncertainty(friction_low=0.8, friction_high=1.2)))
+    friction = np.asarray(prepared.sampled(4000).state.scatter.friction)
     assert friction.shape == (4000, 1)
     assert friction.mean() == pytest.approx(1.0, abs=1e-3)
     # 0.8 to 1.2 holds nine in ten
@@ -170,5 +170,6 @@ def test_the_system_curve_is_off_by_its_junction_too() -> None:
     loss = float(parts.straight[0] * (weight @ legs.straight) + parts.side[0] * (weight @ legs.side))
     assert float(np.abs(parts.fittings).sum()) == 0.0
     for edge, factor in (("high", MEASURED[1]), ("low", MEASURED[0])):
-        off, without = (float(getattr(ready.system, edge)[-1] - ready.system.pressure[-1]) for ready in (free, held))
+        systems = (free.system, held.system)
+        off, without = (float(getattr(system, edge)[-1] - system.pressure[-1]) for system in systems)
         assert off**2 - without**2 == pytest.approx(((factor - 1.0) * loss) ** 2, rel=1e-6)

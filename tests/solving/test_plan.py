@@ -12,8 +12,8 @@ from workbench.solving.report.floor_map import Plan, air_paths, house_share, pla
 
 
 def plan_for(suction: float) -> Plan:
-    ready = prepare(job(three(), untested(), floor=slab(), target=Target(suction=suction)))
-    plan = plan_at(ready, ready.at(0.7))
+    prepared = prepare(job(three(), untested(), floor=slab(), target=Target(suction=suction)))
+    plan = plan_at(prepared, prepared.at(0.7))
     assert plan is not None
     return plan
 
@@ -43,9 +43,9 @@ def test_winter_stack_takes_from_the_whole_floor_in_a_house_without_exhausts() -
     the floor loses the part that it feels, and no place more than all of it and what the fan then draws less."""
     cold, height = 258.15, 4.0
     winter = WorstDay(exhausts=0.0, outdoor_temperature=cold, neutral_height=height)
-    ready = prepare(job([], untested(), floor=slab(), worst_day=winter))
-    place = ready.design.place
-    plan = plan_at(ready, ready.at(0.7))
+    prepared = prepare(job([], untested(), floor=slab(), worst_day=winter))
+    place = prepared.design.place
+    plan = plan_at(prepared, prepared.at(0.7))
     assert plan is not None
     warm = place.indoor_temperature
     stack = 3461.6 * height * (1.0 / cold - 1.0 / warm)
@@ -56,12 +56,12 @@ def test_winter_stack_takes_from_the_whole_floor_in_a_house_without_exhausts() -
 
 
 def test_all_the_air_is_accounted_for() -> None:
-    ready = prepare(job(three(), untested(), floor=slab()))
-    outcome = ready.at(0.7)
-    paths = air_paths(ready, outcome)
+    prepared = prepare(job(three(), untested(), floor=slab()))
+    outcome = prepared.at(0.7)
+    paths = air_paths(prepared, outcome)
     assert sum(path.flow for path in paths) == pytest.approx(sum(point.flow for point in outcome.points), rel=1e-6)
     assert [path.flow for path in paths] == sorted((path.flow for path in paths), reverse=True)
-    share = house_share(ready, outcome)
+    share = house_share(prepared, outcome)
     assert share is not None
     assert 0.0 < share < 1.0
     # what is drawn of the house on the map is what the year is billed for
@@ -77,9 +77,9 @@ def test_what_is_thought_of_the_leak_moves_the_share_and_settles_nothing() -> No
     """Where a slab's leak leads is a prior until something measures it: 0 and 1 are entered, neither is known."""
     shares = []
     for outdoors in (0.0, 0.5, 1.0):
-        ready = prepare(job(three(), untested(), floor=slab(edges=(), outdoor_share=outdoors)))
-        flows = np.array([point.flow for point in ready.at(0.7).points])
-        value, low, high = ready.assembly.floor.house_share(flows, 2048)
+        prepared = prepare(job(three(), untested(), floor=slab(edges=(), outdoor_share=outdoors)))
+        flows = np.array([point.flow for point in prepared.at(0.7).points])
+        value, low, high = prepared.assembly.floor.house_share(flows, 2048)
         assert 0.0 <= low < value < high <= 1.0
         assert high - low > 0.2
         shares.append(value)
@@ -88,11 +88,11 @@ def test_what_is_thought_of_the_leak_moves_the_share_and_settles_nothing() -> No
 
 
 def test_no_plan_no_field() -> None:
-    ready = prepare(job(three()))
-    outcome = ready.at(0.7)
-    assert plan_at(ready, outcome) is None
-    assert air_paths(ready, outcome) == ()
-    assert house_share(ready, outcome) is None
+    prepared = prepare(job(three()))
+    outcome = prepared.at(0.7)
+    assert plan_at(prepared, outcome) is None
+    assert air_paths(prepared, outcome) == ()
+    assert house_share(prepared, outcome) is None
 
 
 def test_how_much_holds_is_an_area_and_no_number_of_cells() -> None:
@@ -101,8 +101,8 @@ def test_how_much_holds_is_an_area_and_no_number_of_cells() -> None:
     holes = (hole("A", read(30.0), at=(3.0, 1.5)), hole("B", read(20.0), at=(1.5, 3.5)))
     floor = slab(outline=corners, edges=(), cell=0.6)
     for target in (4.0, 8.0, 12.0, 16.0):
-        ready = prepare(job(holes, untested(), floor=floor, target=Target(suction=target)))
-        plan = plan_at(ready, ready.at(0.7))
+        prepared = prepare(job(holes, untested(), floor=floor, target=Target(suction=target)))
+        plan = plan_at(prepared, prepared.at(0.7))
         assert plan is not None
         # half of base times height
         holding = float(plan.field.areas[plan.day >= target].sum()) / 27.0

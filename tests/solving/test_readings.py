@@ -154,9 +154,9 @@ def test_no_reading_is_looked_for_in_vain() -> None:
 
 
 def test_a_draw_down_without_a_change_measures_no_share() -> None:
-    ready = prepare(job([hole("A", read(20.0))], worst_day=WorstDay(tested_draw_down=3.0)))
-    assert not ready.assembly.floor.exhausts_read
-    holding = ready.holding(0.7)
+    prepared = prepare(job([hole("A", read(20.0))], worst_day=WorstDay(tested_draw_down=3.0)))
+    assert not prepared.assembly.floor.exhausts_read
+    holding = prepared.holding(0.7)
     assert holding is not None
     assert "share at holes" in {each.kind for each in holding.unmeasured}
 
@@ -175,6 +175,6 @@ def test_of_two_readings_that_contradict_each_other_the_lower_is_taken(floor: Sl
     assert both.worst_band == pytest.approx(low.worst_band, rel=1e-6)
     # two that agree within the gauge's error both count
     assert near.suction > low.suction
-    ready = prepare(job([hole("A", read(20.0), read(4.0), at=PLACES["Middle"])], floor=floor))
-    (told,) = (n for n in ready.at(0.8).notices if n.code == "contradicted")
+    prepared = prepare(job([hole("A", read(20.0), read(4.0), at=PLACES["Middle"])], floor=floor))
+    (told,) = (n for n in prepared.at(0.8).notices if n.code == "contradicted")
     assert told.address == ("holes", 0, "readings", 0)

@@ -35,8 +35,8 @@ def job(**fields: Any) -> Design:
 def judged(design: Design, *rules: Rule, entered: dict[str, Any] | None = None) -> tuple[RuleAnswer, ...]:
     entries = tuple(Entered(key=key, value=value) for key, value in (entered or {}).items())
     whole = design.model_copy(update={"rules": RuleSheet(title="Any", rules=rules), "entered": entries})
-    ready = prepare(whole)
-    return check_rules(ready, ready.at(1.0))
+    prepared = prepare(whole)
+    return check_rules(prepared, prepared.at(1.0))
 
 
 def one(design: Design, asked: Rule, **entered: Any) -> RuleAnswer:
@@ -45,8 +45,8 @@ def one(design: Design, asked: Rule, **entered: Any) -> RuleAnswer:
 
 
 def test_without_a_sheet_nothing_is_judged() -> None:
-    ready = prepare(job())
-    assert check_rules(ready, ready.at(1.0)) == ()
+    prepared = prepare(job())
+    assert check_rules(prepared, prepared.at(1.0)) == ()
 
 
 def test_what_is_not_entered_is_neither_met_nor_not() -> None:
@@ -290,8 +290,8 @@ def test_sheets_speak_only_of_known_subjects_in_their_units(title: str) -> None:
 def test_a_whole_sheet_is_judged_row_by_row() -> None:
     sheet = rule_sheets()[US]
     design = load_scene("studio").model_copy(update={"rules": sheet})
-    ready = prepare(design)
-    answers = check_rules(ready, ready.at(1.0))
+    prepared = prepare(design)
+    answers = check_rules(prepared, prepared.at(1.0))
     assert [answer.rule for answer in answers] == list(sheet.rules)
     assert {answer.judgement for answer in answers} == {"met", "not entered", "not this case"}
     assert all(answer.why for answer in answers)

@@ -25,21 +25,21 @@ def test_no_stack_without_a_difference_of_temperature_and_more_with_more_cold() 
 
 def test_the_day_of_the_readings_has_had_its_stack_already() -> None:
     design = job(unplaced(three()))
-    ready = prepare(design)
-    today = season_at(design, ready.assembly, design.place.outdoor_temperature, 0.0)
+    prepared = prepare(design)
+    today = season_at(design, prepared.assembly, design.place.outdoor_temperature, 0.0)
     assert today.stack > 0.0
     assert today.beyond_the_day == 0.0
-    felt = ready.assembly.floor.rest_holes
+    felt = prepared.assembly.floor.rest_holes
     assert today.change_at_holes(design, felt) == pytest.approx(np.zeros(3))
     # warmer than then: nothing is given back
-    june = season_at(design, ready.assembly, design.place.outdoor_temperature + 10.0, 0.0)
+    june = season_at(design, prepared.assembly, design.place.outdoor_temperature + 10.0, 0.0)
     assert june.change_at_holes(design, felt) == pytest.approx(np.zeros(3))
 
 
 @pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
 def test_january_takes_from_every_hole_what_june_leaves(floor: object) -> None:
-    ready = prepare(job(three(), floor=floor))  # type: ignore[arg-type]
-    turned = turning(ready, 0.7, JANUARY, JUNE)
+    prepared = prepare(job(three(), floor=floor))  # type: ignore[arg-type]
+    turned = turning(prepared, 0.7, JANUARY, JUNE)
     assert turned is not None
     assert np.all(turned.at(JANUARY, exhausts=False) < turned.at(JUNE, exhausts=False))
     assert np.all(turned.exhausts < turned.quiet)
@@ -47,10 +47,10 @@ def test_january_takes_from_every_hole_what_june_leaves(floor: object) -> None:
 
 @pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
 def test_winter_takes_no_more_than_there_is(floor: object) -> None:
-    ready = prepare(job(three(), floor=floor))  # type: ignore[arg-type]
-    season = ready.worst_day
-    for felt in (ready.assembly.floor.rest_holes, ready.assembly.floor.draws(512).rest_holes):
-        change = season.change_at_holes(ready.design, felt)
+    prepared = prepare(job(three(), floor=floor))  # type: ignore[arg-type]
+    season = prepared.worst_day
+    for felt in (prepared.assembly.floor.rest_holes, prepared.assembly.floor.draws(512).rest_holes):
+        change = season.change_at_holes(prepared.design, felt)
         assert np.all(change <= 0.0)
         assert np.all(change >= -(season.exhausts + season.stack) - 1e-9)
 
@@ -60,13 +60,13 @@ def test_what_was_measured_with_all_exhausts_on_is_what_they_take_there(floor: o
     """2.5 Pa in the house and 1 Pa at the hole, read in one test: two fifths reach it, whatever was thought before."""
     holes = [hole("A", read(20.0), at=(3.0, 1.5), exhausts=-1.0), hole("B", read(20.0), at=(5.0, 3.5))]
     warm = WorstDay(exhausts=None, tested_draw_down=2.5, outdoor_temperature=283.15)
-    ready = prepare(job(holes, floor=floor, worst_day=warm))  # type: ignore[arg-type]
+    prepared = prepare(job(holes, floor=floor, worst_day=warm))  # type: ignore[arg-type]
     # at the temperature of the day of the readings nothing but the exhausts is new
-    change = ready.worst_day.change_at_holes(ready.design, ready.assembly.floor.rest_holes)
+    change = prepared.worst_day.change_at_holes(prepared.design, prepared.assembly.floor.rest_holes)
     assert change[0] == pytest.approx(-1.0, abs=0.1)
     # one floor: what was learnt at one hole is worth something at the next, and less than there
     unread = job([hole("A", read(20.0), at=(3.0, 1.5)), holes[1]], floor=floor, worst_day=warm)  # type: ignore[arg-type]
-    felt, thought = (each.assembly.floor.draws(2048).rest_holes for each in (ready, prepare(unread)))
+    felt, thought = (each.assembly.floor.draws(2048).rest_holes for each in (prepared, prepare(unread)))
     one, other = (float(np.subtract(*np.quantile(felt[:, h], (0.95, 0.05)))) for h in (0, 1))
     assert one < other < float(np.subtract(*np.quantile(thought[:, 1], (0.95, 0.05))))
 

@@ -179,18 +179,18 @@ def test_a_room_not_entered_widens_the_band() -> None:
 def test_an_older_file_is_answered_by_the_room_its_loft_stands_for() -> None:
     # By hand from file to ear: a rating on a hemisphere, the form of the fan's spectrum, the room equation
     # with the boarded attic's coefficients (see the table's own test), 18 dB, and the fan laws for the air's density.
-    ready = prepare(load_project(Path(__file__).parents[1] / "files" / "data" / "v1.json"))
-    fan = ready.design.chosen_fan
+    prepared = prepare(load_project(Path(__file__).parents[1] / "files" / "data" / "v1.json"))
+    fan = prepared.design.chosen_fan
     assert fan is not None
     assert (fan.sound_dBA, fan.sound_distance, fan.spectrum) == (51.0, 1.5, "backward-curved wheel, small")
     form = (45.0, 45.0, 43.0, 39.0, 34.0, 28.0, 24.0, 19.0)
     power = 51.0 + 20.0 * math.log10(1.5) + 10.0 * math.log10(2.0 * math.pi) - weighted(form)
-    power += 20.0 * math.log10(ready.density / fan.rated_density)
+    power += 20.0 * math.log10(prepared.density / fan.rated_density)
     ear = []
     for level, absorbed in zip(form, (0.23, 0.23, 0.18, 0.14, 0.08, 0.08, 0.09, 0.09), strict=True):
         room = 120.0 * absorbed / (1.0 - absorbed)
         ear.append(level + power + 10.0 * math.log10(2.0 / (4.0 * math.pi * 25.0) + 4.0 / room) - 18.0)
-    table = ready.at(1.0).sound[0]
+    table = prepared.at(1.0).sound[0]
     assert table.place == "Reading table"
     assert table.level == pytest.approx(weighted(ear), abs=0.01)
 

@@ -28,12 +28,12 @@ def blind(*points: object, floor: Slab | None = None, **fields: object) -> Desig
 
 
 def test_a_design_with_no_reading_at_any_hole_has_no_verdict_but_that() -> None:
-    ready = prepare(blind(target=Target(suction=0.01)))
-    holding = ready.rested(1.0).holding
+    prepared = prepare(blind(target=Target(suction=0.01)))
+    holding = prepared.rested(1.0).holding
     assert holding is not None
     assert holding.verdict == "not measured"
     assert holding.chance is None
-    assert ready.lowest.sure is None
+    assert prepared.lowest.sure is None
     # the field stays visible as an estimate
     assert all(state.known and state.verdict(0.01) == "not measured" for state in holding.holes)
 
@@ -49,12 +49,12 @@ def test_by_classes_alone_the_band_goes_over_decades() -> None:
 
 def test_one_hole_unread_is_named_and_stands_between_a_design_and_holding() -> None:
     holes = [*three(), hole("New", at=(4.0, 2.0))]
-    ready = prepare(job(holes, floor=slab(), target=Target(suction=0.5)))
-    holding = ready.rested(1.0).holding
+    prepared = prepare(job(holes, floor=slab(), target=Target(suction=0.5)))
+    holding = prepared.rested(1.0).holding
     assert holding is not None
     assert holding.verdict == "not measured"
     assert ("hole", "New") in holding.unmeasured
-    assert ready.lowest.sure is None
+    assert prepared.lowest.sure is None
 
 
 def test_holes_that_were_read_hold_by_their_own_chance_whatever_is_thought_of_one_that_was_not() -> None:
@@ -85,11 +85,11 @@ def test_a_worse_reading_never_raises_confidence(floor: Slab | None) -> None:
     sure, chances, worst = [], [], []
     others = []
     for times in FACTORS:
-        ready = prepare(dialled_back(times, floor))
-        holding = ready.rested(0.6).holding
+        prepared = prepare(dialled_back(times, floor))
+        holding = prepared.rested(0.6).holding
         assert holding is not None
         assert holding.chance is not None
-        sure.append(2.0 if ready.lowest.sure is None else ready.lowest.sure)
+        sure.append(2.0 if prepared.lowest.sure is None else prepared.lowest.sure)
         chances.append(holding.chance)
         worst.append(holding.holes[2].worst)
         others.append([state.suction for state in holding.holes[:2]])
@@ -121,11 +121,11 @@ UNTESTED += [(2.7, 1.0), (6.2, 5.0), (4.5, 3.0), (8.0, 3.0)]
 @pytest.mark.parametrize("count", [3, 6, 12])
 def test_any_number_of_untested_points_has_a_chance_and_bands(count: int) -> None:
     points = [untested("Pit" if i == 0 else f"P{i}", at) for i, at in enumerate(UNTESTED[:count])]
-    ready = prepare(job(three(), *points, floor=slab()))
-    draws = ready.assembly.floor.draws(DRAG_SAMPLES)
+    prepared = prepare(job(three(), *points, floor=slab()))
+    draws = prepared.assembly.floor.draws(DRAG_SAMPLES)
     assert draws.missed < 0.005
     for speed in (0.4, 0.9):
-        holding = ready.at(speed).holding
+        holding = prepared.at(speed).holding
         assert holding is not None
         assert holding.chance is not None
         for state in holding.holes:
@@ -159,21 +159,21 @@ def test_a_tighter_class_never_brings_more_flow(floor: Slab | None) -> None:
 def test_nothing_reaches_beyond_what_drives_it(holes: tuple[TestHole, ...], points: int) -> None:
     """No hole above the pits, in the middle and in every sample; no band beyond the fan."""
     where = [point(), untested("Other", (7.0, 4.0))][:points]
-    ready = prepare(job(holes, *where, floor=slab(fill="fine sand")))
-    fan = ready.fans[ready.design.fan or ""]
+    prepared = prepare(job(holes, *where, floor=slab(fill="fine sand")))
+    fan = prepared.fans[prepared.design.fan or ""]
     for speed in (0.3, 1.0):
-        outcome = ready.rested(speed)
+        outcome = prepared.rested(speed)
         assert outcome.holding is not None
         strongest = max(state.suction for state in outcome.points)
-        most = float(np.max(fan.pressure(np.linspace(*fan.flow_range(speed), 50), speed * 1.15, ready.density)))
+        most = float(np.max(fan.pressure(np.linspace(*fan.flow_range(speed), 50), speed * 1.15, prepared.density)))
         assert outcome.gauge <= most
         for state in outcome.holding.holes:
             assert state.suction <= strongest + 1e-9
             assert state.band[1] <= most + 5.0
         flows = np.array([state.flow for state in outcome.points])
-        seen = cloud(ready.sampled(REST_SAMPLES), fan, speed, flows)
+        seen = cloud(prepared.sampled(REST_SAMPLES), fan, speed, flows)
         assert seen is not None
-        network = ready.sampled(REST_SAMPLES).state.network
+        network = prepared.sampled(REST_SAMPLES).state.network
         pits = np.matmul(network.coupling, seen.flows[..., None])[..., 0]
         pits += network.inertial * seen.flows * np.abs(seen.flows)
         assert np.all(seen.day.max(axis=1) <= pits.max(axis=1) * (1.0 + 1e-6) + 1e-6)
@@ -187,25 +187,25 @@ def test_without_a_plan_no_hole_keeps_more_than_the_pits_it_was_read_at(points: 
     where = [point(ground=tested), point("Other", ground=Resistance(linear=9000.0, tested_volume=PIT))][:points]
     holes = [hole("By the pit", read(value, flow=None)), hole("Off", read(20.0, flow=None))]
     design = job(holes, *where, target=Target(suction=40.0, chance=0.5))
-    ready = prepare(design)
-    fan = ready.fans[design.fan or ""]
+    prepared = prepare(design)
+    fan = prepared.fans[design.fan or ""]
     for speed in (0.3, 0.6, 1.0):
-        outcome = ready.rested(speed)
+        outcome = prepared.rested(speed)
         assert outcome.holding is not None
         pit = outcome.points[0].suction
         assert all(state.suction <= pit + 1e-9 for state in outcome.holding.holes)
         assert all(state.suction < 0.5 * pit for state in outcome.holding.holes[1:])
         flows = np.array([state.flow for state in outcome.points])
-        seen = cloud(ready.sampled(REST_SAMPLES), fan, speed, flows)
+        seen = cloud(prepared.sampled(REST_SAMPLES), fan, speed, flows)
         assert seen is not None
-        network = ready.sampled(REST_SAMPLES).state.network
-        pits = network.parts(seen.flows, ready.sampled(REST_SAMPLES).state.scatter).ground
+        network = prepared.sampled(REST_SAMPLES).state.network
+        pits = network.parts(seen.flows, prepared.sampled(REST_SAMPLES).state.scatter).ground
         assert np.all(seen.day <= pits[:, :1] + 1e-9)
         # what the samples need and what they keep are one rule
-        needs = ready.needs(REST_SAMPLES, (0,))
+        needs = prepared.needs(REST_SAMPLES, (0,))
         assert needs is not None
         enough = seen.worst[:, 0] >= 40.0
-        assert np.mean(enough != (needs <= speed * ready.sampled(REST_SAMPLES).fan)) < 2e-3
+        assert np.mean(enough != (needs <= speed * prepared.sampled(REST_SAMPLES).fan)) < 2e-3
 
 
 def test_a_clean_turbulent_step_test_on_a_drawn_floor_answers() -> None:
@@ -213,12 +213,12 @@ def test_a_clean_turbulent_step_test_on_a_drawn_floor_answers() -> None:
     steps = tuple(StepReading(flow=q, suction=p) for q, p in ((0.008, 16.0), (0.016, 64.0), (0.026, 169.0)))
     pit = point(ground=StepTest(readings=steps, tested_volume=PIT))
     holes = [hole("A", read(4.0, flow=0.026, applied=169.0), at=PLACES["Middle"])]
-    ready = prepare(job(holes, pit, floor=slab(fill="gravel"), target=Target(suction=1.0)))
-    outcome = ready.rested(0.7)
+    prepared = prepare(job(holes, pit, floor=slab(fill="gravel"), target=Target(suction=1.0)))
+    outcome = prepared.rested(0.7)
     assert outcome.operating is not None
     assert outcome.holding is not None
     assert outcome.holding.chance is not None
-    assert ready.assembly.floor.draws(REST_SAMPLES).missed < 0.01
+    assert prepared.assembly.floor.draws(REST_SAMPLES).missed < 0.01
     (state,) = outcome.points
     assert state.suction == pytest.approx(2.5e5 * state.flow**2, rel=0.1)
 
@@ -226,8 +226,8 @@ def test_a_clean_turbulent_step_test_on_a_drawn_floor_answers() -> None:
 @pytest.mark.parametrize("fill", ["gravel", "coarse sand", "medium sand", "fine sand"])
 def test_every_fill_answers(fill: str) -> None:
     """Down to leakage lengths below the pit's radius."""
-    ready = prepare(job(three(near=20.0, middle=1.0, far=0.1), floor=slab(fill=fill), target=Target(suction=0.05)))
-    holding = ready.rested(0.8).holding
+    prepared = prepare(job(three(near=20.0, middle=1.0, far=0.1), floor=slab(fill=fill), target=Target(suction=0.05)))
+    holding = prepared.rested(0.8).holding
     assert holding is not None
     assert holding.chance is not None
     assert all(np.isfinite(state.band).all() for state in holding.holes)
@@ -324,28 +324,28 @@ def test_a_reading_that_does_not_stand_out_from_nothing_lets_no_house_hold(least
         hole(name, read(value, resolution=least), at=PLACES[name])
         for name, value in (("Near", 60.0), ("Middle", 20.0), ("Far", 10.0))
     ]
-    ready = prepare(job(holes, floor=floor, target=Target(suction=0.1, chance=0.5)))
-    holding = ready.rested(1.0).holding
+    prepared = prepare(job(holes, floor=floor, target=Target(suction=0.1, chance=0.5)))
+    holding = prepared.rested(1.0).holding
     assert holding is not None
     assert holding.chance is not None
     assert holding.chance > 0.5
     fine = least < 1.0
     assert holding.verdict == ("holds" if fine else "not measured")
-    assert (ready.lowest.sure is not None) == fine
+    assert (prepared.lowest.sure is not None) == fine
     assert (("suction", "Far") in holding.unmeasured) != fine
-    assert ("too-faint" in [notice.code for notice in ready.rested(1.0).notices]) != fine
+    assert ("too-faint" in [notice.code for notice in prepared.rested(1.0).notices]) != fine
 
 
 def test_a_hole_that_reads_nothing_is_not_held_by_a_point_that_nobody_tested() -> None:
     """The tested point does not reach the hole; that the other does is known from its class alone."""
     holes = [*three()[:2], hole("Far", read(0.0), at=PLACES["Far"])]
-    ready = prepare(job(holes, point(), untested("Other", (8.0, 5.0)), floor=slab(), target=Target(suction=0.5)))
-    holding = ready.rested(1.0).holding
+    prepared = prepare(job(holes, point(), untested("Other", (8.0, 5.0)), floor=slab(), target=Target(suction=0.5)))
+    holding = prepared.rested(1.0).holding
     assert holding is not None
     assert holding.chance_read is not None
     assert holding.chance_read > holding.wanted_chance
     assert holding.verdict == "not measured"
-    assert ready.lowest.sure is None
+    assert prepared.lowest.sure is None
 
 
 @FLOORS

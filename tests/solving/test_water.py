@@ -46,8 +46,8 @@ def outdoors(length: float = 6.0, **fields: object) -> Run:
 
 
 def at(design: Design, outdoor: float = COLD, wind: float = 0.0) -> WaterAt:
-    ready = prepare(design)
-    found = water_at(ready, ready.at(1.0), outdoor, wind)
+    prepared = prepare(design)
+    found = water_at(prepared, prepared.at(1.0), outdoor, wind)
     assert found is not None
     return found
 
@@ -103,8 +103,8 @@ def test_what_condenses_is_what_the_air_lost() -> None:
     """Over any chain of runs: water formed is dry air times the fall of its humidity ratio, with psychrolib's air."""
     design = at_flow(0.012, (outdoors(4.0, name="First"), outdoors(3.0, name="Second"), outdoors(9.0, name="Third")))
     found = at(design)
-    ready = prepare(design)
-    operating = ready.at(1.0).operating
+    prepared = prepare(design)
+    operating = prepared.at(1.0).operating
     assert operating is not None
     first = vapour(GROUND.pipe_temperature, 1.0)
     dry = operating.flow / psychrolib.GetMoistAirVolume(12.8, first, 101_325.0)
@@ -132,8 +132,8 @@ def test_where_legs_meet_their_airs_mix_and_drop_their_mist() -> None:
     chilled = outdoors(60.0, name="Chilled", rise=0.0)
     found = {run.name: run for run in at(two_legs(warm, chilled)).runs}
     t1, t2 = found["Warm"].leaving, found["Chilled"].leaving
-    ready = prepare(two_legs(warm, chilled))
-    a, b = (point.flow for point in ready.at(1.0).points)
+    prepared = prepare(two_legs(warm, chilled))
+    a, b = (point.flow for point in prepared.at(1.0).points)
     assert found["Trunk"].entering == pytest.approx((a * t1 + b * t2) / (a + b), abs=0.02)
     mixed = (a * vapour(t1, 1.0) + b * vapour(t2, 1.0)) / (a + b)
     held = vapour(found["Trunk"].entering, 1.0)
@@ -180,21 +180,21 @@ def test_freezing_is_told_with_place_and_temperature() -> None:
 
 
 def test_many_days_at_once_are_the_same_days_one_by_one() -> None:
-    ready = prepare(load_scene("reading-room"))
-    outcome = ready.at(0.8)
+    prepared = prepare(load_scene("reading-room"))
+    outcome = prepared.at(0.8)
     days = [255.0, 268.0, 280.0]
-    together = waters_at(ready, outcome, days, 3.0)
+    together = waters_at(prepared, outcome, days, 3.0)
     assert [water.total for water in together] == pytest.approx(
-        [water_at(ready, outcome, day, 3.0).total for day in days]  # type: ignore[union-attr]
+        [water_at(prepared, outcome, day, 3.0).total for day in days]  # type: ignore[union-attr]
     )
     assert together[0].total > together[1].total > together[2].total
 
 
 def test_without_an_operating_point_there_is_no_water() -> None:
     design = at_flow(0.02, (outdoors(),)).model_copy(update={"fan": None})
-    ready = prepare(design)
-    assert waters_at(ready, ready.at(1.0), [COLD], 0.0) == ()
-    assert water_at(ready, ready.at(1.0), COLD, 0.0) is None
+    prepared = prepare(design)
+    assert waters_at(prepared, prepared.at(1.0), [COLD], 0.0) == ()
+    assert water_at(prepared, prepared.at(1.0), COLD, 0.0) is None
 
 
 def test_monthly_means() -> None:
@@ -208,8 +208,8 @@ def level(slope: float, **fields: object) -> Run:
 
 
 def standing(*discharge: Run, pit: Run | None = None) -> list[str]:
-    ready = prepare(at_flow(0.02, discharge, pit=pit or level(0.01, name="In", rise=0.5)))
-    return [f"{low.name}: {low.reason}" for low in low_points(ready)]
+    prepared = prepare(at_flow(0.02, discharge, pit=pit or level(0.01, name="In", rise=0.5)))
+    return [f"{low.name}: {low.reason}" for low in low_points(prepared)]
 
 
 def test_water_runs_back_or_stands() -> None:

@@ -31,12 +31,12 @@ def held(design: Design, samples: int = SAMPLES) -> Holding:
     return holding
 
 
-def sampled_worst(ready: Prepared) -> NDArray[np.float64]:
+def sampled_worst(prepared: Prepared) -> NDArray[np.float64]:
     """What the holes keep on the worst day in every sample, shape (s, k)."""
-    fan = ready.fans[ready.design.fan or ""]
-    solved = ready.stable_crossing(SPEED)
+    fan = prepared.fans[prepared.design.fan or ""]
+    solved = prepared.stable_crossing(SPEED)
     assert solved is not None
-    seen = cloud(ready.sampled(SAMPLES), fan, SPEED, solved.flows)
+    seen = cloud(prepared.sampled(SAMPLES), fan, SPEED, solved.flows)
     assert seen is not None
     assert np.all(seen.worst <= seen.day + 1e-9)
     return seen.worst
@@ -250,9 +250,9 @@ def test_a_draw_down_less_than_what_a_hole_lost_saves_none(floor: Slab | None) -
     holes = [three()[0].model_copy(update={"exhausts": -3.0}), *three()[1:]]
     left = []
     for tested in (0.0, 0.1, 1.0, 3.0):
-        ready = prepare(job(holes, floor=floor, worst_day=WorstDay(tested_draw_down=tested)))
-        assert ready.worst_day.exhausts == pytest.approx(3.0)
-        holding = ready.holding(SPEED, SAMPLES)
+        prepared = prepare(job(holes, floor=floor, worst_day=WorstDay(tested_draw_down=tested)))
+        assert prepared.worst_day.exhausts == pytest.approx(3.0)
+        holding = prepared.holding(SPEED, SAMPLES)
         assert holding is not None
         assert holding.holes[0].suction - holding.holes[0].worst >= 3.0
         left.append(holding.holes[2].worst_band[0])
@@ -281,11 +281,11 @@ def test_winter_stack_is_off_by_half_of_what_is_entered_as_one_standard_deviatio
     """What is entered either way is two standard deviations, as with a fan's speed and a resistance."""
     # no exhausts and no wind: what the samples lose by the season is the stack times the share that each one feels
     winter = WorstDay(exhausts=0.0, outdoor_temperature=258.0, neutral_height=4.0, uncertainty=either_way)
-    ready = prepare(job(three(), worst_day=winter, place=Place(wind=0.0)))
-    felt = ready.assembly.floor.draws(4096).rest_holes
-    stack = -ready.sampled(4096).state.change / felt
-    assert np.mean(stack, axis=0) == pytest.approx([ready.worst_day.beyond_the_day] * 3, rel=1e-3)
-    assert np.std(stack / ready.worst_day.beyond_the_day, axis=0) == pytest.approx([0.5 * either_way] * 3, abs=2e-3)
+    prepared = prepare(job(three(), worst_day=winter, place=Place(wind=0.0)))
+    felt = prepared.assembly.floor.draws(4096).rest_holes
+    stack = -prepared.sampled(4096).state.change / felt
+    assert np.mean(stack, axis=0) == pytest.approx([prepared.worst_day.beyond_the_day] * 3, rel=1e-3)
+    assert np.std(stack / prepared.worst_day.beyond_the_day, axis=0) == pytest.approx([0.5 * either_way] * 3, abs=2e-3)
 
 
 @pytest.mark.parametrize("floor", [None, slab()], ids=["no plan", "plan"])
@@ -293,8 +293,8 @@ def test_the_weakest_hole_is_that_of_the_worst_day(floor: Slab | None) -> None:
     """The hole that reads least loses next to nothing by the exhausts, another most of what it has."""
     values = {"Near": (60.0, -0.5), "Middle": (10.0, -5.0), "Far": (8.0, -0.2)}
     holes = [hole(name, read(value), at=PLACES[name], exhausts=change) for name, (value, change) in values.items()]
-    ready = prepare(job(holes, floor=floor, worst_day=WorstDay(tested_draw_down=6.0, neutral_height=0.0)))
-    outcome = ready.rested(SPEED)
+    prepared = prepare(job(holes, floor=floor, worst_day=WorstDay(tested_draw_down=6.0, neutral_height=0.0)))
+    outcome = prepared.rested(SPEED)
     holding = outcome.holding
     assert holding is not None
     _, middle, far = holding.holes

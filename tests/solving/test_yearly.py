@@ -452,12 +452,12 @@ def test_sealing_saves_only_what_would_not_have_leaked_in_anyway() -> None:
     """All cracks sealed save what the year then costs less: their air is taken off the top."""
     two = tuple(Crack(name=name, width=0.0018, length=1.0, suction=10.0) for name in ("One", "Two"))
     design = with_value(with_value(cracked(), ("house", "cracks"), two), ("house", "leakage_area"), 0.02)
-    ready = prepare(design)
-    outcome = ready.at(1.0)
+    prepared = prepare(design)
+    outcome = prepared.at(1.0)
     assert outcome.year is not None
-    alone, whole = sealed_cracks(ready, outcome), sealed_together(ready, outcome)
+    alone, whole = sealed_cracks(prepared, outcome), sealed_together(prepared, outcome)
     assert whole.flow == pytest.approx(sum(crack.flow for crack in alone))
-    air, density = outcome.year.house_air, ready.assembly.indoor.density
+    air, density = outcome.year.house_air, prepared.assembly.indoor.density
     before, after = (
         the_year(design.house, 2.0 * flow, density).house_air_cost for flow in (air, air - whole.flow)
     )  # share 0.5
@@ -476,12 +476,12 @@ def test_a_sealed_slab_lets_the_fan_be_slowed() -> None:
     design = load_scene("studio")
     crack = Crack(name="Joint", width=0.0011, length=3.0, suction=6.0)
     design = with_value(design, ("house", "cracks"), (crack,))
-    ready = prepare(design)
-    outcome = ready.at(design.speed)
+    prepared = prepare(design)
+    outcome = prepared.at(design.speed)
     assert outcome.year is not None
-    through = sealed_cracks(ready)[0].flow
-    assert leakage_left(ready, outcome) == pytest.approx(1.0 - through / outcome.year.house_air)
-    found = slowed(ready, outcome)
+    through = sealed_cracks(prepared)[0].flow
+    assert leakage_left(prepared, outcome) == pytest.approx(1.0 - through / outcome.year.house_air)
+    found = slowed(prepared, outcome)
     assert found.before is not None
     assert found.after is not None
     assert found.after < found.before
@@ -515,9 +515,9 @@ def test_cooling_is_bought_as_electricity(hollow: Path) -> None:
     assert year.co2 == pytest.approx(0.4 * (year.fan_energy + year.cooling_energy) + 0.2 * year.heat_energy)
     design = with_value(with_value(cracked(0.002), ("house",), house), ("prices",), prices)
     design = with_value(design, ("house", "cracks"), cracked(0.002).house.cracks)
-    ready = prepare(design, hours)
-    (sealed,) = sealed_cracks(ready)
-    kept = the_year(house, sealed.flow, ready.assembly.indoor.density, hours, prices)
+    prepared = prepare(design, hours)
+    (sealed,) = sealed_cracks(prepared)
+    kept = the_year(house, sealed.flow, prepared.assembly.indoor.density, hours, prices)
     assert sealed.energy == pytest.approx(kept.heat_energy + kept.cooling_energy)
     assert sealed.money == pytest.approx(kept.house_air_cost)
 
@@ -527,8 +527,8 @@ def test_sealing_the_cracks_seals_slab_and_joints_alike() -> None:
     design = floor_job(target=8.0)
     crack = Crack(name="Joint", width=0.002, length=3.0, suction=6.0)
     design = with_value(choose_fan(design, "Everyday in-line, electronic"), ("house", "cracks"), (crack,))
-    ready = prepare(design)
-    found = slowed(ready, ready.at(0.9))
+    prepared = prepare(design)
+    found = slowed(prepared, prepared.at(0.9))
     assert 0.05 < found.left < 0.9
     tighter = with_value(with_value(design, ("slab", "leak_left"), found.left), ("slab", "joints_left"), found.left)
     sealed = prepare(tighter).lowest
@@ -541,11 +541,11 @@ def test_sealing_the_cracks_seals_slab_and_joints_alike() -> None:
 def test_a_sealed_house_is_slowed_to_what_then_surely_holds() -> None:
     """Both speeds are those that the rail marks, at which the rested answer holds."""
     design = load_scene("studio")
-    ready = prepare(design)
-    outcome = ready.rested(design.speed)
-    found = slowed(ready, outcome)
-    assert found.before == ready.lowest.sure
-    assert found.left == leakage_left(ready, outcome)
+    prepared = prepare(design)
+    outcome = prepared.rested(design.speed)
+    found = slowed(prepared, outcome)
+    assert found.before == prepared.lowest.sure
+    assert found.left == leakage_left(prepared, outcome)
     assert found.before is None or found.after is not None
     if found.before is not None and found.after is not None:
         assert found.after <= found.before

@@ -103,7 +103,7 @@ def prepare(job: Job) -> Prepared:
     return prepare_in(design, climate_of(design))
 
 
-def at_rest(ready: Prepared, speed: float) -> Outcome:
+def at_rest(prepared: Prepared, speed: float) -> Outcome:
     """The answer at a speed by the full number of samples.
 
     Raises
@@ -111,7 +111,7 @@ def at_rest(ready: Prepared, speed: float) -> Outcome:
     ValueError
         With a sentence, unless the speed is a number above 0 and up to 1.
     """
-    return ready.rested(speed)
+    return prepared.rested(speed)
 
 
 @overload
@@ -155,8 +155,8 @@ def solve(job: Job, speed: Any = None) -> Outcome | tuple[Outcome, ...]:
     # an array is gone through item by item: numpy would make numbers of texts and truths
     several = not isinstance(speed, str) and np.ndim(speed) == 1
     speeds = [settable_speed(each) for each in (speed if several else [design.speed if speed is None else speed])]
-    ready = prepare(design)
-    outcomes = tuple(at_rest(ready, each) for each in speeds)
+    prepared = prepare(design)
+    outcomes = tuple(at_rest(prepared, each) for each in speeds)
     return outcomes if several else outcomes[0]
 
 

@@ -48,7 +48,7 @@ class Eye:
         return self.hand.document.design
 
     @property
-    def ready(self) -> Prepared:
+    def prepared(self) -> Prepared:
         return self.hand.document.prepared
 
     @property

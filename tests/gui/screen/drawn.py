@@ -71,7 +71,7 @@ def verdicts(eye: Eye) -> Iterator[Claim]:
     for h, hole in enumerate(holding.holes):
         ink = panel.kept_model.index(h, 3).data(Qt.ItemDataRole.ForegroundRole)
         yield Claim(f"holes kept: colour of {hole.name}", ink.name().upper(), _colour(eye, _of_hole(eye, h)))
-        fit = fit_of(eye.ready, h)
+        fit = fit_of(eye.prepared, h)
         ink = panel.kept_model.index(h, 4).data(Qt.ItemDataRole.ForegroundRole)
         # beyond two and a half standard errors a reading is pointed out
         odd = fit is not None and abs(fit.misfit) > 2.5
@@ -128,7 +128,7 @@ def _pairs(seen: list[Stroke], count: int) -> list[tuple[Stroke, Stroke]]:
 def bars(eye: Eye) -> Iterator[Claim]:
     """Bars of months, of what a chance hangs on, of the money of a year, and of what draws a house down."""
     season = _panel(eye, SEASON)
-    if season.answer is not None and eye.ready.hours is not None:
+    if season.answer is not None and eye.prepared.hours is not None:
         yield from _months(eye, season)
     if season.answer is not None:
         holding = eye.outcome.holding
@@ -153,7 +153,7 @@ def bars(eye: Eye) -> Iterator[Claim]:
 
 
 def _months(eye: Eye, panel: Any) -> Iterator[Claim]:
-    hours, turned, theme = eye.ready.hours, panel.answer.turned, eye.theme
+    hours, turned, theme = eye.prepared.hours, panel.answer.turned, eye.theme
     assert hours is not None
     target = eye.design.target.suction
     held = [year_held(turned, hours.temperature, hours.month, target, exhausts=on) for on in (False, True)]
@@ -169,7 +169,7 @@ def _months(eye: Eye, panel: Any) -> Iterator[Claim]:
 
 def _draft(eye: Eye) -> Iterator[Claim]:
     panel = eye.page(WATER).draft
-    found = house_draft(eye.ready, eye.outcome)
+    found = house_draft(eye.prepared, eye.outcome)
     frame, *parts = strokes(panel.bar, "drawRect")
     most = panel.bar._most
     shown = [most * part.box.width() / frame.box.width() for part in parts]
@@ -187,7 +187,7 @@ def _draft(eye: Eye) -> Iterator[Claim]:
 def floor(eye: Eye) -> Iterator[Claim]:
     """Shades, the target among them, the mark at the weakest place, and whether any of the floor is said to fail."""
     page = eye.page(FLOOR)
-    found, view = plan_at(eye.ready, eye.outcome), page.view
+    found, view = plan_at(eye.prepared, eye.outcome), page.view
     if found is None:
         return
     bounds = levels(eye.system)

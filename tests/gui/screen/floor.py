@@ -66,7 +66,7 @@ def plan(eye: Eye) -> Iterator[Claim]:
     page = eye.page(FLOOR)
     if eye.design.slab is None:
         return
-    found = plan_at(eye.ready, eye.outcome)
+    found = plan_at(eye.prepared, eye.outcome)
     assert found is not None
     for kind, coverage in (("day", found.day_coverage), ("worst", found.worst_coverage)):
         page.shown.set_value(kind)
@@ -87,7 +87,7 @@ def plan(eye: Eye) -> Iterator[Claim]:
         yield Claim(f"plan: how much holds, {kind}", page.coverage.text(), own)
     yield from _pointed(eye, page, found)
     page.shown.committed.emit("air")
-    paths = air_paths(eye.ready, eye.outcome)
+    paths = air_paths(eye.prepared, eye.outcome)
     total = sum(path.flow for path in paths)
     own_paths = [f"{p.title}: {eye.write(p.flow, 'flow')}, {100.0 * p.flow / total:.0f} %" for p in paths]
     shown = [text for text in painted(page.view) if ", from the " in text or ", from outdoors" in text]
@@ -158,11 +158,11 @@ def holes(eye: Eye) -> Iterator[Claim]:
     unit = eye.unit("pressure")
     own_titles = ["Hole", f"On the day\n{unit}", f"Left, worst day\n{unit}", "", "Misfit"]
     yield Claim("holes kept: titles", in_a_row(titles(panel.kept_model)), in_a_row(own_titles))
-    holding, ready = eye.outcome.holding, eye.ready
+    holding, prepared = eye.outcome.holding, eye.prepared
     for h, hole in enumerate(holding.holes if holding is not None else ()):
         assert holding is not None
         verdict = verdict_of(hole, holding.target)
-        fit = fit_of(ready, h)
+        fit = fit_of(prepared, h)
         off = "" if fit is None else f"{'+' if fit.misfit > 0 else ''}{format_number(fit.misfit, 1, 2)}"
         own = [
             hole.name,
@@ -228,7 +228,7 @@ def _in_lines(shown: list[str], own: list[str]) -> tuple[str, str]:
 
 def factors(eye: Eye) -> Iterator[Claim]:
     """What the readings made of the floor."""
-    told, found = _panel(eye, HOLES).factors.text().splitlines(), eye.ready.assembly.floor.factors
+    told, found = _panel(eye, HOLES).factors.text().splitlines(), eye.prepared.assembly.floor.factors
     assert len(told) >= len(found)
     for line, factor in zip(told, found, strict=False):
         middle, low, high = (format_number(factor.value * by, 2, 2) for by in (1.0, 1.0 / factor.spread, factor.spread))
@@ -246,10 +246,10 @@ def _as_read(text: str, value: float | None, eye: Eye, dimension: str) -> tuple[
 
 
 def _story(eye: Eye, told: str, h: int) -> Iterator[Claim]:
-    fit = fit_of(eye.ready, h)
+    fit = fit_of(eye.prepared, h)
     name = eye.design.holes[h].name
-    own = [note.text(eye.write) for note in scalings(eye.ready, eye.outcome, h)]
-    off = [misfit for misfit in misfits(eye.ready) if misfit.hole == h]
+    own = [note.text(eye.write) for note in scalings(eye.prepared, eye.outcome, h)]
+    off = [misfit for misfit in misfits(eye.prepared) if misfit.hole == h]
     numbers = [(m.read, m.predicted, m.errors) for m in off]
     if fit is not None and not off:
         numbers = [(fit.read, fit.predicted, fit.misfit)]
@@ -265,7 +265,7 @@ def target(eye: Eye) -> Iterator[Claim]:
     """What the worst day takes."""
     panel = _panel(eye, TARGET)
     design, worst = eye.design, eye.design.worst_day
-    exhausts = eye.ready.worst_day.exhausts
+    exhausts = eye.prepared.worst_day.exhausts
     stack, today = (
         max(float(stack_at(design, at)), 0.0) for at in (worst.outdoor_temperature, design.place.outdoor_temperature)
     )
@@ -298,12 +298,12 @@ def target(eye: Eye) -> Iterator[Claim]:
 def season(eye: Eye) -> Iterator[Claim]:
     """Held in June, and in January: the sentence, the curves, and the hours of every month."""
     panel = _panel(eye, SEASON)
-    ready, hours = eye.ready, eye.ready.hours
+    prepared, hours = eye.prepared, eye.prepared.hours
     if panel.answer is None:
         yield Claim("season: nothing is told", str(bool(eye.design.holes)), "False")
         return
     ends = panel.answer.turned.temperature
-    turned = turning(ready, eye.outcome.speed, float(ends[0]), float(ends[-1]))
+    turned = turning(prepared, eye.outcome.speed, float(ends[0]), float(ends[-1]))
     assert turned is not None
     (warm_name, warm_at), (cold_name, cold_at) = _two_days(eye)
     at_ease = turned.at(warm_at, exhausts=False)
@@ -344,7 +344,7 @@ def season(eye: Eye) -> Iterator[Claim]:
 
 
 def _two_days(eye: Eye) -> tuple[tuple[str, float], tuple[str, float]]:
-    hours, design = eye.ready.hours, eye.design
+    hours, design = eye.prepared.hours, eye.design
     if hours is None:
         cold = ("the coldest day", design.worst_day.outdoor_temperature)
         return ("the day of the readings", design.place.outdoor_temperature), cold
@@ -354,7 +354,7 @@ def _two_days(eye: Eye) -> tuple[tuple[str, float], tuple[str, float]]:
 
 
 def _months(eye: Eye, panel: Any, turned: Any) -> Iterator[Claim]:
-    hours, kept = eye.ready.hours, eye.design.target.suction
+    hours, kept = eye.prepared.hours, eye.design.target.suction
     assert hours is not None
     yield Claim("season: weather", panel.weather_words.text(), f"{hours.place}: {hours.temperature.size} hours.")
     held = {on: year_held(turned, hours.temperature, hours.month, kept, exhausts=on) for on in (False, True)}
@@ -383,7 +383,7 @@ def _months(eye: Eye, panel: Any, turned: Any) -> Iterator[Claim]:
 def chance(eye: Eye) -> Iterator[Claim]:
     """How surely it holds, by how much, on what that hangs, and from which speed."""
     panel = _panel(eye, CHANCE)
-    ready, outcome = eye.ready, eye.outcome
+    prepared, outcome = eye.prepared, eye.outcome
     holding = outcome.holding
     verdict: Verdict = "not measured" if holding is None else holding.verdict
     words = VERDICTS[verdict]
@@ -417,7 +417,7 @@ def chance(eye: Eye) -> Iterator[Claim]:
     most = [(in_words(name)[0], share) for name, share in holding.weights[:3] if share >= 0.005]
     bars = [part for words, share in most for part in (words[:1].upper() + words[1:], f"{100 * share:.0f} %")]
     yield Claim("chance: what it hangs on", in_a_row(painted(panel.shares)), in_a_row(bars))
-    lowest, asked = ready.lowest, f"{100 * eye.design.target.chance:.0f} %"
+    lowest, asked = prepared.lowest, f"{100 * eye.design.target.chance:.0f} %"
     if lowest.plain is None:
         own = "None: this fan does not hold at full speed."
     elif lowest.sure is None and lowest.estimate is not None:

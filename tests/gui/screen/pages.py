@@ -134,9 +134,9 @@ def year(eye: Eye) -> Iterator[Claim]:
         name = text.partition(" ")[0]
         yield Claim(f"year: bar, {name}", text, f"{name} {eye.write(own_parts[name], 'money')}")
     if year.hourly:
-        hours = eye.ready.hours
+        hours = eye.prepared.hours
         assert hours is not None
-        found = house_air_bill(eye.design, eye.ready.density, hours).months(year.house_air, hours.month)
+        found = house_air_bill(eye.design, eye.prepared.density, hours).months(year.house_air, hours.month)
         each_month = [float(month.heat + month.cooling) for month in found]
         told = [f"{month_abbr[m + 1]} {energy:.0f} kWh" for m, energy in enumerate(each_month)]
         yield Claim("year: months", panel.months.accessibleDescription(), ", ".join(told))
@@ -149,7 +149,7 @@ def year(eye: Eye) -> Iterator[Claim]:
 def sealing(eye: Eye) -> Iterator[Claim]:
     """Every crack: its size, its air, and what sealing it saves."""
     panel = eye.page(RUNNING).sealing
-    found, cracks = sealed_cracks(eye.ready, eye.outcome), eye.design.house.cracks
+    found, cracks = sealed_cracks(eye.prepared, eye.outcome), eye.design.house.cracks
     assert eye.outcome.operating is not None
     for row, crack, sealed in zip(panel.rows.rows, cracks, found, strict=True):
         share = sealed.flow / eye.outcome.operating.flow
@@ -165,7 +165,7 @@ def sealing(eye: Eye) -> Iterator[Claim]:
         yield Claim(f"sealing: {crack.name}", in_a_row(sorted(painted(row))), in_a_row(sorted(own)))
     if cracks:
         # their air adds up; what it saves does not, as the house leaks the more by itself
-        flow, whole = sum(each.flow for each in found), sealed_together(eye.ready, eye.outcome)
+        flow, whole = sum(each.flow for each in found), sealed_together(eye.prepared, eye.outcome)
         low, high = (eye.write(edge, "money") for edge in whole.money_band)
         words = (
             f"All sealed: {eye.write(flow, 'flow')} less house air drawn, {eye.write(whole.energy, 'energy_kwh')} and "
@@ -181,7 +181,7 @@ def _slowed(eye: Eye, panel: Any) -> Iterator[Claim]:
     """How far the fan could be slowed: the lowest speeds at the chance asked for, as over the rail."""
     panel.ask()
     eye.hand.qtbot.waitUntil(lambda: not panel._background.busy(), timeout=30000)
-    found, lowest = slowed(eye.ready, eye.outcome), eye.ready.lowest
+    found, lowest = slowed(eye.prepared, eye.outcome), eye.prepared.lowest
     begins = f"With {eye.write(found.left, 'fraction')} of the slab's leakage left, it "
     if found.after is None:
         own = f"{begins}still surely holds at no speed of this fan."
@@ -190,7 +190,7 @@ def _slowed(eye: Eye, panel: Any) -> Iterator[Claim]:
     today = "it surely holds at no speed" if lowest.sure is None else f"from {eye.write(lowest.sure, 'speed')}"
     own = f"{begins}surely holds from {eye.write(found.after, 'speed')} of full speed; today {today}."
     if lowest.sure is not None:
-        before = eye.ready.rested(lowest.sure).year
+        before = eye.prepared.rested(lowest.sure).year
         assert before is not None
         assert found.year_after is not None
         sealed, now = (eye.write(year.cost, "money") for year in (found.year_after, before))
@@ -205,11 +205,11 @@ def water(eye: Eye) -> Iterator[Claim]:
     panel, design = page.water, eye.design
     days = ["Coldest design day", "Day of the readings"]
     outdoors = [design.worst_day.outdoor_temperature, design.place.outdoor_temperature]
-    if eye.ready.hours is not None:
+    if eye.prepared.hours is not None:
         days += list(month_name)[1:]
-        outdoors += [float(mean) for mean in monthly_means(eye.ready.hours)]
-    waters = waters_at(eye.ready, eye.outcome, outdoors, design.place.wind)
-    low = {point.address: point for point in low_points(eye.ready)}
+        outdoors += [float(mean) for mean in monthly_means(eye.prepared.hours)]
+    waters = waters_at(eye.prepared, eye.outcome, outdoors, design.place.wind)
+    low = {point.address: point for point in low_points(eye.prepared)}
     for day, found in list(zip(days, waters, strict=True))[:3]:
         panel.day.set_value(day)
         panel.day.committed.emit(day)
@@ -264,7 +264,7 @@ def water(eye: Eye) -> Iterator[Claim]:
         own.append(f"{mark} {what} {speed} in {run.name}, {stands} {most}")
     lines = panel.speed.text().splitlines()
     yield Claim("water: how fast", "\n".join(line.partition(" (")[0] for line in lines), "\n".join(own))
-    if eye.ready.hours is not None:
+    if eye.prepared.hours is not None:
         amounts = [f"{eye.shown(w.total, 'mass'):.2f}" for w in waters[2:]]
         told = [f"{month_abbr[m + 1]} {amount} " for m, amount in enumerate(amounts)]
         both = [text for m, amount in enumerate(amounts) for text in (amount, month_abbr[m + 1])]
@@ -283,7 +283,7 @@ def rules(eye: Eye) -> Iterator[Claim]:
     page = eye.page(WATER)
     page.settle()
     panel = page.rules
-    found = check_rules(eye.ready, eye.outcome)
+    found = check_rules(eye.prepared, eye.outcome)
     marks = {
         "met": "● met",
         "not met": "▲ not met",
@@ -316,7 +316,7 @@ def rules(eye: Eye) -> Iterator[Claim]:
 def draft(eye: Eye) -> Iterator[Claim]:
     """How far the house is drawn down, and how that stands to its appliances."""
     panel = eye.page(WATER).draft
-    found = house_draft(eye.ready, eye.outcome)
+    found = house_draft(eye.prepared, eye.outcome)
     house = eye.design.house
     total = found.exhausts + found.system + found.stack
     least = "" if house.leakage_area is not None else "at least "

@@ -79,9 +79,9 @@ def rail(eye: Eye) -> Iterator[Claim]:
     assert fan is not None
     if fan.control != "none":
         found = [("fan’s least", fan.least_speed)]
-        if eye.ready.lowest.sure is not None:
+        if eye.prepared.lowest.sure is not None:
             # rounded up, so that the figure shown holds too
-            found.append(("lowest that holds", math.ceil(round(1000 * eye.ready.lowest.sure, 6)) / 1000))
+            found.append(("lowest that holds", math.ceil(round(1000 * eye.prepared.lowest.sure, 6)) / 1000))
         marks += [f"{words} {round(1000 * at) / 10:g} %" for words, at in sorted(found, key=lambda mark: mark[1])]
     said = eye.hand.window.rail.track().accessibleDescription().rstrip(".").split(". ")
     told = [part for part in said if not part.startswith(("today’s", "This fan"))]
@@ -164,7 +164,7 @@ def cards(eye: Eye) -> Iterator[Claim]:
 
 def _ground(eye: Eye, form: PointForm, at: Address) -> Iterator[Claim]:
     """What was fitted to a step test, and the ground with the pit as dug, of which the answer is made."""
-    found, floor = ground_of(value_at(eye.design, at)), eye.ready.assembly.floor
+    found, floor = ground_of(value_at(eye.design, at)), eye.prepared.assembly.floor
     told = next((label.text() for label in form.findChildren(QLabel) if "ith the pit as dug" in label.text()), "")
     i = [address for address, _ in eye.design.suction_points()].index(at)
     linear, quadratic = float(floor.coupling[i, i]), float(floor.inertial[i])
@@ -223,11 +223,11 @@ def _of(eye: Eye, part: Address) -> Iterator[tuple[str, str]]:
 def curves(eye: Eye) -> Iterator[Claim]:
     """The curves, the marks on them, their axes, and what is read where the mouse is."""
     page = eye.page(SITE)
-    sheet, ready, outcome = page.sheet, eye.ready, eye.outcome
+    sheet, prepared, outcome = page.sheet, eye.prepared, eye.outcome
     point, design = outcome.operating, eye.design
     assert point is not None
     assert design.fan is not None
-    trace, system = ready.trace(design.fan, outcome.speed), ready.system
+    trace, system = prepared.trace(design.fan, outcome.speed), prepared.system
     drawn = {
         "the fan at its speed": (sheet._fan, trace.flow, trace.pressure),
         "its power": (sheet._power, trace.flow, trace.power),
@@ -238,7 +238,7 @@ def curves(eye: Eye) -> Iterator[Claim]:
         "power at it": (sheet._power_mark, [point.flow], [point.power]),
     }
     for laid, fan in zip(sheet._laid, design.fans, strict=True):
-        full = ready.trace(fan.name, 1.0)
+        full = prepared.trace(fan.name, 1.0)
         drawn[f"{fan.name} at full speed"] = (laid.pressure, full.flow, full.pressure)
         drawn[f"power of {fan.name}"] = (laid.power, full.flow, full.power)
     for what, (item, x, y) in drawn.items():
@@ -255,8 +255,8 @@ def curves(eye: Eye) -> Iterator[Claim]:
         yield from axis(eye, "curves: flow", chart.getAxis("bottom"), "Flow", "flow")
     flow = 0.8 * point.flow
     sheet.chart.hovered.emit(flow, 0.0)
-    fan_there = ready.fans[design.fan]
-    lift, draw = (float(f(flow, outcome.speed, ready.density)) for f in (fan_there.pressure, fan_there.power))
+    fan_there = prepared.fans[design.fan]
+    lift, draw = (float(f(flow, outcome.speed, prepared.density)) for f in (fan_there.pressure, fan_there.power))
     asked = float(system.at(np.array(flow)))
     own = f"At {eye.write(flow, 'flow')}: system {eye.write(asked, 'pressure')}, fan {eye.write(lift, 'pressure')}"
     own += "" if math.isnan(draw) else f", {eye.write(draw, 'power')}"

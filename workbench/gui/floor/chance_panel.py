@@ -345,9 +345,9 @@ class ChancePanel(QWidget):
         self.set_button.setEnabled(False)
         if answer is None or not rested:
             return
-        ready = answer[0]
-        found, asked = ready.lowest, f"{100 * ready.design.target.chance:.0f} %"
-        if ready.design.fan is None or not ready.design.holes:
+        prepared = answer[0]
+        found, asked = prepared.lowest, f"{100 * prepared.design.target.chance:.0f} %"
+        if prepared.design.fan is None or not prepared.design.holes:
             words = "Needs a fan and a hole."
         elif found.plain is None:
             words = "None: this fan does not hold at full speed."
@@ -359,7 +359,7 @@ class ChancePanel(QWidget):
         else:
             words = f"{self._speed(found.plain)} by the middle of the bands; none at a chance of {asked}."
         self.lowest.setText(words)
-        self.set_button.setEnabled(found.sure is not None and ready.design.chosen_fan is not None)
+        self.set_button.setEnabled(found.sure is not None and prepared.design.chosen_fan is not None)
 
     def _speed(self, speed: float) -> str:
         return format_quantity(speed, "speed", self._system)
@@ -373,11 +373,11 @@ class ChancePanel(QWidget):
 
     # --- what would help ------------------------------------------------------------------------------------------
 
-    def _forget_helps(self, ready: Prepared) -> None:
-        if self._helps_of is not ready:
+    def _forget_helps(self, prepared: Prepared) -> None:
+        if self._helps_of is not prepared:
             self._background.drop()
             self._known, self._helps_of = [], None
-            self.ask_button.setEnabled(ready.design.fan is not None and bool(ready.design.holes))
+            self.ask_button.setEnabled(prepared.design.fan is not None and bool(prepared.design.holes))
             self.help_words.setText("")
             for row in self.help_rows:
                 row.hide()
@@ -385,11 +385,11 @@ class ChancePanel(QWidget):
     def _ask_for_help(self) -> None:
         if self._answer is None:
             return
-        ready = self._answer[0]
-        self._asked_of = ready
+        prepared = self._answer[0]
+        self._asked_of = prepared
         self.ask_button.setEnabled(False)
         self.help_words.setText("Trying pits, sealing and fans…")
-        self._background.ask(partial(helps, ready))
+        self._background.ask(partial(helps, prepared))
 
     def busy(self) -> bool:
         """Whether the worker still tries."""

@@ -292,14 +292,14 @@ def _figure(value: float) -> str:
     return format_number(value, 2, 2)
 
 
-def story_of(ready: Prepared, outcome: Outcome, hole: int | None, write: Callable[[float, str], str]) -> str:
+def story_of(prepared: Prepared, outcome: Outcome, hole: int | None, write: Callable[[float, str], str]) -> str:
     """What there is to say of one hole: how its readings fit, what is odd, and how they were scaled."""
-    holes = ready.design.holes
+    holes = prepared.design.holes
     if hole is None or hole >= len(holes):
         return "Pick a hole to read how its readings fit and how they were scaled." if holes else ""
     name, said = holes[hole].name, []
-    said += [note.text(write) for note in remarks(ready) if note.address and note.address[1] == hole]
-    off = [misfit for misfit in misfits(ready) if misfit.hole == hole]
+    said += [note.text(write) for note in remarks(prepared) if note.address and note.address[1] == hole]
+    off = [misfit for misfit in misfits(prepared) if misfit.hole == hole]
     for misfit in off:
         side = "high" if misfit.errors > 0.0 else "low"
         said.append(
@@ -309,11 +309,11 @@ def story_of(ready: Prepared, outcome: Outcome, hole: int | None, write: Callabl
         )
     if off:
         said.append("As it stands, this hole is taken to follow what was read at it, not the floor.")
-    fit = fit_of(ready, hole)
+    fit = fit_of(prepared, hole)
     if fit is not None and not off:
         said.append(
             f"{name} reads {write(fit.read, 'pressure')} beyond rest, the floor says "
             f"{write(fit.predicted, 'pressure')}: it fits, {abs(fit.misfit):.1f} standard errors off."
         )
-    said += [note.text(write) for note in scalings(ready, outcome, hole)]
+    said += [note.text(write) for note in scalings(prepared, outcome, hole)]
     return "\n".join(said)

@@ -52,9 +52,9 @@ class Answer:
     year: tuple[YearHeld, YearHeld] | None
 
 
-def season_answer(ready: Prepared, speed: float) -> Answer | None:
+def season_answer(prepared: Prepared, speed: float) -> Answer | None:
     """What the season does to the holes at a speed; None without holes or without an answer."""
-    design, hours = ready.design, ready.hours
+    design, hours = prepared.design, prepared.hours
     coldest, today = design.worst_day.outdoor_temperature, design.place.outdoor_temperature
     warm, cold = ("the day of the readings", today), ("the coldest day", coldest)
     ends = [coldest, today, design.place.indoor_temperature]
@@ -65,7 +65,7 @@ def season_answer(ready: Prepared, speed: float) -> Answer | None:
         hot, chill = int(np.argmax(means)), int(np.argmin(means))
         warm, cold = (month_name[hot + 1], float(means[hot])), (month_name[chill + 1], float(means[chill]))
         ends += [float(hours.temperature.min()), float(hours.temperature.max())]
-    turned = turning(ready, speed, min(ends) - _MARGIN, max(ends) + _MARGIN)
+    turned = turning(prepared, speed, min(ends) - _MARGIN, max(ends) + _MARGIN)
     if turned is None or not np.any(~np.isnan(turned.quiet)):
         return None
     year = None
@@ -78,16 +78,16 @@ def season_answer(ready: Prepared, speed: float) -> Answer | None:
     return Answer(turned, warm, cold, year)
 
 
-def verdict_sentence(ready: Prepared, answer: Answer, outcome: Outcome, system: System) -> str:
+def verdict_sentence(prepared: Prepared, answer: Answer, outcome: Outcome, system: System) -> str:
     """Held in June: will it hold in January? For the hole that is weakest in the cold, and then for all of them."""
-    holding, target = outcome.holding, ready.design.target.suction
+    holding, target = outcome.holding, prepared.design.target.suction
     cold = answer.turned.at(answer.cold[1], exhausts=True)
     warm = answer.turned.at(answer.warm[1], exhausts=False)
     if answer.year is None and holding is not None:
         # the coldest day with every exhaust on is the worst day, whose figures stand everywhere
         cold = np.array([hole.worst for hole in holding.holes])
     h = int(np.nanargmin(cold))
-    name, within = ready.design.holes[h].name, "on" if answer.year is None else "in"
+    name, within = prepared.design.holes[h].name, "on" if answer.year is None else "in"
 
     def write(value: float) -> str:
         return format_quantity(value, "pressure", system)
@@ -276,16 +276,16 @@ class SeasonPanel(QWidget):
             self.hours.setEnabled(not stale)
             self._restyle()
 
-    def _recompute(self, ready: Prepared, outcome: Outcome) -> None:
-        self._ask = (ready, outcome)
-        self.answer = season_answer(ready, outcome.speed)
+    def _recompute(self, prepared: Prepared, outcome: Outcome) -> None:
+        self._ask = (prepared, outcome)
+        self.answer = season_answer(prepared, outcome.speed)
         self._draw()
         self._set_stale(False)
         self._tell()
 
     def _draw(self) -> None:
-        answer, ready = self.answer, self._ask[0] if self._ask else None
-        names = [hole.name for hole in ready.design.holes] if ready is not None and answer is not None else []
+        answer, prepared = self.answer, self._ask[0] if self._ask else None
+        names = [hole.name for hole in prepared.design.holes] if prepared is not None and answer is not None else []
         while len(self._curves) < len(names):
             z = float(len(self._curves))
             quiet_line = self.chart.add_curve(LineStyle(LIGHT.fan), z)
@@ -303,18 +303,18 @@ class SeasonPanel(QWidget):
         shown = answer is not None
         for item in (self._target, *self._days, *self._day_names):
             item.setVisible(shown)
-        if answer is not None and ready is not None:
-            self._place_lines(ready, answer)
+        if answer is not None and prepared is not None:
+            self._place_lines(prepared, answer)
         self._restyle()
 
-    def _place_lines(self, ready: Prepared, answer: Answer) -> None:
-        x, target = answer.turned.temperature, ready.design.target.suction
+    def _place_lines(self, prepared: Prepared, answer: Answer) -> None:
+        x, target = answer.turned.temperature, prepared.design.target.suction
         both = np.concatenate([answer.turned.quiet, answer.turned.exhausts])
         highest, foot = float(np.nanmax(both)), float(np.nanmin(both))
         self._target.setData(np.array([x[0], x[-1]]), np.array([target, target]))
         # room for the names beyond the lines
         names = QFontMetricsF(self.font())
-        pixels = min(max(names.horizontalAdvance(hole.name) for hole in ready.design.holes), _NAME_MOST) + 8
+        pixels = min(max(names.horizontalAdvance(hole.name) for hole in prepared.design.holes), _NAME_MOST) + 8
         plot = max(self.chart.getViewBox().width(), 2.0 * pixels)
         room = pixels / (plot - pixels) * float(x[-1] - x[0])
         self.chart.show_range(float(x[0]), float(x[-1]) + room, min(foot, 0.0), 1.25 * max(highest, target, 1e-3))
@@ -363,24 +363,26 @@ class SeasonPanel(QWidget):
             name.setColor(theme.colour("muted"))
 
     def _tell(self) -> None:
-        (ready, outcome), answer = self._ask or (None, None), self.answer
+        (prepared, outcome), answer = self._ask or (None, None), self.answer
         year = answer.year if answer is not None else None
         for widget in (self.strip_title, self.strip, self.hours):
             widget.setVisible(year is not None)
-        if ready is None or answer is None or outcome is None:
+        if prepared is None or answer is None or outcome is None:
             self.sentence.setText(
                 "Held in June: will it hold in January? Read a hole and choose a fan, and it is told."
             )
             self.chart.setAccessibleDescription("")
         else:
-            self.sentence.setText(verdict_sentence(ready, answer, outcome, self._system))
+            self.sentence.setText(verdict_sentence(prepared, answer, outcome, self._system))
             self.chart.setAccessibleDescription(self.sentence.text())
-        read = ready is not None and all(map(shows_suction, ready.design.holes))
+        read = prepared is not None and all(map(shows_suction, prepared.design.holes))
         self.strip.show_year(year, measured=read)
-        if year is not None and ready is not None:
+        if year is not None and prepared is not None:
             below = [
                 f"{hole.name} {quiet_hours:.0f} h, {loud_hours:.0f} h with every exhaust on"
-                for hole, quiet_hours, loud_hours in zip(ready.design.holes, year[0].below, year[1].below, strict=True)
+                for hole, quiet_hours, loud_hours in zip(
+                    prepared.design.holes, year[0].below, year[1].below, strict=True
+                )
                 if loud_hours > 0.0 or quiet_hours > 0.0
             ]
             told = (
@@ -389,15 +391,15 @@ class SeasonPanel(QWidget):
                 else "No hole is below the target in any hour by the middle of the bands."
             )
             self.hours.setText(f"Left bar: no exhaust running; right bar, dotted: every exhaust all year. {told}")
-        self._tell_weather(ready)
+        self._tell_weather(prepared)
 
-    def _tell_weather(self, ready: Prepared | None) -> None:
-        if ready is None or not ready.design.place.weather:
+    def _tell_weather(self, prepared: Prepared | None) -> None:
+        if prepared is None or not prepared.design.place.weather:
             self.weather_words.setText("With an EPW file of the place the year is gone through hour by hour.")
-        elif ready.hours is None:
+        elif prepared.hours is None:
             self.weather_words.setText("This weather file cannot be read, so the year is done without it.")
         else:
-            self.weather_words.setText(f"{ready.hours.place}: {ready.hours.temperature.size} hours.")
+            self.weather_words.setText(f"{prepared.hours.place}: {prepared.hours.temperature.size} hours.")
 
     def _browse(self) -> None:
         chosen, _ = QFileDialog.getOpenFileName(self, "Choose a weather file", "", "EPW weather (*.epw);;All files (*)")

@@ -201,9 +201,9 @@ class SealingPanel(GroupForm):
             row.show_crack(crack, sealed, share, currency)
         whole = sealed_together(prepared, outcome) if prepared is not None and found else None
         self.total.setText(self._total_words(whole, outcome))
-        ready = prepared is not None and self._can_tell(prepared.design)
+        askable = prepared is not None and self._can_tell(prepared.design)
         self.slow_button.setVisible(bool(cracks))
-        self.slow_button.setEnabled(ready and not self._background.busy())
+        self.slow_button.setEnabled(askable and not self._background.busy())
         self._write_slowed()
 
     def _total_words(self, whole: SealedCrack | None, outcome: Outcome | None) -> str:

@@ -87,7 +87,7 @@ class Document(QObject):
     @property
     def prepared(self) -> Prepared:
         """What is answered, ready at any speed: the current design, or while `waiting` an earlier one."""
-        return self._solved.ready
+        return self._solved.prepared
 
     @property
     def outcome(self) -> Outcome:
@@ -279,7 +279,7 @@ class Document(QObject):
         if not found.outcome.rested:
             self._touch()
         self._wait(False)
-        self.answered.emit(found.ready, found.outcome)
+        self.answered.emit(found.prepared, found.outcome)
 
     def _without_answer(self, words: str) -> None:
         """What was asked beside the window has no answer."""
@@ -352,7 +352,7 @@ class Document(QObject):
             self._touch()
             self.changed.emit(design)
             self._wait(False)
-            self.answered.emit(found.ready, found.outcome)
+            self.answered.emit(found.prepared, found.outcome)
         self.moved.emit()
 
     def _refuse(self, faults: list[Fault]) -> list[Fault]:

@@ -24,14 +24,14 @@ class Solved:
 
     design: Design
     folder: Path | None
-    ready: Prepared
+    prepared: Prepared
     outcome: Outcome
     weather_fault: str
     whole: bool
 
     def at(self, design: Design) -> Solved:
         """The answer of a design that differs in nothing but the speed. ValueError, NoConvergence where it has none."""
-        return replace(self, design=design).with_outcome(self.ready.at(design.speed))
+        return replace(self, design=design).with_outcome(self.prepared.at(design.speed))
 
     def as_rested(self) -> Solved:
         """The answer of the moving hand for that at rest."""
@@ -68,18 +68,18 @@ def solved(design: Design, folder: Path | None, *, whole: bool = True) -> Solved
         except WeatherError as error:
             fault = str(error)
     whole = whole or design.slab is None
-    ready = prepare(design if whole else design.model_copy(update={"slab": None}), hours)
-    outcome = ready.at(design.speed)
+    prepared = prepare(design if whole else design.model_copy(update={"slab": None}), hours)
+    outcome = prepared.at(design.speed)
     # what pages draw of the floor takes longer than a frame at first, too
-    floor = ready.assembly.floor
+    floor = prepared.assembly.floor
     _ = floor.field, floor.fits, floor.factors
-    return Solved(design, folder, ready, outcome, fault, whole).with_outcome(outcome)
+    return Solved(design, folder, prepared, outcome, fault, whole).with_outcome(outcome)
 
 
 def rested(found: Solved) -> Solved:
     """The answer at rest, and with it the lowest speeds, so that both can be shown at once."""
-    outcome = found.ready.rested(found.outcome.speed)
-    _ = found.ready.lowest
+    outcome = found.prepared.rested(found.outcome.speed)
+    _ = found.prepared.lowest
     return found.with_outcome(outcome)
 
 

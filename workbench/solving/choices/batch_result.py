@@ -118,10 +118,10 @@ class _Numbers:
 
 def _alone(site: Site, record: FanRecord, hours: Hours | None) -> Settled:
     """A candidate solved on its own, where a rising curve may be met more than once."""
-    ready = Prepared(site.design.model_copy(update={"fan": record.name, "speed": 1.0}), hours)
+    prepared = Prepared(site.design.model_copy(update={"fan": record.name, "speed": 1.0}), hours)
     # by the estimate where a hole was not read, as side by side; the choice says that it was not measured
-    speed = ready.lowest.estimate
-    outcome = ready.rested(1.0 if speed is None else speed)
+    speed = prepared.lowest.estimate
+    outcome = prepared.rested(1.0 if speed is None else speed)
     holding, operating = outcome.holding, outcome.operating
     heard = outcome.sound[0] if outcome.sound else None
     return Settled(

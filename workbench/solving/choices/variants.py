@@ -154,8 +154,8 @@ def with_another_point(design: Design) -> Design:
 
 def _weakest_place(design: Design) -> Position | None:
     """Place of the hole that asks for the most flow as the design is drawn."""
-    ready = prepare(design)
-    state = middle(design, ready.assembly, ready.worst_day)
+    prepared = prepare(design)
+    state = middle(design, prepared.assembly, prepared.worst_day)
     try:
         found = needed(state, design.target.suction)
     except NoConvergence:

@@ -17,23 +17,23 @@ from workbench.solving.run.water import WaterAt, freezing_notice, low_points, wa
 _MOST_MATTERS = 3
 
 
-def unmeasured(ready: Prepared, outcome: Outcome) -> tuple[Unmeasured, ...]:
+def unmeasured(prepared: Prepared, outcome: Outcome) -> tuple[Unmeasured, ...]:
     """What the verdict rests on that nobody measured; empty where all of it was."""
     if outcome.holding is not None:
         return outcome.holding.unmeasured
-    found = unmeasured_of(ready.design)
-    return found if not ready.design.holes else (Unmeasured("worst day"), *found)
+    found = unmeasured_of(prepared.design)
+    return found if not prepared.design.holes else (Unmeasured("worst day"), *found)
 
 
-def answer(ready: Prepared, outcome: Outcome, write: Callable[[float, str], str] = write_si) -> dict[str, Any]:
+def answer(prepared: Prepared, outcome: Outcome, write: Callable[[float, str], str] = write_si) -> dict[str, Any]:
     """Answer as an object that JSON can hold; `answer_records` documents its keys.
 
     `write` puts a value of a dimension into the sentences of the warnings. Levels of sound are numbers down to 0 dB,
     the threshold of hearing, and 0 below it; in words anything under `HARDLY_AUDIBLE` has no figure.
     """
-    design = ready.design
+    design = prepared.design
     place, coldest = design.place, design.worst_day.outdoor_temperature
-    waters = waters_at(ready, outcome, (place.outdoor_temperature, coldest), place.wind)
+    waters = waters_at(prepared, outcome, (place.outdoor_temperature, coldest), place.wind)
     freezing = freezing_notice(waters[1]) if waters else None
     notices = outcome.notices if freezing is None else (*outcome.notices, freezing)
     return told.Answer(
@@ -54,7 +54,7 @@ def answer(ready: Prepared, outcome: Outcome, write: Callable[[float, str], str]
             for r in outcome.runs
         ),
         holes=_holes(outcome.holding),
-        holds=_holds(ready, outcome),
+        holds=_holds(prepared, outcome),
         sound=tuple(_sound(heard) for heard in outcome.sound),
         year=None if outcome.year is None else _year(outcome.year),
         losses=tuple(
@@ -67,9 +67,9 @@ def answer(ready: Prepared, outcome: Outcome, write: Callable[[float, str], str]
             )
             for loss in outcome.losses
         ),
-        water=_water(ready, waters),
-        house_draft=_draft(ready, outcome),
-        rules=_rules(ready, outcome),
+        water=_water(prepared, waters),
+        house_draft=_draft(prepared, outcome),
+        rules=_rules(prepared, outcome),
         warnings=tuple(told.WarningPart(code=notice.code, text=notice.text(write)) for notice in notices),
     ).model_dump(mode="json")
 
@@ -105,8 +105,8 @@ def _hole(state: HoleState, target: float) -> told.HolePart:
     )
 
 
-def _holds(ready: Prepared, outcome: Outcome) -> told.HoldsPart:
-    holding, target = outcome.holding, ready.design.target
+def _holds(prepared: Prepared, outcome: Outcome) -> told.HoldsPart:
+    holding, target = outcome.holding, prepared.design.target
     return told.HoldsPart(
         verdict=outcome.verdict,
         target_Pa=target.suction,
@@ -115,10 +115,10 @@ def _holds(ready: Prepared, outcome: Outcome) -> told.HoldsPart:
         margin_Pa=None if holding is None else holding.margin,
         chance=None if holding is None else holding.chance,
         wanted_chance=target.chance,
-        lowest_speed=ready.lowest.sure,
-        lowest_speed_best_estimate=ready.lowest.plain,
+        lowest_speed=prepared.lowest.sure,
+        lowest_speed_best_estimate=prepared.lowest.plain,
         not_measured=tuple(
-            told.UnmeasuredPart(kind=each.kind, subject=each.subject) for each in unmeasured(ready, outcome)
+            told.UnmeasuredPart(kind=each.kind, subject=each.subject) for each in unmeasured(prepared, outcome)
         ),
         matters_most=tuple(
             told.MatterPart(what=name.kind, subject=name.subject, share=share)
@@ -163,7 +163,7 @@ def _year(year: Year) -> told.YearPart:
     )
 
 
-def _water(ready: Prepared, waters: tuple[WaterAt, ...]) -> told.WaterPart | None:
+def _water(prepared: Prepared, waters: tuple[WaterAt, ...]) -> told.WaterPart | None:
     if not waters:
         return None
     day, worst = waters
@@ -182,12 +182,12 @@ def _water(ready: Prepared, waters: tuple[WaterAt, ...]) -> told.WaterPart | Non
             )
             for run in worst.runs
         ),
-        low_points=tuple(told.LowPointPart(name=low.name, reason=low.reason) for low in low_points(ready)),
+        low_points=tuple(told.LowPointPart(name=low.name, reason=low.reason) for low in low_points(prepared)),
     )
 
 
-def _draft(ready: Prepared, outcome: Outcome) -> told.DraftPart:
-    draft = house_draft(ready, outcome)
+def _draft(prepared: Prepared, outcome: Outcome) -> told.DraftPart:
+    draft = house_draft(prepared, outcome)
     return told.DraftPart(
         exhausts_Pa=draft.exhausts,
         system_Pa=draft.system if draft.known else None,
@@ -201,11 +201,11 @@ def _draft(ready: Prepared, outcome: Outcome) -> told.DraftPart:
     )
 
 
-def _rules(ready: Prepared, outcome: Outcome) -> told.RulesPart | None:
-    sheet = ready.design.rules
+def _rules(prepared: Prepared, outcome: Outcome) -> told.RulesPart | None:
+    sheet = prepared.design.rules
     if sheet is None:
         return None
-    judged = check_rules(ready, outcome)
+    judged = check_rules(prepared, outcome)
     counts = {word.replace(" ", "_"): sum(a.judgement == word for a in judged) for word in get_args(Judgement)}
     return told.RulesPart(
         sheet=sheet.title,

@@ -61,26 +61,26 @@ class AirPath:
         return f"{through}, from {'the house' if self.house else 'outdoors'}"
 
 
-def plan_at(ready: Prepared, outcome: Outcome) -> Plan | None:
+def plan_at(prepared: Prepared, outcome: Outcome) -> Plan | None:
     """The field at an answer, leaning to the holes; None without a drawn floor or an operating point."""
-    field = ready.assembly.floor.field
+    field = prepared.assembly.floor.field
     if field is None or not outcome.points:
         return None
     flows = np.array([point.flow for point in outcome.points])
     day = field.at(flows)
     drawn = flows if outcome.worst_flows is None else np.array(outcome.worst_flows)
-    season = ready.worst_day
+    season = prepared.worst_day
     worst = field.at(drawn) - season.draw_down * field.cells.rest
     if outcome.holding is not None:
         day = _leaning(
-            ready, field, day, {h: hole.suction for h, hole in enumerate(outcome.holding.holes) if hole.known}
+            prepared, field, day, {h: hole.suction for h, hole in enumerate(outcome.holding.holes) if hole.known}
         )
         worst = _leaning(
-            ready, field, worst, {h: hole.worst for h, hole in enumerate(outcome.holding.holes) if hole.known}
+            prepared, field, worst, {h: hole.worst for h, hole in enumerate(outcome.holding.holes) if hole.known}
         )
-    target = ready.design.target.suction
+    target = prepared.design.target.suction
     holes = {} if outcome.holding is None else {hole.name: hole for hole in outcome.holding.holes if hole.known}
-    placed = [(p, holes[h.name]) for h in ready.design.holes if (p := h.position) is not None and h.name in holes]
+    placed = [(p, holes[h.name]) for h in prepared.design.holes if (p := h.position) is not None and h.name in holes]
     return Plan(
         field,
         day,
@@ -90,13 +90,14 @@ def plan_at(ready: Prepared, outcome: Outcome) -> Plan | None:
     )
 
 
-def _leaning(ready: Prepared, field: Field, suction: Array, kept: dict[int, float]) -> Array:
+def _leaning(prepared: Prepared, field: Field, suction: Array, kept: dict[int, float]) -> Array:
     """A field bent to what the holes keep, so that the map never contradicts a hole it passes through.
 
     What a hole's own answer differs from the smooth field by is carried into its surroundings and dies out over
     `_LEAN` metres; at the pits nothing is changed.
     """
-    placed = {h: hole.position for h, hole in enumerate(ready.design.holes) if h in kept and hole.position is not None}
+    holes = enumerate(prepared.design.holes)
+    placed = {h: hole.position for h, hole in holes if h in kept and hole.position is not None}
     if not placed:
         return suction
     bend = _bend(field, tuple((p.x, p.y) for p in placed.values()))
@@ -132,14 +133,14 @@ def _coverage(field: Field, suction: Array, target: float, holes: list[tuple[tup
     return Coverage(share, place, least)
 
 
-def air_paths(ready: Prepared, outcome: Outcome) -> tuple[AirPath, ...]:
+def air_paths(prepared: Prepared, outcome: Outcome) -> tuple[AirPath, ...]:
     """Where the exhaust comes from on the day, largest first; empty without a drawn floor."""
-    field, slab = ready.assembly.floor.field, ready.design.slab
+    field, slab = prepared.assembly.floor.field, prepared.design.slab
     if field is None or slab is None or not outcome.points:
         return ()
     flows = np.array([point.flow for point in outcome.points])
     intake = field.intake(flows)
-    share, total = ready.assembly.floor.house_share(flows, DRAG_SAMPLES)[0], float(flows.sum())
+    share, total = prepared.assembly.floor.house_share(flows, DRAG_SAMPLES)[0], float(flows.sum())
     # the field tells how the air is shared among the ways, the fitted floor how much of it is the house's
     house = share * total / max(float(intake.house), 1e-30)
     outdoors = (1.0 - share) * total / max(float(intake.outdoors), 1e-30)
@@ -153,8 +154,8 @@ def air_paths(ready: Prepared, outcome: Outcome) -> tuple[AirPath, ...]:
     return tuple(sorted((path for path in found if path.flow > 0.0), key=lambda path: -path.flow))
 
 
-def house_share(ready: Prepared, outcome: Outcome) -> float | None:
+def house_share(prepared: Prepared, outcome: Outcome) -> float | None:
     """Share of the exhaust that is house air by the floor; None without a drawn one or an answer."""
-    if not ready.assembly.floor.planned or not outcome.points:
+    if not prepared.assembly.floor.planned or not outcome.points:
         return None
-    return ready.assembly.floor.house_share(np.array([point.flow for point in outcome.points]), DRAG_SAMPLES)[0]
+    return prepared.assembly.floor.house_share(np.array([point.flow for point in outcome.points]), DRAG_SAMPLES)[0]

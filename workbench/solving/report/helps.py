@@ -32,13 +32,13 @@ class Help:
     lowest: Lowest
 
 
-def helps(ready: Prepared) -> list[Help]:
+def helps(prepared: Prepared) -> list[Help]:
     """Changes to a design by what they bring the weakest hole at full speed, best first; only those that do."""
-    before = _margin(ready)
+    before = _margin(prepared)
     found = []
-    for words, change in _changes(ready.design):
+    for words, change in _changes(prepared.design):
         try:
-            after = prepare(change(ready.design))
+            after = prepare(change(prepared.design))
         except (ValidationError, ValueError):
             # a bigger pit may reach a footing; what cannot be built helps nothing
             continue
@@ -48,8 +48,8 @@ def helps(ready: Prepared) -> list[Help]:
     return sorted(found, key=lambda help: -help.margin)
 
 
-def _margin(ready: Prepared) -> float | None:
-    holding = ready.holding(1.0, DRAG_SAMPLES)
+def _margin(prepared: Prepared) -> float | None:
+    holding = prepared.holding(1.0, DRAG_SAMPLES)
     return None if holding is None or holding.weakest is None else holding.margin
 
 

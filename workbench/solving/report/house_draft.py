@@ -47,15 +47,15 @@ class HouseDraft:
         return self.exhausts + self.system + self.stack
 
 
-def house_draft(ready: Prepared, outcome: Outcome) -> HouseDraft:
+def house_draft(prepared: Prepared, outcome: Outcome) -> HouseDraft:
     """Draw-down on the worst day at an answer, and how it stands to each appliance of the house."""
-    house, worst = ready.design.house, ready.design.worst_day
+    house, worst = prepared.design.house, prepared.design.worst_day
     kinds = [appliance_kinds()[kind] for kind in house.appliances]
-    stack = max(float(stack_at(ready.design, worst.outdoor_temperature)), 0.0)
-    exhausts, system, known = exhausts_of(ready.design)[0], 0.0, False
+    stack = max(float(stack_at(prepared.design, worst.outdoor_temperature)), 0.0)
+    exhausts, system, known = exhausts_of(prepared.design)[0], 0.0, False
     if house.leakage_area is not None:
         known = True
-        density = ready.assembly.indoor.density
+        density = prepared.assembly.indoor.density
         own = outcome.operating.flow * outcome.year.house_air_share if outcome.operating and outcome.year else 0.0
         running = max(house.exhaust_flow, house.steady_exhaust)
         reckoned = float(exhaust_depressurisation(running, house.leakage_area, density))

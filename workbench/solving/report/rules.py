@@ -60,12 +60,12 @@ class _Found:
     holding: Holding | None = None
 
 
-def check_rules(ready: Prepared, outcome: Outcome) -> tuple[RuleAnswer, ...]:
+def check_rules(prepared: Prepared, outcome: Outcome) -> tuple[RuleAnswer, ...]:
     """Hold a design at an answer against every row of its rule sheet."""
-    sheet = ready.design.rules
+    sheet = prepared.design.rules
     if sheet is None:
         return ()
-    known = _known(ready, outcome)
+    known = _known(prepared, outcome)
     return tuple(_judge(rule, known) for rule in sheet.rules)
 
 
@@ -118,22 +118,22 @@ def _holds(value: Number, limit: Rule | When) -> bool:
     return given < asked if limit.comparison == "at most" else given > asked
 
 
-def _known(ready: Prepared, outcome: Outcome) -> dict[str, _Found]:
+def _known(prepared: Prepared, outcome: Outcome) -> dict[str, _Found]:
     """Everything that can be held against a rule: computed, drawn or entered; what is entered comes first."""
-    found = _from_the_pipe(ready) | _from_the_answer(ready, outcome) | _from_the_floor(ready)
-    for entry in ready.design.entered:
+    found = _from_the_pipe(prepared) | _from_the_answer(prepared, outcome) | _from_the_floor(prepared)
+    for entry in prepared.design.entered:
         found[entry.key] = _Found(entry.value, "as entered", entered=True)
     return found
 
 
-def _from_the_pipe(ready: Prepared) -> dict[str, _Found]:
-    design = ready.design
+def _from_the_pipe(prepared: Prepared) -> dict[str, _Found]:
+    design = prepared.design
     runs = list(design.runs())
     narrowest = min(runs, key=lambda pair: pair[1].pipe.inside_diameter)
     level = [(address, run) for address, run in runs if run.rise <= LEVEL * run.length and address[0] == "intake"]
     pit = min(design.suction_points(), key=lambda pair: pair[1].pit_volume)
     beside_fan = (design.intake.runs[-1], design.discharge[0])
-    standing = low_points(ready)
+    standing = low_points(prepared)
     found = {
         "pipe_bore": _Found(narrowest[1].pipe.inside_diameter, f"narrowest in {narrowest[1].name}", narrowest[0]),
         "pit_volume": _Found(pit[1].pit_volume, f"smallest at {pit[1].name}", pit[0]),
@@ -144,7 +144,7 @@ def _from_the_pipe(ready: Prepared) -> dict[str, _Found]:
         ),
         "fan_outside_conditioned_space": _fan_stands(*beside_fan),
         "ground_is_tight": _Found(
-            float(np.diagonal(ready.assembly.floor.coupling).max()) >= _TIGHT, "by the resistance of the ground"
+            float(np.diagonal(prepared.assembly.floor.coupling).max()) >= _TIGHT, "by the resistance of the ground"
         ),
     }
     if level:
@@ -169,11 +169,11 @@ def _steepness(run: Run) -> float:
     return run.rise / run.length
 
 
-def _from_the_answer(ready: Prepared, outcome: Outcome) -> dict[str, _Found]:
+def _from_the_answer(prepared: Prepared, outcome: Outcome) -> dict[str, _Found]:
     if outcome.operating is None:
         return {}
     fastest = max(outcome.runs, key=lambda run: run.velocity)
-    last = next(run for run in outcome.runs if run.address == ("discharge", len(ready.design.discharge) - 1))
+    last = next(run for run in outcome.runs if run.address == ("discharge", len(prepared.design.discharge) - 1))
     least = min(outcome.points, key=lambda point: point.suction)
     found = {
         "system_flow": _Found(outcome.operating.flow, "at this speed"),
@@ -197,8 +197,8 @@ def _kept_at_the_holes(holding: Holding) -> dict[str, _Found]:
     }
 
 
-def _from_the_floor(ready: Prepared) -> dict[str, _Found]:
-    design = ready.design
+def _from_the_floor(prepared: Prepared) -> dict[str, _Found]:
+    design = prepared.design
     holes = float(len(design.holes))
     found = {"test_holes": _Found(holes, "as drawn or listed")}
     if design.slab is not None:

@@ -31,24 +31,24 @@ class Slowed:
     year_after: Year | None
 
 
-def sealed_cracks(ready: Prepared, outcome: Outcome | None = None) -> tuple[SealedCrack, ...]:
+def sealed_cracks(prepared: Prepared, outcome: Outcome | None = None) -> tuple[SealedCrack, ...]:
     """Every crack that is listed, sealed alone while all other house air of an answer is still drawn off.
 
     Without an answer its air is taken for all the house air there is.
     """
-    return tuple(_sealed(ready, outcome, crack.name, (crack,)) for crack in ready.design.house.cracks)
+    return tuple(_sealed(prepared, outcome, crack.name, (crack,)) for crack in prepared.design.house.cracks)
 
 
-def sealed_together(ready: Prepared, outcome: Outcome | None = None) -> SealedCrack:
+def sealed_together(prepared: Prepared, outcome: Outcome | None = None) -> SealedCrack:
     """All cracks sealed at once, which is not the sum of each sealed alone."""
-    return _sealed(ready, outcome, "All", ready.design.house.cracks)
+    return _sealed(prepared, outcome, "All", prepared.design.house.cracks)
 
 
-def _sealed(ready: Prepared, outcome: Outcome | None, name: str, cracks: Sequence[Crack]) -> SealedCrack:
+def _sealed(prepared: Prepared, outcome: Outcome | None, name: str, cracks: Sequence[Crack]) -> SealedCrack:
     """Air through cracks at the suctions under them, and what a year without it saves."""
-    design, air, prices = ready.design, ready.assembly.indoor, ready.design.prices
-    bill = house_air_bill(design, air.density, ready.hours)
-    flow = sum(_through(crack, design.house.slab_thickness, ready) for crack in cracks)
+    design, air, prices = prepared.design, prepared.assembly.indoor, prepared.design.prices
+    bill = house_air_bill(design, air.density, prepared.hours)
+    flow = sum(_through(crack, design.house.slab_thickness, prepared) for crack in cracks)
     whole = max(flow, outcome.year.house_air if outcome is not None and outcome.year is not None else 0.0)
 
     def saved(part: Part, heat: float, cooling: float) -> float:
@@ -60,23 +60,23 @@ def _sealed(ready: Prepared, outcome: Outcome | None, name: str, cracks: Sequenc
     return SealedCrack(name, flow, saved("middle", 1.0, 1.0), money, band)
 
 
-def _through(crack: Crack, depth: float, ready: Prepared) -> float:
-    viscosity, density = ready.assembly.air.viscosity, ready.assembly.indoor.density
+def _through(crack: Crack, depth: float, prepared: Prepared) -> float:
+    viscosity, density = prepared.assembly.air.viscosity, prepared.assembly.indoor.density
     coefficients = crack_coefficients(crack.width, depth, crack.length, viscosity, density, crack.bends)
     return float(crack_flow(crack.suction, coefficients))
 
 
-def leakage_left(ready: Prepared, outcome: Outcome) -> float:
+def leakage_left(prepared: Prepared, outcome: Outcome) -> float:
     """Share of the slab's leakage that stays when all listed cracks are sealed: their air off the house's.
 
     1 without cracks or without an answer.
     """
     if outcome.year is None or outcome.year.house_air <= 0.0:
         return 1.0
-    return max(1.0 - sealed_together(ready, outcome).flow / outcome.year.house_air, _LEAST_LEFT)
+    return max(1.0 - sealed_together(prepared, outcome).flow / outcome.year.house_air, _LEAST_LEFT)
 
 
-def slowed(ready: Prepared, outcome: Outcome) -> Slowed:
+def slowed(prepared: Prepared, outcome: Outcome) -> Slowed:
     """The lowest speed that holds at the chance asked for, before and after all listed cracks are sealed.
 
     The slab's leakage and its joints are lessened alike, by `leakage_left`; the suctions entered under the cracks are
@@ -87,13 +87,13 @@ def slowed(ready: Prepared, outcome: Outcome) -> Slowed:
     ValueError
         Without a drawn floor, holes and cracks, from which alone it can be told.
     """
-    design = ready.design
+    design = prepared.design
     if design.slab is None or not design.holes or not design.house.cracks:
         raise ValueError("a drawn floor, test holes and cracks are needed to tell")
-    left = leakage_left(ready, outcome)
-    tighter = prepare(_with_leakage(design, left), ready.hours)
-    before, after = ready.lowest.sure, tighter.lowest.sure
-    return Slowed(left, before, after, _year(ready, before), _year(tighter, after))
+    left = leakage_left(prepared, outcome)
+    tighter = prepare(_with_leakage(design, left), prepared.hours)
+    before, after = prepared.lowest.sure, tighter.lowest.sure
+    return Slowed(left, before, after, _year(prepared, before), _year(tighter, after))
 
 
 def _with_leakage(design: Design, left: float) -> Design:
@@ -102,5 +102,5 @@ def _with_leakage(design: Design, left: float) -> Design:
     return with_value(design, ("slab",), design.slab.model_copy(update=fields))
 
 
-def _year(ready: Prepared, speed: float | None) -> Year | None:
-    return None if speed is None else ready.rested(speed).year
+def _year(prepared: Prepared, speed: float | None) -> Year | None:
+    return None if speed is None else prepared.rested(speed).year

@@ -32,15 +32,15 @@ class Turning:
         return np.stack([np.interp(at, self.temperature, column) for column in values.T], axis=-1)
 
 
-def turning(ready: Prepared, speed: float, coldest: float, warmest: float) -> Turning | None:
+def turning(prepared: Prepared, speed: float, coldest: float, warmest: float) -> Turning | None:
     """What the holes keep at a speed from the coldest to the warmest outdoor air [K]; None without an answer.
 
     The flows are solved anew at each temperature: the draft in the riser rises while the house is drawn down.
     """
-    solved, design = ready.stable_crossing(speed), ready.design
+    solved, design = prepared.stable_crossing(speed), prepared.design
     if solved is None or design.fan is None or not design.holes:
         return None
-    fan, floor = ready.fans[design.fan], ready.assembly.floor
+    fan, floor = prepared.fans[design.fan], prepared.assembly.floor
     rest = rest_on_the_day(design)
     temperatures = np.linspace(coldest, warmest, _STEPS)
     all_on = exhausts_of(design)[0]
@@ -48,8 +48,8 @@ def turning(ready: Prepared, speed: float, coldest: float, warmest: float) -> Tu
     for exhausts, rows in kept.items():
         flows = solved.flows
         for temperature in temperatures:
-            season = season_at(design, ready.assembly, float(temperature), exhausts)
-            found = ready.flows_in(season, fan, speed, flows)
+            season = season_at(design, prepared.assembly, float(temperature), exhausts)
+            found = prepared.flows_in(season, fan, speed, flows)
             if found is None:
                 return None
             flows = found
