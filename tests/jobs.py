@@ -6,8 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from workbench.design import Design, FanPoint, FanTable, Leg, Pipe, Place, Resistance, Run, SuctionPoint
-from workbench.design import Fan as FanRecord
+from workbench.design import Design, FanPoint, FanRecord, FanTable, Leg, Pipe, Place, Resistance, Run, SuctionPoint
 from workbench.design.edit import add_suction_point
 from workbench.design.record import with_value
 from workbench.design.slab import Edge, HoleReading, Position, Slab, Target, TestHole

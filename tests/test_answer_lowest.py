@@ -17,4 +17,4 @@ def test_the_lowest_speeds_in_words_are_those_of_the_answer(system: System) -> N
     found = re.search(r"met from ([\d.]+) ?% of full speed; at 90 ?% confidence from ([\d.]+) ?%", text)
     assert found is not None, text
     told = [float(figure) / 100.0 for figure in found.groups()]
-    assert told == pytest.approx([prepared.lowest.plain, prepared.lowest.sure], abs=1e-9)
+    assert told == pytest.approx([prepared.lowest.best_estimate, prepared.lowest.confident], abs=1e-9)

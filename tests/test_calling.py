@@ -68,7 +68,7 @@ def test_what_is_no_row_of_speeds_is_refused_before_anything_is_solved(
     monkeypatch: pytest.MonkeyPatch, speed: Any
 ) -> None:
     monkeypatch.setattr("workbench.files.job.prepare", lambda *_: pytest.fail("solved"))
-    with pytest.raises(ValueError, match="above 0"):
+    with pytest.raises(ValueError, match="more than 0"):
         workbench.solve(load_scene(), speed)
 
 

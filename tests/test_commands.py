@@ -335,11 +335,11 @@ def test_what_nobody_measured_is_named(capsys: pytest.CaptureFixture[str], tmp_p
 def test_the_lowest_speed_is_the_one_the_window_marks(capsys: pytest.CaptureFixture[str]) -> None:
     lowest = prepare(load_scene()).lowest
     holds = answered(capsys)["holds"]
-    assert (holds["lowest_speed"], holds["lowest_speed_best_estimate"]) == (lowest.sure, lowest.plain)
-    assert lowest.sure is not None
-    assert lowest.plain is not None
+    assert (holds["lowest_speed"], holds["lowest_speed_best_estimate"]) == (lowest.confident, lowest.best_estimate)
+    assert lowest.confident is not None
+    assert lowest.best_estimate is not None
     # the surer of two is never the lower
-    assert lowest.sure > lowest.plain
+    assert lowest.confident > lowest.best_estimate
 
 
 def test_the_chance_is_drawn_from_the_full_number_of_samples(capsys: pytest.CaptureFixture[str]) -> None:
@@ -586,7 +586,7 @@ def test_choices_as_json(capsys: pytest.CaptureFixture[str], searchable: str) ->
     # the best, opened and solved by itself, holds at the speed that was found
     design = with_value(load_project(searchable), ("fan",), rows[0]["fan"])
     design = with_value(design, ("intake", "source", "pit_volume"), rows[0]["pit_m3"])
-    assert prepare(design).lowest.sure == pytest.approx(rows[0]["speed"])
+    assert prepare(design).lowest.confident == pytest.approx(rows[0]["speed"])
 
 
 def test_choices_as_a_table(capsys: pytest.CaptureFixture[str], searchable: str) -> None:

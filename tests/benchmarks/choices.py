@@ -17,7 +17,7 @@ from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
 from tests.benchmarks.measure import Result
-from workbench.design import Design, Fan
+from workbench.design import Design, FanRecord
 from workbench.files.fan_library import fan_classes
 from workbench.files.scenes import load_scene
 from workbench.solving import prepare
@@ -80,7 +80,7 @@ class _Looped:
         pipe = self.pipe(flow, float(np.asarray(scatter.friction)[s, 0]), [float(each) for each in off])
         return flow, ground + pipe - float(network.draft[s, 0])
 
-    def answer(self, fan: Fan) -> tuple[float, float]:
+    def answer(self, fan: FanRecord) -> tuple[float, float]:
         """Lowest speed at the chance asked for, and the cost of a year there."""
         curve = PchipInterpolator([p.flow for p in fan.full.points], [p.pressure for p in fan.full.points])
         draw = PchipInterpolator([p.flow for p in fan.full.points], [p.power or 0.0 for p in fan.full.points])

@@ -8,7 +8,7 @@ import pytest
 from pydantic import ValidationError
 
 from tests.jobs import ground_only, record
-from workbench.design import Fan
+from workbench.design import FanRecord
 from workbench.design.catalogue import (
     appliance_kinds,
     fan_room_kinds,
@@ -159,7 +159,7 @@ def test_octave_bands_are_eight() -> None:
     assert with_value(fan, ("sound_bands",), (50.0,) * 8).sound_bands == (50.0,) * 8
     with pytest.raises(ValidationError, match="there is no spectrum called 'siren'"):
         with_value(fan, ("spectrum",), "siren")
-    assert isinstance(fan, Fan)
+    assert isinstance(fan, FanRecord)
 
 
 def test_a_place_refuses_what_no_place_has() -> None:

@@ -10,8 +10,8 @@ from pydantic import ValidationError
 from tests.jobs import ground_only, open_run, record
 from workbench.design import (
     Design,
-    Fan,
     FanPoint,
+    FanRecord,
     FanTable,
     Fitting,
     GroundClass,
@@ -64,7 +64,7 @@ def test_power_stands_in_every_row_or_in_none() -> None:
     assert "power is missing in row 2" in sentences(FanTable, points=points)[0]
     slow = table((0.0, 5.0), (0.1, 0.0)).model_copy(update={"speed": 0.5})
     full = table((0.0, 9.0), (0.1, 0.0), power=3.0)
-    assert "the power at every measured speed" in sentences(Fan, name="A", curves=(slow, full))[0]
+    assert "the power at every measured speed" in sentences(FanRecord, name="A", curves=(slow, full))[0]
 
 
 @pytest.mark.parametrize(
@@ -74,7 +74,7 @@ def test_power_stands_in_every_row_or_in_none() -> None:
 def test_measured_speeds_rise_to_full(speeds: tuple[float, ...], words: str) -> None:
     one = table((0.0, 5.0), (0.1, 0.0))
     curves = tuple(one.model_copy(update={"speed": speed}) for speed in speeds)
-    assert words in sentences(Fan, name="A", curves=curves)[0]
+    assert words in sentences(FanRecord, name="A", curves=curves)[0]
 
 
 @pytest.mark.parametrize("number", [NAN, INF, -INF])

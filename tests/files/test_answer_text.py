@@ -135,9 +135,9 @@ def test_what_every_hole_keeps_and_whether_that_is_enough(page: Page) -> None:
     chance = int(100.0 * outcome.holding.chance)
     assert f"the chance that all hold is {chance} %; asked for is {100.0 * target.chance:.0f} %" in words
     lowest = page.prepared.lowest
-    assert lowest.plain is not None
-    sure = "at no speed" if lowest.sure is None else f"from {100.0 * lowest.sure:.1f} %"
-    assert f"holds from {100.0 * lowest.plain:.1f} % of full speed, with the chance asked for {sure}." in words
+    assert lowest.best_estimate is not None
+    sure = "at no speed" if lowest.confident is None else f"from {100.0 * lowest.confident:.1f} %"
+    assert f"holds from {100.0 * lowest.best_estimate:.1f} % of full speed, with the chance asked for {sure}." in words
 
 
 def test_water_is_that_of_the_coldest_day(page: Page) -> None:

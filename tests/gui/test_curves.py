@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QApplication, QCheckBox, QFileDialog
 from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import KEY, LEFT, Hand
-from workbench.design import Design, Fan, FanPoint, FanTable
+from workbench.design import Design, FanPoint, FanRecord, FanTable
 from workbench.design.blank import blank_design
 from workbench.design.edit import add_fan, add_suction_point, remove_fan, replace_fan
 from workbench.files.scenes import load_scene
@@ -321,7 +321,7 @@ PAN: Act = lambda hand: QTest.keyClick(sheet(hand).chart, KEY.Key_Right)  # noqa
 def tight() -> Design:
     """Ground whose curve leaves the sheet at its top, so that new data change what lies out of sight as well."""
     table = FanTable(points=tuple(FanPoint(flow=q, pressure=p) for q, p in ((0.0, 260.5), (0.02, 250.0), (0.075, 0.0))))
-    return add_fan(blank_design(), Fan(name="Any", curves=(table,)))
+    return add_fan(blank_design(), FanRecord(name="Any", curves=(table,)))
 
 
 @pytest.mark.parametrize(

@@ -86,7 +86,7 @@ def test_the_rail_marks_the_lowest_speed_once_the_hand_rests(window: MainWindow,
     document, track = window.document, window.rail.track()
     said = track.accessibleDescription
     qtbot.waitUntil(lambda: "lowest that holds" in said(), timeout=5000)
-    sure = document.prepared.lowest.sure
+    sure = document.prepared.lowest.confident
     assert sure is not None
     # shown rounded up, so that the figure shown holds too
     assert f"{-(-round(1e6 * sure) // 1000) / 10:.1f}".removesuffix(".0") in said()

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from workbench.design import Fan, FanPoint, FanTable
+from workbench.design import FanPoint, FanRecord, FanTable
 from workbench.gui.fans.draft import (
     BLANK,
     BLANK_ROW,
@@ -130,7 +130,7 @@ def test_the_starter_says_what_it_is() -> None:
 
 
 def test_a_change_of_a_fan_that_is_gone_is_refused() -> None:
-    def same(fan: Fan) -> Fan:
+    def same(fan: FanRecord) -> FanRecord:
         return fan
 
     from workbench.design.blank import blank_design

@@ -12,7 +12,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QLineEdit, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
-from workbench.design import Design, Fan, FanPoint, FanTable, Leg, Run, SuctionPoint
+from workbench.design import Design, FanPoint, FanRecord, FanTable, Leg, Run, SuctionPoint
 from workbench.design.blank import pipe_from_catalogue
 from workbench.design.edit import add_fan, choose_fan
 from workbench.design.ground import GroundClass
@@ -34,8 +34,8 @@ def table(rows: list[tuple[float, float, float]], speed: float = 1.0) -> FanTabl
 def design() -> Design:
     pipe = pipe_from_catalogue("3 in. schedule 40")
     point = SuctionPoint(name="Kiln corner", pit_volume=0.03, ground=GroundClass())
-    plain = Fan(name="Plain", invented=True, curves=(table(ROWS),))
-    other = Fan(name="Other", invented=True, control="none", sound_dBA=40.0, curves=(table(ROWS[:3]),))
+    plain = FanRecord(name="Plain", invented=True, curves=(table(ROWS),))
+    other = FanRecord(name="Other", invented=True, control="none", sound_dBA=40.0, curves=(table(ROWS[:3]),))
     return Design(
         intake=Leg(source=point, runs=(Run(name="Riser", pipe=pipe, length=6.0, rise=5.0),)),
         discharge=(Run(name="Outlet", pipe=pipe, length=1.0, rise=1.0, surroundings="outdoors"),),
@@ -66,7 +66,7 @@ class Bench:
         self.view = self.page.points.view
         self.model = self.page.points.model
 
-    def fan(self, name: str = "Plain") -> Fan:
+    def fan(self, name: str = "Plain") -> FanRecord:
         return next(fan for fan in self.document.design.fans if fan.name == name)
 
     def points(self, name: str = "Plain") -> list[tuple[float, float, float | None]]:
@@ -473,7 +473,7 @@ def test_curves_at_other_speeds(bench: Bench) -> None:
 
 
 def test_power_may_be_taken_from_two_curves_together(bench: Bench) -> None:
-    two = Fan(name="Two", invented=True, curves=(table(ROWS[:3], 0.5), table(ROWS)))
+    two = FanRecord(name="Two", invented=True, curves=(table(ROWS[:3], 0.5), table(ROWS)))
     bench.document.propose(lambda d: add_fan(d, two), "Add")
     bench.page.pick(("fans", 2))
     powers = [(row, 2) for row in range(4)]

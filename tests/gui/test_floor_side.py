@@ -318,11 +318,11 @@ def test_what_it_hangs_on_is_told_in_the_words_of_the_trade() -> None:
 def test_the_lowest_speeds_are_told_and_gone_to(side: Side) -> None:
     side.turn(CHANCE)
     lowest = side.bench.document.prepared.lowest
-    assert lowest.sure is not None
+    assert lowest.confident is not None
     assert side.side.chance.set_button.isEnabled()
     side.side.chance.set_button.click()
-    assert side.design.speed == pytest.approx(lowest.sure, abs=1.1e-3)
-    assert side.design.speed >= lowest.sure
+    assert side.design.speed == pytest.approx(lowest.confident, abs=1.1e-3)
+    assert side.design.speed >= lowest.confident
     side.bench.settle()
     assert side.bench.document.outcome.rested
     holding = side.bench.document.outcome.holding

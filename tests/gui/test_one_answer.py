@@ -138,7 +138,7 @@ def test_an_answer_at_rest_of_a_design_that_is_gone_is_never_shown(
 
 
 def test_the_mark_of_the_lowest_speed_is_one_at_which_the_rested_answer_holds(hand: Hand) -> None:
-    lowest = hand.document.prepared.lowest.sure
+    lowest = hand.document.prepared.lowest.confident
     assert lowest is not None
     assert hand.window.rail.track().lowest == lowest  # type: ignore[attr-defined]
     hand.document.propose(lambda d: with_value(d, ("speed",), lowest), "Go there")

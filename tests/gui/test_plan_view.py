@@ -21,9 +21,9 @@ from workbench.design.record import with_value
 from workbench.design.slab import Edge, HoleReading
 from workbench.files.scenes import load_scene
 from workbench.gui.kit.theme import DARK, LIGHT, Theme, luminance
-from workbench.gui.plan.air import Air, colour_of, paint_air
+from workbench.gui.plan.air import AirWays, colour_of, paint_air
 from workbench.gui.plan.field_layer import levels, shades
-from workbench.gui.plan.frame import Frame
+from workbench.gui.plan.frame import PlanFrame
 from workbench.gui.plan.menu import plan_menu
 from workbench.gui.plan.view import PlanView
 from workbench.gui.plan.words import words_at
@@ -492,7 +492,7 @@ def test_air_along_a_side_is_drawn_there_as_the_air_it_is(show: Show, house: boo
     view.show_kind("air")
     assert view._air is not None
     side = 2
-    air = Air((AirPath("side", 1e-3, house, side),), view._air.plan)
+    air = AirWays((AirPath("side", 1e-3, house, side),), view._air.plan)
     picture = QImage(view.size(), QImage.Format.Format_RGB32)
     with watching() as seen:
         painter = QPainter(picture)
@@ -509,7 +509,7 @@ def test_air_along_a_side_is_drawn_there_as_the_air_it_is(show: Show, house: boo
 
 
 def test_zooming_keeps_the_place_under_the_pointer() -> None:
-    frame = Frame()
+    frame = PlanFrame()
     frame.resize(800, 500)
     at = QPointF(200.0, 120.0)
     before = frame.metres(at)
@@ -518,7 +518,7 @@ def test_zooming_keeps_the_place_under_the_pointer() -> None:
 
 
 def test_snapping_prefers_a_neighbours_line_to_the_grid() -> None:
-    frame = Frame()
+    frame = PlanFrame()
     frame.resize(800, 500)
     snapped = frame.snap((3.46, 2.04), [(3.43, 9.0)], 0.1)
     assert snapped.place == (3.43, 2.0)

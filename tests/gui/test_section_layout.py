@@ -11,23 +11,23 @@ from tests.gui.section_designs import PIPE, WIDE, any_tree, one_point, two_point
 from workbench.design import Design, Run
 from workbench.design.edit import add_suction_point
 from workbench.design.record import value_at, with_value
-from workbench.gui.section.layout import FAN, HOUSE, Layout, Point, Shape, along, lay_out, order_of_air
+from workbench.gui.section.layout import FAN, HOUSE, Layout, PartShape, Point, along, lay_out, order_of_air
 
 TREES = range(120)
 
 
-def run_shape(layout: Layout, name: str, design: Design) -> Shape:
+def run_shape(layout: Layout, name: str, design: Design) -> PartShape:
     address = next(address for address, run in design.runs() if run.name == name)
     shape = layout.at(address)
     assert shape is not None
     return shape
 
 
-def climb(shape: Shape) -> float:
+def climb(shape: PartShape) -> float:
     return shape.points[-1][1] - max(shape.points[0][1], 0.0)
 
 
-def level(shape: Shape) -> float:
+def level(shape: PartShape) -> float:
     return sum(abs(b[0] - a[0]) for a, b in pairwise(shape.points))
 
 

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import KEY, Hand
-from workbench.design import Design, Fan, FanPoint, FanTable
+from workbench.design import Design, FanPoint, FanRecord, FanTable
 from workbench.design.edit import add_fan, choose_fan
 from workbench.design.record import value_at, with_value
 from workbench.files.scenes import load_scene
@@ -209,9 +209,9 @@ def measured_short() -> Design:
     return add_fan(load_scene(), fan("Short", (0.0, 200.0), (0.001, 199.0)))
 
 
-def fan(name: str, *points: tuple[float, float]) -> Fan:
+def fan(name: str, *points: tuple[float, float]) -> FanRecord:
     table = FanTable(points=tuple(FanPoint(flow=q, pressure=p) for q, p in points))
-    return Fan(name=name, curves=(table,))
+    return FanRecord(name=name, curves=(table,))
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import psychrolib
 import pytest
 from fluids import ATMOSPHERE_1976
 
-from workbench.design.fan import Fan
+from workbench.design.fan import FanRecord
 from workbench.physics.air import (
     air_at,
     enthalpy,
@@ -143,7 +143,7 @@ def test_standard_fan_air_is_that_of_the_rating_standard() -> None:
     # From memory of ANSI/AMCA 210: standard air weighs 0.075 lb/ft3 and is met by dry air at 70 F, 29.92 in. Hg.
     # A curve is taken to be rated in it unless it says otherwise, 1.2 kg/m3 in round figures.
     standard = 0.075 * 0.45359237 / FOOT**3
-    assert Fan.model_fields["rated_density"].default == pytest.approx(standard, rel=2e-3)
+    assert FanRecord.model_fields["rated_density"].default == pytest.approx(standard, rel=2e-3)
     assert moist_density(294.26, STANDARD_PRESSURE, 0.0) == pytest.approx(standard, rel=2e-3)
 
 

@@ -12,7 +12,7 @@ from tests.reference.ground import inertia
 from tests.reference.slab_inertia import inertial_field
 from workbench.physics.arrays import Array
 from workbench.physics.crack import crack_coefficients, crack_flow, joint_conductance
-from workbench.physics.slab.field import Field, Footing, Slab, bed_transmissivity, vacuum_field
+from workbench.physics.slab.field import Footing, Slab, VacuumField, bed_transmissivity, vacuum_field
 
 CFM = 4.719474e-4
 FOOT = 0.3048
@@ -37,7 +37,7 @@ def ray(distances: list[float], angle: float = 0.6, start: tuple[float, float] =
     return np.array(start) + np.asarray(distances)[:, None] * direction
 
 
-def imbalance(field: Field, flow: float) -> float:
+def imbalance(field: VacuumField, flow: float) -> float:
     intake = field.intake([flow])
     return float((intake.house + intake.outdoors) / flow) - 1.0
 

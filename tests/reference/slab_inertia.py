@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 
 from workbench.physics.arrays import Array, Ints
 from workbench.physics.polygon import in_sight
-from workbench.physics.slab.field import CELL_REACH, SAMPLE_REACH, Field
+from workbench.physics.slab.field import CELL_REACH, SAMPLE_REACH, VacuumField
 from workbench.physics.slab.stencil import stencil
 from workbench.physics.slab.system import Intake, balance_matrix, factorise
 from workbench.physics.slab.wells import lattice_response
@@ -49,7 +49,7 @@ class InertialField:
         Newton's steps that it took.
     """
 
-    field: Field
+    field: VacuumField
     inertia: float
     flows: Array
     outdoor_suction: float
@@ -87,7 +87,7 @@ class InertialField:
         return np.asarray(suction)
 
 
-def inertial_field(field: Field, inertia: float, flows: ArrayLike, outdoor_suction: float = 0.0) -> InertialField:
+def inertial_field(field: VacuumField, inertia: float, flows: ArrayLike, outdoor_suction: float = 0.0) -> InertialField:
     """Solve for the suctions at given flows of the points, shape (n,) [m3/s], in a layer of inertia B [Pa s2/m5].
 
     Costs some ten times a linear field.
@@ -127,19 +127,19 @@ def inertial_field(field: Field, inertia: float, flows: ArrayLike, outdoor_sucti
     raise ArithmeticError("the vacuum field with inertia did not settle")
 
 
-def _inertial_head(field: Field, inertia: float, n: int, flow: float, places: Array) -> Array:
+def _inertial_head(field: VacuumField, inertia: float, n: int, flow: float, places: Array) -> Array:
     """Suction that radial flow to point n adds by inertia, B Q|Q| / (4 pi^2 r), level within the pit [Pa]."""
     distance = np.maximum(np.hypot(*(places - field.wells[n].position).T), field.radii[n])
     strength = _inertia(field, inertia, np.asarray(field.wells[n].transmissivity)) * flow * abs(flow) / (4.0 * np.pi**2)
     return np.asarray(strength / distance)
 
 
-def _inertia(field: Field, inertia: float, transmissivity: Array) -> Array:
+def _inertia(field: VacuumField, inertia: float, transmissivity: Array) -> Array:
     # beds that differ in grain: B as one over the root of the permeability (J. C. Ward, 1964)
     return np.asarray(inertia * np.sqrt(field.slab.transmissivity / transmissivity))
 
 
-def _pits(field: Field, inertia: float, flows: Array, suction: Array) -> Array:
+def _pits(field: VacuumField, inertia: float, flows: Array, suction: Array) -> Array:
     found = np.empty(len(field.wells))
     for n, well in enumerate(field.wells):
         at = well.position + np.array([[field.radii[n], 0.0]])
@@ -152,7 +152,7 @@ def _pits(field: Field, inertia: float, flows: Array, suction: Array) -> Array:
 class _FaceLaw:
     """Inertial loss of every face [Pa] and its slope [Pa s/m3], at given flows of the faces."""
 
-    def __init__(self, field: Field, inertia: float, flows: Array) -> None:
+    def __init__(self, field: VacuumField, inertia: float, flows: Array) -> None:
         faces, grid = field.system.faces, field.grid
         self.grid, self.faces = grid, faces
         self.resistance = _inertia(field, inertia, faces.transmissivity)

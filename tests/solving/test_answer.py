@@ -180,5 +180,8 @@ def test_each_day_has_its_own_band_and_each_chance_its_own_speed() -> None:
         assert (hole["worst_day_suction_Pa"], hole["worst_day_band_Pa"]) == (state.worst, list(state.worst_band))
         assert hole["band_Pa"] != hole["worst_day_band_Pa"]
     holds = told_now["holds"]
-    assert (holds["lowest_speed_best_estimate"], holds["lowest_speed"]) == (prepared.lowest.plain, prepared.lowest.sure)
+    assert (holds["lowest_speed_best_estimate"], holds["lowest_speed"]) == (
+        prepared.lowest.best_estimate,
+        prepared.lowest.confident,
+    )
     assert holds["lowest_speed_best_estimate"] < holds["lowest_speed"]

@@ -126,7 +126,7 @@ def test_chance_and_band_of_a_job_without_a_plan(speed: float) -> None:
 
 def test_the_lowest_speed_is_where_nine_in_ten_hold() -> None:
     drawn = Drawn(12)
-    sure = prepare(job()).lowest.sure
+    sure = prepare(job()).lowest.confident
     assert sure is not None
     assert float(np.mean(drawn.kept(sure) >= TARGET)) == pytest.approx(0.90, abs=0.015)
 

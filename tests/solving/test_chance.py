@@ -11,7 +11,7 @@ from tests.floors import hole, job, point, read, slab, three, unplaced
 from workbench.design import Place, Resistance
 from workbench.design.design import Uncertainty
 from workbench.design.slab import Target, WorstDay
-from workbench.physics.network import Found, Network
+from workbench.physics.network import Flows, Network
 from workbench.solving import prepare
 from workbench.solving.run.needed import chance_at
 from workbench.solving.site.chance import cloud, fan_spread
@@ -74,7 +74,7 @@ def test_with_little_uncertain_the_chance_is_a_step() -> None:
         place=Place(wind=0.0),
     )
     prepared = prepare(design)
-    plain = prepared.lowest.plain
+    plain = prepared.lowest.best_estimate
     assert plain is not None
     above, below = prepared.holding(1.1 * plain), prepared.holding(0.9 * plain)
     assert above is not None
@@ -97,13 +97,13 @@ def test_weights_share_out_the_whole_and_name_the_reading_that_matters() -> None
 def test_a_pass_within_its_band_is_not_sure() -> None:
     prepared = prepare(job(unplaced(three()), target=TARGET))
     lowest = prepared.lowest
-    assert lowest.plain is not None
-    assert lowest.sure is not None
-    between = prepared.holding(0.5 * (lowest.plain + lowest.sure))
+    assert lowest.best_estimate is not None
+    assert lowest.confident is not None
+    between = prepared.holding(0.5 * (lowest.best_estimate + lowest.confident))
     assert between is not None
     assert between.margin > 0.0
     assert between.verdict == "unsure"
-    outcome = prepared.at(0.5 * (lowest.plain + lowest.sure))
+    outcome = prepared.at(0.5 * (lowest.best_estimate + lowest.confident))
     assert "chance" in [notice.code for notice in outcome.notices]
 
 
@@ -128,10 +128,10 @@ def test_a_sample_whose_flows_are_not_found_stands_as_the_worst_of_the_others(mo
     whole = cloud(samples, fan, 0.7, flows)
     assert whole is not None
 
-    def some_lost(self: Network, *given: Any) -> Found:
+    def some_lost(self: Network, *given: Any) -> Flows:
         found, settled = meet_each(self, *given)
         lost = np.arange(len(settled)) % 7 == 0
-        return Found(np.where(lost[:, None], np.nan, found), settled & ~lost)
+        return Flows(np.where(lost[:, None], np.nan, found), settled & ~lost)
 
     meet_each = Network.meet_each
     monkeypatch.setattr(Network, "meet_each", some_lost)

@@ -66,12 +66,12 @@ def test_choices_are_what_single_answers_say(points: int) -> None:
     for row in random.Random(20260301).sample(found.rows, 14):
         prepared = prepare(design_of(row, found.design))
         if math.isnan(row.speed):
-            assert prepared.lowest.sure is None
+            assert prepared.lowest.confident is None
             continue
         held += 1
         # a rising curve is searched by counting samples, side by side by what each sample needs: a step apart at most
         apart = SPEED_STEP if prepared.fans[row.fan].rises else 0.0
-        assert prepared.lowest.sure == pytest.approx(row.speed, abs=apart + 1e-9)
+        assert prepared.lowest.confident == pytest.approx(row.speed, abs=apart + 1e-9)
         outcome = prepared.rested(row.speed)
         assert outcome.operating is not None
         assert outcome.year is not None

@@ -13,8 +13,8 @@ from workbench.design.catalogue import fill_kinds
 from workbench.design.ground import StepReading, StepTest
 from workbench.design.slab import Edge, Position, Slab
 from workbench.physics.ground import hemisphere_radius
-from workbench.physics.slab.field import Field, vacuum_field
-from workbench.physics.slab.parts import Slab as Layer
+from workbench.physics.slab.field import VacuumField, vacuum_field
+from workbench.physics.slab.parts import Layer
 from workbench.solving import prepare
 
 SIDES = tuple(Position(x=x, y=y) for x, y in ((0.0, 0.0), (12.0, 0.0), (12.0, 9.0), (0.0, 9.0)))
@@ -29,7 +29,7 @@ def layer(fill: str, cell: float = 0.1) -> Layer:
     return Layer(outline, transmissivity, leak_house=0.5 * LEAK, leak_outdoors=0.5 * LEAK, cell=cell)
 
 
-def field(fill: str, volume: float) -> Field:
+def field(fill: str, volume: float) -> VacuumField:
     return vacuum_field(layer(fill), [PIT], [float(hemisphere_radius(volume))])
 
 

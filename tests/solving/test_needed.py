@@ -16,7 +16,7 @@ from workbench.design.design import Uncertainty
 from workbench.design.edit import choose_fan
 from workbench.design.record import with_value
 from workbench.design.slab import HoleReading, Target, TestHole, WorstDay
-from workbench.physics.network import AS_CALCULATED, Found, Network, NoConvergence
+from workbench.physics.network import AS_CALCULATED, Flows, Network, NoConvergence
 from workbench.solving import prepare
 from workbench.solving.run.lowest import Lowest, lowest_speeds
 from workbench.solving.run.needed import FASTEST, SPEED_STEP, at_chance, chance_at, needed, settable, speeds_for
@@ -151,20 +151,20 @@ def test_the_lowest_speed_just_holds(points: int, fan: str) -> None:
     lowest = lowest_speeds(prepared)
     record = prepared.design.chosen_fan
     assert record is not None
-    if lowest.sure is None:
+    if lowest.confident is None:
         full = prepared.holding(1.0)
         assert full is None or full.verdict != "holds"
         return
-    at = prepared.holding(lowest.sure)
+    at = prepared.holding(lowest.confident)
     assert at is not None
     assert at.verdict == "holds"
-    if lowest.sure > record.lowest_speed:
-        below = prepared.holding(lowest.sure - SPEED_STEP)
+    if lowest.confident > record.lowest_speed:
+        below = prepared.holding(lowest.confident - SPEED_STEP)
         assert below is not None
         assert below.verdict != "holds"
-    assert lowest.plain is not None
-    if lowest.plain > record.lowest_speed:
-        below = prepared.holding(lowest.plain - SPEED_STEP)
+    assert lowest.best_estimate is not None
+    if lowest.best_estimate > record.lowest_speed:
+        below = prepared.holding(lowest.best_estimate - SPEED_STEP)
         assert below is not None
         assert below.margin < 0.0
 
@@ -196,9 +196,9 @@ def test_no_speed_is_sure_at_which_the_best_estimate_falls_short(chance: float) 
     design = job(hole("A", 10.0, 0.02), target=8.0, chance=chance, uncertainty=less)
     prepared = prepare(with_value(design, ("intake", "runs", 0), narrow))
     lowest = prepared.lowest
-    assert lowest.plain is not None
-    assert lowest.sure == lowest.plain
-    below, at = (prepared.holding(speed) for speed in (lowest.plain - SPEED_STEP, lowest.plain))
+    assert lowest.best_estimate is not None
+    assert lowest.confident == lowest.best_estimate
+    below, at = (prepared.holding(speed) for speed in (lowest.best_estimate - SPEED_STEP, lowest.best_estimate))
     assert below is not None
     assert at is not None
     # likely enough one step earlier already, and yet no pass
@@ -246,11 +246,11 @@ def test_air_that_will_not_settle_is_found_by_halving(monkeypatch: pytest.Monkey
 
     monkeypatch.setattr("workbench.solving.run.lowest.needed", lost)
     slow = lowest_speeds(prepared)
-    assert quick.plain is not None
-    assert quick.sure is not None
+    assert quick.best_estimate is not None
+    assert quick.confident is not None
     # what is read off the chance and what is tried step by step are the same step
-    assert slow.plain == pytest.approx(quick.plain, abs=1e-9)
-    assert slow.sure == pytest.approx(quick.sure, abs=SPEED_STEP + 1e-9)
+    assert slow.best_estimate == pytest.approx(quick.best_estimate, abs=1e-9)
+    assert slow.confident == pytest.approx(quick.confident, abs=SPEED_STEP + 1e-9)
 
 
 def _by_trying(design: Design, monkeypatch: pytest.MonkeyPatch) -> tuple[Prepared, Lowest]:
@@ -268,11 +268,11 @@ def test_what_is_found_by_trying_few_samples_holds_by_all_of_them(
 ) -> None:
     """Else a speed is offered as sure that the answer at rest then calls not sure."""
     prepared, found = _by_trying(job(hole("near", 10.5, 0.02), hole("far", 1.8, 0.02), chance=chance), monkeypatch)
-    assert found.sure is not None
-    at = prepared.holding(found.sure)
+    assert found.confident is not None
+    at = prepared.holding(found.confident)
     assert at is not None
     assert at.verdict == "holds"
-    assert found.sure < 0.8
+    assert found.confident < 0.8
 
 
 def test_what_is_found_by_trying_is_no_slower_than_the_fan_can_run(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -281,8 +281,8 @@ def test_what_is_found_by_trying_is_no_slower_than_the_fan_can_run(monkeypatch: 
     slow = design.fans[0].model_copy(update={"least_speed": 0.333})
     prepared, found = _by_trying(with_value(design, ("fans",), (slow,)), monkeypatch)
     assert prepared.design.fans[0].lowest_speed == 0.333
-    assert found.plain == pytest.approx(0.335)
-    assert found.sure == pytest.approx(0.335)
+    assert found.best_estimate == pytest.approx(0.335)
+    assert found.confident == pytest.approx(0.335)
 
 
 def test_open_pipe_is_open() -> None:
@@ -313,10 +313,10 @@ def test_a_draw_whose_flows_are_not_found_asks_infinitely_much_and_leaves_the_ot
     with pytest.raises(NoConvergence):
         needed(replace(state, network=replace(state.network, coupling=coupling[1])), 5.0)
 
-    def one_lost(self: Network, *given: Any) -> Found:
+    def one_lost(self: Network, *given: Any) -> Flows:
         flows, settled = balance(self, *given)
         lost = np.array([True, False, False])
-        return Found(np.where(lost[:, None], np.nan, flows), settled & ~lost)
+        return Flows(np.where(lost[:, None], np.nan, flows), settled & ~lost)
 
     balance = Network.balance
     monkeypatch.setattr(Network, "balance", one_lost)

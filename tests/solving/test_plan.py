@@ -8,10 +8,10 @@ import pytest
 from tests.floors import hole, job, read, slab, three, untested
 from workbench.design.slab import Position, Target, WorstDay
 from workbench.solving import prepare
-from workbench.solving.report.floor_map import Plan, air_paths, house_share, plan_at
+from workbench.solving.report.floor_map import FloorMap, air_paths, house_share, plan_at
 
 
-def plan_for(suction: float) -> Plan:
+def plan_for(suction: float) -> FloorMap:
     prepared = prepare(job(three(), untested(), floor=slab(), target=Target(suction=suction)))
     plan = plan_at(prepared, prepared.at(0.7))
     assert plan is not None

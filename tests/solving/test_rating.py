@@ -7,16 +7,16 @@ import math
 import numpy as np
 import pytest
 
-from workbench.design import Fan, FanPoint, FanTable
+from workbench.design import FanPoint, FanRecord, FanTable
 from workbench.solving.site.rating import rating_of, trace_of
 
 ROWS = [(0.0, 250.0, 30.0), (0.02, 260.0, 40.0), (0.05, 150.0, 46.0), (0.08, 20.0, 45.0)]
 
 
-def fan(basis: str = "static", power: bool = True, speed: float = 1.0) -> Fan:
+def fan(basis: str = "static", power: bool = True, speed: float = 1.0) -> FanRecord:
     points = tuple(FanPoint(flow=q, pressure=p, power=w if power else None) for q, p, w in ROWS)
     tables = (FanTable(speed=speed, points=points), FanTable(points=points))
-    return Fan.model_validate(
+    return FanRecord.model_validate(
         {"name": "A", "basis": basis, "outlet_diameter": 0.1, "curves": tables if speed < 1.0 else tables[1:]}
     )
 

@@ -33,7 +33,7 @@ def test_a_design_with_no_reading_at_any_hole_has_no_verdict_but_that() -> None:
     assert holding is not None
     assert holding.verdict == "not measured"
     assert holding.chance is None
-    assert prepared.lowest.sure is None
+    assert prepared.lowest.confident is None
     # the field stays visible as an estimate
     assert all(state.known and state.verdict(0.01) == "not measured" for state in holding.holes)
 
@@ -54,7 +54,7 @@ def test_one_hole_unread_is_named_and_stands_between_a_design_and_holding() -> N
     assert holding is not None
     assert holding.verdict == "not measured"
     assert ("hole", "New") in holding.unmeasured
-    assert prepared.lowest.sure is None
+    assert prepared.lowest.confident is None
 
 
 def test_holes_that_were_read_hold_by_their_own_chance_whatever_is_thought_of_one_that_was_not() -> None:
@@ -89,7 +89,7 @@ def test_a_worse_reading_never_raises_confidence(floor: Slab | None) -> None:
         holding = prepared.rested(0.6).holding
         assert holding is not None
         assert holding.chance is not None
-        sure.append(2.0 if prepared.lowest.sure is None else prepared.lowest.sure)
+        sure.append(2.0 if prepared.lowest.confident is None else prepared.lowest.confident)
         chances.append(holding.chance)
         worst.append(holding.holes[2].worst)
         others.append([state.suction for state in holding.holes[:2]])
@@ -246,7 +246,7 @@ def test_other_scramblings_move_the_chance_by_less_than_half_a_percent(
     from workbench.solving.site.assemble import assemble
 
     design = job(three(), floor=floor, target=Target(suction=5.0))
-    speed = prepare(design).lowest.sure
+    speed = prepare(design).lowest.confident
     assert speed is not None
     chances = []
 
@@ -331,7 +331,7 @@ def test_a_reading_that_does_not_stand_out_from_nothing_lets_no_house_hold(least
     assert holding.chance > 0.5
     fine = least < 1.0
     assert holding.verdict == ("holds" if fine else "not measured")
-    assert (prepared.lowest.sure is not None) == fine
+    assert (prepared.lowest.confident is not None) == fine
     assert (("suction", "Far") in holding.unmeasured) != fine
     assert ("too-faint" in [notice.code for notice in prepared.rested(1.0).notices]) != fine
 
@@ -345,7 +345,7 @@ def test_a_hole_that_reads_nothing_is_not_held_by_a_point_that_nobody_tested() -
     assert holding.chance_read is not None
     assert holding.chance_read > holding.wanted_chance
     assert holding.verdict == "not measured"
-    assert prepared.lowest.sure is None
+    assert prepared.lowest.confident is None
 
 
 @FLOORS

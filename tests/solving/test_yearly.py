@@ -532,8 +532,8 @@ def test_sealing_the_cracks_seals_slab_and_joints_alike() -> None:
     assert 0.05 < found.left < 0.9
     tighter = with_value(with_value(design, ("slab", "leak_left"), found.left), ("slab", "joints_left"), found.left)
     sealed = prepare(tighter).lowest
-    assert sealed.sure is not None
-    assert found.after == pytest.approx(sealed.sure)
+    assert sealed.confident is not None
+    assert found.after == pytest.approx(sealed.confident)
     # a likely speed is not told for a sure one
     assert found.after != sealed.plain
 
@@ -544,7 +544,7 @@ def test_a_sealed_house_is_slowed_to_what_then_surely_holds() -> None:
     prepared = prepare(design)
     outcome = prepared.rested(design.speed)
     found = slowed(prepared, outcome)
-    assert found.before == prepared.lowest.sure
+    assert found.before == prepared.lowest.confident
     assert found.left == leakage_left(prepared, outcome)
     assert found.before is None or found.after is not None
     if found.before is not None and found.after is not None:

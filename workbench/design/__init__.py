@@ -1,7 +1,7 @@
 """What the user enters: immutable, validated records in SI, and the catalogues they are chosen from."""
 
 from workbench.design.design import Design
-from workbench.design.fan import Fan, FanPoint, FanTable
+from workbench.design.fan import FanPoint, FanRecord, FanTable
 from workbench.design.ground import GroundClass, Resistance, StepReading, StepTest, SuctionPoint
 from workbench.design.house import House, Place, Prices
 from workbench.design.pipework import Fitting, Junction, Leg, Pipe, Run
@@ -11,8 +11,8 @@ from workbench.design.sound import Listener
 __all__ = [
     "Costs",
     "Design",
-    "Fan",
     "FanPoint",
+    "FanRecord",
     "FanTable",
     "Fitting",
     "GroundClass",

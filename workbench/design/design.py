@@ -9,7 +9,7 @@ from typing import Literal, SupportsFloat
 import numpy as np
 from pydantic import model_validator
 
-from workbench.design.fan import Fan
+from workbench.design.fan import FanRecord
 from workbench.design.faults import Fault, FaultsBetween
 from workbench.design.ground import SuctionPoint
 from workbench.design.house import House, Place, Prices
@@ -47,7 +47,7 @@ class Design(Record):
     prices: Prices = Prices()
     intake: Leg
     discharge: tuple[Run, ...] = several("Discharge", least=1)
-    fans: tuple[Fan, ...] = several("Fans", default=())
+    fans: tuple[FanRecord, ...] = several("Fans", default=())
     fan: str | None = choice("Chosen fan", default=None)
     arrangement: Literal["single", "series", "parallel"] = choice("Arrangement", default="single")
     speed: float = quantity("Speed", "speed", gt=0.0, le=1.0, default=1.0)
@@ -152,7 +152,7 @@ class Design(Record):
                 yield (*address, "source"), leg.source
 
     @property
-    def chosen_fan(self) -> Fan | None:
+    def chosen_fan(self) -> FanRecord | None:
         """The fan that is chosen, if any."""
         return next((fan for fan in self.fans if fan.name == self.fan), None)
 

@@ -8,7 +8,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from workbench.design.fan import Fan, FanTable
+from workbench.design.fan import FanRecord, FanTable
 from workbench.design.wording import Wording
 from workbench.physics.fan import MonotoneCubic
 
@@ -37,7 +37,7 @@ class Doubt:
 
 
 @lru_cache(maxsize=64)
-def doubts(fan: Fan) -> tuple[Doubt, ...]:
+def doubts(fan: FanRecord) -> tuple[Doubt, ...]:
     """Everything odd about a fan's points."""
     return tuple(
         Doubt(number, row, wording) for number, table in enumerate(fan.curves) for row, wording in _doubts_of(table)

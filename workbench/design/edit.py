@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable
 
 from workbench.design.design import Design, settable_speed
-from workbench.design.fan import Fan
+from workbench.design.fan import FanRecord
 from workbench.design.ground import GroundClass, SuctionPoint
 from workbench.design.pipework import Fitting, Junction, Leg, Run
 from workbench.design.record import Address, value_at, with_value
@@ -141,14 +141,14 @@ def _with_readings(hole: TestHole, readings: Iterable[HoleReading]) -> TestHole:
     return hole.model_copy(update={"readings": tuple(readings)})
 
 
-def add_fan(design: Design, fan: Fan, *, choose: bool = True) -> Design:
+def add_fan(design: Design, fan: FanRecord, *, choose: bool = True) -> Design:
     """Lay a fan over the others, under a name of its own."""
     named = fan.model_copy(update={"name": free_name(fan.name, (f.name for f in design.fans))})
     fields: dict[str, object] = {"fans": (*design.fans, named)} | ({"fan": named.name} if choose else {})
     return _checked(design, fields)
 
 
-def replace_fan(design: Design, name: str, fan: Fan) -> Design:
+def replace_fan(design: Design, name: str, fan: FanRecord) -> Design:
     """Put a changed fan in the place of the one called `name`; it may bear a new name."""
     fans = tuple(fan if f.name == name else f for f in design.fans)
     return _checked(design, {"fans": fans, "fan": fan.name if design.fan == name else design.fan})

@@ -50,7 +50,7 @@ class FanTable(Record):
 ControlKind = Literal["none", "phase-cut", "ec"]
 
 
-class Fan(Record):
+class FanRecord(Record):
     """A fan class: its curves, how it is controlled, how it sounds."""
 
     name: str = text("Name", least=1)
@@ -95,7 +95,7 @@ class Fan(Record):
     curves: tuple[FanTable, ...] = several("Curves", least=1)
 
     @model_validator(mode="after")
-    def _hangs_together(self) -> Fan:
+    def _hangs_together(self) -> FanRecord:
         if self.sound_bands is not None and len(self.sound_bands) != 8:
             raise ValueError("sound power by octave needs eight levels, from 63 Hz to 8 kHz")
         if self.spectrum not in spectrum_kinds():

@@ -155,13 +155,15 @@ def _holding(prepared: Prepared, outcome: Outcome, write: Write, system: System)
     lowest = prepared.lowest
     if not prepared.design.holes:
         pass
-    elif lowest.plain is None:
+    elif lowest.best_estimate is None:
         words += " No speed of this fan meets the target on the best estimate."
     else:
-        sure = "at no speed" if lowest.sure is None else f"from {_speed(lowest.sure, system)}"
-        if lowest.sure is None and lowest.estimate is not None:
-            sure += f" until suction is read at every hole; by the estimate from {_speed(lowest.estimate, system)}"
-        words += f" On the best estimate the target is met from {_speed(lowest.plain, system)} of full speed; at "
+        sure = "at no speed" if lowest.confident is None else f"from {_speed(lowest.confident, system)}"
+        if lowest.confident is None and lowest.by_estimate is not None:
+            sure += f" until suction is read at every hole; by the estimate from {_speed(lowest.by_estimate, system)}"
+        words += (
+            f" On the best estimate the target is met from {_speed(lowest.best_estimate, system)} of full speed; at "
+        )
         words += f"{_share(prepared.design.target.chance, system)} confidence {sure}."
     return ["", "Test holes", *(table(rows, right=(1,)) if rows else []), *_sentence(words, "  ")]
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Column:
+class ChoiceColumn:
     """One thing that is told of every choice; text where it has no dimension."""
 
     key: str
@@ -52,23 +52,23 @@ def _limits(choice: Choice) -> str:
     return ", ".join(part for part in (told, *(LIMIT_WORDS[limit] for limit, _ in choice.misses)) if part)
 
 
-COLUMNS: tuple[Column, ...] = (
-    Column("fan", "Fan", None, lambda c: c.fan),
-    Column("pipe", "Pipe", None, lambda c: c.pipe),
-    Column("pit", "Pit", "volume", lambda c: c.pit_volume),
-    Column("leak", "Leaks left", "fraction", lambda c: c.leak_left),
-    Column("points", "Points", "count", lambda c: float(c.points)),
-    Column("speed", "Speed", "speed", lambda c: c.speed),
-    Column("sound", "Sound", "heard", lambda c: float(no_less_than_silence(c.sound))),
-    Column("yearly", "A year", "money", lambda c: c.yearly),
-    Column("first", "To build", "money", lambda c: c.first),
-    Column("life_cycle", "To own", "money", lambda c: c.life_cycle),
-    Column("limits", "Limits", None, _limits),
-    Column("flow", "Flow", "flow", lambda c: c.flow),
-    Column("velocity", "Velocity", "velocity", lambda c: c.velocity),
-    Column("power", "Power", "power", lambda c: c.power),
-    Column("fan_energy", "Fan a year", "energy_kwh", lambda c: c.fan_energy),
-    Column("air_energy", "House air a year", "energy_kwh", lambda c: c.house_air_energy),
+COLUMNS: tuple[ChoiceColumn, ...] = (
+    ChoiceColumn("fan", "Fan", None, lambda c: c.fan),
+    ChoiceColumn("pipe", "Pipe", None, lambda c: c.pipe),
+    ChoiceColumn("pit", "Pit", "volume", lambda c: c.pit_volume),
+    ChoiceColumn("leak", "Leaks left", "fraction", lambda c: c.leak_left),
+    ChoiceColumn("points", "Points", "count", lambda c: float(c.points)),
+    ChoiceColumn("speed", "Speed", "speed", lambda c: c.speed),
+    ChoiceColumn("sound", "Sound", "heard", lambda c: float(no_less_than_silence(c.sound))),
+    ChoiceColumn("yearly", "A year", "money", lambda c: c.yearly),
+    ChoiceColumn("first", "To build", "money", lambda c: c.first),
+    ChoiceColumn("life_cycle", "To own", "money", lambda c: c.life_cycle),
+    ChoiceColumn("limits", "Limits", None, _limits),
+    ChoiceColumn("flow", "Flow", "flow", lambda c: c.flow),
+    ChoiceColumn("velocity", "Velocity", "velocity", lambda c: c.velocity),
+    ChoiceColumn("power", "Power", "power", lambda c: c.power),
+    ChoiceColumn("fan_energy", "Fan a year", "energy_kwh", lambda c: c.fan_energy),
+    ChoiceColumn("air_energy", "House air a year", "energy_kwh", lambda c: c.house_air_energy),
 )
 """In the order of a reader: what is chosen, what it costs, whether it holds, and then the rest."""
 

@@ -8,7 +8,7 @@ from importlib.resources import files
 
 from pydantic import ValidationError
 
-from workbench.design.fan import Fan, FanPoint, FanTable
+from workbench.design.fan import FanPoint, FanRecord, FanTable
 from workbench.design.faults import faults_in
 
 
@@ -16,7 +16,7 @@ class LibraryError(ValueError):
     """A file of the fan library that cannot be read; the message names the file and the fault."""
 
 
-def fan_from_toml(text: str) -> Fan:
+def fan_from_toml(text: str) -> FanRecord:
     """Read one class.
 
     Raises
@@ -35,11 +35,11 @@ def fan_from_toml(text: str) -> Fan:
         )
         for row in table.pop("curve", ())
     )
-    return Fan(**table, curves=curves)
+    return FanRecord(**table, curves=curves)
 
 
 @cache
-def fan_classes() -> tuple[Fan, ...]:
+def fan_classes() -> tuple[FanRecord, ...]:
     """All classes of the library, those of least free flow first.
 
     Raises
@@ -59,7 +59,7 @@ def fan_classes() -> tuple[Fan, ...]:
     return tuple(sorted(found, key=lambda fan: fan.full.points[-1].flow))
 
 
-def fan_class(name: str) -> Fan:
+def fan_class(name: str) -> FanRecord:
     """A class by name. KeyError when the library has none of that name."""
     for fan in fan_classes():
         if fan.name == name:

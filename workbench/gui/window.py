@@ -254,7 +254,7 @@ class MainWindow(QMainWindow):
         went_well(lambda: self.notes.show_notices(outcome.notices))
         if outcome.rested and self._document.complete:
             self._marked = prepared
-            self.rail.set_lowest_holding(prepared.lowest.sure)
+            self.rail.set_lowest_holding(prepared.lowest.confident)
         elif prepared is not self._marked:
             # the mark of another design would be a false promise; its own comes when the hand rests
             self.rail.set_lowest_holding(None)

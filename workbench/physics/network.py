@@ -90,7 +90,7 @@ class Parts(NamedTuple):
     side: Array
 
 
-class Found(NamedTuple):
+class Flows(NamedTuple):
     """Flows (..., n) [m3/s], and for which members of a batch they were found, shape (...); NaN where not."""
 
     flows: Array
@@ -347,7 +347,7 @@ class Network:
         flows: Array,
         scatter: Scatter = AS_CALCULATED,
         tolerance: float = _TOLERANCE,
-    ) -> Found:
+    ) -> Flows:
         """Flows at which every path asks exactly what the fan gives at their sum.
 
         Parameters
@@ -369,7 +369,7 @@ class Network:
         """
         return self._found(lambda paths: Meeting(paths, fan_pressure), flows, scatter, tolerance)
 
-    def balance(self, held: Held, flows: Array, scatter: Scatter = AS_CALCULATED) -> Found:
+    def balance(self, held: Held, flows: Array, scatter: Scatter = AS_CALCULATED) -> Flows:
         """Flows at which all paths ask the same of the fan, and what is held to nothing is nothing.
 
         Parameters
@@ -383,7 +383,7 @@ class Network:
 
     def _found(
         self, equations: Callable[[Paths], Equations], start: Array, scatter: Scatter, tolerance: float
-    ) -> Found:
+    ) -> Flows:
         first = np.asarray(start, dtype=np.float64)
         paths = _Tree(self, self.laid(scatter).flat(first.shape[:-1]), first)
         flows = paths.start.copy()
@@ -400,7 +400,7 @@ class Network:
                 lost = np.flatnonzero(newton(equations(replace(paths, easing=easing)), flows, lost, tolerance))
             settled[lost] = True
         flows[~settled] = np.nan
-        return Found(flows.reshape(first.shape), settled.reshape(first.shape[:-1]))
+        return Flows(flows.reshape(first.shape), settled.reshape(first.shape[:-1]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -441,7 +441,7 @@ class _Tree:
         return np.asarray((slopes @ self.network.pattern).reshape(-1, n, n) + eased)
 
 
-def _all(found: Found) -> Array:
+def _all(found: Flows) -> Array:
     if not np.all(found.settled):
         raise NoConvergence("the flows of the pipe tree did not settle")
     return found.flows

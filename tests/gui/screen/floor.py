@@ -418,15 +418,14 @@ def chance(eye: Eye) -> Iterator[Claim]:
     bars = [part for words, share in most for part in (words[:1].upper() + words[1:], f"{100 * share:.0f} %")]
     yield Claim("chance: what it hangs on", in_a_row(painted(panel.shares)), in_a_row(bars))
     lowest, asked = prepared.lowest, f"{100 * eye.design.target.chance:.0f} %"
-    if lowest.plain is None:
+    if lowest.best_estimate is None:
         own = "None: this fan does not hold at full speed."
-    elif lowest.sure is None and lowest.estimate is not None:
-        own = (
-            f"None is measured to hold; by the estimate, {eye.write(lowest.estimate, 'speed')} at a chance of {asked}."
-        )
-    elif lowest.sure is None:
-        own = f"{eye.write(lowest.plain, 'speed')} by the middle of the bands; none at a chance of {asked}."
+    elif lowest.confident is None and lowest.by_estimate is not None:
+        speed = eye.write(lowest.by_estimate, "speed")
+        own = f"None is measured to hold; by the estimate, {speed} at a chance of {asked}."
+    elif lowest.confident is None:
+        own = f"{eye.write(lowest.best_estimate, 'speed')} by the middle of the bands; none at a chance of {asked}."
     else:
-        plain = eye.write(lowest.plain, "speed")
-        own = f"{eye.write(lowest.sure, 'speed')} at a chance of {asked}; {plain} by the middle of the bands."
+        plain = eye.write(lowest.best_estimate, "speed")
+        own = f"{eye.write(lowest.confident, 'speed')} at a chance of {asked}; {plain} by the middle of the bands."
     yield Claim("chance: from which speed", panel.lowest.text(), own)

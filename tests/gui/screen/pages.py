@@ -187,10 +187,12 @@ def _slowed(eye: Eye, panel: Any) -> Iterator[Claim]:
         own = f"{begins}still surely holds at no speed of this fan."
         yield Claim("sealing: how far to slow", panel.slow_words.text()[: len(own)], own)
         return
-    today = "it surely holds at no speed" if lowest.sure is None else f"from {eye.write(lowest.sure, 'speed')}"
+    today = (
+        "it surely holds at no speed" if lowest.confident is None else f"from {eye.write(lowest.confident, 'speed')}"
+    )
     own = f"{begins}surely holds from {eye.write(found.after, 'speed')} of full speed; today {today}."
-    if lowest.sure is not None:
-        before = eye.prepared.rested(lowest.sure).year
+    if lowest.confident is not None:
+        before = eye.prepared.rested(lowest.confident).year
         assert before is not None
         assert found.year_after is not None
         sealed, now = (eye.write(year.cost, "money") for year in (found.year_after, before))

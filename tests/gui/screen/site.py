@@ -79,9 +79,9 @@ def rail(eye: Eye) -> Iterator[Claim]:
     assert fan is not None
     if fan.control != "none":
         found = [("fan’s least", fan.least_speed)]
-        if eye.prepared.lowest.sure is not None:
+        if eye.prepared.lowest.confident is not None:
             # rounded up, so that the figure shown holds too
-            found.append(("lowest that holds", math.ceil(round(1000 * eye.prepared.lowest.sure, 6)) / 1000))
+            found.append(("lowest that holds", math.ceil(round(1000 * eye.prepared.lowest.confident, 6)) / 1000))
         marks += [f"{words} {round(1000 * at) / 10:g} %" for words, at in sorted(found, key=lambda mark: mark[1])]
     said = eye.hand.window.rail.track().accessibleDescription().rstrip(".").split(". ")
     told = [part for part in said if not part.startswith(("today’s", "This fan"))]

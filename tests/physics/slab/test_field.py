@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tests.reference.ground import inertia
 from tests.reference.slab_inertia import inertial_field
 from workbench.physics.arrays import Array
-from workbench.physics.slab.field import Field, Footing, Slab, Zone, bed_transmissivity, vacuum_field
+from workbench.physics.slab.field import Footing, Slab, VacuumField, Zone, bed_transmissivity, vacuum_field
 
 Outline = tuple[tuple[float, float], ...]
 
@@ -34,7 +34,7 @@ WELLS = np.array([(1.27, 2.13), (6.4, 4.2), (4.0, 6.5)])
 
 
 @pytest.fixture(scope="module")
-def mixed() -> Field:
+def mixed() -> VacuumField:
     return vacuum_field(MIXED, WELLS, [0.15, 0.25, 0.02])
 
 
@@ -47,7 +47,7 @@ def pairs(points: Array) -> Outline:
     return tuple((float(x), float(y)) for x, y in points)
 
 
-def test_all_the_air_is_accounted_for(mixed: Field) -> None:
+def test_all_the_air_is_accounted_for(mixed: VacuumField) -> None:
     flows = np.array([[0.004, 0.006, 0.002], [0.0, 0.0, 0.0], [0.01, -0.002, 0.0]])
     intake = mixed.intake(flows, np.array([-3.0, -4.0, 2.0]))
     np.testing.assert_allclose(intake.house + intake.outdoors, flows.sum(axis=1), rtol=1e-9, atol=1e-14)
@@ -59,12 +59,12 @@ def test_all_the_air_is_accounted_for(mixed: Field) -> None:
     assert 0.0 < intake.zone[0, 0] < intake.slab_house[0] + intake.slab_outdoors[0]
 
 
-def test_points_act_on_each_other_alike(mixed: Field) -> None:
+def test_points_act_on_each_other_alike(mixed: VacuumField) -> None:
     np.testing.assert_allclose(mixed.resistance, mixed.resistance.T, rtol=1e-10)
     assert np.all(np.linalg.eigvalsh(mixed.resistance) > 0.0)
 
 
-def test_fields_add_up(mixed: Field) -> None:
+def test_fields_add_up(mixed: VacuumField) -> None:
     q = np.array([0.004, 0.006, 0.002])
     apart = sum(mixed.at(q * one) for one in np.eye(3)) + mixed.at(np.zeros(3), -3.0)
     np.testing.assert_allclose(mixed.at(q, -3.0), apart, rtol=1e-12)
@@ -72,7 +72,7 @@ def test_fields_add_up(mixed: Field) -> None:
     np.testing.assert_allclose(alone.raw.flow[:, 0], mixed.raw.flow[:, 1], rtol=1e-9)
 
 
-def test_batches(mixed: Field) -> None:
+def test_batches(mixed: VacuumField) -> None:
     q = np.linspace(0.0, 0.01, 24).reshape(2, 4, 3)
     outdoors = np.linspace(-4.0, 0.0, 8).reshape(2, 4)
     everywhere = mixed.at(q, outdoors)
@@ -82,7 +82,7 @@ def test_batches(mixed: Field) -> None:
     assert mixed.intake(q, outdoors).edge_outdoors.shape == (2, 4, 6)
 
 
-def test_picture(mixed: Field) -> None:
+def test_picture(mixed: VacuumField) -> None:
     picture = mixed.image(mixed.at([0.004, 0.006, 0.002]))
     assert picture.shape == mixed.mask.shape
     np.testing.assert_array_equal(np.isfinite(picture), mixed.mask)
@@ -90,7 +90,7 @@ def test_picture(mixed: Field) -> None:
     assert math.hypot(0.1 * column + 0.05 - 1.27, 0.1 * row + 0.05 - 2.13) < 0.15
 
 
-def test_pit_and_its_surroundings(mixed: Field) -> None:
+def test_pit_and_its_surroundings(mixed: VacuumField) -> None:
     q = np.array([0.004, 0.006, 0.002])
     np.testing.assert_allclose(mixed.sample(WELLS).at(q, -2.0), mixed.pits.at(q, -2.0), rtol=1e-12)
     rim = mixed.sample(WELLS + np.array([(0.151, 0.0), (0.0, 0.251), (0.021, 0.0)])).at(q, -2.0)
@@ -113,7 +113,7 @@ def test_suction_near_a_small_pit(distance: float, well: tuple[float, float]) ->
         np.testing.assert_allclose(near - near.mean(), 0.0, atol=0.015 * expected)
 
 
-def test_mirrored_slab(mixed: Field) -> None:
+def test_mirrored_slab(mixed: VacuumField) -> None:
     flip = np.array([-1.0, 1.0])
     slab = dataclasses.replace(
         MIXED,
@@ -303,7 +303,7 @@ def test_nearly_sealed_slab_keeps_its_balance() -> None:
     assert float(field.intake([0.01]).house) == pytest.approx(0.01, rel=1e-9)
 
 
-def test_inertia_without_beta_is_the_linear_field(mixed: Field) -> None:
+def test_inertia_without_beta_is_the_linear_field(mixed: VacuumField) -> None:
     q = np.array([0.004, 0.006, 0.002])
     found = inertial_field(mixed, 0.0, q, -3.0)
     np.testing.assert_allclose(found.raw, mixed.raw.at(q, -3.0), rtol=1e-9)
@@ -423,7 +423,7 @@ def test_senseless_slabs_are_refused(change: dict[str, object], complaint: str) 
         vacuum_field(slab, [(2.0, 2.0)], 0.1)
 
 
-def test_senseless_points_are_refused(mixed: Field) -> None:
+def test_senseless_points_are_refused(mixed: VacuumField) -> None:
     slab = Slab(ROOM, FILL, 1e-6)
     with pytest.raises(ValueError, match="suction point 2 lies outside"):
         vacuum_field(slab, [(2.0, 2.0), (7.0, 2.0)], 0.1)

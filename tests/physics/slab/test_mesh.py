@@ -11,7 +11,7 @@ from workbench.physics.ground import beside_footing
 from workbench.physics.slab.field import vacuum_field
 from workbench.physics.slab.mesh import Seen, Shape, logarithms, mesh_of
 from workbench.physics.slab.network import Plan, Shapes, network_of
-from workbench.physics.slab.parts import Footing, Slab
+from workbench.physics.slab.parts import Layer, LayerWall
 
 OUTLINE = ((0.0, 0.0), (9.0, 0.0), (9.0, 6.0), (0.0, 6.0))
 POINTS = ((2.1, 1.6), (6.7, 4.2))
@@ -118,9 +118,9 @@ def test_points_feel_one_another_equally_and_give_what_they_feel() -> None:
 def test_the_coarse_field_agrees_with_the_fine_one(transmissivity: float, footing: bool) -> None:
     """The field at 0.1 m cells, a solver of its own, for usual fills: within a per cent at holes and between pits."""
     leak, edge = 1e-6, 2e-6
-    footings = (Footing(((4.9, 0.0), (4.9, 3.4)), 0.0),) if footing else ()
+    footings = (LayerWall(((4.9, 0.0), (4.9, 3.4)), 0.0),) if footing else ()
     radius = 0.25
-    layer = Slab(
+    layer = Layer(
         OUTLINE, transmissivity, leak_house=leak, edge_house=(edge,) * 4, footings=footings, cell=0.1
     )  # fmt: skip
     fine = vacuum_field(layer, POINTS, [radius, radius])

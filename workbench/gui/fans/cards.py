@@ -18,7 +18,7 @@ from PySide6.QtCore import (
 from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPainterPath, QPen, QPolygonF
 from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
-from workbench.design.fan import ControlKind, Fan
+from workbench.design.fan import ControlKind, FanRecord
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, number_font, scaled_font
 from workbench.gui.kit.tips import plain_tip
 from workbench.solving.site.rating import rating_of, trace_of
@@ -45,7 +45,7 @@ _OPEN_END = 0.02
 class Card(NamedTuple):
     """What a card shows: the fan, a word for its state, the lines it is drawn with (a small curve without any)."""
 
-    fan: Fan
+    fan: FanRecord
     state: str
     lines: tuple[LineStyle, ...]
     with_note: bool
@@ -58,7 +58,7 @@ class Figure(NamedTuple):
     words: str
 
 
-def figures(fan: Fan, system: System) -> tuple[Figure, Figure, Figure, Figure]:
+def figures(fan: FanRecord, system: System) -> tuple[Figure, Figure, Figure, Figure]:
     """Flow, pressure, power and sound of a fan at full speed."""
     rating = rating_of(fan)
 
@@ -81,11 +81,11 @@ def figures(fan: Fan, system: System) -> tuple[Figure, Figure, Figure, Figure]:
     )
 
 
-def _distance(fan: Fan, system: System) -> str:
+def _distance(fan: FanRecord, system: System) -> str:
     return f"{to_display(fan.sound_distance, 'length', system):.3g} {unit_of('length', system).label}"
 
 
-def remarks(fan: Fan) -> str:
+def remarks(fan: FanRecord) -> str:
     """Control, basis and whether it is invented, in a line."""
     control = CONTROL_WORDS[fan.control]
     if fan.control != "none":
@@ -247,7 +247,7 @@ def _write(
     painter.drawText(space, int(Qt.TextFlag.TextWordWrap if wrap else Qt.TextFlag.TextSingleLine), text)
 
 
-def _paint_curve(painter: QPainter, space: QRectF, fan: Fan, theme: Theme) -> None:
+def _paint_curve(painter: QPainter, space: QRectF, fan: FanRecord, theme: Theme) -> None:
     """A fan's curve at full speed, each to its own scale: its shape, not its size."""
     trace = trace_of(fan, fan.full)
     across, up = float(trace.flow[-1]), float(trace.pressure.max())

@@ -8,7 +8,7 @@ from PySide6.QtCore import QModelIndex, QSortFilterProxyModel, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
-from workbench.design.fan import Fan
+from workbench.design.fan import FanRecord
 from workbench.files.fan_library import fan_classes
 from workbench.gui.fans.cards import CARD, Card, CardList, CardModel, CardPainter
 from workbench.gui.kit.theme import Theme
@@ -53,7 +53,7 @@ class FanChooser(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._in_design: tuple[Fan, ...] = ()
+        self._in_design: tuple[FanRecord, ...] = ()
         self._cards = CardModel(self)
         self._painter = CardPainter(self._cards, self)
         self._shown = _EveryWord(self)
@@ -93,7 +93,7 @@ class FanChooser(QWidget):
             self._fill()
             self.list.setCurrentIndex(self._shown.index(0, 0))
 
-    def show_present(self, fans: Sequence[Fan]) -> None:
+    def show_present(self, fans: Sequence[FanRecord]) -> None:
         """Say which classes the design has already."""
         self._in_design = tuple(fans)
         if self._cards.rowCount():
@@ -112,7 +112,7 @@ class FanChooser(QWidget):
         self._painter.theme = theme
         self._cards.refresh()
 
-    def current(self) -> Fan | None:
+    def current(self) -> FanRecord | None:
         """The class the list stands on."""
         card = self.list.currentIndex().data(CARD)
         return card.fan if isinstance(card, Card) else None
@@ -138,6 +138,6 @@ class FanChooser(QWidget):
             self.wanted.emit(fan)
 
 
-def _content(fan: Fan) -> Fan:
+def _content(fan: FanRecord) -> FanRecord:
     """A fan but for its name, under which a second copy is another."""
     return fan.model_copy(update={"name": "", "price": None})

@@ -16,7 +16,7 @@ from pydantic import ValidationError
 
 from workbench.design.design import Design
 from workbench.design.edit import choose_fan, replace_fan
-from workbench.design.fan import Fan, FanPoint, FanTable
+from workbench.design.fan import FanPoint, FanRecord, FanTable
 from workbench.design.faults import Fault, faults_in
 from workbench.design.record import field_facts, with_value
 from workbench.files.fan_table import KINDS, Kind, unit_size
@@ -197,23 +197,23 @@ def _with_cell(row: Row, column: int, entry: Entry) -> Row:
     return cells[0], cells[1], cells[2]
 
 
-def curve_at(fan: Fan, speed: float) -> FanTable | None:
+def curve_at(fan: FanRecord, speed: float) -> FanTable | None:
     """The fan's curve measured at a speed, if there is one."""
     return next((table for table in fan.curves if table.speed == speed), None)
 
 
-def with_curves(fan: Fan, curves: Iterable[FanTable]) -> Fan:
+def with_curves(fan: FanRecord, curves: Iterable[FanTable]) -> FanRecord:
     """The fan with curves added, or put in the place of those of the same speed. ValidationError if it is no fan."""
     by_speed = {table.speed: table for table in (*fan.curves, *curves)}
     return with_value(fan, ("curves",), tuple(by_speed[speed] for speed in sorted(by_speed)))
 
 
-def without_curve(fan: Fan, speed: float) -> Fan:
+def without_curve(fan: FanRecord, speed: float) -> FanRecord:
     """The fan without its curve at a speed. ValidationError if it is no fan then."""
     return with_value(fan, ("curves",), tuple(table for table in fan.curves if table.speed != speed))
 
 
-def fan_change(name: str, change: Callable[[Fan], Fan]) -> Callable[[Design], Design]:
+def fan_change(name: str, change: Callable[[FanRecord], FanRecord]) -> Callable[[Design], Design]:
     """A change of one fan as a change of the design. ValueError when the design has no fan of that name."""
 
     def apply(design: Design) -> Design:
@@ -229,10 +229,10 @@ def fan_change(name: str, change: Callable[[Fan], Fan]) -> Callable[[Design], De
     return apply
 
 
-def starter_fan() -> Fan:
+def starter_fan() -> FanRecord:
     """A fan to begin from: two points that claim nothing, and no speed control until one is named."""
     points = (FanPoint(flow=0.0, pressure=100.0), FanPoint(flow=0.05, pressure=0.0))
-    return Fan(
+    return FanRecord(
         name="New fan",
         note="Two starter points, of no real fan: type its own in their place.",
         invented=True,

@@ -9,7 +9,7 @@ from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QPlainTextEdit, QSizePolicy, QVBoxLayout, QWidget
 
 from workbench.design.catalogue import cautions
-from workbench.design.fan import Fan
+from workbench.design.fan import FanRecord
 from workbench.design.record import field_facts, with_value
 from workbench.gui.fans.draft import fan_change
 from workbench.gui.kit.field import PAUSE_MS, Field
@@ -102,7 +102,7 @@ class FanFacts(Form):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._fan: Fan | None = None
+        self._fan: FanRecord | None = None
         self._by_name: dict[str, Field] = {}
         self._cells: dict[str, QWidget] = {}
         grid = QGridLayout()
@@ -118,7 +118,7 @@ class FanFacts(Form):
         ]  # fmt: skip
         for name, row, column, span in places:
             field = self._by_name[name] = self._made(name)
-            cell = self._cells[name] = _cell(field, _SHORT.get(name, field_facts(Fan, name).title))
+            cell = self._cells[name] = _cell(field, _SHORT.get(name, field_facts(FanRecord, name).title))
             grid.addWidget(cell, row, column, 1, span, Qt.AlignmentFlag.AlignTop)
             field.committed.connect(lambda value, name=name: self._committed(name, value))
             # refused records name their own fields
@@ -146,7 +146,7 @@ class FanFacts(Form):
             switch.set_hint("The curve is made up, not a maker's data. Every paper says so.")
             return switch
         choices = {"control": _CONTROLS, "basis": _BASES}.get(name)
-        field = field_for(Fan, name, "SI", choices)
+        field = field_for(FanRecord, name, "SI", choices)
         field.setMinimumWidth(0)
         return field
 
@@ -154,7 +154,7 @@ class FanFacts(Form):
         """The field of a fact."""
         return self._by_name[name]
 
-    def show_fan(self, fan: Fan | None) -> None:
+    def show_fan(self, fan: FanRecord | None) -> None:
         """Show a fan's facts; what is unchanged is left as it was typed."""
         other = fan is None or self._fan is None or fan.name != self._fan.name
         self._fan = fan
@@ -183,7 +183,7 @@ class FanFacts(Form):
     def _committed(self, name: str, value: Any) -> None:
         if self._fan is None:
             return
-        said = _SHORT.get(name, field_facts(Fan, name).title).lower()
+        said = _SHORT.get(name, field_facts(FanRecord, name).title).lower()
         words = f"Rename {self._fan.name}" if name == "name" else f"Change {said} of {self._fan.name}"
         change = fan_change(self._fan.name, lambda fan: with_value(fan, (name,), value))
         self.propose(change, words, self._by_name[name])

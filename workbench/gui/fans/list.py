@@ -7,7 +7,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QStackedWidget, QTabBar, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
-from workbench.design.fan import Fan
+from workbench.design.fan import FanRecord
 from workbench.gui.fans.cards import Card, CardList, CardModel, CardPainter
 from workbench.gui.fans.chooser import FanChooser
 from workbench.gui.kit.theme import LIGHT, Theme
@@ -49,7 +49,7 @@ class FanList(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._fans: tuple[Fan, ...] = ()
+        self._fans: tuple[FanRecord, ...] = ()
         self._chosen: str | None = None
         self._theme = LIGHT
         self._cards = CardModel(self)
@@ -142,7 +142,7 @@ class FanList(QWidget):
         self._cards.refresh()
         self.chooser.apply_theme(theme)
 
-    def current(self) -> Fan | None:
+    def current(self) -> FanRecord | None:
         """The fan that is picked."""
         row = self.list.currentIndex().row()
         return self._fans[row] if 0 <= row < len(self._fans) else None

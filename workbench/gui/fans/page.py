@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLay
 
 from workbench.design.design import Design
 from workbench.design.edit import add_fan, choose_fan, free_name, remove_fan
-from workbench.design.fan import Fan
+from workbench.design.fan import FanRecord
 from workbench.design.faults import Fault
 from workbench.design.record import Address
 from workbench.gui.fans.draft import fan_change, sentence, starter_fan
@@ -193,7 +193,7 @@ class FansPage(QWidget):
 
     # --- picking and proposing -----------------------------------------------------------------------------------
 
-    def fan(self) -> Fan | None:
+    def fan(self) -> FanRecord | None:
         """The fan that is picked."""
         fans = self._design.fans if self._design else ()
         return next((fan for fan in fans if fan.name == self._name), None)
@@ -219,11 +219,11 @@ class FansPage(QWidget):
         self._asked_by = by
         self.proposed.emit(change, words)
 
-    def _points_proposed(self, change: Callable[[Fan], Fan], words: str) -> None:
+    def _points_proposed(self, change: Callable[[FanRecord], FanRecord], words: str) -> None:
         if self._name is not None:
             self._propose(fan_change(self._name, change), words, self.points)
 
-    def _add(self, fan: Fan, words: str, choose: bool) -> None:
+    def _add(self, fan: FanRecord, words: str, choose: bool) -> None:
         if self._design is None:
             return
         # what it will be called, so that it is picked when it comes

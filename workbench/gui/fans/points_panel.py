@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from workbench.design.doubts import doubts
-from workbench.design.fan import Fan, FanTable
+from workbench.design.fan import FanRecord, FanTable
 from workbench.design.faults import faults_in
 from workbench.files.block import Block
 from workbench.files.fan_table import KINDS, USUAL_UNITS, Kind
@@ -47,7 +47,7 @@ FULL = 1.0
 
 
 @dataclass(frozen=True)
-class Sketch:
+class CurveSketch:
     """What the table shows at this moment, for drawing.
 
     `points` are flow, pressure and power of each row that can be read, with its verdict; `curve` is None while they
@@ -70,7 +70,7 @@ class PointsPanel(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._fan: Fan | None = None
+        self._fan: FanRecord | None = None
         self._speed = FULL
         self._drafts: dict[tuple[str, float], Draft] = {}
         self._theme = LIGHT
@@ -194,7 +194,7 @@ class PointsPanel(QWidget):
 
     # --- showing --------------------------------------------------------------------------------------------------
 
-    def show_fan(self, fan: Fan | None) -> None:
+    def show_fan(self, fan: FanRecord | None) -> None:
         """Show a fan of the design; what was typed over the same points stays."""
         other = fan is None or self._fan is None or fan.name != self._fan.name
         self._fan = fan
@@ -251,7 +251,7 @@ class PointsPanel(QWidget):
         typed_too = {speed for name, speed in self._drafts if name == self._fan.name}
         return sorted({table.speed for table in self._fan.curves} | typed_too)
 
-    def _rebase(self, fan: Fan) -> None:
+    def _rebase(self, fan: FanRecord) -> None:
         for (name, speed), draft in list(self._drafts.items()):
             if name == fan.name:
                 kept = draft.rebased(curve_at(fan, speed), speed)
@@ -325,12 +325,12 @@ class PointsPanel(QWidget):
     def _row_changed(self) -> None:
         self._judge()
 
-    def _judge(self) -> Fan | None:
+    def _judge(self) -> FanRecord | None:
         """Say what is wrong or odd, draw it, and give the fan the rows make, if they do."""
         fan = self._fan
         notes: list[tuple[Verdict | None, str]] = []
         marks: dict[int, tuple[Verdict, str]] = {}
-        candidate: Fan | None = None
+        candidate: FanRecord | None = None
         rows = self.model.rows()
         reading = Draft(rows, dict(self.model.units()), None).reading(self._speed)
         faults: Sequence[Note] = reading.faults
@@ -362,7 +362,7 @@ class PointsPanel(QWidget):
         self._sketch(rows, reading, marks)
         return candidate
 
-    def _fan_with(self, fan: Fan, curve: FanTable) -> tuple[Fan | None, Sequence[Note]]:
+    def _fan_with(self, fan: FanRecord, curve: FanTable) -> tuple[FanRecord | None, Sequence[Note]]:
         """The fan with this curve, and with those typed at its other speeds where that is what they wait for."""
         others = [
             table
@@ -384,7 +384,7 @@ class PointsPanel(QWidget):
             if flow.value is not None and pressure.value is not None:
                 points.append((flow.value, pressure.value, power.value, marks.get(i, ("", ""))[0]))
         last = curve_at(self._fan, self._speed) if self._fan is not None else None
-        self.sketched.emit(Sketch(self._speed, reading.curve, last, tuple(points)))
+        self.sketched.emit(CurveSketch(self._speed, reading.curve, last, tuple(points)))
 
     def _write_notes(self) -> None:
         theme = self._theme
@@ -486,7 +486,7 @@ class PointsPanel(QWidget):
             self.view.setFocus()
 
 
-def _putting(curves: Sequence[FanTable]) -> Callable[[Fan], Fan]:
+def _putting(curves: Sequence[FanTable]) -> Callable[[FanRecord], FanRecord]:
     return lambda fan: with_curves(fan, curves)
 
 

@@ -7,8 +7,8 @@ import pyqtgraph as pg
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
 
-from workbench.design.fan import Fan
-from workbench.gui.fans.points_panel import Sketch
+from workbench.design.fan import FanRecord
+from workbench.gui.fans.points_panel import CurveSketch
 from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, Verdict
 from workbench.solving.site.rating import TableTrace, trace_of
@@ -29,8 +29,8 @@ class FanPreview(QWidget):
         super().__init__(parent)
         self._theme = LIGHT
         self._system: System = "SI"
-        self._fan: Fan | None = None
-        self._sketch: Sketch | None = None
+        self._fan: FanRecord | None = None
+        self._sketch: CurveSketch | None = None
         self._trace: TableTrace | None = None
         self.chart = Chart("Pressure of the fan over flow", ("Flow", "flow"), ("Pressure", "pressure"), parent=self)
         self.power = Chart("Power of the fan over flow", ("Flow", "flow"), ("Power", "power"), parent=self)
@@ -70,7 +70,7 @@ class FanPreview(QWidget):
         """The curve that is drawn, None while the points make none."""
         return self._trace
 
-    def show_fan(self, fan: Fan | None) -> None:
+    def show_fan(self, fan: FanRecord | None) -> None:
         """Take the fan whose basis, density and outlet the figures rest on; a new one is shown closely."""
         fresh = fan is not None and (self._fan is None or fan.name != self._fan.name)
         self._fan = fan
@@ -81,7 +81,7 @@ class FanPreview(QWidget):
             self.chart.reset()
             self.power.reset()
 
-    def show_sketch(self, sketch: Sketch) -> None:
+    def show_sketch(self, sketch: CurveSketch) -> None:
         """Draw what stands in the table."""
         moved = self._sketch is None or sketch.speed != self._sketch.speed
         self._sketch = sketch
@@ -137,7 +137,7 @@ class FanPreview(QWidget):
             self._draw.setData(_NOTHING, _NOTHING)
             self._best.setData(_NOTHING, _NOTHING)
 
-    def _draw_points(self, sketch: Sketch) -> None:
+    def _draw_points(self, sketch: CurveSketch) -> None:
         theme = self._theme
         self._points.setData(
             [p[0] for p in sketch.points],
@@ -166,7 +166,7 @@ class FanPreview(QWidget):
             brush=pg.mkBrush(theme.panel),
         )
 
-    def _widen(self, sketch: Sketch) -> None:
+    def _widen(self, sketch: CurveSketch) -> None:
         # what is refused may be anywhere; the sheet is cut to the rest
         points = [p for p in sketch.points if p[3] != "fails"]
         tables = [table for table in (sketch.curve, sketch.last) if table is not None]
@@ -183,7 +183,7 @@ class FanPreview(QWidget):
             if chart.home()[1] > _TOO_WIDE * most or chart.home()[3] > _TOO_WIDE * highest:
                 chart.reset()
 
-    def _write(self, sketch: Sketch) -> None:
+    def _write(self, sketch: CurveSketch) -> None:
         trace = self._trace
         if trace is None:
             words = "No curve yet; the dotted line is the last good one." if sketch.last else "No curve yet."

@@ -349,23 +349,25 @@ class ChancePanel(QWidget):
         found, asked = prepared.lowest, f"{100 * prepared.design.target.chance:.0f} %"
         if prepared.design.fan is None or not prepared.design.holes:
             words = "Needs a fan and a hole."
-        elif found.plain is None:
+        elif found.best_estimate is None:
             words = "None: this fan does not hold at full speed."
-        elif found.sure is not None:
-            plain = self._speed(found.plain)
-            words = f"{self._speed(found.sure)} at a chance of {asked}; {plain} by the middle of the bands."
-        elif found.estimate is not None:
-            words = f"None is measured to hold; by the estimate, {self._speed(found.estimate)} at a chance of {asked}."
+        elif found.confident is not None:
+            plain = self._speed(found.best_estimate)
+            words = f"{self._speed(found.confident)} at a chance of {asked}; {plain} by the middle of the bands."
+        elif found.by_estimate is not None:
+            words = (
+                f"None is measured to hold; by the estimate, {self._speed(found.by_estimate)} at a chance of {asked}."
+            )
         else:
-            words = f"{self._speed(found.plain)} by the middle of the bands; none at a chance of {asked}."
+            words = f"{self._speed(found.best_estimate)} by the middle of the bands; none at a chance of {asked}."
         self.lowest.setText(words)
-        self.set_button.setEnabled(found.sure is not None and prepared.design.chosen_fan is not None)
+        self.set_button.setEnabled(found.confident is not None and prepared.design.chosen_fan is not None)
 
     def _speed(self, speed: float) -> str:
         return format_quantity(speed, "speed", self._system)
 
     def _go_to_lowest(self) -> None:
-        speed = self._answer[0].lowest.sure if self._answer is not None else None
+        speed = self._answer[0].lowest.confident if self._answer is not None else None
         if speed is not None:
             self.proposed.emit(
                 lambda design: with_value(design, ("speed",), speed), "Go to the lowest speed that holds"
@@ -416,12 +418,12 @@ class ChancePanel(QWidget):
 
     def _brings(self, help: Help) -> str:
         gains = f"+ {self._pressure(help.gain)}"
-        if help.lowest.sure is not None:
-            return f"{gains}; surely holds from {self._speed(help.lowest.sure)}."
-        if help.lowest.estimate is not None:
-            return f"{gains}; by the estimate holds from {self._speed(help.lowest.estimate)}, not measured."
-        if help.lowest.plain is not None:
-            return f"{gains}; holds from {self._speed(help.lowest.plain)}, but not surely."
+        if help.lowest.confident is not None:
+            return f"{gains}; surely holds from {self._speed(help.lowest.confident)}."
+        if help.lowest.by_estimate is not None:
+            return f"{gains}; by the estimate holds from {self._speed(help.lowest.by_estimate)}, not measured."
+        if help.lowest.best_estimate is not None:
+            return f"{gains}; holds from {self._speed(help.lowest.best_estimate)}, but not surely."
         return f"{gains}; still short by {self._pressure(-help.margin)}."
 
     def _do(self, position: int) -> None:

@@ -20,7 +20,7 @@ Values = Mapping[str, Any]
 
 
 @dataclass(frozen=True)
-class Column:
+class HoleColumn:
     """A column of the sheet; `words` tell its title in a pasted table, of several that fit those of highest `rank`."""
 
     key: str
@@ -34,10 +34,12 @@ class Column:
 _NAME = r"((test|sub-?slab) )?holes?( (name|no|nr|id))?\.?|(name|place|location|label|room)s?( of (the )?holes?)?"
 _POINT = r"(drawn|drawing)( (on|at))?|(suction |drawn )?(point|pit)( drawn on)?"
 COLUMNS: Final = (
-    Column("name", "Hole", None, _NAME, "What the hole is called on the plan.", 5),
-    Column("point", "Drawn on", None, _POINT, "The suction point that was drawn on.", 5),
-    Column("at_rest", "At rest", "pressure", r"\brest|baseline|\bbefore\b|\boff\b", "Read with nothing running.", 3),
-    Column(
+    HoleColumn("name", "Hole", None, _NAME, "What the hole is called on the plan.", 5),
+    HoleColumn("point", "Drawn on", None, _POINT, "The suction point that was drawn on.", 5),
+    HoleColumn(
+        "at_rest", "At rest", "pressure", r"\brest|baseline|\bbefore\b|\boff\b", "Read with nothing running.", 3
+    ),
+    HoleColumn(
         "applied",
         "At point",
         "pressure",
@@ -45,15 +47,17 @@ COLUMNS: Final = (
         "Suction held at the suction point.",
         2,
     ),
-    Column("flow", "Flow", "flow", r"flow|\bair\b", "Drawn at the point meanwhile; empty if it was not measured.", 1),
-    Column(
+    HoleColumn(
+        "flow", "Flow", "flow", r"flow|\bair\b", "Drawn at the point meanwhile; empty if it was not measured.", 1
+    ),
+    HoleColumn(
         "suction",
         "At hole",
         "pressure",
         r"suction|vacuum|reading|\bread\b|at (the )?(test )?hole",
         "Read at the hole.",
     ),
-    Column(
+    HoleColumn(
         "exhausts",
         "Exhausts",
         "pressure",

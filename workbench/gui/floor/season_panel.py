@@ -40,7 +40,7 @@ _NAME_SHARE = 0.08
 
 
 @dataclass(frozen=True, eq=False)
-class Answer:
+class SeasonAnswer:
     """What the season does at one speed: the curves, two days to compare, and the year by the hour if it is known.
 
     `warm` and `cold` are a title and an outdoor temperature [K] each; `year` is quiet and with every exhaust on.
@@ -52,7 +52,7 @@ class Answer:
     year: tuple[YearHeld, YearHeld] | None
 
 
-def season_answer(prepared: Prepared, speed: float) -> Answer | None:
+def season_answer(prepared: Prepared, speed: float) -> SeasonAnswer | None:
     """What the season does to the holes at a speed; None without holes or without an answer."""
     design, hours = prepared.design, prepared.hours
     coldest, today = design.worst_day.outdoor_temperature, design.place.outdoor_temperature
@@ -75,10 +75,10 @@ def season_answer(prepared: Prepared, speed: float) -> Answer | None:
             year_held(turned, hours.temperature, hours.month, target, exhausts=False),
             year_held(turned, hours.temperature, hours.month, target, exhausts=True),
         )
-    return Answer(turned, warm, cold, year)
+    return SeasonAnswer(turned, warm, cold, year)
 
 
-def verdict_sentence(prepared: Prepared, answer: Answer, outcome: Outcome, system: System) -> str:
+def verdict_sentence(prepared: Prepared, answer: SeasonAnswer, outcome: Outcome, system: System) -> str:
     """Held in June: will it hold in January? For the hole that is weakest in the cold, and then for all of them."""
     holding, target = outcome.holding, prepared.design.target.suction
     cold = answer.turned.at(answer.cold[1], exhausts=True)
@@ -183,7 +183,7 @@ class SeasonPanel(QWidget):
         self._system: System = "SI"
         self._theme = LIGHT
         self._ask: tuple[Prepared, Outcome] | None = None
-        self.answer: Answer | None = None
+        self.answer: SeasonAnswer | None = None
         self.sentence = paragraph()
         self.sentence.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.chart = Chart(
@@ -307,7 +307,7 @@ class SeasonPanel(QWidget):
             self._place_lines(prepared, answer)
         self._restyle()
 
-    def _place_lines(self, prepared: Prepared, answer: Answer) -> None:
+    def _place_lines(self, prepared: Prepared, answer: SeasonAnswer) -> None:
         x, target = answer.turned.temperature, prepared.design.target.suction
         both = np.concatenate([answer.turned.quiet, answer.turned.exhausts])
         highest, foot = float(np.nanmax(both)), float(np.nanmin(both))

@@ -11,10 +11,10 @@ from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
 
 from workbench.gui.kit.theme import Theme, number_font, scaled_font
-from workbench.gui.plan.frame import Frame
+from workbench.gui.plan.frame import PlanFrame
 from workbench.gui.plan.sketch import OUTLINE, Sketch, inside
 from workbench.physics.arrays import Array
-from workbench.solving.report.floor_map import AirPath, Plan
+from workbench.solving.report.floor_map import AirPath, FloorMap
 from workbench.units import System, format_quantity
 
 _SPACING = 46.0
@@ -24,11 +24,11 @@ _WIDEST = 13.0
 
 
 @dataclass(frozen=True, eq=False)
-class Air:
+class AirWays:
     """Paths of the air at an answer, with the field that draws it."""
 
     paths: tuple[AirPath, ...]
-    plan: Plan
+    plan: FloorMap
 
     @property
     def total(self) -> float:
@@ -51,7 +51,7 @@ def colour_of(theme: Theme, house: bool) -> QColor:
     return theme.colour("system" if house else "air")
 
 
-def paint_air(painter: QPainter, air: Air, sketch: Sketch, frame: Frame, theme: Theme) -> None:
+def paint_air(painter: QPainter, air: AirWays, sketch: Sketch, frame: PlanFrame, theme: Theme) -> None:
     """Arrows through joints, rings where air comes down through the slab, dashed arrows from outdoors."""
     if not sketch.outline or air.total <= 0.0:
         return
@@ -66,7 +66,7 @@ def paint_air(painter: QPainter, air: Air, sketch: Sketch, frame: Frame, theme: 
             _rings(painter, air.plan, share, frame, theme)
 
 
-def _inward(sketch: Sketch, side: int, frame: Frame) -> tuple[QPointF, QPointF, QPointF]:
+def _inward(sketch: Sketch, side: int, frame: PlanFrame) -> tuple[QPointF, QPointF, QPointF]:
     """Both ends of a side in pixels, and a step of one pixel towards the inside."""
     a, b = sketch.sides(OUTLINE)[side]
     turning = sum(p[0] * q[1] - q[0] * p[1] for p, q in sketch.sides(OUTLINE))
@@ -100,7 +100,7 @@ def _arrow(
     painter.drawPolygon(QPolygonF([tip, neck + across, neck - across]))
 
 
-def _joint(painter: QPainter, sketch: Sketch, side: int, share: float, frame: Frame, theme: Theme) -> None:
+def _joint(painter: QPainter, sketch: Sketch, side: int, share: float, frame: PlanFrame, theme: Theme) -> None:
     start, end, inward = _inward(sketch, side, frame)
     width = max(1.2, _WIDEST * share)
     for at in _along(start, end, _SPACING):
@@ -108,7 +108,7 @@ def _joint(painter: QPainter, sketch: Sketch, side: int, share: float, frame: Fr
 
 
 def _from_outdoors(
-    painter: QPainter, sketch: Sketch, sides: Iterable[int], share: float, frame: Frame, theme: Theme
+    painter: QPainter, sketch: Sketch, sides: Iterable[int], share: float, frame: PlanFrame, theme: Theme
 ) -> None:
     width = max(1.2, _WIDEST * share / 2.0)
     for side in sides:
@@ -117,7 +117,7 @@ def _from_outdoors(
             _arrow(painter, at - inward * 30.0, inward, 46.0, width, colour_of(theme, False), True)
 
 
-def _rings(painter: QPainter, plan: Plan, share: float, frame: Frame, theme: Theme) -> None:
+def _rings(painter: QPainter, plan: FloorMap, share: float, frame: PlanFrame, theme: Theme) -> None:
     """Rings with a dot, arrows seen from their tip, each as large as what comes down around it."""
     places, parts = _gathered(plan, 1.2 * _SPACING / frame.scale)
     most = float(parts.max()) if parts.size else 0.0
@@ -141,7 +141,7 @@ def _ring(painter: QPainter, at: QPointF, radius: float, colour: QColor) -> None
     painter.fillRect(QRectF(at.x() - dot, at.y() - dot, 2.0 * dot, 2.0 * dot), colour)
 
 
-def _gathered(plan: Plan, spacing: float) -> tuple[Array, Array]:
+def _gathered(plan: FloorMap, spacing: float) -> tuple[Array, Array]:
     """Leakage of the slab gathered over squares: where, shape (k, 2) [m], and how much of it, shape (k,)."""
     field = plan.field
     leak = field.system.leak_house * np.maximum(plan.day, 0.0)
@@ -156,7 +156,14 @@ def _gathered(plan: Plan, spacing: float) -> tuple[Array, Array]:
 
 
 def paint_air_key(
-    painter: QPainter, area: QRectF, air: Air, sketch: Sketch, frame: Frame, theme: Theme, system: System, font: QFont
+    painter: QPainter,
+    area: QRectF,
+    air: AirWays,
+    sketch: Sketch,
+    frame: PlanFrame,
+    theme: Theme,
+    system: System,
+    font: QFont,
 ) -> None:
     """What each path brings, in the corner of the sheet where it hides least of the floor."""
     small = number_font(scaled_font(font, 0.9))
@@ -183,7 +190,7 @@ def paint_air_key(
         painter.drawText(row, Qt.AlignmentFlag.AlignVCenter, text)
 
 
-def _freest(area: QRectF, size: QSizeF, sketch: Sketch, frame: Frame) -> QRectF:
+def _freest(area: QRectF, size: QSizeF, sketch: Sketch, frame: PlanFrame) -> QRectF:
     right, bottom = area.right() - size.width(), area.bottom() - size.height()
     places = [(area.left(), bottom), (right, area.top()), (area.left(), area.top()), (right, bottom)]
     boxes = [QRectF(x, y, size.width(), size.height()) for x, y in places]

@@ -13,10 +13,10 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, QPixmap, QPolygonF
 
 from workbench.gui.kit.theme import Theme
-from workbench.gui.plan.frame import Frame, Place
+from workbench.gui.plan.frame import Place, PlanFrame
 from workbench.physics.arrays import Array
-from workbench.physics.slab.field import Field
-from workbench.solving.report.floor_map import Plan
+from workbench.physics.slab.field import VacuumField
+from workbench.solving.report.floor_map import FloorMap
 from workbench.units import System, from_display
 
 _STEPS = (1.0, 1.5, 2.0, 3.0, 5.0, 7.0)
@@ -90,7 +90,7 @@ def _hex(lightness: float, chroma: float, hue: float) -> str:
 class _Finer:
     """Carries values of the cells beyond the floor and onto a finer grid; made once for a field."""
 
-    def __init__(self, field: Field) -> None:
+    def __init__(self, field: VacuumField) -> None:
         inside = np.pad(field.mask, _RING)
         rows, columns = inside.shape
         taken = np.where(inside, np.arange(inside.size).reshape(inside.shape), -1)
@@ -159,8 +159,8 @@ class FieldLayer:
 
     def __init__(self) -> None:
         self._finer: _Finer | None = None
-        self._field: Field | None = None
-        self._plan: Plan | None = None
+        self._field: VacuumField | None = None
+        self._plan: FloorMap | None = None
         self._shown: _Shown | None = None
         self._target = 1.0
         self._worst = True
@@ -169,7 +169,7 @@ class FieldLayer:
         self._table = np.zeros(1, dtype=np.uint32)
 
     @property
-    def plan(self) -> Plan | None:
+    def plan(self) -> FloorMap | None:
         """The field now shown."""
         return self._plan
 
@@ -188,7 +188,7 @@ class FieldLayer:
             self._worst = worst
             self._make()
 
-    def show(self, plan: Plan | None, target: float) -> None:
+    def show(self, plan: FloorMap | None, target: float) -> None:
         """Take a new field, or none."""
         self._plan, self._target = plan, target
         if plan is not None and plan.field is not self._field:
@@ -240,7 +240,7 @@ class FieldLayer:
         return path
 
     def paint(
-        self, painter: QPainter, frame: Frame, outline: QPolygonF, *, strength: float = 1.0, target: bool = True
+        self, painter: QPainter, frame: PlanFrame, outline: QPolygonF, *, strength: float = 1.0, target: bool = True
     ) -> None:
         """Lay the picture onto the floor, cut off at its outline; weaker while it is not that of what is drawn."""
         if self._shown is None or self._finer is None or self._theme is None:

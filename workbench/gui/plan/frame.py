@@ -42,7 +42,7 @@ class Snapped:
     horizontal: Place | None = None
 
 
-class Frame:
+class PlanFrame:
     """Where metres lie on a widget."""
 
     def __init__(self) -> None:

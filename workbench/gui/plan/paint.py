@@ -11,7 +11,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, 
 
 from workbench.design.record import Address
 from workbench.gui.kit.theme import Theme, scaled_font
-from workbench.gui.plan.frame import Frame, Place, Snapped
+from workbench.gui.plan.frame import Place, PlanFrame, Snapped
 from workbench.gui.plan.sketch import OUTLINE, Sketch, Spot
 from workbench.units import System, format_quantity
 
@@ -21,7 +21,7 @@ _OFF = 13.0
 """How far outside a wall its dimension stands. [px]"""
 
 
-def paint_sheet(painter: QPainter, area: QRectF, frame: Frame, theme: Theme, system: System) -> None:
+def paint_sheet(painter: QPainter, area: QRectF, frame: PlanFrame, theme: Theme, system: System) -> None:
     """The sheet with its faint grid."""
     painter.fillRect(area, theme.colour("panel"))
     step = frame.grid_step(system)
@@ -51,7 +51,7 @@ def _pen(colour: QColor, width: float, dashes: Iterable[float] = ()) -> QPen:
     return pen
 
 
-def paint_lines(painter: QPainter, sketch: Sketch, frame: Frame, theme: Theme, picked: Address | None) -> None:
+def paint_lines(painter: QPainter, sketch: Sketch, frame: PlanFrame, theme: Theme, picked: Address | None) -> None:
     """Zones below, footings over them, the walls on top."""
     for line, corners in sketch.lines.items():
         if line[1] == "zones":
@@ -73,7 +73,7 @@ def paint_lines(painter: QPainter, sketch: Sketch, frame: Frame, theme: Theme, p
             _corners(painter, sketch.lines[line], frame, theme)
 
 
-def _walls(painter: QPainter, sketch: Sketch, frame: Frame, theme: Theme) -> None:
+def _walls(painter: QPainter, sketch: Sketch, frame: PlanFrame, theme: Theme) -> None:
     ink, paper = theme.colour("text"), theme.colour("panel")
     for (a, b), edge in zip(sketch.sides(OUTLINE), sketch.edges, strict=False):
         side = QLineF(frame.pixels(a), frame.pixels(b))
@@ -91,7 +91,7 @@ def _walls(painter: QPainter, sketch: Sketch, frame: Frame, theme: Theme) -> Non
             painter.drawLine(side)
 
 
-def _corners(painter: QPainter, corners: list[Place], frame: Frame, theme: Theme) -> None:
+def _corners(painter: QPainter, corners: list[Place], frame: PlanFrame, theme: Theme) -> None:
     painter.setPen(QPen(theme.colour("accent"), 1.4))
     painter.setBrush(theme.colour("panel"))
     for corner in corners:
@@ -100,7 +100,7 @@ def _corners(painter: QPainter, corners: list[Place], frame: Frame, theme: Theme
 
 
 def paint_picked(
-    painter: QPainter, sketch: Sketch, frame: Frame, theme: Theme, part: Address | None, *, pointed: bool = False
+    painter: QPainter, sketch: Sketch, frame: PlanFrame, theme: Theme, part: Address | None, *, pointed: bool = False
 ) -> None:
     """A mark around the part that is picked, fainter around the one pointed at."""
     if part is None:
@@ -154,7 +154,9 @@ class Dimension:
         return abs(x) <= self.size[0] / 2.0 + 3.0 and abs(y) <= self.size[1] / 2.0 + 2.0
 
 
-def dimensions_of(sketch: Sketch, frame: Frame, system: System, font: QFont, picked: Address | None) -> list[Dimension]:
+def dimensions_of(
+    sketch: Sketch, frame: PlanFrame, system: System, font: QFont, picked: Address | None
+) -> list[Dimension]:
     """The dimensions of the walls, and of the zone or footing that is picked."""
     metrics = QFontMetricsF(scaled_font(font, 0.92))
     found = []
@@ -197,7 +199,7 @@ def paint_dimensions(painter: QPainter, dimensions: list[Dimension], theme: Them
 # --- marks ------------------------------------------------------------------------------------------------------------
 
 
-def paint_spots(painter: QPainter, sketch: Sketch, frame: Frame, theme: Theme) -> None:
+def paint_spots(painter: QPainter, sketch: Sketch, frame: PlanFrame, theme: Theme) -> None:
     """Pits at their true size with a cross, holes as a ring with a dot."""
     for address, spot in sketch.spots.items():
         at = frame.pixels(spot.place)
@@ -215,7 +217,7 @@ def _hole(painter: QPainter, at: QPointF, theme: Theme) -> None:
     painter.drawEllipse(at, 1.4, 1.4)
 
 
-def _point(painter: QPainter, at: QPointF, spot: Spot, frame: Frame, theme: Theme) -> None:
+def _point(painter: QPainter, at: QPointF, spot: Spot, frame: PlanFrame, theme: Theme) -> None:
     pit = max(spot.radius * frame.scale, 7.0)
     painter.setPen(QPen(theme.colour("text"), 1.4, Qt.PenStyle.DashLine))
     painter.setBrush(Qt.BrushStyle.NoBrush)
@@ -242,7 +244,7 @@ def paint_weakest(painter: QPainter, at: QPointF, theme: Theme) -> None:
 
 
 def paint_drawing(
-    painter: QPainter, corners: list[Place], end: Place | None, closed: bool, frame: Frame, theme: Theme
+    painter: QPainter, corners: list[Place], end: Place | None, closed: bool, frame: PlanFrame, theme: Theme
 ) -> None:
     """The line under way, and the side that follows the pointer."""
     drawn = frame.line(corners)
@@ -260,7 +262,7 @@ def paint_drawing(
     _corners(painter, corners, frame, theme)
 
 
-def paint_guides(painter: QPainter, snapped: Snapped, frame: Frame, theme: Theme) -> None:
+def paint_guides(painter: QPainter, snapped: Snapped, frame: PlanFrame, theme: Theme) -> None:
     """The neighbour's line on which a place was drawn."""
     painter.setPen(_pen(theme.colour("unstable"), 1.0, (3.0, 3.0)))
     for other in (snapped.vertical, snapped.horizontal):
@@ -291,7 +293,7 @@ def paint_sentence(painter: QPainter, text: str, at: QPointF, area: QRectF, them
 
 
 def paint_scale_bar(
-    painter: QPainter, corner: QPointF, frame: Frame, theme: Theme, system: System, font: QFont
+    painter: QPainter, corner: QPointF, frame: PlanFrame, theme: Theme, system: System, font: QFont
 ) -> None:
     """A bar of a round length, its lower left corner given."""
     length = frame.bar(system)

@@ -8,7 +8,7 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QImageReader, QPainter, QPixmap
 
 from workbench.design.slab import PlanPicture
-from workbench.gui.plan.frame import Bounds, Frame
+from workbench.gui.plan.frame import Bounds, PlanFrame
 
 _FAINT = 0.45
 _LARGEST = 4096
@@ -57,7 +57,7 @@ class PictureLayer:
         x, y, scale = self._shown.corner.x, self._shown.corner.y, self._shown.metres_per_pixel
         return x, x + self._size[0] * scale, y, y + self._size[1] * scale
 
-    def paint(self, painter: QPainter, frame: Frame) -> None:
+    def paint(self, painter: QPainter, frame: PlanFrame) -> None:
         """Lay the picture faintly under everything."""
         bounds = self.bounds()
         if bounds is None or self._pixmap is None:

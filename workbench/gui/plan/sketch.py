@@ -15,7 +15,7 @@ from PySide6.QtCore import QPointF
 from workbench.design.design import Design
 from workbench.design.record import Address
 from workbench.design.slab import Edge
-from workbench.gui.plan.frame import Frame, Place, pairs
+from workbench.gui.plan.frame import Place, PlanFrame, pairs
 from workbench.physics.ground import hemisphere_radius
 
 OUTLINE: Address = ("slab", "outline")
@@ -139,7 +139,7 @@ def sketch_of(design: Design) -> Sketch:
     return sketch
 
 
-def part_under(sketch: Sketch, frame: Frame, at: QPointF) -> Address | None:
+def part_under(sketch: Sketch, frame: PlanFrame, at: QPointF) -> Address | None:
     """The part under the pointer: marks before corners, corners before sides, lines before what they enclose."""
     best: tuple[float, Address] | None = None
     for address, spot in sketch.spots.items():
@@ -164,7 +164,7 @@ def part_under(sketch: Sketch, frame: Frame, at: QPointF) -> Address | None:
     return None
 
 
-def side_under(sketch: Sketch, frame: Frame, at: QPointF) -> tuple[Address, int] | None:
+def side_under(sketch: Sketch, frame: PlanFrame, at: QPointF) -> tuple[Address, int] | None:
     """The side of a line under the pointer, the nearest within reach."""
     best: tuple[float, Address, int] | None = None
     for line in sketch.lines:

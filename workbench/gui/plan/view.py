@@ -25,10 +25,10 @@ from workbench.design.record import Address
 from workbench.design.slab import PlanPicture
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.plan import paint, steps
-from workbench.gui.plan.air import Air, paint_air, paint_air_key
+from workbench.gui.plan.air import AirWays, paint_air, paint_air_key
 from workbench.gui.plan.entry import PlanEntry
 from workbench.gui.plan.field_layer import FieldLayer
-from workbench.gui.plan.frame import Bounds, Frame, Place, around
+from workbench.gui.plan.frame import Bounds, Place, PlanFrame, around
 from workbench.gui.plan.gestures import Gestures
 from workbench.gui.plan.menu import plan_menu
 from workbench.gui.plan.picture import PictureLayer
@@ -68,7 +68,7 @@ class PlanView(QWidget):
         self.design: Design | None = None
         self.base = Sketch()
         self.sketch = self.base
-        self.frame = Frame()
+        self.frame = PlanFrame()
         self.system: System = "SI"
         self.picked: Address | None = None
         self.loose_picture: PlanPicture | None = None
@@ -80,7 +80,7 @@ class PlanView(QWidget):
         self._show: Show = "worst"
         self._outcome: Outcome | None = None
         self._answer: tuple[Prepared, Outcome] | None = None
-        self._air: Air | None = None
+        self._air: AirWays | None = None
         self._refusal = ""
         self._refused_at: Place = (0.0, 0.0)
         self._stale = False
@@ -130,7 +130,7 @@ class PlanView(QWidget):
         self.field.show(plan, prepared.design.target.suction)
         self._air = None
         if plan is not None and self._show == "air":
-            self._air = Air(air_paths(prepared, outcome), plan)
+            self._air = AirWays(air_paths(prepared, outcome), plan)
         self._tell_pointer()
         self.update()
 

@@ -11,7 +11,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 from workbench.design.record import Address
 from workbench.gui.kit.theme import SHAPES, Theme, Verdict, number_font, scaled_font
 from workbench.gui.plan.field_layer import failing_brush, levels, shades
-from workbench.gui.plan.frame import Frame, Place
+from workbench.gui.plan.frame import Place, PlanFrame
 from workbench.gui.plan.sketch import OUTLINE, Sketch
 from workbench.gui.shell.readouts import WORDS
 from workbench.solving.outcome import Outcome
@@ -101,7 +101,9 @@ class _Wall:
 class Labels:
     """Where the words of the marks stand: laid out once for a view, written anew for every answer."""
 
-    def __init__(self, sketch: Sketch, frame: Frame, area: QRectF, words: dict[Address, Lines], font: QFont) -> None:
+    def __init__(
+        self, sketch: Sketch, frame: PlanFrame, area: QRectF, words: dict[Address, Lines], font: QFont
+    ) -> None:
         self._strong = number_font(scaled_font(font, 0.95, bold=True))
         self._quiet = number_font(scaled_font(font, 0.86))
         self._high, self._low = QFontMetricsF(self._strong).height(), QFontMetricsF(self._quiet).height()

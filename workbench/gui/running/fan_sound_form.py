@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel
 
 from workbench.design.catalogue import spectrum_kinds
 from workbench.design.design import Design
-from workbench.design.fan import Fan
+from workbench.design.fan import FanRecord
 from workbench.design.record import Address, with_value
 from workbench.files.block import Block, BlockError, Quantity, Told, read_block
 from workbench.gui.kit.fields import QuantityEdit
@@ -110,12 +110,14 @@ class FanSoundForm(GroupForm):
     def __init__(self) -> None:
         super().__init__()
         self._at: int | None = None
-        self._fan: Fan | None = None
+        self._fan: FanRecord | None = None
         kinds = [(kind, kind.capitalize()) for kind in spectrum_kinds()]
-        self.rating = RecordForm(Fan, ("sound_dBA", "sound_distance", "spectrum"), "SI", choices={"spectrum": kinds})
+        self.rating = RecordForm(
+            FanRecord, ("sound_dBA", "sound_distance", "spectrum"), "SI", choices={"spectrum": kinds}
+        )
         self.rating.field("spectrum").set_hint("Taken where only one level is known; behind a wall it matters.")
         self.bands = BandsForm()
-        self.pipe = RecordForm(Fan, ("sound_in_pipe",), "SI")
+        self.pipe = RecordForm(FanRecord, ("sound_in_pipe",), "SI")
         self.switch = small_button("", "")
         self.paste = small_button("Paste", "Paste eight copied levels, 63 Hz to 8 kHz")
         self.said = paragraph()

@@ -63,7 +63,7 @@ _NEAR_EAVES = 0.3
 
 
 @dataclass(frozen=True, slots=True)
-class Shape:
+class PartShape:
     """One part in the drawing plane.
 
     `points` is the line of a run, the outline of the house or the centre of anything else; a fitting has a second
@@ -106,18 +106,18 @@ class Layout:
     bounds: tuple[float, float, float, float]
     unit: float
     frame: Frame
-    shapes: tuple[Shape, ...]
+    shapes: tuple[PartShape, ...]
     order: tuple[Address, ...]
-    _by_address: dict[Address, Shape] = field(default_factory=dict, repr=False, compare=False)
+    _by_address: dict[Address, PartShape] = field(default_factory=dict, repr=False, compare=False)
 
-    def at(self, address: Address) -> Shape | None:
+    def at(self, address: Address) -> PartShape | None:
         """The shape of a part, if it is drawn."""
         if not self._by_address:
             # the outlet shares the address of the last run, which is the part
             self._by_address.update((shape.address, shape) for shape in self.shapes if shape.kind != "outlet")
         return self._by_address.get(address)
 
-    def of(self, *kinds: Kind) -> Iterator[Shape]:
+    def of(self, *kinds: Kind) -> Iterator[PartShape]:
         """Shapes of some kinds, in the order they were laid."""
         return (shape for shape in self.shapes if shape.kind in kinds)
 
@@ -378,7 +378,7 @@ class _Layer:
 
     def _shapes(
         self, paths: list[list[Point]], fan: Point, frame: Frame, place: Callable[[_Vertex], Point]
-    ) -> Iterator[Shape]:
+    ) -> Iterator[PartShape]:
         unit = self.unit
         outline = (
             (frame.left, 0.0),
@@ -387,21 +387,21 @@ class _Layer:
             (frame.right, frame.eaves),
             (frame.right, 0.0),
         )
-        yield Shape("house", HOUSE, outline)
+        yield PartShape("house", HOUSE, outline)
         centres = [(address, point, place(vertex)[0]) for address, point, vertex in self.pits]
         yield from self._pits(centres, frame)
         for line, path in zip(self.lines, paths, strict=True):
             bore = _BORE * unit * line.run.pipe.inside_diameter / _USUAL_BORE
-            yield Shape("run", line.address, tuple(path), min(max(bore, 0.9 * unit), 5.0 * unit))
+            yield PartShape("run", line.address, tuple(path), min(max(bore, 0.9 * unit), 5.0 * unit))
         for line, path in zip(self.lines, paths, strict=True):
             yield from _fittings(line.address, line.run, path, unit)
         for address, vertex in self.joints:
-            yield Shape("junction", address, (place(vertex),), 1.5 * unit)
-        yield Shape("fan", FAN, (fan,), _FAN_RADIUS * unit)
+            yield PartShape("junction", address, (place(vertex),), 1.5 * unit)
+        yield PartShape("fan", FAN, (fan,), _FAN_RADIUS * unit)
         last = paths[-1]
-        yield Shape("outlet", self.lines[-1].address, (last[-1], _onward(last[-2], last[-1], unit)), 2.0 * unit)
+        yield PartShape("outlet", self.lines[-1].address, (last[-1], _onward(last[-2], last[-1], unit)), 2.0 * unit)
 
-    def _pits(self, centres: list[tuple[Address, SuctionPoint, float]], frame: Frame) -> Iterator[Shape]:
+    def _pits(self, centres: list[tuple[Address, SuctionPoint, float]], frame: Frame) -> Iterator[PartShape]:
         """Pits as half balls of their volume, all at one scale that lets none touch its neighbour."""
         radii = [float(hemisphere_radius(point.pit_volume)) for _, point, _ in centres]
         scale = min(_PIT_RADIUS / _USUAL_PIT, _LARGEST_PIT / max(radii)) * self.unit
@@ -409,7 +409,7 @@ class _Layer:
         for (x, r), (next_x, next_r) in pairwise(across):
             scale = min(scale, 0.9 * (next_x - x) / (r + next_r))
         for (address, _, x), radius in zip(centres, radii, strict=True):
-            yield Shape("pit", address, ((x, -frame.slab),), radius * scale)
+            yield PartShape("pit", address, ((x, -frame.slab),), radius * scale)
 
 
 def _straight_way(leg: Leg) -> Iterator[Run]:
@@ -453,7 +453,7 @@ def along(path: list[Point] | tuple[Point, ...], share: float) -> tuple[Point, P
     return (a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])), way
 
 
-def _fittings(address: Address, run: Run, path: list[Point], unit: float) -> Iterator[Shape]:
+def _fittings(address: Address, run: Run, path: list[Point], unit: float) -> Iterator[PartShape]:
     """One mark for each row of fittings: bends at the corners, entrances first, outlets last, others between."""
     length = sum(math.dist(a, b) for a, b in pairwise(path)) or 1.0
     corners, walked = [], 0.0
@@ -477,7 +477,7 @@ def _fittings(address: Address, run: Run, path: list[Point], unit: float) -> Ite
         place, way = along(path, share)
         words = f"×{fitting.count}" if fitting.count > 1 else ""
         ahead = (place[0] + unit * way[0], place[1] + unit * way[1])
-        yield Shape("fitting", (*address, "fittings", i), (place, ahead), 1.4 * unit, words, groups[i])
+        yield PartShape("fitting", (*address, "fittings", i), (place, ahead), 1.4 * unit, words, groups[i])
 
 
 def _group(kind: str) -> str:

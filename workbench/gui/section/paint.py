@@ -20,7 +20,7 @@ from PySide6.QtGui import (
 )
 
 from workbench.gui.kit.theme import Theme
-from workbench.gui.section.layout import Layout, Point, Shape
+from workbench.gui.section.layout import Layout, PartShape, Point
 
 _LEAST_TINT = 0.005
 _HATCHED = 34.0
@@ -46,14 +46,14 @@ class Screen:
         """A line of points in pixels."""
         return QPolygonF([self(p) for p in points])
 
-    def run(self, shape: Shape) -> QPolygonF:
+    def run(self, shape: PartShape) -> QPolygonF:
         """The line of a run in pixels, kept for the next frame."""
         known = self._lines.get(id(shape))
         if known is None:
             known = self._lines[id(shape)] = self.line(shape.points)
         return known
 
-    def width(self, shape: Shape) -> float:
+    def width(self, shape: PartShape) -> float:
         """Drawn bore of a run, in pixels."""
         return max(self.scale * shape.size, 5.0)
 
@@ -174,7 +174,7 @@ def _slab(painter: QPainter, layout: Layout, screen: Screen, theme: Theme) -> No
         painter.drawRect(QRectF(a, b))
 
 
-def pit_path(shape: Shape, screen: Screen, grow: float = 0.0) -> QPainterPath:
+def pit_path(shape: PartShape, screen: Screen, grow: float = 0.0) -> QPainterPath:
     """The half ball of a pit, flat side up."""
     centre, radius = screen(shape.points[0]), screen.scale * shape.size + grow
     box = QRectF(centre.x() - radius, centre.y() - radius, 2.0 * radius, 2.0 * radius)
@@ -184,7 +184,7 @@ def pit_path(shape: Shape, screen: Screen, grow: float = 0.0) -> QPainterPath:
     return path
 
 
-def _pit(painter: QPainter, shape: Shape, screen: Screen, theme: Theme) -> None:
+def _pit(painter: QPainter, shape: PartShape, screen: Screen, theme: Theme) -> None:
     outline = pen(theme.colour("text"), 1.2)
     painter.setPen(outline)
     painter.setBrush(theme.colour("panel"))
@@ -217,7 +217,7 @@ def _collar(painter: QPainter, line: QPolygonF, width: float) -> None:
     painter.drawLine(b - across, b + across)
 
 
-def _fitting(painter: QPainter, shape: Shape, screen: Screen, theme: Theme) -> None:
+def _fitting(painter: QPainter, shape: PartShape, screen: Screen, theme: Theme) -> None:
     place, ahead = screen(shape.points[0]), screen(shape.points[1])
     size = max(screen.scale * shape.size, 3.2)
     painter.setPen(pen(theme.colour("pipe"), 1.3))
@@ -237,7 +237,7 @@ def _fitting(painter: QPainter, shape: Shape, screen: Screen, theme: Theme) -> N
             )
 
 
-def _outlet(painter: QPainter, shape: Shape, screen: Screen, theme: Theme) -> None:
+def _outlet(painter: QPainter, shape: PartShape, screen: Screen, theme: Theme) -> None:
     """Three strokes of air leaving the pipe."""
     end, ahead = screen(shape.points[0]), screen(shape.points[1])
     length = math.hypot(ahead.x() - end.x(), ahead.y() - end.y()) or 1.0
@@ -268,7 +268,7 @@ def paint_fan(painter: QPainter, centre: QPointF, radius: float, theme: Theme) -
 
 
 def paint_shares(
-    painter: QPainter, layout: Layout, screen: Screen, theme: Theme, share: Callable[[Shape], float]
+    painter: QPainter, layout: Layout, screen: Screen, theme: Theme, share: Callable[[PartShape], float]
 ) -> None:
     """Fill each bore and pit the more, the greater its share of the fan's pressure."""
     painter.setBrush(Qt.BrushStyle.NoBrush)
@@ -294,7 +294,7 @@ def tint(theme: Theme, share: float) -> QColor:
     return colour
 
 
-def paint_outline(painter: QPainter, shape: Shape, screen: Screen, colour: QColor, width: float) -> None:
+def paint_outline(painter: QPainter, shape: PartShape, screen: Screen, colour: QColor, width: float) -> None:
     """A line around a part that is picked or pointed at."""
     stroke = pen(colour, width)
     painter.setPen(stroke)

@@ -103,7 +103,7 @@ def part_sort(design: Design, address: Address) -> str:
 
 
 @dataclass(frozen=True)
-class Answer:
+class PartAnswer:
     """A line of a part's answer: what it is, and the number in words with its unit."""
 
     title: str
@@ -170,7 +170,7 @@ class PartAnswers:
             and (notice.address[: len(address)] == address or (address == FAN and notice.address[:1] == ("fans",)))
         ]
 
-    def of(self, address: Address) -> list[Answer]:
+    def of(self, address: Address) -> list[PartAnswer]:
         """The answers that concern a part; empty where there are none."""
         if self.outcome.operating is None:
             return []
@@ -181,34 +181,36 @@ class PartAnswers:
         if address == FAN:
             return list(self._fan())
         losses = [loss for loss in self.outcome.losses if loss.address == address and loss.kind == "junction"]
-        return [Answer(f"Loss, {loss.part.rsplit(', ', 1)[-1]}", self.write(loss.drop, "pressure")) for loss in losses]
+        return [
+            PartAnswer(f"Loss, {loss.part.rsplit(', ', 1)[-1]}", self.write(loss.drop, "pressure")) for loss in losses
+        ]
 
-    def _point(self, address: Address) -> Iterator[Answer]:
+    def _point(self, address: Address) -> Iterator[PartAnswer]:
         state = self.points[address]
-        yield Answer("Flow", self.flow_words(state.flow))
+        yield PartAnswer("Flow", self.flow_words(state.flow))
         if state.suction < 0.0:
-            yield Answer("In the pit", f"above the room by {self.write(-state.suction, 'pressure')}")
+            yield PartAnswer("In the pit", f"above the room by {self.write(-state.suction, 'pressure')}")
         else:
-            yield Answer("Suction", self.write(state.suction, "pressure"))
-        yield Answer("Share", self.share_words(address))
+            yield PartAnswer("Suction", self.write(state.suction, "pressure"))
+        yield PartAnswer("Share", self.share_words(address))
 
-    def _run(self, address: Address) -> Iterator[Answer]:
+    def _run(self, address: Address) -> Iterator[PartAnswer]:
         state = self.runs[address]
-        yield Answer("Flow", self.flow_words(state.flow))
-        yield Answer("Air speed", self.write(abs(state.velocity), "velocity"))
-        yield Answer("Loss", f"{self.write(state.loss, 'pressure')} ({self.share_words(address)})")
+        yield PartAnswer("Flow", self.flow_words(state.flow))
+        yield PartAnswer("Air speed", self.write(abs(state.velocity), "velocity"))
+        yield PartAnswer("Loss", f"{self.write(state.loss, 'pressure')} ({self.share_words(address)})")
         if state.suction < 0.0:
-            yield Answer("At its end", f"above the room by {self.write(-state.suction, 'pressure')}")
+            yield PartAnswer("At its end", f"above the room by {self.write(-state.suction, 'pressure')}")
         else:
-            yield Answer("Suction, end", self.write(state.suction, "pressure"))
+            yield PartAnswer("Suction, end", self.write(state.suction, "pressure"))
 
-    def _fan(self) -> Iterator[Answer]:
+    def _fan(self) -> Iterator[PartAnswer]:
         crossing = self.outcome.operating
         assert crossing is not None
-        yield Answer("Flow", self.write(crossing.flow, "flow"))
-        yield Answer("Fan pressure", self.write(crossing.fan_pressure, "pressure"))
-        yield Answer("Gauge before it", self.write(self.outcome.gauge, "pressure"))
-        yield Answer("Power", self.write(crossing.power, "power"))
+        yield PartAnswer("Flow", self.write(crossing.flow, "flow"))
+        yield PartAnswer("Fan pressure", self.write(crossing.fan_pressure, "pressure"))
+        yield PartAnswer("Gauge before it", self.write(self.outcome.gauge, "pressure"))
+        yield PartAnswer("Power", self.write(crossing.power, "power"))
 
     def losses_in(self, run: Address) -> list[tuple[str, float, Address | None]]:
         """Loss by piece of a run: its straight pipe, then its fittings. [Pa]"""

@@ -23,7 +23,7 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 from workbench.design.design import Design
 from workbench.design.record import Address
 from workbench.gui.kit.theme import LIGHT, Theme, scaled_font
-from workbench.gui.section.layout import HOUSE, Layout, Shape, lay_out
+from workbench.gui.section.layout import HOUSE, Layout, PartShape, lay_out
 from workbench.gui.section.menu import part_menu
 from workbench.gui.section.paint import Screen, paint_marks, paint_outline, paint_shares, paint_still, pen, tint
 from workbench.gui.section.parts import PLACE, PartAnswers, part_of, part_sort, part_title, removal, same_parts
@@ -404,7 +404,7 @@ def _drawn(design: Design) -> tuple[object, ...]:
     return design.intake, design.discharge, design.house, design.fan
 
 
-def _distance(shape: Shape, screen: Screen, place: QPointF) -> float:
+def _distance(shape: PartShape, screen: Screen, place: QPointF) -> float:
     """Pixels from a place to a shape; below 0 inside it."""
     if shape.kind == "run":
         line = [screen(p) for p in shape.points]

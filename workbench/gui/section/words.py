@@ -12,7 +12,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter
 from workbench.design.record import Address
 from workbench.gui.kit.theme import Theme, number_font, scaled_font
 from workbench.gui.section.labels import Box, Label, Side, Spot, Wanted, boxes_of_line, place_labels, spread
-from workbench.gui.section.layout import FAN, MANY_POINTS, Layout, Shape, along
+from workbench.gui.section.layout import FAN, MANY_POINTS, Layout, PartShape, along
 from workbench.gui.section.paint import Screen, pen
 from workbench.gui.section.parts import PartAnswers
 from workbench.units import System, unit_of
@@ -30,7 +30,7 @@ _ASIDE = 9.0
 
 
 @dataclass(frozen=True)
-class Block:
+class LabelBlock:
     """Lines of words of one part; the first line may be strong."""
 
     lines: tuple[str, ...]
@@ -61,18 +61,18 @@ class Words:
         unit = unit_of(dimension, self._system)  # type: ignore[arg-type]
         return f"{(_WIDEST if self._system == 'SI' else _WIDEST_IP)[dimension]} {unit.label}"
 
-    def _samples(self, key: Key) -> Block:
+    def _samples(self, key: Key) -> LabelBlock:
         kind, address = key
         if kind == "pit":
-            return Block((self._name(address), self._sample("flow"), self._sample("pressure")), strong=True)
+            return LabelBlock((self._name(address), self._sample("flow"), self._sample("pressure")), strong=True)
         if kind == "count":
-            return Block((self._counts[address],))
+            return LabelBlock((self._counts[address],))
         if kind == "fan":
-            return Block(("Fan " + self._sample("pressure"), self._sample("flow")))
+            return LabelBlock(("Fan " + self._sample("pressure"), self._sample("flow")))
         if kind == "gauge":
-            return Block(("gauge " + self._sample("pressure"),))
+            return LabelBlock(("gauge " + self._sample("pressure"),))
         loss = f"{self._sample('pressure')} · 88 %"
-        return Block((loss,) if self._many else (loss, self._sample("velocity")))
+        return LabelBlock((loss,) if self._many else (loss, self._sample("velocity")))
 
     def _name(self, address: Address) -> str:
         columns = max(sum(1 for _ in self._layout.of("pit")), 1)
@@ -107,7 +107,7 @@ class Words:
             found["pit", pit.address] = Label((at - width / 2.0, top, at + width / 2.0, top + tall), "below", leader)
         return found
 
-    def _size(self, block: Block) -> tuple[float, float]:
+    def _size(self, block: LabelBlock) -> tuple[float, float]:
         widths = [self._metrics.horizontalAdvance(line) for line in block.lines]
         if block.strong:
             widths[0] = self._strong_metrics.horizontalAdvance(block.lines[0])
@@ -142,7 +142,7 @@ class Words:
         back = fan.size + max(2.2 * self._layout.unit, 9.0 / self._screen.scale)
         return self._screen(along(last.points, 1.0 - min(back / max(length, 1e-9), 0.9))[0])
 
-    def _of_run(self, run: Shape) -> Wanted:
+    def _of_run(self, run: PartShape) -> Wanted:
         anchors: list[Spot] = []
         points = [self._screen(p) for p in run.points]
         pieces = sorted(
@@ -183,7 +183,7 @@ class Words:
 
     # -- what --------------------------------------------------------------------------------------------------
 
-    def block(self, key: Key, answers: PartAnswers | None) -> Block:
+    def block(self, key: Key, answers: PartAnswers | None) -> LabelBlock:
         """The lines of a label now."""
         kind, address = key
         known = answers is not None and answers.outcome.operating is not None
@@ -191,33 +191,33 @@ class Words:
             name = self._name(address)
             state = answers.points.get(address) if known and answers is not None else None
             if state is None or answers is None:
-                return Block((name,), strong=True)
+                return LabelBlock((name,), strong=True)
             if state.flow < 0.0:
-                return Block((name, "reversed", answers.write(-state.flow, "flow")), strong=True)
-            return Block(
+                return LabelBlock((name, "reversed", answers.write(-state.flow, "flow")), strong=True)
+            return LabelBlock(
                 (name, answers.write(state.flow, "flow"), answers.write(state.suction, "pressure")), strong=True
             )
         if kind == "count":
-            return Block((self._counts[address],))
+            return LabelBlock((self._counts[address],))
         if answers is None or not known:
-            return Block(())
+            return LabelBlock(())
         crossing = answers.outcome.operating
         assert crossing is not None
         if kind == "fan":
-            return Block(
+            return LabelBlock(
                 (f"Fan {answers.write(crossing.fan_pressure, 'pressure')}", answers.write(crossing.flow, "flow"))
             )
         if kind == "gauge":
-            return Block((f"gauge {answers.write(answers.outcome.gauge, 'pressure')}",))
+            return LabelBlock((f"gauge {answers.write(answers.outcome.gauge, 'pressure')}",))
         run = answers.runs.get(address)
         if run is None:
-            return Block(())
+            return LabelBlock(())
         if run.flow < 0.0:
-            return Block(("reversed",))
+            return LabelBlock(("reversed",))
         if self._many and abs(answers.shares.get(address, 0.0)) < _LEAST_SHARE:
-            return Block(())
+            return LabelBlock(())
         loss = f"{answers.write(run.loss, 'pressure')} · {answers.share_words(address)}"
-        return Block((loss,) if self._many else (loss, answers.write(abs(run.velocity), "velocity")))
+        return LabelBlock((loss,) if self._many else (loss, answers.write(abs(run.velocity), "velocity")))
 
     def paint_veils(self, painter: QPainter, answers: PartAnswers | None, theme: Theme) -> None:
         """Draw leader lines, and a veil behind each label that keeps it legible over floors and hatching."""
@@ -255,7 +255,7 @@ class Words:
         x = ((box[0] + box[2]) / 2.0 - origin.x()) / self._screen.scale
         return (origin.y() - (box[1] + box[3]) / 2.0) / self._screen.scale < frame.roof(x)
 
-    def _write(self, painter: QPainter, label: Label, block: Block, ink: QColor, quiet: QColor) -> None:
+    def _write(self, painter: QPainter, label: Label, block: LabelBlock, ink: QColor, quiet: QColor) -> None:
         left, top, right, _ = label.box
         height, base = self._metrics.height(), top + 1.0 + self._metrics.ascent()
         for i, line in enumerate(block.lines):

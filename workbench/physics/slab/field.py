@@ -23,7 +23,7 @@ from workbench.physics.arrays import Array, Bools, Ints
 from workbench.physics.polygon import in_sight
 from workbench.physics.ranges import positive
 from workbench.physics.slab.grid import Grid, cut_grid
-from workbench.physics.slab.parts import Footing, Slab, Zone, bed_transmissivity
+from workbench.physics.slab.parts import Layer, bed_transmissivity
 from workbench.physics.slab.stencil import Source, Stencil, place_sources, stencil
 from workbench.physics.slab.system import Intake, System, assemble, factorise
 from workbench.physics.slab.wells import KERNEL_REACH, far_kernel, lattice_response
@@ -51,7 +51,7 @@ class Responses(NamedTuple):
 
 
 @dataclass(frozen=True, eq=False)
-class Field:
+class VacuumField:
     """The field for any flows of n suction points, solved once.
 
     Attributes
@@ -69,7 +69,7 @@ class Field:
         Suction in the pits; its `flow` is the coupling matrix of the pipe network, (n, n) and symmetric.
     """
 
-    slab: Slab
+    slab: Layer
     positions: Array
     radii: Array
     grid: Grid
@@ -187,7 +187,7 @@ class Field:
         return np.stack(np.divmod(self.system.flat[cells], self.grid.shape[1]), axis=-1)
 
 
-def vacuum_field(slab: Slab, positions: ArrayLike, radii: ArrayLike) -> Field:
+def vacuum_field(slab: Layer, positions: ArrayLike, radii: ArrayLike) -> VacuumField:
     """Solve the field for suction points at `positions`, shape (n, 2), with pits of equivalent `radii`, (n,) [m].
 
     A point closer to the outline or to a footing than its cell allows is moved to the nearest cell centre, by less than
@@ -220,7 +220,7 @@ def vacuum_field(slab: Slab, positions: ArrayLike, radii: ArrayLike) -> Field:
     raw = Responses(solved[:, :-1], solved[:, -1])
     mean = np.stack([well.weights @ solved[well.cells] for well in wells])
     pits = Responses(mean[:, :-1] + np.diag([well.pit_term / well.transmissivity for well in wells]), mean[:, -1])
-    return Field(slab, places, rims, grid, system, wells, raw, pits)
+    return VacuumField(slab, places, rims, grid, system, wells, raw, pits)
 
 
 def _refuse_tight(system: System, wells: tuple[Source, ...], rims: Array) -> None:
@@ -250,4 +250,4 @@ def _pairs(points: ArrayLike) -> tuple[tuple[float, float], ...]:
     return tuple((float(x), float(y)) for x, y in array)
 
 
-__all__ = ["Field", "Footing", "Intake", "Responses", "Slab", "Zone", "bed_transmissivity", "vacuum_field"]
+__all__ = ["Intake", "Layer", "Responses", "VacuumField", "bed_transmissivity", "vacuum_field"]

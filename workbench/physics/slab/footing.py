@@ -18,7 +18,7 @@ import numpy as np
 from workbench.physics.arrays import Array, Bools
 from workbench.physics.polygon import distance_to_segments, polyline
 from workbench.physics.slab.grid import Grid, Links
-from workbench.physics.slab.parts import Footing
+from workbench.physics.slab.parts import LayerWall
 
 _ROOT = math.sqrt(2.0)
 _REACH = 0.5 + 0.25 * _ROOT
@@ -39,7 +39,7 @@ class _End(NamedTuple):
 
 def cut_links(
     grid: Grid,
-    footings: tuple[Footing, ...],
+    footings: tuple[LayerWall, ...],
     conductance: tuple[Array, Array],
     whole: tuple[Bools, Bools],
 ) -> tuple[Array, Array]:
@@ -86,7 +86,7 @@ def cut_links(
     return np.concatenate([line[:-1] for line in lines]), np.concatenate([line[1:] for line in lines])
 
 
-def _checked(footing: Footing, name: str) -> Array:
+def _checked(footing: LayerWall, name: str) -> Array:
     line = polyline(footing.line, name)
     if not 0.0 <= footing.opening <= 1.0:
         raise ValueError(f"the opening of {name} must lie between 0 and 1")
@@ -134,7 +134,7 @@ def _ended(grid: Grid, line: Array, starts: Array, stops: Array) -> tuple[Array,
 
 def _cut(
     grid: Grid,
-    footing: Footing,
+    footing: LayerWall,
     links: Links,
     conductance: Array,
     whole: Bools,

@@ -19,7 +19,7 @@ from workbench.physics.arrays import Array, Ints
 from workbench.physics.polygon import in_sight
 from workbench.physics.slab.grid import Grid, cut_grid
 from workbench.physics.slab.mesh import Seen
-from workbench.physics.slab.parts import Footing, Slab, Zone
+from workbench.physics.slab.parts import Layer, LayerWall, LayerZone
 from workbench.physics.slab.stencil import stencil
 from workbench.physics.slab.system import System, assemble, factorise
 from workbench.physics.slab.wells import FAR_CONSTANT, KERNEL_REACH, far_kernel, lattice_kernel
@@ -53,7 +53,7 @@ class Plan(NamedTuple):
     sides: tuple[int, ...]
     zones: tuple[tuple[tuple[float, float], ...], ...]
     leaks: tuple[float, ...]
-    footings: tuple[Footing, ...]
+    footings: tuple[LayerWall, ...]
     points: tuple[tuple[float, float], ...]
     radii: tuple[float, ...]
     holes: tuple[tuple[float, float], ...]
@@ -151,8 +151,8 @@ def network_of(plan: Plan) -> SlabNetwork:
     """
     cell = _cell(plan.outline)
     grid = cut_grid(plan.outline, cell)
-    zones = tuple(Zone(outline, 1.0, leak) for outline, leak in zip(plan.zones, plan.leaks, strict=True))
-    system = assemble(grid, Slab(plan.outline, 1.0, leak_house=1.0, zones=zones, footings=plan.footings, cell=cell))
+    zones = tuple(LayerZone(outline, 1.0, leak) for outline, leak in zip(plan.zones, plan.leaks, strict=True))
+    system = assemble(grid, Layer(plan.outline, 1.0, leak_house=1.0, zones=zones, footings=plan.footings, cell=cell))
     faces = system.faces
     shares = np.array([grid.share_within(np.asarray(outline)).ravel()[system.flat] for outline in plan.zones])
     fragments = grid.fragments

@@ -32,7 +32,7 @@ def bed_transmissivity(permeability: float, thickness: float, viscosity: float) 
 
 
 @dataclass(frozen=True)
-class Zone:
+class LayerZone:
     """Part of the slab with other fill or another slab over it.
 
     Attributes
@@ -49,7 +49,7 @@ class Zone:
 
 
 @dataclass(frozen=True)
-class Footing:
+class LayerWall:
     """A wall's foot that parts the layer.
 
     Attributes
@@ -68,7 +68,7 @@ class Footing:
 
 
 @dataclass(frozen=True)
-class Slab:
+class Layer:
     """A slab on its layer.
 
     Attributes
@@ -92,6 +92,6 @@ class Slab:
     leak_outdoors: float = 0.0
     edge_house: float | tuple[float, ...] = 0.0
     edge_outdoors: float | tuple[float, ...] = 0.0
-    zones: tuple[Zone, ...] = ()
-    footings: tuple[Footing, ...] = ()
+    zones: tuple[LayerZone, ...] = ()
+    footings: tuple[LayerWall, ...] = ()
     cell: float = DEFAULT_CELL

@@ -10,7 +10,7 @@ import numpy as np
 from workbench.physics.arrays import Array, Bools, Ints
 from workbench.physics.polygon import contains, distance_to_segments, in_sight
 from workbench.physics.slab.grid import Grid
-from workbench.physics.slab.parts import Slab
+from workbench.physics.slab.parts import Layer
 from workbench.physics.slab.system import System
 from workbench.physics.slab.wells import pit_term
 
@@ -55,7 +55,7 @@ class Source:
     pit_term: float
 
 
-def place_sources(grid: Grid, system: System, slab: Slab, positions: Array, radii: Array) -> tuple[Source, ...]:
+def place_sources(grid: Grid, system: System, slab: Layer, positions: Array, radii: Array) -> tuple[Source, ...]:
     """Suction points on the grid.
 
     The flow is shared among the four nearest centres as bilinear interpolation has it, which keeps its place. Next to

@@ -14,7 +14,7 @@ from workbench.physics.ranges import positive
 from workbench.physics.slab.edges import hard_edges
 from workbench.physics.slab.footing import cut_links
 from workbench.physics.slab.grid import Grid
-from workbench.physics.slab.parts import Slab
+from workbench.physics.slab.parts import Layer
 
 if TYPE_CHECKING:
     from scipy.sparse import csc_array
@@ -154,7 +154,7 @@ def _gather(values: Array, index: Ints, size: int) -> Array:
     return np.asarray(np.moveaxis(total, 0, -1))
 
 
-def assemble(grid: Grid, slab: Slab) -> System:
+def assemble(grid: Grid, slab: Layer) -> System:
     """Set up the balances of a slab on its grid.
 
     Raises
@@ -252,7 +252,7 @@ def factorise(matrix: csc_array) -> SuperLU:
     )
 
 
-def _layer(grid: Grid, slab: Slab) -> tuple[Array, Array, Array]:
+def _layer(grid: Grid, slab: Layer) -> tuple[Array, Array, Array]:
     """Transmissivity and leakage factor of every cell, (ny, nx), and each zone's share of its leakage, (z, ny * nx)."""
     for value, name in ((slab.leak_house, "house"), (slab.leak_outdoors, "outdoors")):
         if not 0.0 <= value < np.inf:
@@ -277,7 +277,7 @@ def _layer(grid: Grid, slab: Slab) -> tuple[Array, Array, Array]:
     return transmissivity, leak, shares
 
 
-def _per_edge(slab: Slab, edges: int) -> tuple[Array, Array]:
+def _per_edge(slab: Layer, edges: int) -> tuple[Array, Array]:
     found = []
     for value, name in ((slab.edge_house, "house"), (slab.edge_outdoors, "outdoors")):
         one = np.asarray(value, dtype=np.float64)

@@ -34,7 +34,7 @@ _floor = lru_cache(maxsize=256)(floor_of.__wrapped__)
 
 
 @dataclass(frozen=True, eq=False)
-class Site:
+class SampledSite:
     """One design laid out, with its states on the worst day."""
 
     design: Design
@@ -50,7 +50,7 @@ class Site:
         return network.upstream.shape, network.upstream.tobytes(), *legs
 
 
-def lay(designs: Sequence[Design]) -> list[Site]:
+def lay(designs: Sequence[Design]) -> list[SampledSite]:
     """Lay out designs that differ in their pipes alone, so that floor, season and samples are made once for all.
 
     Raises
@@ -62,12 +62,14 @@ def lay(designs: Sequence[Design]) -> list[Site]:
     assembly = laid_out(site_of(design), _floor)
     floor = assembly.floor
     season = worst_day(design, assembly)
-    found = [Site(design, assembly, middle(design, assembly, season), sampled(design, assembly, season, REST_SAMPLES))]
+    found = [
+        SampledSite(design, assembly, middle(design, assembly, season), sampled(design, assembly, season, REST_SAMPLES))
+    ]
     for other in designs[1:]:
         assembly = laid_out(site_of(other), lambda _: floor)
         season = worst_day(other, assembly)
         samples = sampled(other, assembly, season, REST_SAMPLES)
-        found.append(Site(other, assembly, middle(other, assembly, season), samples))
+        found.append(SampledSite(other, assembly, middle(other, assembly, season), samples))
     return found
 
 
@@ -79,7 +81,7 @@ class Row:
     (w,), `samples` (s, w). `fan_spread` is one standard deviation of a fan's true speed over its setting.
     """
 
-    sites: tuple[Site, ...]
+    sites: tuple[SampledSite, ...]
     day: Network
     worst: State
     sampled: State
@@ -107,7 +109,7 @@ class Row:
         return self.worst.kept(worst_flows)
 
 
-def side_by_side(sites: Sequence[Site]) -> Row:
+def side_by_side(sites: Sequence[SampledSite]) -> Row:
     """Put sites of one layout side by side and find what each needs.
 
     Raises
@@ -150,7 +152,7 @@ def _stack(states: Sequence[State], axis: int) -> State:
 
 
 @dataclass(frozen=True, eq=False)
-class Settings:
+class LowestSettings:
     """A fan on a row of w sites, each at the lowest speed that holds there at the chance asked for.
 
     Attributes
@@ -175,7 +177,7 @@ class Settings:
     often: Bools
 
 
-def settings_on(row: Row, fan: Fan, least: float, *, steps: bool = True) -> Settings:
+def settings_on(row: Row, fan: Fan, least: float, *, steps: bool = True) -> LowestSettings:
     """The lowest settings of a fan on a row of sites, in whole steps; `least` is the lowest it can be set to.
 
     Raises
@@ -201,4 +203,4 @@ def settings_on(row: Row, fan: Fan, least: float, *, steps: bool = True) -> Sett
         within &= (total >= first - _SLACK * last) & (total <= last * (1.0 - _SLACK))
     reached = met_first(row.worst, row.plain, fan, plain, row.density)
     reached &= met_first(row.sampled, row.samples, fan, needs, row.density).all(axis=0)
-    return Settings(wanted, speed, flows, worst_flows, within, ~reached)
+    return LowestSettings(wanted, speed, flows, worst_flows, within, ~reached)

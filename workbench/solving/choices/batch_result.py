@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from workbench.design.fan import Fan as FanRecord
+from workbench.design.fan import FanRecord
 from workbench.physics.arrays import Array
 from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
-from workbench.solving.choices.batch import Row, Settings, Site, settings_on, side_by_side
+from workbench.solving.choices.batch import LowestSettings, Row, SampledSite, settings_on, side_by_side
 from workbench.solving.outcome import Crossing, Year
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.run.sounding import levels_at
@@ -41,7 +41,7 @@ class Settled:
     year: Year | None
 
 
-def in_a_row(sites: Sequence[Site]) -> Row | None:
+def in_a_row(sites: Sequence[SampledSite]) -> Row | None:
     """Sites of one layout side by side; None where what they need cannot be found together.
 
     Raises
@@ -56,7 +56,7 @@ def in_a_row(sites: Sequence[Site]) -> Row | None:
 
 
 def settle(
-    sites: Sequence[Site], row: Row | None, record: FanRecord, hours: Hours | None, *, steps: bool = True
+    sites: Sequence[SampledSite], row: Row | None, record: FanRecord, hours: Hours | None, *, steps: bool = True
 ) -> list[Settled]:
     """A fan on every site of a row, at speeds in whole steps or as they are found."""
     fan = fan_of(record, sites[0].design.arrangement)
@@ -73,7 +73,7 @@ def settle(
 class _Numbers:
     """What follows from the settings of a fan on a row of sites, worked out for all of them at once."""
 
-    def __init__(self, row: Row, settings: Settings, record: FanRecord, fan: Fan, hours: Hours | None) -> None:
+    def __init__(self, row: Row, settings: LowestSettings, record: FanRecord, fan: Fan, hours: Hours | None) -> None:
         self._settings, self._row, self._hours = settings, row, hours
         design = row.sites[0].design
         self._holes = design.holes
@@ -116,11 +116,11 @@ class _Numbers:
         return year_of(site.design, operating, self._row.density, None, share, self._hours)
 
 
-def _alone(site: Site, record: FanRecord, hours: Hours | None) -> Settled:
+def _alone(site: SampledSite, record: FanRecord, hours: Hours | None) -> Settled:
     """A candidate solved on its own, where a rising curve may be met more than once."""
     prepared = Prepared(site.design.model_copy(update={"fan": record.name, "speed": 1.0}), hours)
     # by the estimate where a hole was not read, as side by side; the choice says that it was not measured
-    speed = prepared.lowest.estimate
+    speed = prepared.lowest.by_estimate
     outcome = prepared.rested(1.0 if speed is None else speed)
     holding, operating = outcome.holding, outcome.operating
     heard = outcome.sound[0] if outcome.sound else None

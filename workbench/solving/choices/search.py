@@ -11,7 +11,7 @@ from workbench.design.design import Design
 from workbench.design.record import with_value
 from workbench.design.wording import Wording, name
 from workbench.physics.energy import present_worth_factor
-from workbench.solving.choices.batch import Site, lay
+from workbench.solving.choices.batch import SampledSite, lay
 from workbench.solving.choices.batch_result import Settled, in_a_row, settle
 from workbench.solving.choices.variants import (
     Base,
@@ -43,7 +43,7 @@ LIMITS: dict[Limit, str] = {
     "velocity": "the velocity of the air",
 }
 
-Tried = tuple[Site, Base, str | None]
+Tried = tuple[SampledSite, Base, str | None]
 """A site with what was changed to make it: its ground and its pipe."""
 
 _SIDE_BY_SIDE = 24

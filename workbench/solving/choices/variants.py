@@ -15,7 +15,7 @@ from workbench.design.blank import pipe_from_catalogue
 from workbench.design.catalogue import pipe_kinds
 from workbench.design.design import Design
 from workbench.design.edit import add_suction_point, choose_fan
-from workbench.design.fan import Fan
+from workbench.design.fan import FanRecord
 from workbench.design.faults import faults_in
 from workbench.design.pipework import Junction, Leg, Pipe, Run
 from workbench.design.record import with_value
@@ -75,7 +75,7 @@ def refuse_unsearchable(design: Design) -> None:
         raise ValueError("choices need at least one fan; add one, or name fans of this design in the search")
 
 
-def fans_tried(design: Design) -> tuple[Fan, ...]:
+def fans_tried(design: Design) -> tuple[FanRecord, ...]:
     """The fans that are searched: those named, as far as the design has them, or all."""
     named = design.search.fans
     return tuple(fan for fan in design.fans if not named or fan.name in named)
@@ -275,7 +275,7 @@ def building_cost(design: Design, points_before: int) -> FirstCost:
     )
 
 
-def with_fan(cost: FirstCost, design: Design, fan: Fan) -> FirstCost:
+def with_fan(cost: FirstCost, design: Design, fan: FanRecord) -> FirstCost:
     """A cost of building with its fan, or two where two are arranged."""
     machines = 1 if design.arrangement == "single" else 2
     unpriced = () if fan.price is not None else (f"the fan “{fan.name}”",)

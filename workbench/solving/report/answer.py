@@ -26,7 +26,7 @@ def unmeasured(prepared: Prepared, outcome: Outcome) -> tuple[Unmeasured, ...]:
 
 
 def answer(prepared: Prepared, outcome: Outcome, write: Callable[[float, str], str] = write_si) -> dict[str, Any]:
-    """Answer as an object that JSON can hold; `answer_records` documents its keys.
+    """The answer as an object that JSON can hold; `answer_records` documents its keys.
 
     `write` puts a value of a dimension into the sentences of the warnings. Levels of sound are numbers down to 0 dB,
     the threshold of hearing, and 0 below it; in words anything under `HARDLY_AUDIBLE` has no figure.
@@ -36,7 +36,7 @@ def answer(prepared: Prepared, outcome: Outcome, write: Callable[[float, str], s
     waters = waters_at(prepared, outcome, (place.outdoor_temperature, coldest), place.wind)
     freezing = freezing_notice(waters[1]) if waters else None
     notices = outcome.notices if freezing is None else (*outcome.notices, freezing)
-    return told.Answer(
+    return told.AnswerRecord(
         title=design.title,
         fan=design.fan,
         speed=outcome.speed,
@@ -115,8 +115,8 @@ def _holds(prepared: Prepared, outcome: Outcome) -> told.HoldsPart:
         margin_Pa=None if holding is None else holding.margin,
         chance=None if holding is None else holding.chance,
         wanted_chance=target.chance,
-        lowest_speed=prepared.lowest.sure,
-        lowest_speed_best_estimate=prepared.lowest.plain,
+        lowest_speed=prepared.lowest.confident,
+        lowest_speed_best_estimate=prepared.lowest.best_estimate,
         not_measured=tuple(
             told.UnmeasuredPart(kind=each.kind, subject=each.subject) for each in unmeasured(prepared, outcome)
         ),

@@ -291,7 +291,7 @@ class WarningPart(Part):
     text: str = key("A sentence.")
 
 
-class Answer(Part):
+class AnswerRecord(Part):
     """The answer of the Sub-slab Workbench to one design at one speed."""
 
     title: str = key("Title of the design.")
@@ -319,5 +319,5 @@ class Answer(Part):
 
 def answer_schema() -> dict[str, Any]:
     """JSON Schema (2020-12) of an answer; every number tells its `unit`."""
-    schema = Answer.model_json_schema(mode="serialization")
+    schema = AnswerRecord.model_json_schema(mode="serialization")
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema, "title": "Sub-slab Workbench answer"}

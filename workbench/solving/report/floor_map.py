@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workbench.physics.arrays import Array
-from workbench.physics.slab.field import Field
+from workbench.physics.slab.field import VacuumField
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.site.draws import DRAG_SAMPLES
@@ -32,10 +32,10 @@ class Coverage:
 
 
 @dataclass(frozen=True, eq=False)
-class Plan:
+class FloorMap:
     """The field at the N cells of the floor, shape (N,) [Pa], on the day and on the worst day."""
 
-    field: Field
+    field: VacuumField
     day: Array
     worst: Array
     day_coverage: Coverage
@@ -61,7 +61,7 @@ class AirPath:
         return f"{through}, from {'the house' if self.house else 'outdoors'}"
 
 
-def plan_at(prepared: Prepared, outcome: Outcome) -> Plan | None:
+def plan_at(prepared: Prepared, outcome: Outcome) -> FloorMap | None:
     """The field at an answer, leaning to the holes; None without a drawn floor or an operating point."""
     field = prepared.assembly.floor.field
     if field is None or not outcome.points:
@@ -81,7 +81,7 @@ def plan_at(prepared: Prepared, outcome: Outcome) -> Plan | None:
     target = prepared.design.target.suction
     holes = {} if outcome.holding is None else {hole.name: hole for hole in outcome.holding.holes if hole.known}
     placed = [(p, holes[h.name]) for h in prepared.design.holes if (p := h.position) is not None and h.name in holes]
-    return Plan(
+    return FloorMap(
         field,
         day,
         worst,
@@ -90,7 +90,7 @@ def plan_at(prepared: Prepared, outcome: Outcome) -> Plan | None:
     )
 
 
-def _leaning(prepared: Prepared, field: Field, suction: Array, kept: dict[int, float]) -> Array:
+def _leaning(prepared: Prepared, field: VacuumField, suction: Array, kept: dict[int, float]) -> Array:
     """A field bent to what the holes keep, so that the map never contradicts a hole it passes through.
 
     What a hole's own answer differs from the smooth field by is carried into its surroundings and dies out over
@@ -113,7 +113,7 @@ class _Bend(NamedTuple):
 
 
 @lru_cache(maxsize=8)
-def _bend(field: Field, holes: tuple[tuple[float, float], ...]) -> _Bend:
+def _bend(field: VacuumField, holes: tuple[tuple[float, float], ...]) -> _Bend:
     """Where holes stand in a field; kept, since no speed touches it."""
     nearest = np.argmin(np.hypot(*(field.centres[:, None] - np.array(holes)).transpose(2, 0, 1)), axis=0)
     known = np.concatenate((field.centres[nearest], field.positions))
@@ -124,7 +124,9 @@ def _bend(field: Field, holes: tuple[tuple[float, float], ...]) -> _Bend:
     return _Bend(nearest, np.asarray(np.exp(-away / _LEAN) @ inverse[:, : len(holes)]))
 
 
-def _coverage(field: Field, suction: Array, target: float, holes: list[tuple[tuple[float, float], float]]) -> Coverage:
+def _coverage(
+    field: VacuumField, suction: Array, target: float, holes: list[tuple[tuple[float, float], float]]
+) -> Coverage:
     weakest = int(np.argmin(suction))
     x, y = (float(c) for c in field.centres[weakest])
     share = float(field.areas[suction >= target].sum() / field.areas.sum())

@@ -92,7 +92,7 @@ def slowed(prepared: Prepared, outcome: Outcome) -> Slowed:
         raise ValueError("a drawn floor, test holes and cracks are needed to tell")
     left = leakage_left(prepared, outcome)
     tighter = prepare(_with_leakage(design, left), prepared.hours)
-    before, after = prepared.lowest.sure, tighter.lowest.sure
+    before, after = prepared.lowest.confident, tighter.lowest.confident
     return Slowed(left, before, after, _year(prepared, before), _year(tighter, after))
 
 

@@ -25,14 +25,14 @@ _FULL = round(1.0 / SPEED_STEP)
 class Lowest:
     """Lowest speeds that hold, in whole steps, None where the fan does not hold even at full speed.
 
-    `plain` by the middle of the bands; `sure` at the user's chance: at this speed the rested answer holds. Where no
-    suction was read at a hole no speed holds surely; `estimate` is what would then suffice by the estimate with its
-    whole band.
+    `best_estimate` by the middle of the bands; `confident` at the user's chance: at this speed the rested answer holds.
+    Where no suction was read at a hole there is none; `by_estimate` is what would then suffice by the
+    estimate with its whole band.
     """
 
-    plain: float | None
-    sure: float | None
-    estimate: float | None
+    best_estimate: float | None
+    confident: float | None
+    by_estimate: float | None
 
 
 def lowest_speeds(on_site: FansOnSite) -> Lowest:

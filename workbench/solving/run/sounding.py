@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 
 from workbench.design.catalogue import FanRoomKind, directivities, fan_room_kinds, partition_kinds, spectrum_kinds
 from workbench.design.design import Design
-from workbench.design.fan import Fan
+from workbench.design.fan import FanRecord
 from workbench.design.sound import Listener
 from workbench.physics.arrays import Array
 from workbench.physics.pipe import bore_area
@@ -60,7 +60,7 @@ class _Part:
     band: float
 
 
-def fan_power(fan: Fan, machines: int, speed: ArrayLike, density: float) -> Array | None:
+def fan_power(fan: FanRecord, machines: int, speed: ArrayLike, density: float) -> Array | None:
     """Sound power beside the fan by octave at speeds of shape (...), shape (..., 8) [dB]; None without a rating."""
     if fan.sound_bands is not None:
         full = np.array(fan.sound_bands)
@@ -103,7 +103,7 @@ def sound_at(design: Design, speed: float, flow: float, density: float) -> tuple
 
 
 def levels_at(
-    design: Design, listener: Listener, fan: Fan, speed: Array, flow: Array, area: Array, density: float
+    design: Design, listener: Listener, fan: FanRecord, speed: Array, flow: Array, area: Array, density: float
 ) -> tuple[Array, Array] | None:
     """A-weighted levels at a listener of many settings of a fan, and their bands, as in `sound_at` [dB]; None unrated.
 
@@ -124,7 +124,7 @@ def _machines(design: Design) -> int:
 
 
 def _parts(
-    design: Design, listener: Listener, fan: Fan, power: Array, velocity: ArrayLike, area: ArrayLike
+    design: Design, listener: Listener, fan: FanRecord, power: Array, velocity: ArrayLike, area: ArrayLike
 ) -> list[_Part]:
     """Each source by octave at the ear."""
     room = fan_room_kind(design)

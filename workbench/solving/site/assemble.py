@@ -11,7 +11,7 @@ import numpy as np
 
 from workbench.design.catalogue import OWN, fitting_kinds, junction_kinds, measured_band
 from workbench.design.design import Design
-from workbench.design.fan import Fan as FanRecord
+from workbench.design.fan import FanRecord
 from workbench.design.ground import SuctionPoint
 from workbench.design.house import Place
 from workbench.design.pipework import Fitting, Junction, Leg, Run
@@ -23,9 +23,9 @@ from workbench.physics.fan import Arrangement, Control, Fan, MeasuredCurve, Moto
 from workbench.physics.fittings import sudden_contraction, sudden_expansion
 from workbench.physics.network import JunctionLegs, Network
 from workbench.physics.pipe import bore_area
-from workbench.solving.site import floor_parts
 from workbench.solving.site.cooling import cooled_draft
 from workbench.solving.site.floor import Floor, floor_of
+from workbench.solving.site.floor_parts import Underfloor
 from workbench.solving.site.ground import Ground, ground_of
 
 _CONTRACTION, _EXPANSION = "contraction, by bore ratio", "expansion, by bore ratio"
@@ -97,7 +97,7 @@ def assemble(site: Site) -> Assembly:
     return laid_out(site, floor_of)
 
 
-FloorLaid = Callable[[floor_parts.Ground], Floor]
+FloorLaid = Callable[[Underfloor], Floor]
 """As `floor_of`."""
 
 
@@ -115,7 +115,7 @@ def laid_out(site: Site, lay_floor: FloorLaid) -> Assembly:
     runs = [run for _, run in layout.runs]
     grounds = tuple(ground_of(point) for _, point in layout.points)
     points = tuple(point for _, point in layout.points)
-    below = floor_parts.Ground(site.slab, points, site.holes, site.slab_thickness, air.viscosity, site.draw_down)
+    below = Underfloor(site.slab, points, site.holes, site.slab_thickness, air.viscosity, site.draw_down)
     floor = lay_floor(below)
     network = Network(
         coupling=floor.coupling,

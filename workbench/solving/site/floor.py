@@ -17,14 +17,14 @@ from workbench.design.slab import Slab, TestHole
 from workbench.physics.arrays import Array
 from workbench.solving.site.draws import DRAG_SAMPLES
 from workbench.solving.site.fit import Fit, Varied, even_fit, fitted
-from workbench.solving.site.floor_parts import Factor, Ground, HoleFit
+from workbench.solving.site.floor_parts import Factor, HoleFit, Underfloor
 from workbench.solving.site.ground import pit_factors
 from workbench.solving.site.ground_state import DUG, GroundState, SuctionReading, kept_at
 from workbench.solving.site.readings import known_of, readings_of
 from workbench.solving.site.share_model import ShareModel
 
 if TYPE_CHECKING:
-    from workbench.physics.slab.field import Field
+    from workbench.physics.slab.field import VacuumField
     from workbench.solving.site.plan_model import PlanModel, Sealed
 
 
@@ -138,7 +138,7 @@ class Floor:
         return self._made.factors()
 
     @cached_property
-    def field(self) -> Field | None:
+    def field(self) -> VacuumField | None:
         """The field under a drawn slab by the best fit, on the grid asked for; solved when first asked for.
 
         None without a plan, and where the fill is too tight for a field to be drawn.
@@ -155,7 +155,7 @@ def has_plan(slab: Slab | None, points: tuple[SuctionPoint, ...]) -> bool:
 
 
 @lru_cache(maxsize=32)
-def floor_of(ground: Ground) -> Floor:
+def floor_of(ground: Underfloor) -> Floor:
     """What the ground answers, with a plan or without.
 
     Raises
@@ -202,7 +202,7 @@ def _hole_fit(holes: tuple[TestHole, ...], reading: SuctionReading, predicted: f
     return HoleFit(hole.name, point, reading.suction, expected, error, reading.floor, reading.reading)
 
 
-def _as_tested(ground: Ground) -> Ground:
+def _as_tested(ground: Underfloor) -> Underfloor:
     """The ground as it was when it was read: what is dug and sealed since changes nothing of how readings are fitted.
 
     A reading made with the installed system was made with the pits as dug.
@@ -252,7 +252,7 @@ class _Made:
         """As `Floor.factors`."""
         return ()
 
-    def field(self) -> Field | None:
+    def field(self) -> VacuumField | None:
         """As `Floor.field`."""
         return None
 
@@ -261,7 +261,7 @@ class _Made:
 
 
 @lru_cache(maxsize=32)
-def _shared_fit(ground: Ground) -> Fit:
+def _shared_fit(ground: Underfloor) -> Fit:
     names = [point.name for point in ground.points]
     read = sorted({(h, names.index(r.point)) for h, hole in enumerate(ground.holes) for r in hole.readings})
     model = ShareModel(
@@ -277,7 +277,7 @@ def _shared_fit(ground: Ground) -> Fit:
 class _Shared(_Made):
     """A job without a plan."""
 
-    def __init__(self, ground: Ground) -> None:
+    def __init__(self, ground: Underfloor) -> None:
         self.fit = _shared_fit(_as_tested(ground._replace(slab=None)))
         model = self.fit.model
         assert isinstance(model, ShareModel)
@@ -295,7 +295,7 @@ class _Shared(_Made):
 
 
 @lru_cache(maxsize=32)
-def _planned_fit(ground: Ground, reach: tuple[float, ...]) -> Fit:
+def _planned_fit(ground: Underfloor, reach: tuple[float, ...]) -> Fit:
     """Fit a drawn floor as it was read; `reach` are the radii that the points' discs must hold. [m]"""
     from workbench.solving.site.plan_priors import model_of
 
@@ -344,7 +344,7 @@ def _felt(state: GroundState) -> Array:
 class _Planned(_Made):
     """A drawn floor."""
 
-    def __init__(self, ground: Ground) -> None:
+    def __init__(self, ground: Underfloor) -> None:
         from workbench.solving.site.plan_model import PlanModel, Sealed
         from workbench.solving.site.plan_priors import hollows_of, reach_of
 
@@ -373,7 +373,7 @@ class _Planned(_Made):
 
         return factors_of(self._model, self.fit.best.x, self.fit.draws(DRAG_SAMPLES).x)
 
-    def field(self) -> Field | None:
+    def field(self) -> VacuumField | None:
         from workbench.solving.site.plan_priors import field_of
 
         return field_of(self._ground, self._model, self.fit.best.x)

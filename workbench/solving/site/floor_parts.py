@@ -10,7 +10,7 @@ from workbench.design.ground import SuctionPoint
 from workbench.design.slab import Slab, TestHole
 
 
-class Ground(NamedTuple):
+class Underfloor(NamedTuple):
     """All that a floor follows from; `draw_down` of the house in the exhaust test, None when not measured [Pa]."""
 
     slab: Slab | None

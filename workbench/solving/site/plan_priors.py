@@ -12,11 +12,10 @@ from workbench.design.slab import Slab, corners
 from workbench.physics.arrays import Array
 from workbench.physics.crack import joint_conductance
 from workbench.physics.ground import beside_footing, hemisphere_radius
-from workbench.physics.slab.field import Field, vacuum_field
+from workbench.physics.slab.field import VacuumField, vacuum_field
 from workbench.physics.slab.network import Plan
-from workbench.physics.slab.parts import Footing, Zone, bed_transmissivity
-from workbench.physics.slab.parts import Slab as Layer
-from workbench.solving.site.floor_parts import Factor, Ground
+from workbench.physics.slab.parts import Layer, LayerWall, LayerZone, bed_transmissivity
+from workbench.solving.site.floor_parts import Factor, Underfloor
 from workbench.solving.site.plan_model import (
     EARTH_SPREAD,
     JOINT_SPREAD,
@@ -59,7 +58,7 @@ def hollows_of(points: tuple[SuctionPoint, ...]) -> Hollows:
     return Hollows(tuple(map(radii, points)))
 
 
-def model_of(ground: Ground, reach: tuple[float, ...]) -> PlanModel:
+def model_of(ground: Underfloor, reach: tuple[float, ...]) -> PlanModel:
     """The model of a drawn floor as it was read.
 
     Raises
@@ -101,8 +100,8 @@ def model_of(ground: Ground, reach: tuple[float, ...]) -> PlanModel:
     return plan_model(plan, priors, hollows_of(ground.points), placed, read_with)
 
 
-def _footings(slab: Slab) -> tuple[Footing, ...]:
-    return tuple(Footing(tuple(corners(footing.line)), footing.opening) for footing in slab.footings)
+def _footings(slab: Slab) -> tuple[LayerWall, ...]:
+    return tuple(LayerWall(tuple(corners(footing.line)), footing.opening) for footing in slab.footings)
 
 
 def _sides(slab: Slab, thickness: float, viscosity: float) -> tuple[tuple[Sides, ...], tuple[int, ...]]:
@@ -154,7 +153,7 @@ def factors_of(model: PlanModel, best: Array, draws: Array) -> tuple[Factor, ...
     )
 
 
-def field_of(ground: Ground, model: PlanModel, x: Array) -> Field:
+def field_of(ground: Underfloor, model: PlanModel, x: Array) -> VacuumField:
     """The field of a fitted floor on the grid asked for, with pits and sealing as planned."""
     slab = ground.slab
     assert slab is not None
@@ -168,7 +167,7 @@ def field_of(ground: Ground, model: PlanModel, x: Array) -> Field:
         edge_house=tuple(float(g) for g in found.joints[side]),
         edge_outdoors=tuple(float(g) for g in found.earths[side]),
         zones=tuple(
-            Zone(tuple(corners(zone.outline)), float(factor), zone.leak_factor)
+            LayerZone(tuple(corners(zone.outline)), float(factor), zone.leak_factor)
             for zone, factor in zip(slab.zones, found.zones, strict=True)
         ),
         footings=_footings(slab),

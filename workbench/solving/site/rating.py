@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from workbench.design.fan import Fan, FanTable
+from workbench.design.fan import FanRecord, FanTable
 from workbench.physics.arrays import Array
 from workbench.solving.site.assemble import fan_of
 
@@ -46,7 +46,7 @@ class Rating:
     peak_flow: float | None
 
 
-def trace_of(fan: Fan, table: FanTable) -> TableTrace:
+def trace_of(fan: FanRecord, table: FanTable) -> TableTrace:
     """Curve through the points of one table, as if it were the only one of the fan."""
     machine = fan_of(fan.model_copy(update={"curves": (table,)}), "single")
     curve = machine.curves[0].pressure
@@ -57,7 +57,7 @@ def trace_of(fan: Fan, table: FanTable) -> TableTrace:
 
 
 @lru_cache(maxsize=128)
-def rating_of(fan: Fan) -> Rating:
+def rating_of(fan: FanRecord) -> Rating:
     """The figures of a fan."""
     points = fan.full.points
     trace = trace_of(fan, fan.full)
