@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from PySide6.QtCore import QObject, QPoint, QPointF, Qt, QTimer, Signal
 
@@ -11,12 +11,10 @@ from workbench.design.record import Address
 from workbench.design.wording import fill
 from workbench.gui.plan import steps
 from workbench.gui.plan.frame import Place, Snapped, fine_step, snap_step
+from workbench.gui.plan.sheet import Sheet
 from workbench.gui.plan.sketch import OUTLINE, part_under, side_under
 from workbench.gui.plan.steps import Drawing, Step
 from workbench.units import UnitError, format_quantity, parse_quantity
-
-if TYPE_CHECKING:
-    from workbench.gui.plan.view import PlanView
 
 Tool = Literal["pick", "floor", "zone", "footing", "point", "hole", "place", "scale"]
 
@@ -45,8 +43,8 @@ class Gestures(QObject):
     changed = Signal()
     """Tool or hint may have changed."""
 
-    def __init__(self, view: PlanView) -> None:
-        super().__init__(view)
+    def __init__(self, view: Sheet, parent: QObject) -> None:
+        super().__init__(parent)
         self._view = view
         self.tool: Tool = "pick"
         self.drawing: Drawing | None = None

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, Qt
-from PySide6.QtWidgets import QMenu
+from PySide6.QtWidgets import QMenu, QWidget
 
 from workbench.design import plan_edit
 from workbench.design.record import Address
 from workbench.design.slab import EdgeKind
 from workbench.gui.plan import steps
 from workbench.gui.plan.frame import snap_step
+from workbench.gui.plan.gestures import Gestures
+from workbench.gui.plan.sheet import Sheet
 from workbench.gui.plan.sketch import OUTLINE, SLAB, part_under, side_under
 from workbench.gui.plan.steps import Step
-
-if TYPE_CHECKING:
-    from workbench.gui.plan.view import PlanView
 
 EDGES: tuple[tuple[EdgeKind, str], ...] = (
     ("sealed", "Sealed"),
@@ -34,14 +32,14 @@ def edge_step(side: int, kind: EdgeKind) -> Step:
     )
 
 
-def plan_menu(view: PlanView, at: QPointF) -> QMenu:
+def plan_menu(parent: QWidget, view: Sheet, gestures: Gestures, at: QPointF) -> QMenu:
     """A menu to pop up at a place of the plan; it takes itself away."""
-    menu = QMenu(view)
+    menu = QMenu(parent)
     menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
     part = part_under(view.base, view.frame, at)
     if part is not None:
         view.pick_by_hand(part)
-        _of_part(menu, view, part, at)
+        _of_part(menu, view, gestures, part, at)
     if view.base.outline and (part is None or part == SLAB or view.base.line_of(part) is not None):
         place = view.frame.snap(view.frame.metres(at), (), snap_step(view.system)).place
         menu.addSeparator()
@@ -59,7 +57,7 @@ def plan_menu(view: PlanView, at: QPointF) -> QMenu:
     return menu
 
 
-def _of_part(menu: QMenu, view: PlanView, part: Address, at: QPointF) -> None:
+def _of_part(menu: QMenu, view: Sheet, gestures: Gestures, part: Address, at: QPointF) -> None:
     design = view.design
     assert design is not None
     place = view.base.place_of(part) or (0.0, 0.0)
@@ -73,14 +71,14 @@ def _of_part(menu: QMenu, view: PlanView, part: Address, at: QPointF) -> None:
             entry.setChecked(view.base.edges[side].kind == kind)
             entry.triggered.connect(partial(view.propose, edge_step(side, kind), place))
         menu.addAction("Type its length").triggered.connect(
-            partial(view.gestures.ask_length, OUTLINE, side, view.frame.pixels(place).toPoint())
+            partial(gestures.ask_length, OUTLINE, side, view.frame.pixels(place).toPoint())
         )
     near = side_under(view.base, view.frame, at)
     if near is not None and part[:-1] not in view.base.lines and part not in view.base.spots:
-        menu.addAction("Insert a corner here").triggered.connect(partial(view.gestures.insert, part, at))
+        menu.addAction("Insert a corner here").triggered.connect(partial(gestures.insert, part, at))
     if part in view.base.spots:
         step = steps.lift_step(design, part)
         menu.addAction("Take it off the plan").triggered.connect(partial(view.propose, step, place))
     if part[:2] != ("slab", "edges"):
         words = "Remove the drawing of the floor" if part == SLAB else f"Remove {view.title_of(part)}"
-        menu.addAction(words).triggered.connect(partial(view.gestures.remove, part))
+        menu.addAction(words).triggered.connect(partial(gestures.remove, part))

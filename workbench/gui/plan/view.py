@@ -75,7 +75,7 @@ class PlanView(QWidget):
         self.entry = PlanEntry(self)
         self.field = FieldLayer()
         self.picture = PictureLayer()
-        self.gestures = Gestures(self)
+        self.gestures = Gestures(self, self)
         self._theme = LIGHT
         self._show: Show = "worst"
         self._outcome: Outcome | None = None
@@ -487,7 +487,7 @@ class PlanView(QWidget):
         if event.reason() == QContextMenuEvent.Reason.Keyboard:
             middle = self.base.place_of(self.picked) if self.picked is not None else None
             place = self.frame.pixels(middle).toPoint() if middle is not None else self.rect().center()
-        plan_menu(self, QPointF(place)).popup(self.mapToGlobal(place + QPoint(2, 2)))
+        plan_menu(self, self, self.gestures, QPointF(place)).popup(self.mapToGlobal(place + QPoint(2, 2)))
 
     def _tell_pointer(self) -> None:
         if self._pointer is None:
