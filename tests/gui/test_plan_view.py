@@ -148,6 +148,21 @@ def test_a_floor_is_drawn_corner_by_corner_and_undone_in_one_step(show: Show) ->
     assert bench.design == bare()
 
 
+def test_only_a_click_on_the_first_corner_closes_the_outline(show: Show) -> None:
+    """A corner that stands a hand's breadth from it on the screen is one more corner."""
+    view, bench = show(bare())
+    view.gestures.take("floor")
+    for at in ((0, 0), (6, 0), (6, 4), (0, 4)):
+        click(view, at)
+    pixel = 1.0 / (view.frame.pixels((1.0, 0.0)).x() - view.frame.pixels((0.0, 0.0)).x())
+    click(view, (0.0, 30.0 * pixel))
+    assert bench.design == bare()
+    assert view.gestures.drawing is not None
+    assert len(view.gestures.drawing.corners) == 5
+    click(view, (6.0 * pixel, 0.0))
+    assert len(corners(bench)) == 5
+
+
 def test_lengths_are_typed_while_a_side_is_drawn(show: Show) -> None:
     view, bench = show(bare())
     view.gestures.take("floor")
