@@ -353,7 +353,7 @@ def test_a_length_that_would_leave_a_hole_outside_is_refused_beside_what_was_typ
 def test_the_menu_of_a_side_sets_its_edge_and_puts_a_corner_in(show: Show) -> None:
     view, bench = show(floor())
     at = view.frame.pixels((4, 6))
-    menu = plan_menu(view, at)
+    menu = plan_menu(view, view, view.gestures, at)
     edges = next(action.menu() for action in menu.actions() if action.text() == "Edge of this side")
     assert isinstance(edges, QMenu)
     next(action for action in edges.actions() if action.text() == "Open to the room").trigger()
