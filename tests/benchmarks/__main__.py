@@ -8,7 +8,7 @@ import os
 import tempfile
 from importlib import import_module
 
-NAMES = ("exactness", "drag", "stall", "start", "slab", "choices")
+NAMES = ("exactness", "drag", "stall", "start", "slab", "choices", "growth")
 
 
 def main() -> int:

@@ -14,6 +14,7 @@ from workbench.physics.network import NoConvergence
 from workbench.solving.outcome import Holding, HoleState, Unmeasured
 from workbench.solving.run.needed import chance_at, met_first, needed, speeds_for
 from workbench.solving.site.chance import Cloud, cloud, fan_spread, weights
+from workbench.solving.site.draws import REST_SAMPLES
 from workbench.solving.site.readings import gains, shows_suction
 from workbench.solving.site.season import Season, rest_on_the_day
 
@@ -110,8 +111,9 @@ def _judged(ready: Prepared, speed: float, day: Array, worst: Array, seen: Cloud
         every = tuple(h for h, state in enumerate(states) if state.known)
         chance = _chance(ready, speed, every, seen, samples)
         chance_read = chance if every == read else _chance(ready, speed, read, seen, samples)
-        least = seen.worst[:, list(every)].min(axis=1)
-        by_weight = list(weights(ready.sampled(samples), least))
+        if samples >= REST_SAMPLES:
+            # nobody reads them while a hand moves
+            by_weight = list(weights(ready.sampled(samples), seen.worst[:, list(every)].min(axis=1)))
     return Holding(
         holes=states,
         target=target.suction,
