@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
@@ -13,6 +14,10 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from workbench.design.design import Design
     from workbench.units import System
+
+# read when numpy is loaded: matrices here are small, and threads that wait for one another cost many times what they
+# save where the other core is busy, as it is with the window while a floor is solved beside it
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 def _open(path: Path | None) -> int:

@@ -11,6 +11,10 @@ from importlib import import_module
 NAMES = ("exactness", "drag", "stall", "start", "slab", "choices", "growth")
 
 
+# as the program has it; see `workbench.__main__`
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
 def main() -> int:
     """Print every promise with its ratio; 1 where one is not kept."""
     parser = argparse.ArgumentParser(description=__doc__)
