@@ -101,3 +101,15 @@ print(*sorted({{"PySide6", "shiboken6", "pyqtgraph", "scipy", "pandas", "pint", 
 """
     run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=ROOT)
     assert run.stdout.split() == []
+
+
+def test_the_first_picture_needs_nothing_heavy() -> None:
+    script = """
+import sys
+from workbench.files.scenes import load_scene
+from workbench.gui.shell.solved import solved
+assert not solved(load_scene(), None, whole=False).whole
+print(*sorted({"scipy", "pandas", "pint", "openpyxl"} & set(sys.modules)))
+"""
+    run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert run.stdout.split() == []

@@ -8,7 +8,11 @@ import os
 import tempfile
 from importlib import import_module
 
-NAMES = ("exactness", "drag", "stall", "start", "slab", "choices")
+NAMES = ("exactness", "drag", "stall", "start", "slab", "choices", "growth")
+
+
+# as the program has it; see `workbench.__main__`
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 def main() -> int:
@@ -18,7 +22,6 @@ def main() -> int:
     parser.add_argument("--json", action="store_true", help="one JSON list")
     given = parser.parse_args()
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the program itself does
     with tempfile.TemporaryDirectory() as home:
         os.environ["SUBSLAB_WORKBENCH_HOME"] = home
         results = [

@@ -32,7 +32,7 @@ _KINDS = (
 
 
 class _Pulse:
-    """Beats as fast as the loop lets it, and notes the longest time between two beats of each page."""
+    """Beats as fast as the loop lets it, and notes the time between two beats."""
 
     def __init__(self) -> None:
         self.gaps: list[float] = []
@@ -58,7 +58,7 @@ def _changed(address: tuple[str | int, ...], factor: float) -> Change:
 
 
 def run() -> list[Result]:
-    """Half of the edits come from the page of the section, half from the floor's; the speed is typed between them."""
+    """Half of the edits come while the floor is in sight, half while the section is; the window works as it ships."""
     app = application()
     window = open_window(load_scene())
     window.resize(1280, 800)

@@ -34,6 +34,8 @@ class Record(BaseModel):
         allow_inf_nan=False,
         validate_default=True,
         str_strip_whitespace=True,
+        # built when first checked: the schema of a record is part of those above it, which would each build it again
+        defer_build=True,
     )
 
 

@@ -28,7 +28,7 @@ from workbench.gui.shell.slot import went_well
 from workbench.solving import Outcome, Prepared
 from workbench.units import System
 
-_AFTER_FIRST_PAINT_MS = 60
+_AFTER_FIRST_PAINT_MS = 160
 SITE, FLOOR, CHOICES, FANS = "Section and curves", "Floor", "Choices", "Fans"
 RUNNING, WATER = "Sound and year", "Water and rules"
 _KEYS = (

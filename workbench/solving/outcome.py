@@ -245,7 +245,7 @@ class Holding:
         That all known holes hold, and that those do that were read, 0 to 1; None where none was read or it could not
         be drawn.
     weights : tuple of (Varied, float)
-        What the weakest hole hangs on, largest share of the variance (0 to 1) first.
+        What the weakest hole hangs on, largest share of the variance (0 to 1) first; told at rest only.
     unmeasured : tuple of Unmeasured
         What nobody measured.
     """

@@ -288,7 +288,9 @@ class ChancePanel(QWidget):
         holding = outcome.holding if outcome is not None else None
         weights = () if holding is None else holding.weights
         self.shares.set_stale(outcome is None or not outcome.rested or not self.isEnabled())
-        self.shares.show_weights(weights)
+        if holding is None or outcome is None or outcome.rested:
+            # while a hand moves those of the last rest stay, greyed
+            self.shares.show_weights(weights)
         rows = self.shares.rows()
         at = next((i for i, (_, narrows, _) in enumerate(rows) if narrows), None)
         said = "" if at is None else rows[at][1] if at == 0 else f"{rows[at][0]}: {rows[at][1]}"

@@ -26,7 +26,7 @@ from workbench.units import System
 if TYPE_CHECKING:
     from workbench.gui.section.card import PartCard
 
-_AFTER_FIRST_PAINT_MS = 40
+_AFTER_FIRST_PAINT_MS = 120
 _BESIDE = 1.45
 """Breadth over height from which the card stands beside the section."""
 

@@ -31,7 +31,7 @@ class Solved:
 
     def at(self, design: Design) -> Solved:
         """The answer of a design that differs in nothing but the speed. ValueError, NoConvergence where it has none."""
-        return replace(self, design=design).with_outcome(self.prepared.at(design.speed))
+        return replace(self, design=design).with_outcome(self.prepared.at(design.speed, holes=self.whole))
 
     def as_rested(self) -> Solved:
         """The answer of the moving hand for that at rest."""
@@ -69,10 +69,11 @@ def solved(design: Design, folder: Path | None, *, whole: bool = True) -> Solved
             fault = str(error)
     whole = whole or design.slab is None
     prepared = prepare(design if whole else design.model_copy(update={"slab": None}), hours)
-    outcome = prepared.at(design.speed)
-    # what pages draw of the floor takes longer than a frame at first, too
-    floor = prepared.assembly.floor
-    _ = floor.field, floor.fits, floor.factors
+    outcome = prepared.at(design.speed, holes=whole)
+    if whole:
+        # what pages draw of the floor takes longer than a frame at first, too
+        floor = prepared.assembly.floor
+        _ = floor.field, floor.fits, floor.factors
     return Solved(design, folder, prepared, outcome, fault, whole).with_outcome(outcome)
 
 

@@ -12,6 +12,7 @@ from workbench.solving.outcome import Holding, HoleState, Unmeasured
 from workbench.solving.run.fans_on_site import FansOnSite
 from workbench.solving.run.needed import chance_at
 from workbench.solving.site.chance import Cloud, cloud, fan_spread, weights
+from workbench.solving.site.draws import REST_SAMPLES
 from workbench.solving.site.readings import gains, shows_suction
 from workbench.solving.site.season import rest_on_the_day
 
@@ -81,8 +82,9 @@ def _judged(on_site: FansOnSite, speed: float, day: Array, worst: Array, seen: C
         every = tuple(h for h, state in enumerate(states) if state.known)
         chance = _chance(on_site, speed, every, seen, samples)
         chance_read = chance if every == read else _chance(on_site, speed, read, seen, samples)
-        least = seen.worst[:, list(every)].min(axis=1)
-        by_weight = list(weights(on_site.sampled(samples), least))
+        if samples >= REST_SAMPLES:
+            # nobody reads them while a hand moves
+            by_weight = list(weights(on_site.sampled(samples), seen.worst[:, list(every)].min(axis=1)))
     return Holding(
         holes=states,
         target=target.suction,

@@ -41,8 +41,10 @@ class Prepared(FansOnSite):
         """The answer at a speed with every sample: what a resting hand, a command and a paper tell."""
         return self.at(speed, REST_SAMPLES)
 
-    def at(self, speed: float, samples: int = DRAG_SAMPLES) -> Outcome:
+    def at(self, speed: float, samples: int = DRAG_SAMPLES, *, holes: bool = True) -> Outcome:
         """The answer at a speed (fraction of full speed); fewer samples serve while a hand moves.
+
+        Without `holes` nothing is told of what they keep, nor of the worst day.
 
         Raises
         ------
@@ -64,7 +66,7 @@ class Prepared(FansOnSite):
         points = point_states(self.assembly, flows, parts)
         runs = run_states(self.assembly, flows, parts)
         band = flow_band(self.system, along, operating.flow)
-        floored = bool(self.design.holes) or self.assembly.floor.planned
+        floored = holes and (bool(self.design.holes) or self.assembly.floor.planned)
         worst = self.worst_flows(fan, speed, flows) if floored else None
         holding = holding_at(self, fan, speed, flows, worst, samples)
         sound = sound_at(self.design, speed, operating.flow, self.density)
