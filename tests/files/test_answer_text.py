@@ -65,14 +65,14 @@ def test_the_operating_point_and_all_crossings(page: Page) -> None:
     assert outcome.band is not None
     low, high = (write(edge, "flow") for edge in outcome.band)
     assert page.rows("Operating point") == [
-        ("Flow", write(met.flow, "flow"), f"{low} to {high}, as ground and pipe may be off"),
+        ("Flow", write(met.flow, "flow"), f"{low} to {high}, uncertainty of soil and pipe"),
         ("Fan pressure", write(met.fan_pressure, "pressure"), "total"),
         ("Gauge before the fan", write(outcome.gauge, "pressure"), "below the room"),
-        ("Fastest air", write(outcome.velocity, "velocity")),
+        ("Highest velocity", write(outcome.velocity, "velocity")),
         ("Power", write(met.power, "power")),
     ]
     crossings = [
-        ("stable" if each.stable else "does not last", write(each.flow, "flow"), write(each.fan_pressure, "pressure"))
+        ("stable" if each.stable else "unstable", write(each.flow, "flow"), write(each.fan_pressure, "pressure"))
         for each in outcome.crossings
     ]
     assert len(crossings) == 1 or page.rows("All crossings of fan and system") == crossings
@@ -101,7 +101,7 @@ def test_what_is_heard_and_a_year(page: Page) -> None:
     told = page.rows("A year")
     assert told[0] == ("Fan", write(year.fan_energy, "energy_kwh"), f"{write(year.fan_cost, 'money')} {year.currency}")
     bought = write(year.heat_energy + year.cooling_energy, "energy_kwh")
-    assert told[1] == ("House air drawn out", bought, f"{write(year.house_air_cost, 'money')} {year.currency}")
+    assert told[1] == ("House air exhausted", bought, f"{write(year.house_air_cost, 'money')} {year.currency}")
     low, high = (write(edge, "money") for edge in year.cost_band)
     share, least, most = (write(each, "fraction") for each in (year.house_air_share, *year.share_band))
     words = page.words("A year")
@@ -137,7 +137,10 @@ def test_what_every_hole_keeps_and_whether_that_is_enough(page: Page) -> None:
     lowest = page.prepared.lowest
     assert lowest.best_estimate is not None
     sure = "at no speed" if lowest.confident is None else f"from {100.0 * lowest.confident:.1f} %"
-    assert f"holds from {100.0 * lowest.best_estimate:.1f} % of full speed, with the chance asked for {sure}." in words
+    assert (
+        f"met from {100.0 * lowest.best_estimate:.1f} % of full speed; at {100.0 * target.chance:.0f} % confidence {sure}."
+        in words
+    )
 
 
 def test_water_is_that_of_the_coldest_day(page: Page) -> None:
@@ -149,4 +152,4 @@ def test_water_is_that_of_the_coldest_day(page: Page) -> None:
     assert day is not None
     assert water.total > day.total
     told = f"{page.write(water.total, 'mass')} of water a day at {page.write(cold, 'temperature')} outdoors."
-    assert page.words("Water in the pipe").startswith(told)
+    assert page.words("Condensate in the pipe").startswith(told)

@@ -264,7 +264,7 @@ def test_two_are_compared_by_what_differs(desk: Desk) -> None:
     assert same
     assert not any(line.startswith(f"{column.title} |") for column in same for line in text.splitlines())
     desk.click(1)
-    assert desk.page.words.text().startswith("The cheapest to own")
+    assert desk.page.words.text().startswith("Lowest life-cycle cost")
 
 
 def test_a_point_of_the_plot_picks_its_row_and_a_double_click_opens_it(desk: Desk) -> None:
@@ -342,7 +342,7 @@ def test_what_cannot_be_tried_is_said_beside_its_field(desk: Desk) -> None:
     form, before = desk.page.form, desk.design
     pits = form.tried.pits.control()
     assert isinstance(pits, QLineEdit)
-    for text, words in (("40; 40", "a pit stands twice"), ("-3", "greater than 0"), ("40; wide", "is not a number")):
+    for text, words in (("40; 40", "a pit is listed twice"), ("-3", "greater than 0"), ("40; wide", "is not a number")):
         pits.selectAll()
         QTest.keyClicks(pits, text)
         QTest.keyClick(pits, Qt.Key.Key_Return)
@@ -357,7 +357,7 @@ def test_costs_lie_folded_and_say_that_they_are_examples(desk: Desk) -> None:
     form.fold.click()
     assert form.costs.isVisible()
     field = form.fields()[("search", "costs", "pipes", 0, "pipe")]
-    assert "invented example" in field.control().toolTip()
+    assert "example price" in field.control().toolTip()
     editor = field.control()
     assert isinstance(editor, QLineEdit)
     editor.selectAll()
@@ -369,7 +369,7 @@ def test_costs_lie_folded_and_say_that_they_are_examples(desk: Desk) -> None:
 def test_without_a_hole_the_page_says_what_it_needs(qtbot: QtBot) -> None:
     desk = Desk(qtbot, design(holes=()))
     assert not desk.page.run.isEnabled()
-    assert desk.page.said.text().startswith("Choices need at least one test hole")
+    assert desk.page.said.text().startswith("Enter at least one test hole")
 
 
 def test_holes_of_which_nothing_is_known_are_told_of(qtbot: QtBot) -> None:
@@ -383,7 +383,7 @@ def test_a_limit_nothing_meets_is_named(qtbot: QtBot) -> None:
     start = with_value(design(), ("house", "listeners"), (Listener(name="Bed", distance=3.0),))
     desk = Desk(qtbot, with_value(start, ("search", "sound_limit"), 2.0))
     desk.search()
-    assert desk.page.words.text().startswith("Nothing that was tried keeps every limit")
+    assert desk.page.words.text().startswith("No option that was tried meets all limits")
     assert set(desk.cells("Limits")) == {"▲ too loud"}
     assert desk.page.view.picks() == []
 

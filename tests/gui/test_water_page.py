@@ -148,7 +148,7 @@ def test_standing_water_follows_the_slope(bench: Water) -> None:
 
 def test_velocities_stand_beside_their_limits(bench: Water) -> None:
     words = bench.water.speed.text().splitlines()
-    assert words[0].startswith("● Fastest air ")
+    assert words[0].startswith("● Highest velocity ")
     assert "under 10 m/s (ANSI/AARST SGM-SF 2017, advice)" in words[0]
     assert words[1].startswith("● At the outlet ")
 
@@ -214,19 +214,19 @@ def test_a_row_says_limit_finding_and_whose_it_is(ruled: Water) -> None:
 
 
 def test_what_is_lacking_is_typed_in_the_row(ruled: Water) -> None:
-    row = ruled.rule("outlet above the roof where")
+    row = ruled.rule("discharge height above the roof where")
     assert row.verdict.text() == "○ not entered"
     type_into(row.field, "25 cm")
     assert ruled.design.entered == (Entered(key="outlet_above_roof", value=0.25),)
-    assert ruled.said[-1] == "Enter outlet above the roof"
+    assert ruled.said[-1] == "Enter discharge height above the roof"
     ruled.settle()
-    row = ruled.rule("outlet above the roof where")
+    row = ruled.rule("discharge height above the roof where")
     assert row.verdict.text() == "▲ not met"
     assert row.words.text() == "At least 0.30 m; found 0.25 m; as entered."
     type_into(row.field, "1 ft")
     ruled.settle()
-    assert ruled.rule("outlet above the roof where").verdict.text() == "● met"
-    type_into(ruled.rule("outlet above the roof where").field, "")
+    assert ruled.rule("discharge height above the roof where").verdict.text() == "● met"
+    type_into(ruled.rule("discharge height above the roof where").field, "")
     ruled.settle()
     assert ruled.design.entered == ()
     ruled.document.undo()
@@ -259,8 +259,8 @@ def test_angles_and_spans_are_in_degrees_and_years(ruled: Water) -> None:
 
 
 def test_a_case_that_is_not_known_is_asked_for(ruled: Water) -> None:
-    row = ruled.rule("the same on a flat roof")
-    assert "depends on the slope of the roof" in row.words.text()
+    row = ruled.rule("discharge above a flat roof")
+    assert "depends on the roof pitch" in row.words.text()
     type_into(row.field, "40 %")
     ruled.settle()
     assert row.verdict.text() == "– not this case"
@@ -325,7 +325,7 @@ def test_rows_are_picked_by_keyboard(ruled: Water) -> None:
 
 def test_rules_speak_inch_pound(ruled: Water) -> None:
     ruled.page.set_system("IP")
-    row = ruled.rule("outlet above the roof where")
+    row = ruled.rule("discharge height above the roof where")
     assert row.words.text().startswith("At least 1.00 ft;")
     type_into(row.field, "1.5")
     assert ruled.design.entered[0].value == pytest.approx(0.4572)

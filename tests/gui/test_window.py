@@ -217,7 +217,7 @@ def fan(name: str, *points: tuple[float, float]) -> FanRecord:
 @pytest.mark.parametrize(
     ("design", "sentence", "word"),
     [
-        (weak_in_the_heat(), "This fan cannot serve this system", "this fan cannot serve"),
+        (weak_in_the_heat(), "This fan cannot overcome the resistance of pipe and soil", "this fan cannot serve"),
         (measured_short(), "The system takes more flow than the last measured point", "beyond the fan’s curve"),
     ],
 )

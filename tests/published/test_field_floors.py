@@ -21,7 +21,8 @@ from workbench.design.catalogue import fill_kinds, slab_kind
 from workbench.design.slab import Edge, TestHole
 from workbench.physics.fan import MonotoneCubic
 from workbench.physics.house import exhaust_depressurisation, leakage_area, leakage_flow
-from workbench.physics.slab.field import Slab, bed_transmissivity, vacuum_field
+from workbench.physics.slab.field import vacuum_field
+from workbench.physics.slab.parts import Layer, bed_transmissivity
 from workbench.solving import prepare
 
 CFM = 4.719474e-4
@@ -96,7 +97,7 @@ def test_one_point_serves_a_hospital_on_stone() -> None:
     """Stone and floor as their classes start: 5 Pa at the far edge for 66 cfm and 27 Pa in the pit."""
     stone = fill_kinds()["gravel"]
     lets_through = bed_transmissivity(stone.permeability, 0.10, VISCOSITY)
-    floor = Slab(disc(HOSPITAL), lets_through, slab_kind().leak, cell=0.8)
+    floor = Layer(disc(HOSPITAL), lets_through, slab_kind().leak, cell=0.8)
     field = vacuum_field(floor, [(0.0, 0.0)], 0.30)
     edge = (0.99 * math.sqrt(HOSPITAL / math.pi), 0.0)
     flows = np.array([0.01, 0.02, 0.03, 0.04])
@@ -114,7 +115,7 @@ def test_none_serves_it_on_sand(fill: str) -> None:
     """At the upper end of its class and under the usual floor: 1 Pa at that edge would ask for ten kilopascals."""
     sand = fill_kinds()[fill]
     transmissivity = bed_transmissivity(sand.permeability * sand.factor, 0.10, VISCOSITY)
-    field = vacuum_field(Slab(disc(HOSPITAL), transmissivity, slab_kind().leak, cell=0.8), [(0.0, 0.0)], 0.30)
+    field = vacuum_field(Layer(disc(HOSPITAL), transmissivity, slab_kind().leak, cell=0.8), [(0.0, 0.0)], 0.30)
     share = field.sample([(0.99 * math.sqrt(HOSPITAL / math.pi), 0.0)]).flow[0, 0] / field.resistance[0, 0]
     assert share < 1e-4
 
@@ -130,7 +131,7 @@ def test_shape_of_the_field_keeps_as_suction_drifts() -> None:
     """On clean stone, inertia and all, the share at the edge moves by less than 4 % from 116 to 138 Pa in the sump."""
     stone = fill_kinds()["gravel"]
     lets_through = bed_transmissivity(stone.permeability, 0.10, VISCOSITY)
-    floor = Slab(disc(SCHOOL), lets_through, slab_kind().leak, cell=0.2)
+    floor = Layer(disc(SCHOOL), lets_through, slab_kind().leak, cell=0.2)
     field = vacuum_field(floor, [(0.0, 0.0)], 0.15)
     flows = np.array([0.004, 0.006, 0.008, 0.012, 0.018, 0.026])
     found = [inertial_field(field, inertia(stone.inertia, 0.10, DENSITY), [q]) for q in flows]

@@ -20,7 +20,8 @@ from scipy.special import k0
 
 from workbench.physics.arrays import Array
 from workbench.physics.ground import RELATIVE_READING_ERROR
-from workbench.physics.slab.field import Slab, vacuum_field
+from workbench.physics.slab.field import vacuum_field
+from workbench.physics.slab.parts import Layer
 
 FLOW = 761.0 / 86_400.0  # m3/s
 DISTANCE = np.array([30.0, 60.0, 90.0, 120.0])  # m
@@ -69,7 +70,7 @@ def test_field_of_the_fitted_layer_is_the_closed_form() -> None:
     transmissivity, length = fitted(DRAWDOWN[NEAR])
     half = 4.0 * length
     square = ((-half, -half), (half, -half), (half, half), (-half, half))
-    field = vacuum_field(Slab(square, transmissivity, transmissivity / length**2, cell=15.0), [(4.0, 6.0)], 0.3)
+    field = vacuum_field(Layer(square, transmissivity, transmissivity / length**2, cell=15.0), [(4.0, 6.0)], 0.3)
     places = np.array([4.0, 6.0]) + DISTANCE[:, None] * np.array([math.cos(0.6), math.sin(0.6)])
     found = field.sample(places).at([FLOW])
     assert found[NEAR] == pytest.approx(DRAWDOWN[NEAR], rel=5e-3)

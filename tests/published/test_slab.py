@@ -12,7 +12,8 @@ from tests.reference.ground import inertia
 from tests.reference.slab_inertia import inertial_field
 from workbench.physics.arrays import Array
 from workbench.physics.crack import crack_coefficients, crack_flow, joint_conductance
-from workbench.physics.slab.field import Footing, Slab, VacuumField, bed_transmissivity, vacuum_field
+from workbench.physics.slab.field import VacuumField, vacuum_field
+from workbench.physics.slab.parts import Layer, LayerWall, bed_transmissivity
 
 CFM = 4.719474e-4
 FOOT = 0.3048
@@ -55,7 +56,7 @@ def test_well_in_a_leaky_aquifer() -> None:
     transmissivity, length, flow = 2126.0 / SECONDS_PER_DAY, 1100.0, 761.0 / SECONDS_PER_DAY
     half = 3.5 * length
     square = ((-half, -half), (half, -half), (half, half), (-half, half))
-    field = vacuum_field(Slab(square, transmissivity, transmissivity / length**2, cell=50.0), [(11.0, 17.0)], 0.3)
+    field = vacuum_field(Layer(square, transmissivity, transmissivity / length**2, cell=50.0), [(11.0, 17.0)], 0.3)
     found = field.sample(ray([float(r) for r in drawdown], start=(11.0, 17.0))).at([flow])
     np.testing.assert_allclose(found, list(drawdown.values()), rtol=AWAY)
     # Published: readings of the Dalem test after 8 h, not yet quite at rest.
@@ -66,7 +67,7 @@ def test_wide_slab() -> None:
     # Derived: Bessel's K0 about a pit of 0.15 m at 250 Pa. Cut off at four leakage lengths, 25 cm cells.
     half = 30.0
     square = ((-half, -half), (half, -half), (half, half), (-half, half))
-    field = vacuum_field(Slab(square, FINE_GRAVEL, LEAK, cell=0.25), [(0.07, 0.04)], 0.15)
+    field = vacuum_field(Layer(square, FINE_GRAVEL, LEAK, cell=0.25), [(0.07, 0.04)], 0.15)
     flow = 0.0215710
     assert field.resistance[0, 0] * flow == pytest.approx(250.0, rel=AWAY)
     found = field.sample(ray([0.5, 1.0, 2.0, 3.0, 5.0, 8.0], start=(0.07, 0.04))).at([flow])
@@ -76,7 +77,7 @@ def test_wide_slab() -> None:
 def test_disc_with_a_sealed_edge() -> None:
     # Derived: modified Bessel functions, pit 0.15 m at 250 Pa in a disc of 5 m. They hold outside the pit only; here
     # the slab over the pit leaks too, 0.15 % of the flow.
-    field = vacuum_field(Slab(disc(5.0), FINE_GRAVEL, LEAK), [(0.0, 0.0)], 0.15)
+    field = vacuum_field(Layer(disc(5.0), FINE_GRAVEL, LEAK), [(0.0, 0.0)], 0.15)
     flow = 0.01212708
     assert field.resistance[0, 0] * flow == pytest.approx(250.0, rel=AWAY)
     found = field.sample(ray([0.5, 1.0, 2.0, 3.0, 4.999])).at([flow])
@@ -98,7 +99,7 @@ def test_disc_with_a_perimeter_joint(
     # Derived: as above with a joint through a slab of 0.10 m by the cubic law.
     joint = float(joint_conductance(width, 0.10, VISCOSITY))
     assert joint == pytest.approx(conductance, rel=1e-6)
-    field = vacuum_field(Slab(disc(5.0), FINE_GRAVEL, LEAK, edge_house=joint), [(0.0, 0.0)], 0.15)
+    field = vacuum_field(Layer(disc(5.0), FINE_GRAVEL, LEAK, edge_house=joint), [(0.0, 0.0)], 0.15)
     assert field.resistance[0, 0] * flow == pytest.approx(250.0, rel=AWAY)
     np.testing.assert_allclose(field.sample(ray([1.0, 2.0, 3.0, 4.999])).at([flow]), suction, rtol=AWAY)
     assert float(field.intake([flow]).edge_house.sum()) == pytest.approx(through_joint, rel=AWAY)
@@ -107,7 +108,7 @@ def test_disc_with_a_perimeter_joint(
 
 def test_rectangle() -> None:
     # Derived: images and cosine series agree to 1e-11; the mean follows from the balance alone.
-    field = vacuum_field(Slab(((0, 0), (12, 0), (12, 9), (0, 9)), FINE_GRAVEL, LEAK), [(4.0, 3.0)], 0.15)
+    field = vacuum_field(Layer(((0, 0), (12, 0), (12, 9), (0, 9)), FINE_GRAVEL, LEAK), [(4.0, 3.0)], 0.15)
     flow = 0.010
     assert float(field.raw.at([flow]) @ field.areas) / 108.0 == pytest.approx(92.59259, abs=6e-6)
     np.testing.assert_allclose(field.sample([(12.0, 9.0), (6.0, 4.5)]).at([flow]), [68.2183, 98.4379], rtol=AWAY)
@@ -119,7 +120,7 @@ def test_rectangle_turned_on_its_grid() -> None:
     turn = np.array([[math.cos(0.5), math.sin(0.5)], [-math.sin(0.5), math.cos(0.5)]])
     corners = np.array([(0.0, 0.0), (12.0, 0.0), (12.0, 9.0), (0.0, 9.0)]) @ turn
     outline = tuple((float(x), float(y)) for x, y in corners)
-    field = vacuum_field(Slab(outline, FINE_GRAVEL, LEAK), np.array([(4.0, 3.0)]) @ turn, 0.15)
+    field = vacuum_field(Layer(outline, FINE_GRAVEL, LEAK), np.array([(4.0, 3.0)]) @ turn, 0.15)
     found = field.sample(np.array([(11.999, 8.999), (6.0, 4.5)]) @ turn).at([0.010])
     np.testing.assert_allclose(found, [68.2183, 98.4379], rtol=AWAY)
     assert float(field.areas.sum()) == pytest.approx(108.0, rel=1e-9)
@@ -137,7 +138,7 @@ def test_pit_at_a_wall_askew(angle: float, cell: float, wall: tuple[float, float
     length, width, radius = 12.0, 9.0, 0.15
     corners = np.array([(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]) @ turn
     outline = tuple((float(x), float(y)) for x, y in corners)
-    field = vacuum_field(Slab(outline, FINE_GRAVEL, LEAK, cell=cell), np.array([wall]) @ turn, radius)
+    field = vacuum_field(Layer(outline, FINE_GRAVEL, LEAK, cell=cell), np.array([wall]) @ turn, radius)
     x, y = turn @ field.wells[0].position
     assert 0.0 < y < cell
     assert math.hypot(x - wall[0], y - wall[1]) < cell
@@ -158,7 +159,7 @@ def test_equivalent_radius_of_a_cell(offset: tuple[float, float]) -> None:
     # about a tight disc with an open edge holds wherever on the grid the well stands.
     radius = 0.1985 * 0.10
     well = (0.05 + offset[0], 0.05 + offset[1])
-    field = vacuum_field(Slab(disc(5.0), FINE_GRAVEL, edge_outdoors=math.inf), [well], radius)
+    field = vacuum_field(Layer(disc(5.0), FINE_GRAVEL, edge_outdoors=math.inf), [well], radius)
     # image of the well in the circle, distances to the well's rim
     off = math.hypot(*well)
     expected = math.log((25.0 - off**2) / (5.0 * radius)) / (2.0 * math.pi * FINE_GRAVEL)
@@ -174,7 +175,7 @@ def test_equivalent_radius_of_a_cell(offset: tuple[float, float]) -> None:
 )
 def test_gravel_with_inertia(pit: float, flow: float, edge: float) -> None:
     # Derived: Forchheimer's equation in a leaky disc by shooting, to 1e-12; the slab over the pit leaks as above.
-    slab = Slab(disc(5.0), STONE, 1e-5)
+    slab = Layer(disc(5.0), STONE, 1e-5)
     found = inertial_field(vacuum_field(slab, [(0.0, 0.0)], 0.15), STONE_INERTIA, [flow])
     assert found.pits[0] == pytest.approx(pit, rel=AWAY)
     np.testing.assert_allclose(found.sample(ray([4.999])), edge, rtol=AWAY)
@@ -183,7 +184,7 @@ def test_gravel_with_inertia(pit: float, flow: float, edge: float) -> None:
 
 def test_inertia_spares_less_for_far_holes() -> None:
     # Derived: same source; of the pit's suction the edge holds 0.788, 0.697 and 0.532.
-    slab = Slab(disc(5.0), STONE, 1e-5, cell=0.20)
+    slab = Layer(disc(5.0), STONE, 1e-5, cell=0.20)
     field = vacuum_field(slab, [(0.03, 0.05)], 0.15)
     for flow, share in ((3.148534e-3, 0.788), (1.396929e-2, 0.697), (4.295445e-2, 0.532)):
         found = inertial_field(field, STONE_INERTIA, [flow])
@@ -196,7 +197,7 @@ def test_inertia_spares_less_for_far_holes() -> None:
 )
 def test_radial_bed_of_stone_on_the_grid(cfm: float, viscous: float, inertial: float) -> None:
     # Derived: Forchheimer's equation between tight planes, pit 0.30 m, open edge at 5 m, in closed form.
-    slab = Slab(disc(5.0), STONE, edge_outdoors=math.inf)
+    slab = Layer(disc(5.0), STONE, edge_outdoors=math.inf)
     field = vacuum_field(slab, [(0.0, 0.0)], 0.30)
     flow = cfm * CFM
     assert field.resistance[0, 0] * flow == pytest.approx(viscous, rel=AWAY)
@@ -222,11 +223,11 @@ def test_drop_by_distance() -> None:
     # 1.32 m, and around a pit, where the flow also gathers, the far field falls a little faster.
     length = 10.0 * FOOT / math.log(10.0)
     leak = FINE_GRAVEL / length**2
-    strip = vacuum_field(Slab(((0, 0), (18, 0), (18, 1), (0, 1)), FINE_GRAVEL, leak), [(1.0, 0.5)], 0.15)
+    strip = vacuum_field(Layer(((0, 0), (18, 0), (18, 1), (0, 1)), FINE_GRAVEL, leak), [(1.0, 0.5)], 0.15)
     one, two, three = strip.sample([(3.0, 0.5), (3.0 + 10 * FOOT, 0.5), (3.0 + 20 * FOOT, 0.5)]).flow[:, 0]
     assert two / one == pytest.approx(0.1, rel=AWAY)
     assert three / two == pytest.approx(0.1, rel=AWAY)
-    room = Slab(((0, 0), (24, 0), (24, 24), (0, 24)), FINE_GRAVEL, leak, cell=0.15)
+    room = Layer(((0, 0), (24, 0), (24, 24), (0, 24)), FINE_GRAVEL, leak, cell=0.15)
     field = vacuum_field(room, [(12.0, 12.0)], 0.15)
     one, two = field.sample([(12.0 + 10 * FOOT, 12.0), (12.0 + 20 * FOOT, 12.0)]).flow[:, 0]
     assert two / one == pytest.approx(float(k0(20 * FOOT / length) / k0(10 * FOOT / length)), rel=0.01)
@@ -234,7 +235,7 @@ def test_drop_by_distance() -> None:
 
 def test_house_and_outdoors() -> None:
     # Derived: with no suction the layer takes the mean of both, weighted by leakage: -3.2 Pa for a house at -4 Pa.
-    field = vacuum_field(Slab(((0, 0), (6, 0), (6, 5), (0, 5)), FINE_GRAVEL, 8e-7, 2e-7), [(2.0, 2.0)], 0.15)
+    field = vacuum_field(Layer(((0, 0), (6, 0), (6, 5), (0, 5)), FINE_GRAVEL, 8e-7, 2e-7), [(2.0, 2.0)], 0.15)
     house = -4.0
     np.testing.assert_allclose(house - field.at([0.0], house), -3.2, rtol=1e-9)
     running = field.intake([0.004])
@@ -258,8 +259,8 @@ def test_bent_slab_with_a_footing_against_finite_elements(footing: float, tolera
     # out of the mesh, the perimeter a Robin condition. Nothing here was adjusted to it.
     outline = ((0.0, 0.0), (9.0, 0.0), (9.0, 5.0), (5.0, 5.0), (5.0, 8.0), (0.0, 8.0))
     wells, radius, joint = np.array([(1.27, 2.13), (6.4, 3.3)]), 0.15, 1e-5
-    tight = Footing(((footing, 0.0), (footing, 4.57)), opening=0.0)
-    slab = Slab(outline, FINE_GRAVEL, LEAK, edge_house=joint, footings=(tight,))
+    tight = LayerWall(((footing, 0.0), (footing, 4.57)), opening=0.0)
+    slab = Layer(outline, FINE_GRAVEL, LEAK, edge_house=joint, footings=(tight,))
     field = vacuum_field(slab, wells, radius)
     holes = np.array([(0.3, 0.4), (2.7, 3.9), (3.4, 0.8), (3.1, 5.4), (4.6, 7.5), (8.7, 0.5), (8.8, 4.7), (5.2, 4.4)])
     at_holes, at_pits = _finite_elements(wells, holes, radius, joint, footing)

@@ -535,9 +535,9 @@ def test_sealing_the_cracks_seals_slab_and_joints_alike() -> None:
     assert sealed.confident is not None
     assert found.after == pytest.approx(sealed.confident)
     # a likely speed is not told for a sure one
-    assert found.after != sealed.plain
+    assert found.after != sealed.best_estimate
     # and the year told is that of the slowed fan: its draw at that speed through 8760 hours
-    run = solve(tighter, sealed.sure).operating
+    run = solve(tighter, sealed.confident).operating
     assert run is not None
     assert found.year_after is not None
     assert found.year_after.fan_energy == pytest.approx(8.760 * run.power)

@@ -97,7 +97,7 @@ class House(Record):
     cooling_efficiency: float = quantity("Cooling COP", "ratio", gt=0.0, le=15.0, default=3.0)
     floor_area: float | None = quantity("Floor area", "area", gt=0.0, le=1e5, default=None)
     leakage_area: float | None = quantity(
-        "Effective leakage area (4 Pa)",
+        "Effective leakage area",
         "leak_area",
         gt=0.0,
         le=5.0,

@@ -13,22 +13,23 @@ from hypothesis import strategies as st
 from tests.reference.ground import inertia
 from tests.reference.slab_inertia import inertial_field
 from workbench.physics.arrays import Array
-from workbench.physics.slab.field import Footing, Slab, VacuumField, Zone, bed_transmissivity, vacuum_field
+from workbench.physics.slab.field import VacuumField, vacuum_field
+from workbench.physics.slab.parts import Layer, LayerWall, LayerZone, bed_transmissivity
 
 Outline = tuple[tuple[float, float], ...]
 
 FILL = 5.5e-5
 ROOM: Outline = ((0.0, 0.0), (6.0, 0.0), (6.0, 4.0), (0.0, 4.0))
 BENT: Outline = ((0.0, 0.0), (9.0, 0.0), (9.0, 5.0), (5.0, 5.3), (5.0, 8.0), (0.0, 7.5))
-MIXED = Slab(
+MIXED = Layer(
     BENT,
     FILL,
     8e-7,
     2e-7,
     edge_house=(1e-6, 0.0, 2e-5, 0.0, 3e-3, 0.0),
     edge_outdoors=(0.0, 1e-5, 1e-5, math.inf, 0.0, 0.0),
-    zones=(Zone(((0.0, 0.0), (2.5, 0.0), (2.5, 3.33), (0.0, 3.0)), 0.2, 3.0),),
-    footings=(Footing(((3.02, 0.0), (3.4, 4.6))), Footing(((5.0, 5.3), (7.0, 2.0)), 0.2, 0.5)),
+    zones=(LayerZone(((0.0, 0.0), (2.5, 0.0), (2.5, 3.33), (0.0, 3.0)), 0.2, 3.0),),
+    footings=(LayerWall(((3.02, 0.0), (3.4, 4.6))), LayerWall(((5.0, 5.3), (7.0, 2.0)), 0.2, 0.5)),
 )
 WELLS = np.array([(1.27, 2.13), (6.4, 4.2), (4.0, 6.5)])
 
@@ -101,7 +102,7 @@ def test_pit_and_its_surroundings(mixed: VacuumField) -> None:
 @pytest.mark.parametrize("well", [(4.0, 3.0), (4.05, 3.05), (4.02, 3.07)])
 def test_suction_near_a_small_pit(distance: float, well: tuple[float, float]) -> None:
     # Means around rings in a nearly level field that leaks evenly: Thiem less what the leakage within a ring takes off.
-    slab = Slab(((0, 0), (8, 0), (8, 6), (0, 6)), FILL, 1e-8)
+    slab = Layer(((0, 0), (8, 0), (8, 6), (0, 6)), FILL, 1e-8)
     field = vacuum_field(slab, [well], 0.02)
     angles = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False) + 0.1
     ring = np.stack((np.cos(angles), np.sin(angles)), axis=1)
@@ -130,10 +131,10 @@ def test_mirrored_slab(mixed: VacuumField) -> None:
 
 def test_outline_in_either_order() -> None:
     edges = (1e-6, 2e-6, 3e-6, 4e-6)
-    one = vacuum_field(Slab(ROOM, FILL, 1e-7, edge_house=edges), [(1.0, 1.0)], 0.1)
+    one = vacuum_field(Layer(ROOM, FILL, 1e-7, edge_house=edges), [(1.0, 1.0)], 0.1)
     # reversed from the same corner: edge k of the one is edge 3 - k of the other
     turned_round = (ROOM[0], *ROOM[:0:-1])
-    two = vacuum_field(Slab(turned_round, FILL, 1e-7, edge_house=edges[::-1]), [(1.0, 1.0)], 0.1)
+    two = vacuum_field(Layer(turned_round, FILL, 1e-7, edge_house=edges[::-1]), [(1.0, 1.0)], 0.1)
     np.testing.assert_allclose(two.resistance, one.resistance, rtol=1e-12)
     np.testing.assert_allclose(two.intake([1.0]).edge_house[::-1], one.intake([1.0]).edge_house, rtol=1e-12)
 
@@ -148,7 +149,7 @@ def test_outline_in_either_order() -> None:
         (MIXED, 2.5e-2),
     ],
 )
-def test_finer_cells_change_little_and_ever_less(slab: Slab, within: float) -> None:
+def test_finer_cells_change_little_and_ever_less(slab: Layer, within: float) -> None:
     holes = [(0.2, 0.3), (8.6, 0.4), (8.8, 4.8), (4.7, 7.6), (0.2, 7.3)]
     fields = [vacuum_field(dataclasses.replace(slab, cell=h), WELLS, 0.15) for h in (0.2, 0.1, 0.05, 0.025)]
     rows = [np.concatenate((f.sample(holes).at([0.004, 0.006, 0.002]), f.resistance.ravel())) for f in fields]
@@ -160,7 +161,7 @@ def test_finer_cells_change_little_and_ever_less(slab: Slab, within: float) -> N
 def test_well_close_to_a_wall() -> None:
     # The point is moved to the nearest centre; a fine grid that need not move it far is the reference.
     for well in ((0.03, 1.62), (0.07, 0.06), (5.96, 3.97)):
-        coarse, fine = (vacuum_field(Slab(ROOM, FILL, 1e-6, cell=h), [well], 0.02) for h in (0.1, 0.02))
+        coarse, fine = (vacuum_field(Layer(ROOM, FILL, 1e-6, cell=h), [well], 0.02) for h in (0.1, 0.02))
         assert coarse.resistance[0, 0] == pytest.approx(fine.resistance[0, 0], rel=0.05)
         hole = [(3.0, 2.0), (5.0, 0.5)]
         np.testing.assert_allclose(coarse.sample(hole).flow, fine.sample(hole).flow, rtol=5e-3)
@@ -172,11 +173,11 @@ def test_partly_open_footing_across_a_strip(angle: float, opening: float, width:
     # One-dimensional flow beyond the pit: the footing adds width (1/opening - 1) of way.
     strip = np.array([(0.0, 0.0), (12.0, 0.0), (12.0, 1.5), (0.0, 1.5)])
     line = np.array([(6.03, 0.0), (6.03, 1.5)])
-    slab = Slab(
+    slab = Layer(
         pairs(turned(strip, angle)),
         FILL,
         edge_outdoors=(0.0, math.inf, 0.0, 0.0),
-        footings=(Footing(pairs(turned(line, angle)), opening, width),),
+        footings=(LayerWall(pairs(turned(line, angle)), opening, width),),
     )
     field = vacuum_field(slab, turned(np.array([(1.0, 0.75)]), angle), 0.1)
     before, after = field.sample(turned(np.array([(4.0, 0.7), (9.0, 0.7)]), angle)).flow[:, 0]
@@ -187,7 +188,7 @@ def test_partly_open_footing_across_a_strip(angle: float, opening: float, width:
 
 def test_tight_footing_parts_the_slab() -> None:
     for line in (((2.0, 0.0), (2.0, 4.0)), ((2.03, 0.04), (2.9, 3.97)), ((2.0, 0.0), (2.4, 2.0), (1.7, 4.0))):
-        field = vacuum_field(Slab(ROOM, FILL, 1e-6, footings=(Footing(line),)), [(1.0, 1.0), (5.0, 2.0)], 0.1)
+        field = vacuum_field(Layer(ROOM, FILL, 1e-6, footings=(LayerWall(line),)), [(1.0, 1.0), (5.0, 2.0)], 0.1)
         assert field.resistance[0, 1] == 0.0
         beside = field.sample([(1.0, 3.0), (4.5, 3.0)]).flow
         assert beside[0, 1] == beside[1, 0] == 0.0
@@ -195,16 +196,16 @@ def test_tight_footing_parts_the_slab() -> None:
 
 
 def test_footing_wholly_open_is_no_footing() -> None:
-    plain = vacuum_field(Slab(ROOM, FILL, 1e-6), [(1.0, 1.0)], 0.1)
-    open_one = Footing(((3.0, 0.0), (3.0, 4.0)), opening=1.0)
-    field = vacuum_field(Slab(ROOM, FILL, 1e-6, footings=(open_one,)), [(1.0, 1.0)], 0.1)
+    plain = vacuum_field(Layer(ROOM, FILL, 1e-6), [(1.0, 1.0)], 0.1)
+    open_one = LayerWall(((3.0, 0.0), (3.0, 4.0)), opening=1.0)
+    field = vacuum_field(Layer(ROOM, FILL, 1e-6, footings=(open_one,)), [(1.0, 1.0)], 0.1)
     np.testing.assert_array_equal(field.raw.flow, plain.raw.flow)
 
 
 def test_footings_join_in_a_tee() -> None:
-    tee = (Footing(((2.0, 0.0), (2.0, 4.0))), Footing(((2.03, 2.0), (5.97, 2.0))))
+    tee = (LayerWall(((2.0, 0.0), (2.0, 4.0))), LayerWall(((2.03, 2.0), (5.97, 2.0))))
     points = [(1.0, 1.0), (4.0, 1.0), (4.0, 3.0)]
-    field = vacuum_field(Slab(ROOM, FILL, 1e-6, footings=tee), points, 0.1)
+    field = vacuum_field(Layer(ROOM, FILL, 1e-6, footings=tee), points, 0.1)
     np.testing.assert_array_equal(field.resistance[~np.eye(3, dtype=bool)], 0.0)
 
 
@@ -214,7 +215,7 @@ def test_free_end_of_a_footing_lies_where_it_is_drawn(end: float) -> None:
     points = [(2.0, 1.0), (4.0, 1.0)]
     found = []
     for h in (0.1, 0.025):
-        slab = Slab(ROOM, FILL, 1e-5, cell=h, footings=(Footing(((3.0, 0.0), (3.0, end))),))
+        slab = Layer(ROOM, FILL, 1e-5, cell=h, footings=(LayerWall(((3.0, 0.0), (3.0, end))),))
         found.append(vacuum_field(slab, points, 0.1).resistance[0, 1])
     assert found[0] == pytest.approx(found[1], rel=3e-3)
 
@@ -222,8 +223,8 @@ def test_free_end_of_a_footing_lies_where_it_is_drawn(end: float) -> None:
 def test_zones_in_a_strip() -> None:
     # Series: each metre resists by its own transmissivity.
     strip: Outline = ((0.0, 0.0), (9.0, 0.0), (9.0, 1.0), (0.0, 1.0))
-    zone = Zone(((3.0, -1.0), (3.0, 2.0), (6.0, 2.0), (6.0, -1.0)), 0.25)
-    slab = Slab(strip, FILL, edge_house=(0.0, math.inf, 0.0, 0.0), zones=(zone,))
+    zone = LayerZone(((3.0, -1.0), (3.0, 2.0), (6.0, 2.0), (6.0, -1.0)), 0.25)
+    slab = Layer(strip, FILL, edge_house=(0.0, math.inf, 0.0, 0.0), zones=(zone,))
     a, b, c = vacuum_field(slab, [(1.0, 0.5)], 0.1).sample([(2.8, 0.5), (6.2, 0.5), (7.5, 0.5)]).flow[:, 0] * FILL
     assert c == pytest.approx(1.5, rel=2e-3)
     assert b - c == pytest.approx(1.3, rel=2e-3)
@@ -232,8 +233,8 @@ def test_zones_in_a_strip() -> None:
 
 def test_leak_of_a_zone() -> None:
     # A nearly level field: each half leaks by its area and factor.
-    zone = Zone(((3.0, 0.0), (6.0, 0.0), (6.0, 4.0), (3.0, 4.0)), leak=3.0)
-    field = vacuum_field(Slab(ROOM, FILL * 1e4, 1e-6, zones=(zone,)), [(2.0, 2.0)], 0.1)
+    zone = LayerZone(((3.0, 0.0), (6.0, 0.0), (6.0, 4.0), (3.0, 4.0)), leak=3.0)
+    field = vacuum_field(Layer(ROOM, FILL * 1e4, 1e-6, zones=(zone,)), [(2.0, 2.0)], 0.1)
     intake = field.intake([0.004])
     assert float(intake.zone[0]) / 0.004 == pytest.approx(0.75, rel=1e-4)
 
@@ -243,7 +244,7 @@ def test_leak_of_a_zone() -> None:
 def test_edge_of_any_conductance(conductance: float, angle: float) -> None:
     # One-dimensional flow to a joint at the strip's end: suction there is flow over conductance.
     strip = turned(np.array([(0.0, 0.0), (6.0, 0.0), (6.0, 1.53), (0.0, 1.53)]), angle)
-    slab = Slab(pairs(strip), FILL, edge_house=(0.0, conductance, 0.0, 0.0))
+    slab = Layer(pairs(strip), FILL, edge_house=(0.0, conductance, 0.0, 0.0))
     field = vacuum_field(slab, turned(np.array([(1.0, 0.7)]), angle), 0.1)
     found = field.sample(turned(np.array([(4.0, 0.8)]), angle)).flow[0, 0]
     assert found == pytest.approx((2.0 / FILL + 1.0 / conductance) / 1.53, rel=5e-3)
@@ -265,7 +266,7 @@ def test_open_edge_ends_where_it_is_drawn(outline: Outline, edge: int, conductan
     joints = tuple(conductance if k == edge else 0.0 for k in range(len(outline)))
     holes = [(1.0, 3.5), (1.0, 1.0), (5.5, 0.5)]
     coarse, fine = (
-        vacuum_field(Slab(outline, FILL, 1e-7, edge_house=joints, cell=h), [(3.4, 1.2)], 0.15) for h in (0.1, 0.025)
+        vacuum_field(Layer(outline, FILL, 1e-7, edge_house=joints, cell=h), [(3.4, 1.2)], 0.15) for h in (0.1, 0.025)
     )
     np.testing.assert_allclose(coarse.sample(holes).flow, fine.sample(holes).flow, rtol=within)
     assert coarse.resistance[0, 0] == pytest.approx(fine.resistance[0, 0], rel=within)
@@ -278,7 +279,7 @@ def test_edges_through_the_centres_of_cells() -> None:
     square: Outline = ((-half, -half), (half, -half), (half, half), (-half, half))
     holes = np.array([(0.5, 0.5), (1.0, 0.3), (0.0, -1.2)])
     one, two = (
-        vacuum_field(Slab(outline, FILL, 1e-7, edge_house=math.inf, cell=h), [(0.0, 0.0)], 0.1)
+        vacuum_field(Layer(outline, FILL, 1e-7, edge_house=math.inf, cell=h), [(0.0, 0.0)], 0.1)
         for outline, h in ((diamond, 0.1), (square, 0.025))
     )
     np.testing.assert_allclose(one.sample(holes).flow, two.sample(turned(holes, math.pi / 4.0)).flow, rtol=5e-3)
@@ -288,7 +289,7 @@ def test_edges_through_the_centres_of_cells() -> None:
 
 def test_edge_to_both_sides() -> None:
     # A nearly level field with no other leakage: the joint mixes as a pair of resistors does.
-    slab = Slab(ROOM, FILL * 1e4, edge_house=3e-6, edge_outdoors=1e-6)
+    slab = Layer(ROOM, FILL * 1e4, edge_house=3e-6, edge_outdoors=1e-6)
     field = vacuum_field(slab, [(2.0, 2.0)], 0.1)
     np.testing.assert_allclose(field.at([0.0], -4.0), -1.0, rtol=1e-9)
     rest = field.intake([0.0], -4.0)
@@ -299,7 +300,7 @@ def test_edge_to_both_sides() -> None:
 
 
 def test_nearly_sealed_slab_keeps_its_balance() -> None:
-    field = vacuum_field(Slab(ROOM, FILL, 1e-15), [(2.0, 2.0)], 0.1)
+    field = vacuum_field(Layer(ROOM, FILL, 1e-15), [(2.0, 2.0)], 0.1)
     assert float(field.intake([0.01]).house) == pytest.approx(0.01, rel=1e-9)
 
 
@@ -331,21 +332,21 @@ def test_inertia_on_a_slab_of_every_kind() -> None:
 def test_inertia_along_a_strip() -> None:
     # One-dimensional Forchheimer beyond the pit, flow per width 0.02 m2/s.
     strip: Outline = ((0.0, 0.0), (8.0, 0.0), (8.0, 1.0), (0.0, 1.0))
-    slab = Slab(strip, 1.7e-3, edge_house=(0.0, math.inf, 0.0, 0.0))
+    slab = Layer(strip, 1.7e-3, edge_house=(0.0, math.inf, 0.0, 0.0))
     found = inertial_field(vacuum_field(slab, [(1.0, 0.5)], 0.1), 1.2e5, [0.02])
     a, b = found.sample([(4.0, 0.5), (7.0, 0.5)])
     assert a - b == pytest.approx(3.0 * (0.02 / 1.7e-3 + 1.2e5 * 0.02**2), rel=1e-3)
 
 
 @st.composite
-def slabs(draw: st.DrawFn) -> tuple[Slab, Array]:
+def slabs(draw: st.DrawFn) -> tuple[Layer, Array]:
     """Star-shaped outlines of 5 to 9 corners, about 3 m around, with any leakage, and two points within."""
     corners = draw(st.integers(5, 9))
     reach = draw(st.lists(st.floats(1.8, 4.0), min_size=corners, max_size=corners))
     angles = 2.0 * np.pi * np.arange(corners) / corners + draw(st.floats(0.0, 1.0))
     outline = np.array(reach)[:, None] * np.stack((np.cos(angles), np.sin(angles)), axis=1)
     joints = st.sampled_from([0.0, 1e-7, 1e-5, 1e-4, 1e-3, math.inf])
-    slab = Slab(
+    slab = Layer(
         pairs(outline),
         10.0 ** draw(st.floats(-7.0, -3.0)),
         10.0 ** draw(st.floats(-8.0, -5.0)),
@@ -359,7 +360,7 @@ def slabs(draw: st.DrawFn) -> tuple[Slab, Array]:
 
 @settings(max_examples=40)
 @given(slabs())
-def test_any_slab(case: tuple[Slab, Array]) -> None:
+def test_any_slab(case: tuple[Layer, Array]) -> None:
     slab, points = case
     field = vacuum_field(slab, points, 0.05)
     raw = field.raw.flow
@@ -377,7 +378,7 @@ def test_any_slab(case: tuple[Slab, Array]) -> None:
 
 @settings(max_examples=40)
 @given(slabs(), st.floats(1.2, 10.0))
-def test_suction_falls_with_leakage(case: tuple[Slab, Array], factor: float) -> None:
+def test_suction_falls_with_leakage(case: tuple[Layer, Array], factor: float) -> None:
     slab, points = case
     assume(slab.leak_house * factor < 1e-4)
     tighter = vacuum_field(slab, points, 0.05)
@@ -407,24 +408,24 @@ CROSSED: Outline = ((0.0, 0.0), (4.0, 3.0), (4.0, 0.0), (0.0, 3.0))
         ({"edge_house": -1.0}, "conductance of an edge to the house"),
         ({"edge_house": math.inf, "edge_outdoors": math.inf}, "at once"),
         ({"leak_house": 0.0}, "air from nowhere"),
-        ({"zones": (Zone(((7, 0), (9, 0), (9, 2))),)}, "zone 1 lies outside"),
-        ({"zones": (Zone(CROSSED),)}, "outline of zone 1 crosses"),
-        ({"zones": (Zone(ROOM, 0.0),)}, "transmissivity of zone 1"),
-        ({"zones": (Zone(ROOM, 1.0, -1.0),)}, "leakage of zone 1"),
-        ({"footings": (Footing(((0, 0),)),)}, "footing 1 needs at least 2"),
-        ({"footings": (Footing(((3, 0), (3, 4)), 1.2),)}, "opening of footing 1"),
-        ({"footings": (Footing(((3, 0), (3, 4)), 0.5, 0.0),)}, "width of footing 1"),
-        ({"footings": (Footing(((2.1, 0), (2.1, 4))),)}, "pit of suction point 1 lies on footing 1"),
+        ({"zones": (LayerZone(((7, 0), (9, 0), (9, 2))),)}, "zone 1 lies outside"),
+        ({"zones": (LayerZone(CROSSED),)}, "outline of zone 1 crosses"),
+        ({"zones": (LayerZone(ROOM, 0.0),)}, "transmissivity of zone 1"),
+        ({"zones": (LayerZone(ROOM, 1.0, -1.0),)}, "leakage of zone 1"),
+        ({"footings": (LayerWall(((0, 0),)),)}, "footing 1 needs at least 2"),
+        ({"footings": (LayerWall(((3, 0), (3, 4)), 1.2),)}, "opening of footing 1"),
+        ({"footings": (LayerWall(((3, 0), (3, 4)), 0.5, 0.0),)}, "width of footing 1"),
+        ({"footings": (LayerWall(((2.1, 0), (2.1, 4))),)}, "pit of suction point 1 lies on footing 1"),
     ],
 )
 def test_senseless_slabs_are_refused(change: dict[str, object], complaint: str) -> None:
-    slab = dataclasses.replace(Slab(ROOM, FILL, 1e-6), **change)  # type: ignore[arg-type]
+    slab = dataclasses.replace(Layer(ROOM, FILL, 1e-6), **change)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match=complaint):
         vacuum_field(slab, [(2.0, 2.0)], 0.1)
 
 
 def test_senseless_points_are_refused(mixed: VacuumField) -> None:
-    slab = Slab(ROOM, FILL, 1e-6)
+    slab = Layer(ROOM, FILL, 1e-6)
     with pytest.raises(ValueError, match="suction point 2 lies outside"):
         vacuum_field(slab, [(2.0, 2.0), (7.0, 2.0)], 0.1)
     with pytest.raises(ValueError, match="points 1 and 2 overlap"):
@@ -437,7 +438,7 @@ def test_senseless_points_are_refused(mixed: VacuumField) -> None:
         mixed.sample([(8.0, 7.0)])
     with pytest.raises(ValueError, match="each of the 3 suction points"):
         inertial_field(mixed, 0.0, [0.01])
-    walled = Slab(ROOM, FILL, edge_house=(1e-6, 0, 0, 0), footings=(Footing(((0, 2.0), (6, 2.0))),))
+    walled = Layer(ROOM, FILL, edge_house=(1e-6, 0, 0, 0), footings=(LayerWall(((0, 2.0), (6, 2.0))),))
     with pytest.raises(ValueError, match="from nowhere"):
         vacuum_field(walled, [(2.0, 1.0)], 0.1)
     with pytest.raises(ValueError, match="permeability"):

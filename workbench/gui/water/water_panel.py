@@ -277,7 +277,7 @@ class WaterPanel(GroupForm):
         out = next((run for run in outcome.runs if run.address == last), fastest)
         words = []
         for what, run, limit in (
-            ("Fastest air", fastest, limits()["velocity_condensate"]),
+            ("Highest velocity", fastest, limits()["velocity_condensate"]),
             ("At the outlet", out, limits()["velocity_rush"]),
         ):
             mark, stands = ("●", "under") if run.velocity <= limit.value else ("▲", "over")

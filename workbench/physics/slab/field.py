@@ -23,7 +23,7 @@ from workbench.physics.arrays import Array, Bools, Ints
 from workbench.physics.polygon import in_sight
 from workbench.physics.ranges import positive
 from workbench.physics.slab.grid import Grid, cut_grid
-from workbench.physics.slab.parts import Layer, bed_transmissivity
+from workbench.physics.slab.parts import Layer
 from workbench.physics.slab.stencil import Source, Stencil, place_sources, stencil
 from workbench.physics.slab.system import Intake, System, assemble, factorise
 from workbench.physics.slab.wells import KERNEL_REACH, far_kernel, lattice_response
@@ -250,4 +250,4 @@ def _pairs(points: ArrayLike) -> tuple[tuple[float, float], ...]:
     return tuple((float(x), float(y)) for x, y in array)
 
 
-__all__ = ["Intake", "Layer", "Responses", "VacuumField", "bed_transmissivity", "vacuum_field"]
+__all__ = ["Intake", "Responses", "VacuumField", "vacuum_field"]
