@@ -7,6 +7,8 @@ crossing and what follows from it.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -110,27 +112,47 @@ class FansOnSite:
         except NoConvergence:
             return None
 
-    def worst_flows(self, fan: Fan, speed: float, flows: Array) -> Array | None:
+    def worst_flows(self, fan: Fan, speed: float, flows: Array, *, nearly: bool = False) -> Array | None:
         """Flows of the points on the worst day; None where the fan then meets nothing. [m3/s]
 
-        `flows` are those on the day.
+        `flows` are those on the day. `nearly`, as while a hand moves, they are read between two solved speeds.
         """
-        near = self._both_days(fan, _reference(speed))
-        return self.flows_in(self.worst_day, fan, speed, flows if near is None else flows * _ratio(near[1], near[0]))
+        start = self._between(speed, lambda reference: self._worst_shares(fan, reference))
+        if start is not None and nearly and not fan.rises:
+            return flows * start
+        return self.flows_in(self.worst_day, fan, speed, flows if start is None else flows * start)
 
-    def nearby(self, samples: int, fan: Fan, speed: float, flows: Array) -> Array:
-        """Where samples start at a speed: from those at the nearest of a few speeds, which saves a drag most steps.
+    def _worst_shares(self, fan: Fan, reference: float) -> Array | None:
+        both = self._both_days(fan, reference)
+        return None if both is None else _ratio(both[1], both[0])
+
+    def _between(self, speed: float, shares_at: Callable[[float], Array | None]) -> Array | None:
+        """Shares at a speed, on a straight line between two of a few speeds; None where one of them has none.
 
         What is kept depends on those speeds alone, so that an answer never depends on the way the hand came.
         """
-        reference = _reference(speed)
+        below, above = _reference(speed, math.floor), _reference(speed, math.ceil)
+        low, high = shares_at(below), shares_at(above)
+        if low is None or high is None:
+            return None
+        part = 0.0 if above == below else (speed - below) / (above - below)
+        return (1.0 - part) * low + part * high
+
+    def nearby(self, samples: int, fan: Fan, speed: float, flows: Array) -> tuple[Array, bool]:
+        """Flows of samples at a speed from those at a few speeds, and whether they are good enough while a hand moves.
+
+        Between two of those speeds samples keep their shares of the worst day's flows nearly, so that a straight line
+        between the shares is off by parts of a thousand.
+        """
+        shares = self._between(speed, lambda reference: self._shares_at(samples, fan, reference))
+        return (flows, False) if shares is None else (flows * shares, True)
+
+    def _shares_at(self, samples: int, fan: Fan, reference: float) -> Array | None:
         if (samples, reference) not in self._shares:
             near = self._both_days(fan, reference)
             seen = None if near is None else cloud(self.sampled(samples), fan, reference, near[1])
-            # as shares of the worst day's flows, which the samples keep nearly as the speed changes
             self._shares[samples, reference] = None if seen is None or near is None else _ratio(seen.flows, near[1])
-        shares = self._shares[samples, reference]
-        return flows if shares is None else flows * shares
+        return self._shares[samples, reference]
 
     def _both_days(self, fan: Fan, reference: float) -> tuple[Array, Array] | None:
         """Flows of the points on the day and on the worst one, at one of the few speeds; None where there are none."""
@@ -177,5 +199,5 @@ def _ratio(some: Array, others: Array) -> Array:
     return np.divide(some, others, out=np.ones(np.shape(some)), where=others != 0.0)
 
 
-def _reference(speed: float) -> float:
-    return min(max(round(speed / _REFERENCE_STEP), 1) * _REFERENCE_STEP, 1.0)
+def _reference(speed: float, way: Callable[[float], int]) -> float:
+    return min(max(way(round(speed / _REFERENCE_STEP, 9)), 1) * _REFERENCE_STEP, 1.0)

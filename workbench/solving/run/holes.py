@@ -47,8 +47,9 @@ def holding_at(
     worst = floor.kept_at(on_the_worst_day) + rest + season.change_at_holes(design, floor.rest_holes)
     with np.errstate(divide="ignore", invalid="ignore"):
         milder = np.where(on_the_worst_day != 0.0, flows / on_the_worst_day, 1.0)
-    start = on_the_worst_day if fan.rises else on_site.nearby(samples, fan, speed, on_the_worst_day)
-    seen = cloud(on_site.sampled(samples), fan, speed, start, milder)
+    start, near = (on_the_worst_day, False) if fan.rises else on_site.nearby(samples, fan, speed, on_the_worst_day)
+    # at rest every sample is solved; while the hand moves its place between two solved speeds will do
+    seen = cloud(on_site.sampled(samples), fan, speed, start, milder, as_given=near and samples < REST_SAMPLES)
     return _judged(on_site, speed, day, worst, seen, samples)
 
 

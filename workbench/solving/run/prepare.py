@@ -67,7 +67,7 @@ class Prepared(FansOnSite):
         runs = run_states(self.assembly, flows, parts)
         band = flow_band(self.system, along, operating.flow)
         floored = holes and (bool(self.design.holes) or self.assembly.floor.planned)
-        worst = self.worst_flows(fan, speed, flows) if floored else None
+        worst = self.worst_flows(fan, speed, flows, nearly=samples < REST_SAMPLES) if floored else None
         holding = holding_at(self, fan, speed, flows, worst, samples)
         sound = sound_at(self.design, speed, operating.flow, self.density)
         year = year_of(self.design, operating, self.density, band, self._share(flows, samples), self.hours)

@@ -145,7 +145,9 @@ def fan_spread(design: Design) -> float:
     return 0.5 * design.uncertainty.fan_speed
 
 
-def cloud(samples: Samples, fan: Fan, speed: float, flows: Array, milder: Array | float = 1.0) -> Cloud | None:
+def cloud(
+    samples: Samples, fan: Fan, speed: float, flows: Array, milder: Array | float = 1.0, *, as_given: bool = False
+) -> Cloud | None:
     """What the holes of a sampled site keep at a speed.
 
     Parameters
@@ -154,6 +156,8 @@ def cloud(samples: Samples, fan: Fan, speed: float, flows: Array, milder: Array 
         Where the samples start: the flows of the points on the worst day, or of each sample at a speed nearby.
     milder : array, shape (n,)
         Flows of the points on the day over those on the worst day, by the middle of the bands.
+    as_given
+        Take the flows as they are.
 
     Returns
     -------
@@ -175,7 +179,7 @@ def cloud(samples: Samples, fan: Fan, speed: float, flows: Array, milder: Array 
     except NoConvergence:
         found = start
     settled = np.ones(count, dtype=np.bool_)
-    if found is start:
+    if found is start and not as_given:
         found, settled = state.network.meet_each(lift, start, state.scatter, _CLOSE)
     if not settled.any():
         return None
