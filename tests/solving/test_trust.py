@@ -284,6 +284,16 @@ def test_the_numbers_drawn_are_the_librarys_own() -> None:
     assert all(np.unique(one).size == REST_SAMPLES and abs(one.mean()) < 1e-12 for one in beyond)
 
 
+@pytest.mark.parametrize("axis", [0, 1])
+@pytest.mark.parametrize("rows", [1, 2, 21, 512])
+def test_a_band_is_the_librarys_quantiles(rows: int, axis: int) -> None:
+    values = np.random.default_rng(rows).normal(size=(rows, 3, 4)).swapaxes(0, axis)
+    values[(0,) * 3] = np.nan if rows == 2 else 0.5
+    assert np.array(draws.band(values, axis)) == pytest.approx(
+        np.quantile(values, (0.05, 0.95), axis=axis), rel=1e-12, nan_ok=True
+    )
+
+
 def test_no_two_things_that_vary_are_drawn_with_the_same_numbers() -> None:
     """Else a fan that turns fast would go with a windy day, or a gauge that reads high with tight ground."""
     counts = {"season": 3, "fan": 1, "unevenness": 1, "unknowns": 40, "readings": 30, "pipe": 20}

@@ -12,11 +12,9 @@ from workbench.solving.outcome import Holding, HoleState, Unmeasured
 from workbench.solving.run.fans_on_site import FansOnSite
 from workbench.solving.run.needed import chance_at
 from workbench.solving.site.chance import Cloud, cloud, fan_spread, weights
-from workbench.solving.site.draws import REST_SAMPLES
+from workbench.solving.site.draws import REST_SAMPLES, band
 from workbench.solving.site.readings import gains, shows_suction
 from workbench.solving.site.season import rest_on_the_day
-
-_EDGES = (0.05, 0.95)
 
 
 def holding_of(on_site: FansOnSite, speed: float, samples: int) -> Holding | None:
@@ -130,7 +128,7 @@ def _bands(seen: Cloud | None, day: Array, worst: Array) -> tuple[tuple[Array, A
     if seen is None:
         nothing = np.full(day.shape, np.nan)
         return (nothing, nothing), (nothing, nothing)
-    low, high = np.quantile(np.stack((seen.day, seen.worst)), _EDGES, axis=1)
+    low, high = band(np.stack((seen.day, seen.worst)), axis=1)
     return (
         (np.minimum(low[0], day), np.maximum(high[0], day)),
         (np.minimum(low[1], worst), np.maximum(high[1], worst)),

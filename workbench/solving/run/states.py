@@ -39,7 +39,7 @@ def _suctions(assembly: Assembly, flows: Array, parts: Parts, losses: Array, vel
     network = assembly.network
     # where several points feed a run their paths agree, so the first one passing tells the suction
     first = np.argmax(network.upstream > 0.0, axis=1)
-    fan_pressure = float(network.required(flows)[0])
+    fan_pressure = float(network.asked(parts, network.draft)[0])
     total = np.zeros(len(assembly.runs))
     height = assembly.height.copy()
     for j, (address, run) in enumerate(assembly.runs):

@@ -9,6 +9,7 @@ quantiles, with mean 0.
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from pathlib import Path
 
@@ -23,6 +24,7 @@ _ALONE = {"season": 0, "fan": 3, "unevenness": 4}
 _IN_TURN = {"unknowns": 5, "readings": 6, "pipe": 7}
 """First dimension of what is drawn: a few of their own, then the lists that have no end, each in its turn."""
 
+_EDGES = (0.05, 0.95)
 _SEED = 20260217
 """Of the columns past the last dimension, which are shuffled by themselves."""
 
@@ -66,3 +68,15 @@ def normal(name: str, samples: int, columns: int) -> Array:
     if columns == 0:
         return np.zeros((samples, 0))
     return np.stack([column(name, index)[:samples] for index in range(columns)], axis=1)
+
+
+def band(values: Array, axis: int = 0) -> tuple[Array, Array]:
+    """The 5 and 95 % quantiles along an axis, as the library has them, in a fraction of its time."""
+    ordered = np.sort(values, axis=axis)
+    last = ordered.shape[axis] - 1
+    found = []
+    for share in _EDGES:
+        below = math.floor(share * last)
+        low, high = (ordered.take(min(at, last), axis=axis) for at in (below, below + 1))
+        found.append(np.asarray(low + (share * last - below) * (high - low)))
+    return found[0], found[1]

@@ -15,7 +15,7 @@ import numpy as np
 from workbench.design.ground import SuctionPoint
 from workbench.design.slab import Slab, TestHole
 from workbench.physics.arrays import Array
-from workbench.solving.site.draws import DRAG_SAMPLES
+from workbench.solving.site.draws import DRAG_SAMPLES, band
 from workbench.solving.site.fit import Fit, Varied, even_fit, fitted
 from workbench.solving.site.floor_parts import Factor, HoleFit, Underfloor
 from workbench.solving.site.ground import pit_factors
@@ -123,7 +123,7 @@ class Floor:
         if not total > 0.0:
             return 0.0, 0.0, 1.0
         part = np.abs(flows) / total
-        low, high = np.quantile(1.0 - self.draws(samples).rest_points @ part, (0.05, 0.95))
+        low, high = band(1.0 - self.draws(samples).rest_points @ part)
         value = 1.0 - float(self.rest_points @ part)
         return value, min(float(low), value), max(float(high), value)
 
