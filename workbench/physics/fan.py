@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -270,7 +271,7 @@ class Fan:
             rise = rise + (0.5 * self.rated_density / (self._flow_split * self.outlet_area) ** 2) * (q * q)
         return np.asarray(rise * (density / self.rated_density * self._stages))
 
-    @property
+    @cached_property
     def rises(self) -> bool:
         """Whether a measured curve rises anywhere, so that a system may meet it more than once."""
         return any(bool(np.any(np.diff(curve.pressure.y) > 0.0)) for curve in self.curves)

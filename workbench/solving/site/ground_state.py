@@ -42,8 +42,11 @@ def kept_at(coupling: Array, inertial: Array, holes: Array, flows: Array) -> Arr
 
 
 def most_at(holes: Array, pits: Array) -> Array:
-    """The most that holes may keep with pits at suctions (..., n), shape (..., k); infinite at one nobody reaches."""
-    reaching = np.where(holes > 0.0, np.maximum(pits, 0.0)[..., None, :], -np.inf).max(axis=-1)
+    """The most that holes may keep with pits at suctions (..., n), shape (..., k), or (..., 1) where all are reached."""
+    reached = holes > 0.0
+    if reached.all():
+        return np.asarray(np.maximum(pits.max(axis=-1, keepdims=True), 0.0))
+    reaching = np.where(reached, np.maximum(pits, 0.0)[..., None, :], -np.inf).max(axis=-1)
     return np.asarray(np.where(reaching > -np.inf, reaching, np.inf))
 
 

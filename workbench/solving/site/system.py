@@ -11,7 +11,7 @@ from workbench.design.design import Uncertainty
 from workbench.physics.arrays import Array
 from workbench.physics.fan import MonotoneCubic
 from workbench.solving.site.assemble import Assembly, Site, assemble
-from workbench.solving.site.draws import DRAG_SAMPLES
+from workbench.solving.site.draws import DRAG_SAMPLES, band
 from workbench.solving.site.pipe_spread import EDGE, Spread, pipe_spread
 
 _POINTS = 241
@@ -78,7 +78,7 @@ def _band(assembly: Assembly, pressure: Array, shares: Array, uncertainty: Uncer
     drawn = np.einsum("fi,sij,fj->sf", weight, draws.coupling, shares)
     drawn += np.einsum("fi,si,fi->sf", weight, draws.inertial, shares * np.abs(shares))
     middle = np.sum(parts.ground * weight, axis=-1)
-    least, most = np.quantile(drawn, (0.05, 0.95), axis=0)
+    least, most = band(drawn)
     down, up = np.maximum(middle - least, 0.0) ** 2, np.maximum(most - middle, 0.0) ** 2
     down, up = down + ((1.0 - friction_low) * friction) ** 2, up + ((friction_high - 1.0) * friction) ** 2
     for losses, factors in ((parts.fittings * through, spread.fittings), (junctions, spread.junctions)):
