@@ -42,7 +42,7 @@ def kept_at(coupling: Array, inertial: Array, holes: Array, flows: Array) -> Arr
 
 
 def most_at(holes: Array, pits: Array) -> Array:
-    """The most that holes may keep with pits at suctions (..., n), shape (..., k), or (..., 1) where all are reached."""
+    """The most that holes may keep with pits at suctions (..., n): shape (..., k), or (..., 1) if all are reached."""
     reached = holes > 0.0
     if reached.all():
         return np.asarray(np.maximum(pits.max(axis=-1, keepdims=True), 0.0))
