@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from workbench.physics.ground import beside_footing
@@ -138,7 +138,9 @@ def test_the_coarse_field_agrees_with_the_fine_one(transmissivity: float, footin
 @given(st.floats(0.02, 0.5), st.floats(0.02, 1.0), st.tuples(st.floats(0.3, 8.7), st.floats(0.3, 5.7)))
 @settings(max_examples=25)
 def test_no_hollow_within_its_disc_is_rescued(radius: float, part: float, place: tuple[float, float]) -> None:
-    """Between the disc's mean and the rim of any hollow that fits it something is left to overcome."""
+    """Between the disc's mean and the rim of any hollow that fits it, and the floor, something is left to overcome."""
+    across, along = place
+    assume(min(across, 9.0 - across, along, 6.0 - along) >= radius)
     network = network_of(plan(points=(place,), radii=(radius,), holes=()))
     assert network.near_pit(0, part * radius) > 0.0
     # a hollow half as wide asks ln 2 / (2 pi) more of the layer around it (the two-dimensional well of Thiem)
