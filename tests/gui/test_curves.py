@@ -196,7 +196,7 @@ def test_the_sheet_does_not_move_while_the_speed_does(hand: Hand) -> None:
 
 
 @pytest.mark.parametrize("scene", ["studio", "reading-room"])
-@pytest.mark.parametrize("system", ["SI", "Inch-pound"])
+@pytest.mark.parametrize("system", ["SI", "US units"])
 def test_no_strong_curve_runs_through_the_numbers_of_the_crossing(qtbot: QtBot, scene: str, system: str) -> None:
     hand = Hand(qtbot, load_scene(scene))
     hand.choose(system)
@@ -339,7 +339,7 @@ def tight() -> Design:
                 lambda hand: hand.choose("Undo"),
                 lambda hand: hand.choose("Undo"),
                 lambda hand: hand.choose("Reset the curves"),
-                lambda hand: hand.choose("Inch-pound"),
+                lambda hand: hand.choose("US units"),
                 lambda hand: hand.choose("Dark"),
                 lambda hand: hand.window.resize(1000, 700),
                 lambda hand: hand.document.open(load_scene("reading-room"), None),

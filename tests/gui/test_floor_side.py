@@ -372,8 +372,8 @@ def test_the_weakest_hole_stands_over_the_rail_in_the_place_of_the_pit(side: Sid
     without = answers_of(prepare(bare), prepare(bare).at(0.6), "SI")
     nothing = answers_of(prepare(job(three(), fan=None)), prepare(job(three(), fan=None)).at(0.6), "SI")
     assert [a.key for a in with_holes] == [a.key for a in without] == [a.key for a in nothing]
-    assert with_holes[1].title == nothing[1].title == "Weakest hole, worst day"
-    assert without[1].title == "Suction left in the pit"
+    assert with_holes[1].title == nothing[1].title == "Weakest test hole, worst day"
+    assert without[1].title == "Suction at the pit"
     assert with_holes[1].detail.endswith("at Far")
     weak.set_speed(0.3)
     failing = answers_of(weak.bench.document.prepared, weak.bench.document.outcome, "SI")[1]
@@ -382,7 +382,7 @@ def test_the_weakest_hole_stands_over_the_rail_in_the_place_of_the_pit(side: Sid
     assert (sure.verdict, sure.words) == ("holds", "holds: > 99 % sure")
     unread = job([a_hole("A")])
     lacking = answers_of(prepare(unread), prepare(unread).at(0.6), "SI")[1]
-    assert (lacking.verdict, lacking.words, lacking.detail) == ("not measured", "not measured", "no hole is known")
+    assert (lacking.verdict, lacking.words, lacking.detail) == ("not measured", "not measured", "no test hole is known")
     assert (without[1].verdict, without[1].words) == ("not measured", "no test hole")
 
 

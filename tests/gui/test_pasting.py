@@ -74,7 +74,7 @@ class Sheets:
         return changed and self.hand.design == before
 
     def holes(self) -> HolesPanel:
-        self.window.pages.turn_to("Floor")
+        self.window.pages.turn_to("Pressure field")
         self.hand.settle()
         panel = next(p for p in self.window.findChildren(HolesPanel) if p.isVisible())
         panel.table.go_to(0, KEYS.index("name"))

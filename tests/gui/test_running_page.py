@@ -95,8 +95,8 @@ def type_into(field: Any, text: str) -> None:
 def test_every_place_stands_with_level_band_and_verdict(bench: Running) -> None:
     heard = bench.document.outcome.sound
     assert bench.heard(0).level() == f"{heard[0].level:.0f} dB(A) ± 7 dB"
-    assert bench.heard(0).verdict_words() == "quiet enough: 30 dB(A) at most, WHO"
-    assert bench.heard(1).verdict_words() == "no limit entered"
+    assert bench.heard(0).verdict_words() == "within limit: 30 dB(A) at most, WHO"
+    assert bench.heard(1).verdict_words() == "no limit set"
     assert "fan" in bench.heard(0).accessibleName()
     assert bench.heard(0).octaves().startswith("Octaves, dB: 63 ")
 
@@ -135,7 +135,7 @@ def test_what_is_hardly_audible_has_no_figure_anywhere(bench: Running) -> None:
     for system in SYSTEMS:
         tile = sound_tile(bench, system)
         assert (tile.value, tile.detail) == ("below 15 dB(A)", "hardly audible")
-    assert bench.heard(0).accessibleName().startswith("Bed: below 15 dB(A), hardly audible quiet enough")
+    assert bench.heard(0).accessibleName().startswith("Bed: below 15 dB(A), hardly audible within limit")
     bench.page.grab()
 
 
@@ -250,7 +250,7 @@ def test_limits_are_offered_with_whose_they_are(bench: Running) -> None:
     bench.sound.offered.committed.emit("own")
     type_into(bench.sound.form.field("limit"), "20")
     assert bench.heard(0).verdict_words().endswith("20 dB(A) at most, own figure")
-    assert bench.heard(0).verdict_words().startswith(("not sure", "too loud"))
+    assert bench.heard(0).verdict_words().startswith(("uncertain", "too loud"))
     assert bench.sound.offered.value() == "own"
 
 
@@ -441,7 +441,7 @@ def test_without_a_fan_there_is_no_year(bench: Running) -> None:
     bench.document.propose(lambda design: with_value(design, ("fan",), None), "Choose no fan")
     assert bench.year.total.text() == "No operating point, so no year."
     assert bench.year.table.text() == ""
-    assert bench.heard(0).level() == "no fan is chosen"
+    assert bench.heard(0).level() == "no fan is selected"
 
 
 @pytest.mark.parametrize(("value", "above"), [(0.0, 1.0), (1.0, 1.0), (1.1, 1.5), (87.0, 100.0), (0.011, 0.015)])
@@ -565,22 +565,25 @@ def test_notices_lead_to_the_page_where_they_are_mended(qtbot: QtBot) -> None:
     window = MainWindow(Document(cracked), Settings(None), ThemeKeeper(application(), "light"))
     qtbot.addWidget(window)
     for address, title in (
-        (("house", "listeners", 1), "Sound and year"),
-        (("house", "cracks", 0), "Sound and year"),
-        (("house", "house_air_share"), "Sound and year"),
-        (("place", "weather"), "Sound and year"),
-        (("rules", "rules", 0), "Water and rules"),
-        (("entered", 0), "Water and rules"),
-        (("house", "leakage_area"), "Water and rules"),
-        (("house",), "Section and curves"),
+        (("house", "listeners", 1), "Noise and running cost"),
+        (("house", "cracks", 0), "Noise and running cost"),
+        (("house", "house_air_share"), "Noise and running cost"),
+        (("place", "weather"), "Noise and running cost"),
+        (("rules", "rules", 0), "Condensate and code check"),
+        (("entered", 0), "Condensate and code check"),
+        (("house", "leakage_area"), "Condensate and code check"),
+        (("house",), "Cross-section and curves"),
     ):
         window.show_part(address)
         assert window.pages.current == title
     titles = window.pages.titles
     assert (
-        titles.index("Floor") < titles.index("Sound and year") < titles.index("Water and rules") < titles.index("Fans")
+        titles.index("Pressure field")
+        < titles.index("Noise and running cost")
+        < titles.index("Condensate and code check")
+        < titles.index("Fans")
     )
-    page = window.pages.page("Sound and year")
+    page = window.pages.page("Noise and running cost")
     assert page.sound.rows.at() == 1
     type_into(page.sound.form.field("distance"), "9 m")
     assert window.document.design.house.listeners[1].distance == 9.0

@@ -288,7 +288,7 @@ def test_no_answer_is_said_in_words(show: Show) -> None:
     prepared = prepare(without)
     section.show_design(without)
     section.show_outcome(prepared, prepared.at(0.7))
-    assert section.accessibleDescription().startswith("No fan is chosen.")
+    assert section.accessibleDescription().startswith("No fan is selected.")
     assert "Pa" not in written(section)
     section.repaint()
 

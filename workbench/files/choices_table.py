@@ -12,6 +12,7 @@ from workbench.files.project import ProjectError, write_whole
 from workbench.physics.sound import no_less_than_silence
 from workbench.solving.choices.search import Choice
 from workbench.solving.choices.words import LIMIT_WORDS
+from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.units import Dimension, System, format_quantity, to_display, unit_of
 
 if TYPE_CHECKING:
@@ -48,8 +49,9 @@ class ChoiceColumn:
 
 
 def _limits(choice: Choice) -> str:
-    told = {"holds": "holds", "unsure": "not sure", "not measured": "not measured", "fails": ""}[choice.verdict]
-    return ", ".join(part for part in (told, *(LIMIT_WORDS[limit] for limit, _ in choice.misses)) if part)
+    missed = [LIMIT_WORDS[limit] for limit, _ in choice.misses]
+    # what fails says by its limits why
+    return ", ".join(missed if choice.verdict == "fails" else [VERDICT_WORDS[choice.verdict], *missed])
 
 
 COLUMNS: tuple[ChoiceColumn, ...] = (

@@ -64,7 +64,7 @@ def verdicts(eye: Eye) -> Iterator[Claim]:
     if holding is None:
         return
     for view in eye.hand.window.rail.findChildren(QWidget):
-        if view.accessibleName() == "Weakest hole, worst day":
+        if view.accessibleName() == "Weakest test hole, worst day":
             last = strokes(view, "drawText")[-1]
             yield Claim("rail: colour of the verdict", last.colour, _colour(eye, holding.verdict))
     panel = _panel(eye, HOLES)

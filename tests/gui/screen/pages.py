@@ -37,7 +37,7 @@ from workbench.solving.run.yearly import house_air_bill
 from workbench.solving.site.rating import rating_of, trace_of
 from workbench.units import FOOT
 
-HEARD = {"holds": "● quiet enough", "fails": "▲ too loud", "unsure": "◆ not sure"}
+HEARD = {"holds": "● within limit", "fails": "▲ too loud", "unsure": "◆ uncertain"}
 
 
 def sound(eye: Eye) -> Iterator[Claim]:

@@ -46,18 +46,18 @@ def rail(eye: Eye) -> Iterator[Claim]:
     # what is bought for cooling is not told as heat
     air = "heat" if year.cooling_energy == 0.0 else "house air"
     own = {
-        "Air drawn off": [
+        "Airflow": [
             eye.write(point.flow, "flow"),
             eye.span(outcome.band, "flow"),
-            "◆ one of several crossings" if several else "stable",
+            "◆ one of several operating points" if several else "stable",
         ],
-        "Riser gauge": [eye.write(outcome.gauge, "pressure"), "on the riser, before the fan"],
+        "System gauge": [eye.write(outcome.gauge, "pressure"), "vacuum side, at the riser"],
         "Fan power": [eye.known(point.power, "power")],
-        "Energy a year": [
+        "Fan electricity per year": [
             eye.known(year.fan_energy, "energy_kwh"),
             f"+ {eye.write(year.heat_energy + year.cooling_energy, 'energy_kwh')} {air}",
         ],
-        "Cost a year": [
+        "Running cost per year": [
             f"{eye.known(year.fan_cost + year.house_air_cost, 'money')} {design.prices.currency}",
             f"{eye.known(year.fan_cost, 'money')} fan + {eye.write(year.house_air_cost, 'money')} {air}",
         ],
@@ -67,24 +67,24 @@ def rail(eye: Eye) -> Iterator[Claim]:
         words = [level_of(eye, heard.level), beside_level(eye, heard)]
         own[f"Sound: {heard.place.lower()}"] = words
     if design.holes:
-        own["Weakest hole, worst day"] = _weakest(eye)
+        own["Weakest test hole, worst day"] = _weakest(eye)
     else:
         # what is left in a pit is no verdict on the floor
         left = [eye.write(min(p.suction for p in outcome.points), "pressure"), f"{MARKS['not measured']} no test hole"]
-        own["Suction left in the pit"] = left
+        own["Suction at the pit"] = left
     for title in sorted(shown.keys() | own.keys()):
         yield Claim(f"rail: {title}", shown.get(title, "nothing"), in_a_row([title, *own.get(title, [])]))
     marks = [f"{round(1000 * outcome.speed) / 10:g} % of full speed"]
     fan = design.chosen_fan
     assert fan is not None
     if fan.control != "none":
-        found = [("fan’s least", fan.least_speed)]
+        found = [("fan minimum", fan.least_speed)]
         if eye.prepared.lowest.confident is not None:
             # rounded up, so that the figure shown holds too
-            found.append(("lowest that holds", math.ceil(round(1000 * eye.prepared.lowest.confident, 6)) / 1000))
+            found.append(("lowest that meets target", math.ceil(round(1000 * eye.prepared.lowest.confident, 6)) / 1000))
         marks += [f"{words} {round(1000 * at) / 10:g} %" for words, at in sorted(found, key=lambda mark: mark[1])]
     said = eye.hand.window.rail.track().accessibleDescription().rstrip(".").split(". ")
-    told = [part for part in said if not part.startswith(("today’s", "This fan"))]
+    told = [part for part in said if not part.startswith(("saved", "This fan"))]
     yield Claim("rail: marks", in_a_row(told), in_a_row(marks))
 
 
@@ -110,7 +110,7 @@ def notes(eye: Eye) -> Iterator[Claim]:
     yield Claim("notices: all", in_a_row(shown), in_a_row(own))
     if own:
         yield Claim("notices: the weightiest", f"• {line._line.text()}", own[0])
-        yield Claim("notices: how many", toggle.text(), f"{len(own)} to note")
+        yield Claim("notices: how many", toggle.text(), "1 notice" if len(own) == 1 else f"{len(own)} notices")
 
 
 def section(eye: Eye) -> Iterator[Claim]:

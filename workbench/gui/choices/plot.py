@@ -15,6 +15,7 @@ from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.solving.choices.search import Choices
 from workbench.solving.outcome import Verdict
+from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.units import System
 
 _MARKS: dict[Verdict, tuple[str, str]] = {
@@ -24,9 +25,9 @@ _MARKS: dict[Verdict, tuple[str, str]] = {
     "fails": ("t1", "bad"),
 }
 _KEYS: dict[Verdict, str] = {
-    "holds": "○ keeps every limit",
-    "unsure": "◇ not sure",
-    "not measured": "▢ keeps them by an estimate, not measured",
+    "holds": "○ meets every limit",
+    "unsure": f"◇ {VERDICT_WORDS['unsure']}",
+    "not measured": "▢ meets them by an estimate, not measured",
     "fails": "△ misses a limit",
 }
 

@@ -26,10 +26,9 @@ from workbench.gui.kit.background import Background
 from workbench.gui.kit.forms import column, heading, paragraph, small_button
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict, line_height, number_font, scaled_font
 from workbench.gui.kit.tips import plain_tip
-from workbench.gui.shell.readouts import WORDS
 from workbench.solving.outcome import Holding, Outcome
 from workbench.solving.report.helps import Help, helps
-from workbench.solving.report.verdict_words import unmeasured_words
+from workbench.solving.report.verdict_words import VERDICT_WORDS, unmeasured_words
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.site.fit import Varied
 from workbench.units import System, format_chance, format_quantity
@@ -314,7 +313,7 @@ class ChancePanel(QWidget):
         self.margin.setText(self._unmeasured_words(holding) if bare else self._margin_words(holding))
 
     def _write_verdict(self, verdict: Verdict | None) -> None:
-        self.verdict.setText(f"{SHAPES[verdict]} {WORDS[verdict].capitalize()}" if verdict else "")
+        self.verdict.setText(f"{SHAPES[verdict]} {VERDICT_WORDS[verdict].capitalize()}" if verdict else "")
         colour = self._theme.verdict(verdict or "") if self.isEnabled() else self._theme.muted
         self.verdict.setStyleSheet(f"color: {colour}")
 

@@ -11,8 +11,8 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidge
 
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, number_font, scaled_font
 from workbench.gui.kit.tips import plain_tip
-from workbench.gui.shell.readouts import WORDS
 from workbench.solving.outcome import Holding, HoleState, Verdict
+from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.solving.run.misfits import MISFIT
 from workbench.units import System, format_number, format_quantity, unit_of
 
@@ -32,7 +32,7 @@ _HINTS = (
 
 def _lines(verdict: Verdict) -> tuple[str, ...]:
     """A verdict in the two lines of its row, its shape first."""
-    head, _, last = WORDS[verdict].rpartition(" ")
+    head, _, last = VERDICT_WORDS[verdict].rpartition(" ")
     return (f"{SHAPES[verdict]} {head}", last) if head else (f"{SHAPES[verdict]} {last}",)
 
 
@@ -193,5 +193,5 @@ class KeptView(QTableView):
         header.setSectionResizeMode(2, QHeaderView.ResizeMode.Stretch)
         bold = QFontMetrics(scaled_font(QGuiApplication.font(), 1.0, bold=True)).horizontalAdvance
         self.setColumnWidth(0, min(max([bold(name) for name in names] + [width("Hole 12")]) + 12, _WIDEST))
-        self.setColumnWidth(3, max(width(line) for verdict in WORDS for line in _lines(verdict)) + 14)
+        self.setColumnWidth(3, max(width(line) for verdict in VERDICT_WORDS for line in _lines(verdict)) + 14)
         self.setColumnWidth(4, width("Misfit") + 12)

@@ -36,7 +36,7 @@ from workbench.gui.plan.sketch import SLAB
 from workbench.gui.plan.start import PlanStart
 from workbench.gui.plan.view import PlanView, Show
 from workbench.gui.plan.words import LEGEND_WIDTH
-from workbench.gui.shell.readouts import verdict_words
+from workbench.gui.shell.readouts import verdict_in_full
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.floor_map import house_share
 from workbench.solving.run.prepare import Prepared
@@ -394,7 +394,7 @@ class FloorPage(QWidget):
         if holding is None or holding.verdict == "not measured":
             return f"Not measured; by the estimate {part} of the floor keeps the target {when}; {weakest}"
         words = f"{part} of the floor keeps the target {when}; {weakest}"
-        return f"{words}; {verdict_words(holding)}" if worst else words
+        return f"{words}; {verdict_in_full(holding)}" if worst else words
 
     def _below_target(self, suction: float) -> bool:
         return self._design is not None and suction < self._design.target.suction

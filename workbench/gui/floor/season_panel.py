@@ -21,7 +21,7 @@ from workbench.gui.kit.plotting import Chart, Curve
 from workbench.gui.kit.theme import LIGHT, SHAPES, LineStyle, Theme, line_height, scaled_font
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.shell.rail import spread
-from workbench.gui.shell.readouts import verdict_words
+from workbench.gui.shell.readouts import verdict_in_full
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.year_round import Turning, YearHeld, turning, year_held
 from workbench.solving.run.prepare import Prepared
@@ -103,7 +103,7 @@ def verdict_sentence(prepared: Prepared, answer: SeasonAnswer, outcome: Outcome,
     )
     if holding is None:
         return said
-    return f"{said} All holes on the worst day: {SHAPES[holding.verdict]} {verdict_words(holding)}."
+    return f"{said} All holes on the worst day: {SHAPES[holding.verdict]} {verdict_in_full(holding)}."
 
 
 class MonthStrip(QWidget):
