@@ -239,7 +239,7 @@ def test_what_stood_in_the_block_is_shown_as_it_stood(qtbot: QtBot, odd: str) ->
 
 
 def test_quantities_that_lack_one_unit_share_a_sentence() -> None:
-    guesses = [Guess("unit", "At rest", "Pa"), Guess("unit", "Flow", "L/s"), Guess("unit", "At hole", "Pa")]
+    guesses = [Guess("unit", "Baseline", "Pa"), Guess("unit", "Flow", "L/s"), Guess("unit", "At hole", "Pa")]
     assert sentences_of(guesses) == [
         "At rest and At hole have no unit. Pa is taken.",
         "Flow has no unit. L/s is taken.",

@@ -438,7 +438,7 @@ def test_a_bad_weather_file_is_said_where_it_is_entered(bench: Running, tmp_path
 
 
 def test_without_a_fan_there_is_no_year(bench: Running) -> None:
-    bench.document.propose(lambda design: with_value(design, ("fan",), None), "Choose no fan")
+    bench.document.propose(lambda design: with_value(design, ("fan",), None), "Select no fan")
     assert bench.year.total.text() == "No operating point, so no year."
     assert bench.year.table.text() == ""
     assert bench.heard(0).level() == "no fan is selected"

@@ -156,7 +156,7 @@ def test_three_crossings_are_told_apart_by_words_and_shapes(qtbot: QtBot) -> Non
     crossings = hand.document.outcome.crossings
     assert [c.stable for c in crossings] == [True, False, True]
     shown = [label.textItem.toPlainText() for label in sheet._names if label.isVisible()]
-    assert sorted(shown) == ["stable", "unstable: it does not last"]
+    assert sorted(shown) == ["stable", "unstable: the fan will not stay here"]
     assert sheet._label.textItem.toPlainText().startswith("operating point, stable")
     assert sheet._unstable.opts["symbol"] != sheet._stable.opts["symbol"] == sheet._operating.opts["symbol"]
     assert hand.answers()["flow"].words == "one of several operating points"
@@ -187,9 +187,9 @@ def test_without_a_fan_the_window_says_so_and_stays_in_use(qtbot: QtBot) -> None
 def test_from_a_blank_design_the_way_leads_to_the_library_of_fans(hand: Hand) -> None:
     hand.choose("New")
     assert any("No fan yet." in text for text in hand.texts(hand.window.site_page.key))
-    hand.press("Edit fans…")
+    hand.press("Fans…")
     assert hand.window.pages.current == "Fans"
-    hand.press("Lay over")
+    hand.press("Add to design")
     assert hand.design.fan
     hand.window.pages.turn_to(hand.window.pages.titles[0])
     hand.settle()

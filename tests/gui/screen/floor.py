@@ -184,7 +184,7 @@ def holes(eye: Eye) -> Iterator[Claim]:
         reading = readings[line.reading]
         columns = [title.partition("\n")[0] for title in titles(panel.model)]
         for value, dimension, title in (
-            (reading.at_rest, "pressure", "At rest"),
+            (reading.at_rest, "pressure", "Baseline"),
             (reading.applied, "pressure", "At point"),
             (reading.flow, "flow", "Flow"),
             (reading.suction, "pressure", "At hole"),

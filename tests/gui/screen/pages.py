@@ -49,7 +49,7 @@ def sound(eye: Eye) -> Iterator[Claim]:
         whose = room.source if room.tag == "published" else f"{room.source} ({room.tag})"
         yield Claim("sound: the fan's room", panel.room.said.text(), f"{room.name.capitalize()}: {whose}.")
     for row, heard in zip(panel.rows.rows, eye.outcome.sound, strict=True):
-        verdict = "no limit entered"
+        verdict = "no limit set"
         if heard.limit is not None:
             # a level within its band of the limit is not sure
             judged = "holds" if heard.level + heard.band <= heard.limit else "unsure"
@@ -417,7 +417,7 @@ def fans(eye: Eye) -> Iterator[Claim]:
         rating = rating_of(fan)
         own = [eye.write(rating.free_flow, "flow"), eye.write(rating.first_pressure, "pressure")]
         if rating.most_power is not None and rating.peak_efficiency is not None:
-            own += [eye.write(rating.most_power, "power"), f"{100.0 * rating.peak_efficiency:.0f} % best"]
+            own += [eye.write(rating.most_power, "power"), f"{100.0 * rating.peak_efficiency:.0f} % peak eff."]
         if fan.sound_dBA is not None:
             own += [eye.write(fan.sound_dBA, "level"), f"at {eye.shown(fan.sound_distance, 'length'):.3g}"]
         if fan.control != "none":
@@ -433,5 +433,5 @@ def fans(eye: Eye) -> Iterator[Claim]:
         if np.all(np.isfinite(trace.power)):
             best = int(np.argmax(trace.efficiency))
             share, flow = f"{100.0 * float(trace.efficiency[best]):.0f} %", eye.write(float(trace.flow[best]), "flow")
-            own_words = f"Best efficiency {share} of total pressure at {flow}."
+            own_words = f"Peak efficiency {share} (total pressure) at {flow}."
             yield Claim("fans: best efficiency", page.preview.words(), own_words)

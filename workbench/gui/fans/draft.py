@@ -234,7 +234,7 @@ def starter_fan() -> FanRecord:
     points = (FanPoint(flow=0.0, pressure=100.0), FanPoint(flow=0.05, pressure=0.0))
     return FanRecord(
         name="New fan",
-        note="Two starter points, of no real fan: type its own in their place.",
+        note="Two placeholder points: replace them with the data-sheet curve.",
         invented=True,
         control="none",
         curves=(FanTable(points=points),),

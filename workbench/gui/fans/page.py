@@ -108,7 +108,7 @@ class FansPage(QWidget):
         fans = self.fans
         fans.picked.connect(self._pick_at)
         fans.choose_asked.connect(
-            lambda name: self._propose(lambda design: choose_fan(design, name), f"Choose {name}", fans)
+            lambda name: self._propose(lambda design: choose_fan(design, name), f"Select {name}", fans)
         )
         fans.remove_asked.connect(
             lambda name: self._propose(lambda design: remove_fan(design, name), f"Remove {name}", fans)
@@ -237,13 +237,13 @@ class FansPage(QWidget):
             self.facts.edit_name()
 
     def _add_blank(self) -> None:
-        self._add(starter_fan(), "Add a blank fan", False)
+        self._add(starter_fan(), "Add a new fan", False)
         self.points.view.go_to(0, 0)
         self.points.view.setFocus()
 
     def _lay_over(self, fan: Any) -> None:
         nothing_chosen = self._design is not None and self._design.fan is None
-        self._add(fan, f"Lay over {fan.name}", nothing_chosen)
+        self._add(fan, f"Add {fan.name} to design", nothing_chosen)
 
 
 def _another(before: Design, design: Design) -> bool:

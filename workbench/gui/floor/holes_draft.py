@@ -37,7 +37,7 @@ COLUMNS: Final = (
     HoleColumn("name", "Hole", None, _NAME, "What the hole is called on the plan.", 5),
     HoleColumn("point", "Drawn on", None, _POINT, "The suction point that was drawn on.", 5),
     HoleColumn(
-        "at_rest", "At rest", "pressure", r"\brest|baseline|\bbefore\b|\boff\b", "Read with nothing running.", 3
+        "at_rest", "Baseline", "pressure", r"\brest|baseline|\bbefore\b|\boff\b", "Read with nothing running.", 3
     ),
     HoleColumn(
         "applied",
