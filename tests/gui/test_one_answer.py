@@ -71,8 +71,8 @@ def told_everywhere(hand: Hand) -> None:
         said = side.season.sentence.text()
         assert f"{SHAPES[holding.verdict]} {verdict_in_full(holding)}." in said
         assert f"At {holding.weakest}, " in said
-        assert f"becomes {say(weakest.worst)} on" in said
-        assert "it holds" not in said
+        assert f"falls to {say(weakest.worst)} on" in said
+        assert "meets the target" not in said
     side.turn_to(HOLES)
     for row, hole in enumerate(holding.holes):
         verdict = hole.verdict(holding.target)
@@ -198,7 +198,7 @@ def test_what_nobody_read_is_called_so_on_every_page(qtbot: QtBot, design: Desig
             assert page.side.holes.kept_model.text(row, 3).replace("\n", " ") == "▢ not measured"
     page.side.turn_to(CHANCE)
     assert "▢ Not measured" in page.side.chance.verdict.text()
-    assert "None is measured to hold" in page.side.chance.lowest.text()
+    assert "None is measured;" in page.side.chance.lowest.text()
     assert not page.side.chance.set_button.isEnabled()
     assert "hole " in page.side.chance.unread.text()
     page.side.turn_to(SEASON)

@@ -351,11 +351,11 @@ def draft(eye: Eye) -> Iterator[Claim]:
 
 _CHOICE: dict[str, Any] = {
     "Fan": ("fan", None), "Pipe": ("pipe", None), "Pit": ("pit_volume", "volume"),
-    "Leaks left": ("leak_left", "fraction"), "Points": ("points", "count"), "Speed": ("speed", "speed"),
-    "Sound": ("sound", "level"), "A year": ("yearly", "money"), "To build": ("first", "money"),
-    "To own": ("life_cycle", "money"), "Limits": ("holds", None), "Flow": ("flow", "flow"),
-    "Velocity": ("velocity", "velocity"), "Power": ("power", "power"), "Fan a year": ("fan_energy", "energy_kwh"),
-    "House air a year": ("house_air_energy", "energy_kwh"),
+    "Leakage left": ("leak_left", "fraction"), "Suction points": ("points", "count"), "Speed": ("speed", "speed"),
+    "Sound": ("sound", "level"), "Running cost/yr": ("yearly", "money"), "Installed cost": ("first", "money"),
+    "Life-cycle cost": ("life_cycle", "money"), "Result": ("holds", None), "Flow": ("flow", "flow"),
+    "Velocity": ("velocity", "velocity"), "Power": ("power", "power"), "Fan energy/yr": ("fan_energy", "energy_kwh"),
+    "House-air heat/yr": ("house_air_energy", "energy_kwh"),
 }  # fmt: skip
 
 
@@ -392,7 +392,7 @@ def choices(eye: Eye) -> Iterator[Claim]:
     assert year is not None
     now = [spot.pos().y() for spot in page.plot._today.points()]
     yield Claim("choices: the design as it is", str(now), str([year.cost]))
-    yield from axis(eye, "choices: up", page.plot.chart.getAxis("left"), "A year", "money")
+    yield from axis(eye, "choices: up", page.plot.chart.getAxis("left"), "Running cost/yr", "money")
 
 
 def _judged(eye: Eye, choice: Choice) -> Verdict:

@@ -104,7 +104,7 @@ class HolesView(QTableView):
         ):
             column = KEYS.index(key)
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
-            self.setColumnWidth(column, min(max([*widths, plain("Drawn on")]) + 12, widest))
+            self.setColumnWidth(column, min(max([*widths, plain("Suction point")]) + 12, widest))
 
     def cells(self) -> list[tuple[int, int]]:
         """Row and column of every selected cell in sight, or of the current one."""

@@ -74,11 +74,11 @@ class _FloorForm(GroupForm):
         if record.permeability is None:
             fill = fill_kinds()[record.fill]
             value = format_quantity(fill.permeability, "permeability", self._system)
-            words.append(f"Fill: {value}, off by a factor of {fill.factor:g} either way. {fill.source}.")
+            words.append(f"Fill: {value}, uncertain by a factor of {fill.factor:g} either way. {fill.source}.")
         if record.leak is None:
             usual = slab_kind()
             value = format_quantity(usual.leak, "leakage", self._system)
-            words.append(f"Slab: {value}, off by a factor of {usual.factor:g} either way. {usual.source}.")
+            words.append(f"Slab: {value}, uncertain by a factor of {usual.factor:g} either way. {usual.source}.")
         words.append("Readings at the holes correct both.")
         self.source.setText("\n".join(words))
 
@@ -219,7 +219,7 @@ class PlanCard(QFrame):
         font = self._title.font()
         font.setBold(True)
         self._title.setFont(font)
-        shut = small_button("×", "Close the card")
+        shut = small_button("×", "Close the details")
         shut.setAutoRaise(True)
         shut.clicked.connect(self.closed)
         head = QHBoxLayout()
@@ -276,7 +276,7 @@ class PlanCard(QFrame):
             self._form = form
         form.show_part(design, part, record)
         self._title.setText(part_title(design, part))
-        self.setAccessibleName(f"Card: {self._title.text()}")
+        self.setAccessibleName(f"Details: {self._title.text()}")
         if moved:
             self._say("")
             self._pane.verticalScrollBar().setValue(0)

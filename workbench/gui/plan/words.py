@@ -51,7 +51,7 @@ def words_at(sketch: Sketch, outcome: Outcome | None, system: System, *, worst: 
             hole = holes[address]
             verdict = hole.verdict(holding.target)
             value, band = (hole.worst, hole.worst_band) if worst else (hole.suction, hole.band)
-            other = f"on the day {pressure(hole.suction)}" if worst else f"worst day {pressure(hole.worst)}"
+            other = f"day of test {pressure(hole.suction)}" if worst else f"worst day {pressure(hole.worst)}"
             between = f"{pressure(band[0], unit=False)} to {pressure(band[1])}"
             rest = (between, other if hole.measured else VERDICT_WORDS["not measured"])
             lines = Lines(f"{spot.name}  {pressure(value)}", verdict, rest)
@@ -73,7 +73,7 @@ def pointer_words(place: Place, worst: float | None, day: float | None, system: 
     if worst is None or day is None:
         return where
     on_worst, on_day = (format_quantity(value, "pressure", system) for value in (worst, day))
-    return f"{where}: {on_worst} on the worst day, {on_day} on the day"
+    return f"{where}: {on_worst} on the worst day, {on_day} on the day of the test"
 
 
 @dataclass(frozen=True)
@@ -241,7 +241,7 @@ def paint_legend(
         box = QRectF(area.left(), key + 1.2 * line, 14.0, line)
         painter.fillRect(box, failing_brush(theme, painter.device().devicePixelRatioF()))
         painter.setPen(theme.colour("text"))
-        painter.drawText(box.translated(20, 0).adjusted(0, 0, 60, 0), Qt.AlignmentFlag.AlignVCenter, "fails on")
+        painter.drawText(box.translated(20, 0).adjusted(0, 0, 60, 0), Qt.AlignmentFlag.AlignVCenter, "below target,")
         painter.drawText(
             box.translated(20, line * 0.95).adjusted(0, 0, 60, 0), Qt.AlignmentFlag.AlignVCenter, "worst day"
         )
