@@ -88,7 +88,7 @@ def year(eye: Eye) -> Iterator[Claim]:
     rows = [
         ["Fan, electricity", eye.known(year.fan_energy, "energy_kwh"), money(year.fan_cost), ""],
         [
-            "House air, heat",
+            "House air, heating",
             eye.write(year.heat_energy, "energy_kwh"),
             money(heat),
             eye.span(year.heat_band, "energy_kwh"),
@@ -99,7 +99,7 @@ def year(eye: Eye) -> Iterator[Claim]:
         rows.append(["House air, cooling", eye.write(year.cooling_energy, "energy_kwh"), money(cooling), band])
     whole = year.fan_energy + year.heat_energy + year.cooling_energy
     rows.append(
-        ["Together", eye.known(whole, "energy_kwh"), money(cost), f"{eye.span(year.cost_band, 'money')} {currency}"]
+        ["Total", eye.known(whole, "energy_kwh"), money(cost), f"{eye.span(year.cost_band, 'money')} {currency}"]
     )
     if year.co2 is not None:
         assert year.co2_band is not None
@@ -107,10 +107,11 @@ def year(eye: Eye) -> Iterator[Claim]:
         rows.append([of, "", f"{year.co2:.0f} kg", f"{year.co2_band[0]:.0f} to {year.co2_band[1]:.0f}"])
     yield Claim("year: table", panel.table.text(), "\n".join(in_a_row(row) for row in rows))
     if year.house_air_cost > year.fan_cost:
-        own = f"House air matters more than the fan: {eye.write(year.house_air_cost, 'money')} of {money(cost)}."
+        air = eye.write(year.house_air_cost, "money")
+        own = f"Conditioned house air costs more than the fan: {air} of {money(cost)}."
     else:
         air = eye.write(year.house_air_cost, "money")
-        own = f"The fan matters more than the house air, which is {air} of {money(cost)}."
+        own = f"The fan costs more than the conditioned house air, which is {air} of {money(cost)}."
     yield Claim("year: what matters more", panel.sentence.text(), own)
     share, flow = eye.write(year.house_air_share, "fraction"), eye.write(year.house_air, "flow")
     rests = {"entered": "as entered", "prior": "which nothing measured", "exhaust test": "by the exhaust test"}
@@ -182,15 +183,13 @@ def _slowed(eye: Eye, panel: Any) -> Iterator[Claim]:
     panel.ask()
     eye.hand.qtbot.waitUntil(lambda: not panel._background.busy(), timeout=30000)
     found, lowest = slowed(eye.prepared, eye.outcome), eye.prepared.lowest
-    begins = f"With {eye.write(found.left, 'fraction')} of the slab's leakage left, it "
+    begins = f"With {eye.write(found.left, 'fraction')} of the slab's leakage left, "
     if found.after is None:
-        own = f"{begins}still surely holds at no speed of this fan."
+        own = f"{begins}no speed of this fan meets the target with the required confidence."
         yield Claim("sealing: how far to slow", panel.slow_words.text()[: len(own)], own)
         return
-    today = (
-        "it surely holds at no speed" if lowest.confident is None else f"from {eye.write(lowest.confident, 'speed')}"
-    )
-    own = f"{begins}surely holds from {eye.write(found.after, 'speed')} of full speed; today {today}."
+    today = "no speed meets the target" if lowest.confident is None else f"from {eye.write(lowest.confident, 'speed')}"
+    own = f"{begins}the target is met from {eye.write(found.after, 'speed')} of full speed; without sealing {today}."
     if lowest.confident is not None:
         before = eye.prepared.rested(lowest.confident).year
         assert before is not None
@@ -215,7 +214,7 @@ def water(eye: Eye) -> Iterator[Claim]:
     for day, found in list(zip(days, waters, strict=True))[:3]:
         panel.day.set_value(day)
         panel.day.committed.emit(day)
-        amount = f"{eye.write(found.total, 'mass')} of water a day"
+        amount = f"{eye.write(found.total, 'mass')} of condensate per day"
         yield Claim(f"water: {day}", panel.total.text(), amount)
         notice = freezing_notice(found)
         frozen = panel.freezing.text().startswith("▲")
@@ -228,7 +227,7 @@ def water(eye: Eye) -> Iterator[Claim]:
             leaving, wall = (eye.write(value, "temperature") for value in (run.leaving, run.coldest_wall))
             troubles = ["▲ water freezes here"] * run.freezes
             troubles += [f"▲ {low[run.address].reason}"] if run.address in low else []
-            below = f"air leaves at {leaving}, coldest wall {wall}"
+            below = f"outlet air {leaving}, coldest wall {wall}"
             yield Claim(
                 f"water: {run.name} on {day}",
                 rows[run.name].accessibleName(),
@@ -243,7 +242,7 @@ def water(eye: Eye) -> Iterator[Claim]:
         for said in passed:
             run = wet[said.partition(": ")[0]]
             leaving, wall = (eye.write(value, "temperature") for value in (run.leaving, run.coldest_wall))
-            own = f"{run.name}: air leaves at {leaving}, coldest wall {wall}, {eye.write(run.water, 'mass')} a day"
+            own = f"{run.name}: outlet air {leaving}, coldest wall {wall}, {eye.write(run.water, 'mass')} a day"
             yield Claim(f"water: strip, {run.name} on {day}", said, own)
         on_the_way = [wet[text.partition(": ")[0]] for text in passed]
         said = painted(panel.strip)
@@ -289,10 +288,10 @@ def rules(eye: Eye) -> Iterator[Claim]:
     marks = {
         "met": "● met",
         "not met": "▲ not met",
-        "not sure": "◆ not sure",
+        "not sure": "◆ uncertain",
         "not measured": "▢ not measured",
-        "not entered": "○ not entered",
-        "not this case": "– not this case",
+        "not entered": "○ no input yet",
+        "not this case": "– does not apply",
     }
     bounds = {"at least": "At least", "at most": "At most", "above": "Above", "is": "Asked:"}
 
@@ -312,7 +311,9 @@ def rules(eye: Eye) -> Iterator[Claim]:
             yield Claim(f"rules: found for {rule.what}", row.words.text()[-len(words) :], words)
     if found:
         counted = [(m, sum(a.judgement == m for a in found)) for m in marks]
-        yield Claim("rules: how many", panel.counts.text(), ", ".join(f"{n} {m}" for m, n in counted if n) + ".")
+        yield Claim(
+            "rules: how many", panel.counts.text(), ", ".join(f"{n} {marks[m][2:]}" for m, n in counted if n) + "."
+        )
 
 
 def draft(eye: Eye) -> Iterator[Claim]:
@@ -322,7 +323,7 @@ def draft(eye: Eye) -> Iterator[Claim]:
     house = eye.design.house
     total = found.exhausts + found.system + found.stack
     least = "" if house.leakage_area is not None else "at least "
-    yield Claim("draft: the whole", panel.total.text(), f"Drawn down by {least}{eye.write(total, 'pressure')}")
+    yield Claim("draft: the whole", panel.total.text(), f"House depressurized by {least}{eye.write(total, 'pressure')}")
     yield Claim(
         "draft: bar read aloud", panel.bar.accessibleDescription(), f"{eye.write(total, 'pressure')} below outdoors"
     )
@@ -331,12 +332,12 @@ def draft(eye: Eye) -> Iterator[Claim]:
         f"winter stack {eye.write(found.stack, 'pressure')}",
     ]
     own.append(f"at {eye.write(eye.design.worst_day.outdoor_temperature, 'temperature')};")
-    own.append(f"own house air {eye.write(found.system, 'pressure') if found.known else 'not known'}")
+    own.append(f"own house air {eye.write(found.system, 'pressure') if found.known else 'unknown'}")
     yield Claim("draft: its parts", *all_in(panel.parts.text(), own))
     lines = panel.appliances.text().splitlines()
     for line, each in zip(lines, found.warnings, strict=False):
         index, kind, limit = total / each.limit, each.kind.capitalize(), eye.write(each.limit, "pressure")
-        stands = f"▲ {kind}: {index:.1f} times its limit of {limit}, feared"
+        stands = f"▲ {kind}: {index:.1f} times its limit of {limit}, may backdraft"
         if index < 1.0:
             stands = f"◆ {kind}: {100 * index:.0f} % of its limit of {limit}, still"
         yield Claim(f"draft: {each.kind}", line[: len(stands)], stands)
