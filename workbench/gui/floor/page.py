@@ -46,7 +46,7 @@ SIDE_WIDTH, SIDE_LEAST, SHEET_LEAST = 430, 330, 600
 
 _TOOLS: tuple[tuple[Tool, str, str], ...] = (
     ("pick", "Select", "Select and move parts; drag the background to pan, turn the wheel to zoom"),
-    ("zone", "Slab area", "Draw a part of the floor with another fill or slab"),
+    ("zone", "Area", "Draw a part of the floor with another fill or slab"),
     ("footing", "Footing", "Draw a wall or beam that reaches down through the fill"),
     ("point", "Suction point", "Place a new suction point"),
     ("hole", "Test hole", "Place a new test hole"),
@@ -98,7 +98,7 @@ class FloorPage(QWidget):
             button.clicked.connect(partial(self._take, tool))
             tools.addWidget(button)
             self.tools[tool] = button
-        self.more = small_button("Edit floor ▾", "The whole floor: redraw it, its fill, a plan image")
+        self.more = small_button("Floor ▾", "The whole floor: redraw it, its fill, a plan image")
         self.more.clicked.connect(self._open_menu)
         tools.addWidget(self.more)
         self.waiting = small_button("Place ▾", "Place parts that are not on the plan yet")
