@@ -16,6 +16,7 @@ from workbench import __version__
 from workbench.design.design import Design, settable_speed
 from workbench.design.doubts import doubts
 from workbench.design.faults import Fault
+from workbench.design.wording import counted
 from workbench.files.answer_text import answer_lines, caution, choice_lines, reason, table, writer
 from workbench.files.climate import WeatherError
 from workbench.files.fan_library import fan_classes
@@ -245,7 +246,7 @@ def _check(arguments: argparse.Namespace, _window: Window) -> int:
     for file in arguments.files:
         try:
             design, faults = look_over(file)
-            head = f"{file}: {_counted(len(faults), 'fault') if faults else 'no faults'}"
+            head = f"{file}: {counted(len(faults), 'fault') if faults else 'no faults'}"
         except ProjectError as error:
             design, faults, head = None, [Fault((), str(error))], ""
         looks = [] if design is None or faults else [(fan.name, each) for fan in design.fans for each in doubts(fan)]
@@ -364,10 +365,6 @@ def parse_speed(text: str) -> float:
         return settable_speed(speed)
     except ValueError as error:
         raise Refused(f"--speed {text}: {error}") from error
-
-
-def _counted(number: int, thing: str) -> str:
-    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def _json(value: Any) -> str:

@@ -61,7 +61,7 @@ def test_pipe_is_priced_by_its_bore() -> None:
         ({"costs": {"years": 0}}, "at least 1"),
         ({"costs": {"rate": -0.1}}, "at least 0"),
         ({"costs": {"pipes": ()}}, "at least 1"),
-        ({"costs": {"pipes": ({"up_to": 0.1, "pipe": 1, "fitting": 1},) * 2}}, "rising bore"),
+        ({"costs": {"pipes": ({"up_to": 0.1, "pipe": 1, "fitting": 1},) * 2}}, "rising inside diameter"),
     ],
 )
 def test_what_cannot_be_searched_is_refused_in_words(fields: dict[str, object], words: str) -> None:

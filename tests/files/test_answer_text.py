@@ -18,7 +18,7 @@ from workbench.solving.run.water import water_at
 from workbench.units import SYSTEMS, Dimension, System, format_quantity
 
 CASES = [(name, system) for name in scene_names() for system in SYSTEMS]
-VERDICTS = {"holds": "Holds", "fails": "Does not hold", "unsure": "Not sure", "not measured": "Not measured"}
+VERDICTS = {"holds": "Meets target", "fails": "Below target", "unsure": "Uncertain", "not measured": "Not measured"}
 
 
 @lru_cache(maxsize=len(scene_names()))
@@ -80,7 +80,7 @@ def test_the_operating_point_and_all_crossings(page: Page) -> None:
 
 def test_the_points_and_where_the_pressure_goes(page: Page) -> None:
     write, outcome = page.write, page.outcome
-    assert page.rows("Suction points, and what is left in the pit") == [
+    assert page.rows("Suction points: flow and suction at the pit") == [
         (point.name, write(point.flow, "flow"), write(point.suction, "pressure")) for point in outcome.points
     ]
     told = page.rows("Where the pressure goes")
@@ -94,18 +94,18 @@ def test_the_points_and_where_the_pressure_goes(page: Page) -> None:
 def test_what_is_heard_and_a_year(page: Page) -> None:
     write, outcome, year = page.write, page.outcome, page.outcome.year
     assert year is not None
-    assert page.rows("Heard") == [
+    assert page.rows("Noise") == [
         (heard.place, write(heard.level, "heard"), f"± {write(heard.band, 'level_difference')}")
         for heard in outcome.sound
     ]
-    told = page.rows("A year")
+    told = page.rows("Per year")
     assert told[0] == ("Fan", write(year.fan_energy, "energy_kwh"), f"{write(year.fan_cost, 'money')} {year.currency}")
     bought = write(year.heat_energy + year.cooling_energy, "energy_kwh")
     assert told[1] == ("House air exhausted", bought, f"{write(year.house_air_cost, 'money')} {year.currency}")
     low, high = (write(edge, "money") for edge in year.cost_band)
     share, least, most = (write(each, "fraction") for each in (year.house_air_share, *year.share_band))
-    words = page.words("A year")
-    assert f"Together {low} to {high} {year.currency}. {share} of the exhaust is house air ({least} to {most})" in words
+    words = page.words("Per year")
+    assert f"Total {low} to {high} {year.currency}. {share} of the exhaust is house air ({least} to {most})" in words
 
 
 def test_what_every_hole_keeps_and_whether_that_is_enough(page: Page) -> None:
@@ -128,12 +128,12 @@ def test_what_every_hole_keeps_and_whether_that_is_enough(page: Page) -> None:
     weakest = min(holes, key=lambda hole: hole.worst)
     assert (
         f"the weakest hole is {weakest.name}, with {write(weakest.worst, 'pressure')} on the worst day where "
-        f"{write(target.suction, 'pressure')} is to be kept"
+        f"{write(target.suction, 'pressure')} is required"
     ) in words
     assert outcome.holding.chance is not None
     # cut, not rounded: a miss stays one
     chance = int(100.0 * outcome.holding.chance)
-    assert f"the chance that all hold is {chance} %; asked for is {100.0 * target.chance:.0f} %" in words
+    assert f"{chance} % likely at every hole, {100.0 * target.chance:.0f} % required" in words
     lowest = page.prepared.lowest
     assert lowest.best_estimate is not None
     sure = "at no speed" if lowest.confident is None else f"from {100.0 * lowest.confident:.1f} %"
@@ -149,5 +149,5 @@ def test_water_is_that_of_the_coldest_day(page: Page) -> None:
     day = water_at(page.prepared, page.outcome, design.place.outdoor_temperature, design.place.wind)
     assert day is not None
     assert water.total > day.total
-    told = f"{page.write(water.total, 'mass')} of water a day at {page.write(cold, 'temperature')} outdoors."
+    told = f"{page.write(water.total, 'mass')} of condensate per day at {page.write(cold, 'temperature')} outdoors."
     assert page.words("Condensate in the pipe").startswith(told)

@@ -20,7 +20,7 @@ from workbench.design import (
 from workbench.files.fan_library import fan_classes
 
 PIPE = Pipe(name="3 in. schedule 40", inside_diameter=0.077927)
-WIDE = Pipe(name="Own bore", inside_diameter=0.155854)
+WIDE = Pipe(name="Other inside diameter", inside_diameter=0.155854)
 
 TEST = StepTest(
     readings=(

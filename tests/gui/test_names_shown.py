@@ -127,5 +127,5 @@ def test_the_question_for_unsaved_work_shows_the_title_as_typed(qtbot: QtBot, mo
     hand = Hand(qtbot)
     hand.document.propose(lambda design: with_value(design, ("title",), "<b>x</b>"), "Change the title")
     assert hand.window.filing.may_let_go()
-    assert [box.text() for box in asked] == ["“<b>x</b>” has changes that no file holds."]
+    assert [box.text() for box in asked] == ["“<b>x</b>” has unsaved changes. Save them?"]
     assert asked[0].textFormat() == Qt.TextFormat.PlainText

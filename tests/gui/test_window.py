@@ -97,7 +97,7 @@ def test_the_keyboard_is_on_the_speed_from_the_start(hand: Hand) -> None:
 
 def test_units_change_everywhere_at_once_and_back(hand: Hand) -> None:
     metric = hand.answers()
-    hand.choose("Inch-pound")
+    hand.choose("US units")
     inches = hand.answers()
     assert inches["flow"].value.endswith("cfm")
     assert inches["gauge"].value.endswith("in. w.c.")
@@ -109,12 +109,12 @@ def test_units_change_everywhere_at_once_and_back(hand: Hand) -> None:
 
 
 def test_units_and_theme_are_remembered(hand: Hand, qtbot: QtBot) -> None:
-    hand.choose("Inch-pound")
+    hand.choose("US units")
     hand.choose("Dark")
     hand.window.close()
     again = Hand(qtbot)
     assert again.answers()["flow"].value.endswith("cfm")
-    assert again.action("Inch-pound").isChecked()
+    assert again.action("US units").isChecked()
     assert again.action("Dark").isChecked()
 
 
@@ -156,10 +156,10 @@ def test_three_crossings_are_told_apart_by_words_and_shapes(qtbot: QtBot) -> Non
     crossings = hand.document.outcome.crossings
     assert [c.stable for c in crossings] == [True, False, True]
     shown = [label.textItem.toPlainText() for label in sheet._names if label.isVisible()]
-    assert sorted(shown) == ["stable", "unstable: it does not last"]
+    assert sorted(shown) == ["stable", "unstable: the fan will not stay here"]
     assert sheet._label.textItem.toPlainText().startswith("operating point, stable")
     assert sheet._unstable.opts["symbol"] != sheet._stable.opts["symbol"] == sheet._operating.opts["symbol"]
-    assert hand.answers()["flow"].words == "one of several crossings"
+    assert hand.answers()["flow"].words == "one of several operating points"
 
 
 def test_a_fan_without_control_says_so_and_lets_nothing_move(qtbot: QtBot) -> None:
@@ -174,10 +174,10 @@ def test_a_fan_without_control_says_so_and_lets_nothing_move(qtbot: QtBot) -> No
 
 def test_without_a_fan_the_window_says_so_and_stays_in_use(qtbot: QtBot) -> None:
     hand = Hand(qtbot, choose_fan(load_scene(), None))
-    assert hand.operating_label().startswith("No fan is chosen.")
-    assert hand.answers()["flow"].words == "no fan is chosen"
+    assert hand.operating_label().startswith("No fan is selected.")
+    assert hand.answers()["flow"].words == "no fan is selected"
     assert {a.value for a in hand.answers().values()} == {"—"}
-    assert "No fan is chosen." in hand.texts(hand.window.notes)
+    assert "No fan is selected." in hand.texts(hand.window.notes)
     hand.window.site_page.key.radio(hand.design.fans[0].name).click()
     hand.settle()
     assert hand.answers()["flow"].value != "—"
@@ -187,9 +187,9 @@ def test_without_a_fan_the_window_says_so_and_stays_in_use(qtbot: QtBot) -> None
 def test_from_a_blank_design_the_way_leads_to_the_library_of_fans(hand: Hand) -> None:
     hand.choose("New")
     assert any("No fan yet." in text for text in hand.texts(hand.window.site_page.key))
-    hand.press("Edit fans…")
+    hand.press("Fans…")
     assert hand.window.pages.current == "Fans"
-    hand.press("Lay over")
+    hand.press("Add to design")
     assert hand.design.fan
     hand.window.pages.turn_to(hand.window.pages.titles[0])
     hand.settle()
@@ -217,7 +217,11 @@ def fan(name: str, *points: tuple[float, float]) -> FanRecord:
 @pytest.mark.parametrize(
     ("design", "sentence", "word"),
     [
-        (weak_in_the_heat(), "This fan cannot overcome the resistance of pipe and soil", "this fan cannot serve"),
+        (
+            weak_in_the_heat(),
+            "This fan cannot overcome the resistance of pipe and soil",
+            "this fan cannot drive this system",
+        ),
         (measured_short(), "The system takes more flow than the last measured point", "beyond the fan’s curve"),
     ],
 )
@@ -229,7 +233,7 @@ def test_a_system_that_the_fan_cannot_serve_is_said_in_words(
     assert hand.operating_label().startswith(sentence)
     assert any(text.startswith(sentence) for text in hand.texts(hand.window.site_page.sheet))
     assert hand.answers()["flow"].words.replace("'", "’") == word
-    hand.choose("Inch-pound")
+    hand.choose("US units")
     hand.choose("Dark")
     assert hand.operating_label().startswith(sentence)
     hand.window.site_page.key.radio("Everyday in-line, electronic").click()
@@ -254,13 +258,13 @@ def test_a_fault_inside_is_logged_and_told_without_a_traceback(
     assert hand.bar.text.startswith("Something went wrong inside the program; your work is still here.")
     assert "Traceback" not in " ".join(hand.texts())
     assert "a fault made for this test" in report()
-    hand.choose("Copy a report")
+    hand.choose("Copy error report")
     assert "ZeroDivisionError" in QApplication.clipboard().text()
     assert hand.design == design
     assert design.title not in QApplication.clipboard().text()
 
 
-@pytest.mark.parametrize("system", ["SI", "Inch-pound"])
+@pytest.mark.parametrize("system", ["SI", "US units"])
 @pytest.mark.parametrize("size", [(1280, 800), (960, 640)])
 def test_no_answer_is_clipped(hand: Hand, size: tuple[int, int], system: str) -> None:
     hand.choose(system)
@@ -276,7 +280,7 @@ def test_no_answer_is_clipped(hand: Hand, size: tuple[int, int], system: str) ->
 def test_the_section_keeps_its_part_when_units_and_theme_change(hand: Hand) -> None:
     site = hand.window.site_page.site
     site.choose(("intake", "runs", 1))
-    hand.choose("Inch-pound")
+    hand.choose("US units")
     hand.choose("Dark")
     assert site.section.picked_part() == ("intake", "runs", 1)
     assert value_at(hand.design, ("intake", "runs", 1)).name
@@ -316,9 +320,9 @@ def test_todays_setting_is_the_speed_of_the_file_until_another_is_saved(hand: Ha
     def told() -> str:
         return hand.window.rail.track().accessibleDescription()
 
-    assert f"today’s setting {100 * hand.design.speed:g} %" in told()
+    assert f"saved setting {100 * hand.design.speed:g} %" in told()
     before = hand.design.speed
     hand.type_speed("55")
-    assert f"today’s setting {100 * before:g} %" in told()
+    assert f"saved setting {100 * before:g} %" in told()
     hand.document.saved_as(tmp_path / "job.json")
-    assert "today’s setting 55 %" in told()
+    assert "saved setting 55 %" in told()

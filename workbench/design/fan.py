@@ -88,7 +88,7 @@ class FanRecord(Record):
         ge=0.0,
         le=40.0,
         default=10.0,
-        help="Than beside the casing, in every octave; it leaves by the pipe's end. 10 is a judgement.",
+        help="Than beside the casing, in every octave; it leaves by the pipe's end. 10 is a judgment.",
     )
     spectrum: str = choice("Spectrum shape", default="backward-curved wheel, small")
     price: float | None = quantity("Price", "money", ge=0.0, le=1e6, default=None)

@@ -54,8 +54,8 @@ _MOST_DAYS = 366.0 * 86400.0
 class House(Record):
     """The building as the section shows it, and the air it loses."""
 
-    storeys: int = Field(default=2, title="Storeys", ge=1, le=6)
-    storey_height: float = quantity("Storey height", "length", ge=1.8, le=8.0, default=2.7)
+    storeys: int = Field(default=2, title="Stories", ge=1, le=6)
+    storey_height: float = quantity("Story height", "length", ge=1.8, le=8.0, default=2.7)
     roof_height: float = quantity("Roof height", "length", ge=0.0, le=12.0, default=2.0, help="From eaves to ridge.")
     slab_thickness: float = quantity("Slab thickness", "small_length", ge=0.02, le=1.0, default=0.1)
     house_air_share: float = quantity(

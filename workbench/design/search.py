@@ -50,7 +50,7 @@ class Costs(Record):
     @model_validator(mode="after")
     def _bores_rise(self) -> Costs:
         if any(after.up_to <= before.up_to for before, after in pairwise(self.pipes)):
-            raise ValueError("prices of pipe must stand in order of rising bore, each bore once")
+            raise ValueError("prices of pipe must be in order of rising inside diameter, each once")
         return self
 
     def pipe_price(self, bore: float) -> PipePrice:

@@ -64,7 +64,7 @@ class PlanPicture(Record):
 
     path: str = text("Picture", least=1)
     corner: Position = Position(x=0.0, y=0.0)
-    metres_per_pixel: float = quantity("Metres to a pixel", "ratio", gt=0.0, le=10.0, default=0.02)
+    metres_per_pixel: float = quantity("Meters per pixel", "ratio", gt=0.0, le=10.0, default=0.02)
 
 
 class Slab(Record):

@@ -20,6 +20,16 @@ def fill(template: str, texts: Mapping[str, str]) -> str:
     return _PLACE.sub(lambda place: texts[place[1]], template)
 
 
+def sentence(text: str) -> str:
+    """Words with a capital before, and a full stop after unless a mark stands there; nothing stays nothing."""
+    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '?', '!')) else '.'}" if text else ""
+
+
+def counted(number: int, thing: str) -> str:
+    """So many of a thing whose plural ends in s."""
+    return f"{number} {thing}{'' if number == 1 else 's'}"
+
+
 def name(text: str) -> Value:
     """A text that stands in a sentence as it is."""
     return (text, "name")

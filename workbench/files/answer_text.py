@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, cast, get_args
 from workbench.design.catalogue import cautions
 from workbench.solving.outcome import Crossing, Outcome
 from workbench.solving.report.rules import Judgement, check_rules
-from workbench.solving.report.verdict_words import unmeasured_words
+from workbench.solving.report.verdict_words import VERDICT_WORDS, unmeasured_words
 from workbench.solving.report.year_words import house_air_words
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.run.water import freezing_notice, water_at
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 _ANSWERED = ("not-proof", "spillage")
 """Cautions that concern every answer."""
-_LOCAL = "Local code and the licence prevail."
+_LOCAL = "Local code and the license prevail."
 _LINE = 100
 """Length at which sentences are broken."""
 
@@ -70,7 +70,7 @@ def _running(outcome: Outcome, operating: Crossing, write: Write, system: System
             [(words[c.stable], write(c.flow, "flow"), write(c.fan_pressure, "pressure")) for c in outcome.crossings],
             right=(1, 2),
         )
-    lines += ["", "Suction points, and what is left in the pit"]
+    lines += ["", "Suction points: flow and suction at the pit"]
     lines += table(
         [(p.name, write(p.flow, "flow"), write(p.suction, "pressure")) for p in outcome.points], right=(1, 2)
     )
@@ -89,7 +89,7 @@ def _running(outcome: Outcome, operating: Crossing, write: Write, system: System
     )
     if outcome.sound:
         bands = ["" if s.hardly_audible else f"± {write(s.band, 'level_difference')}" for s in outcome.sound]
-        lines += ["", "Heard"]
+        lines += ["", "Noise"]
         lines += table([(s.place, write(s.level, "heard"), b) for s, b in zip(outcome.sound, bands, strict=True)])
     if outcome.year is not None:
         year = outcome.year
@@ -97,7 +97,7 @@ def _running(outcome: Outcome, operating: Crossing, write: Write, system: System
             ("Fan", year.fan_energy, year.fan_cost),
             ("House air exhausted", year.house_air_energy, year.house_air_cost),
         )
-        lines += ["", "A year"]
+        lines += ["", "Per year"]
         lines += table(
             [
                 (what, write(kwh, "energy_kwh"), f"{write(money, 'money')} {year.currency}")
@@ -106,7 +106,7 @@ def _running(outcome: Outcome, operating: Crossing, write: Write, system: System
             right=(1, 2),
         )
         low, high = (write(edge, "money") for edge in year.cost_band)
-        lines += _sentence(f"Together {low} to {high} {year.currency}. {house_air_words(year, write)}", "  ")
+        lines += _sentence(f"Total {low} to {high} {year.currency}. {house_air_words(year, write)}", "  ")
     return lines
 
 
@@ -116,7 +116,7 @@ def _water_and_rules(prepared: Prepared, outcome: Outcome, write: Write) -> list
     design = prepared.design
     water = water_at(prepared, outcome, design.worst_day.outdoor_temperature, design.place.wind)
     if water is not None:
-        amount = f"{write(water.total, 'mass')} of water a day at {write(water.outdoor, 'temperature')} outdoors"
+        amount = f"{write(water.total, 'mass')} of condensate per day at {write(water.outdoor, 'temperature')} outdoors"
         notice = freezing_notice(water)
         lines += [
             "",
@@ -128,8 +128,8 @@ def _water_and_rules(prepared: Prepared, outcome: Outcome, write: Write) -> list
         broken = [each for each in judged if each.judgement == "not met"]
         lines += ["", f"Rules: {design.rules.title}"]
         counts = {word: sum(each.judgement == word for each in judged) for word in get_args(Judgement)}
-        told = (f"{count} {word}" for word, count in counts.items() if count or word in ("met", "not met"))
-        lines += _sentence(f"{', '.join(told)}.", "  ")
+        counted = (f"{count} {word}" for word, count in counts.items() if count or word in ("met", "not met"))
+        lines += _sentence(f"{', '.join(counted)}.", "  ")
         for each in broken:
             rule = each.rule
             lines += _sentence(f"not met: {rule.what} ({rule.source} {rule.edition}, {rule.kind}); {each.why}", "  - ")
@@ -146,7 +146,7 @@ def _holding(prepared: Prepared, outcome: Outcome, write: Write, system: System)
             f"({write(hole.worst_band[0], 'pressure')} to {write(hole.worst_band[1], 'pressure')})",
         )
         if hole.known
-        else (hole.name, "", "not read, not on a plan", "")
+        else (hole.name, "", "no reading, not on a plan", "")
         for hole in (outcome.holding.holes if outcome.holding is not None else ())
     ]
     why = reason(prepared, outcome, write, system)
@@ -173,21 +173,20 @@ def reason(prepared: Prepared, outcome: Outcome, write: Write, system: System) -
     from workbench.solving.report.answer import unmeasured
 
     verdict, holding = outcome.verdict, outcome.holding
-    words = {"holds": "holds", "fails": "does not hold", "unsure": "not sure", "not measured": "not measured"}[verdict]
+    words = VERDICT_WORDS[verdict]
     said = []
     lacking = [unmeasured_words(each) for each in unmeasured(prepared, outcome)]
     if lacking:
-        said.append(f"it rests on what nobody measured ({', '.join(lacking)})")
+        said.append(f"it rests on values that were not measured ({', '.join(lacking)})")
     if holding is not None and holding.weakest is not None:
         keeps = next(hole.worst for hole in holding.holes if hole.name == holding.weakest)
         said.append(
             f"the weakest hole is {holding.weakest}, with {write(keeps, 'pressure')} on the worst day where "
-            f"{write(holding.target, 'pressure')} is to be kept"
+            f"{write(holding.target, 'pressure')} is required"
         )
     if holding is not None and holding.chance is not None:
         said.append(
-            f"the chance that all hold is {format_chance(holding.chance)}; asked for is "
-            f"{_share(holding.wanted_chance, system)}"
+            f"{format_chance(holding.chance)} likely at every hole, {_share(holding.wanted_chance, system)} required"
         )
     if outcome.operating is None:
         said += [notice.text(write).rstrip(".") for notice in outcome.notices[:1]]
@@ -208,7 +207,7 @@ def choice_lines(found: Choices, system: System, most: int) -> list[str]:
         "",
         *said,
         "",
-        f"Each at its own lowest speed that holds; money in {currency}",
+        f"Each at its own lowest speed that meets the target; money in {currency}",
         *table(rows, right=BRIEF_NUMBERS),
         *([f"  and {more} more"] if more else []),
         "",

@@ -12,6 +12,7 @@ from workbench.files.project import ProjectError, write_whole
 from workbench.physics.sound import no_less_than_silence
 from workbench.solving.choices.search import Choice
 from workbench.solving.choices.words import LIMIT_WORDS
+from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.units import Dimension, System, format_quantity, to_display, unit_of
 
 if TYPE_CHECKING:
@@ -48,27 +49,28 @@ class ChoiceColumn:
 
 
 def _limits(choice: Choice) -> str:
-    told = {"holds": "holds", "unsure": "not sure", "not measured": "not measured", "fails": ""}[choice.verdict]
-    return ", ".join(part for part in (told, *(LIMIT_WORDS[limit] for limit, _ in choice.misses)) if part)
+    missed = [LIMIT_WORDS[limit] for limit, _ in choice.misses]
+    # what fails says by its limits why
+    return ", ".join(missed if choice.verdict == "fails" else [VERDICT_WORDS[choice.verdict], *missed])
 
 
 COLUMNS: tuple[ChoiceColumn, ...] = (
     ChoiceColumn("fan", "Fan", None, lambda c: c.fan),
     ChoiceColumn("pipe", "Pipe", None, lambda c: c.pipe),
     ChoiceColumn("pit", "Pit", "volume", lambda c: c.pit_volume),
-    ChoiceColumn("leak", "Leaks left", "fraction", lambda c: c.leak_left),
-    ChoiceColumn("points", "Points", "count", lambda c: float(c.points)),
+    ChoiceColumn("leak", "Leakage left", "fraction", lambda c: c.leak_left),
+    ChoiceColumn("points", "Suction points", "count", lambda c: float(c.points)),
     ChoiceColumn("speed", "Speed", "speed", lambda c: c.speed),
     ChoiceColumn("sound", "Sound", "heard", lambda c: float(no_less_than_silence(c.sound))),
-    ChoiceColumn("yearly", "A year", "money", lambda c: c.yearly),
-    ChoiceColumn("first", "To build", "money", lambda c: c.first),
-    ChoiceColumn("life_cycle", "To own", "money", lambda c: c.life_cycle),
-    ChoiceColumn("limits", "Limits", None, _limits),
+    ChoiceColumn("yearly", "Running cost/yr", "money", lambda c: c.yearly),
+    ChoiceColumn("first", "Installed cost", "money", lambda c: c.first),
+    ChoiceColumn("life_cycle", "Life-cycle cost", "money", lambda c: c.life_cycle),
+    ChoiceColumn("limits", "Result", None, _limits),
     ChoiceColumn("flow", "Flow", "flow", lambda c: c.flow),
     ChoiceColumn("velocity", "Velocity", "velocity", lambda c: c.velocity),
     ChoiceColumn("power", "Power", "power", lambda c: c.power),
-    ChoiceColumn("fan_energy", "Fan a year", "energy_kwh", lambda c: c.fan_energy),
-    ChoiceColumn("air_energy", "House air a year", "energy_kwh", lambda c: c.house_air_energy),
+    ChoiceColumn("fan_energy", "Fan energy/yr", "energy_kwh", lambda c: c.fan_energy),
+    ChoiceColumn("air_energy", "House-air heat/yr", "energy_kwh", lambda c: c.house_air_energy),
 )
 """In the order of a reader: what is chosen, what it costs, whether it holds, and then the rest."""
 
@@ -124,7 +126,7 @@ def save_choices(rows: Sequence[Choice], system: System, path: Path) -> None:
     beside = path.with_name(f".{path.name}.part.xlsx")
     try:
         frame = choices_frame(rows, system)
-        frame.to_excel(beside, index=False, sheet_name="Choices", freeze_panes=(1, 1))
+        frame.to_excel(beside, index=False, sheet_name="Options", freeze_panes=(1, 1))
         beside.replace(path)
     except OSError as error:
         beside.unlink(missing_ok=True)

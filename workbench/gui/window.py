@@ -29,12 +29,11 @@ from workbench.solving import Outcome, Prepared
 from workbench.units import System
 
 _AFTER_FIRST_PAINT_MS = 160
-SITE, FLOOR, CHOICES, FANS = "Section and curves", "Floor", "Choices", "Fans"
-RUNNING, WATER = "Sound and year", "Water and rules"
+SITE, FLOOR, CHOICES, FANS = "Cross-section and curves", "Pressure field", "Compare options", "Fans"
+RUNNING, WATER = "Noise and running cost", "Condensate and code check"
 _KEYS = (
-    "Alt+1, Alt+2… turn the pages. Ctrl+L goes to the speed: arrows step it by 1 %, the page keys by 5 %, "
-    "Home and End go to its ends. In the section, arrows walk the parts and Enter opens one. "
-    "In the curves, plus and minus zoom, arrows move, 0 resets."
+    "Pages: Alt+1, Alt+2… Fan speed: Ctrl+L, then arrows 1 %, Page Up and Page Down 5 %, Home and End to the limits. "
+    "Cross-section: arrows from part to part, Enter opens one. Curves: + and − zoom, arrows move, 0 fits."
 )
 
 
@@ -165,13 +164,13 @@ class MainWindow(QMainWindow):
         self._add(file_menu, "&New", filing.new, QKeySequence.StandardKey.New)
         self._add(file_menu, "&Open…", filing.ask_open, QKeySequence.StandardKey.Open)
         filing.fill_recent(file_menu.addMenu("Open &recent"))
-        filing.fill_scenes(file_menu.addMenu("Open a &scene"))
+        filing.fill_scenes(file_menu.addMenu("Open an e&xample"))
         file_menu.addSeparator()
         self._add(file_menu, "&Save", filing.save, QKeySequence.StandardKey.Save)
         self._add(file_menu, "Save &as…", filing.ask_save_as, QKeySequence.StandardKey.SaveAs)
         file_menu.addSeparator()
-        self._add(file_menu, "Save &picture of the curves…", self._on_site("ask_save_picture"), "Ctrl+Shift+P")
-        self._add(file_menu, "Save &numbers of the curves…", self._on_site("ask_save_numbers"), "Ctrl+Shift+N")
+        self._add(file_menu, "Export chart &image…", self._on_site("ask_save_picture"), "Ctrl+Shift+P")
+        self._add(file_menu, "Export curve &data…", self._on_site("ask_save_numbers"), "Ctrl+Shift+N")
         file_menu.addSeparator()
         self._add(file_menu, "&Quit", self.close, QKeySequence.StandardKey.Quit)
 
@@ -179,31 +178,31 @@ class MainWindow(QMainWindow):
         self._undo = self._add(edit_menu, "&Undo", self._document.undo, QKeySequence.StandardKey.Undo)
         self._redo = self._add(edit_menu, "&Redo", self._document.redo, QKeySequence.StandardKey.Redo)
         edit_menu.addSeparator()
-        self._add(edit_menu, "Copy picture of the &curves", self._on_site("copy_picture"), "Ctrl+Shift+C")
-        self._add(edit_menu, "Copy &numbers of the curves", self._on_site("copy_numbers"), "Ctrl+Shift+X")
+        self._add(edit_menu, "Copy &chart as image", self._on_site("copy_picture"), "Ctrl+Shift+C")
+        self._add(edit_menu, "Copy curve &data", self._on_site("copy_numbers"), "Ctrl+Shift+X")
 
         view_menu = bar.addMenu("&View")
         for number, title in enumerate(self.pages.titles, start=1):
             self._add(view_menu, f"&{number} {title}", partial(self.pages.turn_to, title), f"Alt+{number}")
         view_menu.addSeparator()
-        self._add(view_menu, "Go to the &speed", self.rail.track().setFocus, "Ctrl+L")
-        self._add(view_menu, "&Reset the curves", self._on_site("reset_view"), "Ctrl+0")
+        self._add(view_menu, "Go to fan &speed", self.rail.track().setFocus, "Ctrl+L")
+        self._add(view_menu, "&Fit to curves", self._on_site("reset_view"), "Ctrl+0")
         view_menu.addSeparator()
         units = view_menu.addMenu("&Units")
         self._system_actions = self._radio(
             units,
-            {"SI": "&SI: L/s, Pa, mm", "IP": "&Inch-pound: cfm, in. w.c., in"},
+            {"SI": "&SI: L/s, Pa, mm", "IP": "&US units: cfm, in. w.c., in."},
             self.set_system,
         )
-        theme = view_menu.addMenu("&Light or dark")
+        theme = view_menu.addMenu("&Theme")
         self._theme_actions = self._radio(
-            theme, {"auto": "As the &desktop", "light": "&Light", "dark": "Dar&k"}, self._choose_theme
+            theme, {"auto": "Follow the &system", "light": "&Light", "dark": "Dar&k"}, self._choose_theme
         )
         self._theme_actions[self._themes.choice].setChecked(True)
 
         help_menu = bar.addMenu("&Help")
-        self._add(help_menu, "&Keys", self._show_keys, QKeySequence.StandardKey.HelpContents)
-        self._add(help_menu, "Copy a &report of faults", filing.copy_report)
+        self._add(help_menu, "&Keyboard shortcuts", self._show_keys, QKeySequence.StandardKey.HelpContents)
+        self._add(help_menu, "Copy error &report", filing.copy_report)
 
     def _on_site(self, action: str) -> Callable[[], None]:
         def act() -> None:
@@ -239,7 +238,7 @@ class MainWindow(QMainWindow):
         self.pages.show_design(design)
         fan = design.chosen_fan
         if fan is None:
-            self.rail.set_range(1.0, 1.0, "No fan is chosen.")
+            self.rail.set_range(1.0, 1.0, "No fan is selected.")
         elif fan.control == "none":
             self.rail.set_range(1.0, 1.0, "This fan has no speed control.")
         else:
@@ -249,7 +248,7 @@ class MainWindow(QMainWindow):
     def _show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         self.pages.show_outcome(prepared, outcome)
         answered = went_well(lambda: self.rail.set_answers(self._answers()))
-        # what could not be written anew is the last good answer, and is greyed like one
+        # what could not be written anew is the not updated: input has an error, and is greyed like one
         self.rail.set_stale(not answered or self._stale())
         went_well(lambda: self.notes.show_notices(outcome.notices))
         if outcome.rested and self._document.complete:
@@ -263,7 +262,7 @@ class MainWindow(QMainWindow):
         return self._document.waiting or bool(self._document.faults)
 
     def _show_waiting(self, waiting: bool) -> None:
-        """Grey the last good answer while that of the design is worked out."""
+        """Grey the not updated: input has an error while that of the design is worked out."""
         self.rail.set_stale(self._stale())
         self.notes.setEnabled(not waiting)
         self.pages.set_waiting(waiting)
@@ -355,7 +354,8 @@ class MainWindow(QMainWindow):
     def tell_of_fault(self) -> None:
         """Say that something went wrong inside; the work is still here."""
         self.filing.bar.say(
-            "Something went wrong inside the program; your work is still here. Help, Copy a report, tells what."
+            "Something went wrong inside the program; your work is still here. "
+            "Use Help > Copy error report to send the details."
         )
 
     # --- changing -------------------------------------------------------------------------------------------------

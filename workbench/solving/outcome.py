@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from workbench.design.record import Address, pointer
-from workbench.design.wording import Value, Wording, Write
+from workbench.design.wording import Value, Wording, Write, counted
 from workbench.physics.sound import HARDLY_AUDIBLE, told_level
 from workbench.solving.frame import COLUMNS, Table, frame
 from workbench.solving.site.draws import REST_SAMPLES
@@ -263,7 +263,7 @@ class Holding:
     def __repr__(self) -> str:
         weakest = "" if self.weakest is None else f", weakest {self.weakest!r} by {self.margin:+.4g} Pa"
         chance = "not known" if self.chance is None else f"{self.chance:.3g} of {self.wanted_chance:g} asked"
-        asked = f"{_counted(len(self.holes), 'hole')} to keep {self.target:g} Pa"
+        asked = f"{counted(len(self.holes), 'hole')} to keep {self.target:g} Pa"
         return f"<Holding {self.verdict}: {asked}{weakest}, chance {chance}>"
 
     @property
@@ -434,13 +434,9 @@ class Outcome:
     def __repr__(self) -> str:
         met = self.operating
         found = "no operating point" if met is None else f"{met.flow:.4g} m3/s at {met.fan_pressure:.4g} Pa"
-        return f"<Outcome at speed {self.speed:g}: {found}; {self.verdict}; {_counted(len(self.notices), 'notice')}>"
+        return f"<Outcome at speed {self.speed:g}: {found}; {self.verdict}; {counted(len(self.notices), 'notice')}>"
 
     @property
     def rested(self) -> bool:
         """Whether bands and chance rest on every sample, as where a hand rests."""
         return self.samples >= REST_SAMPLES
-
-
-def _counted(number: int, thing: str) -> str:
-    return f"{number} {thing}{'' if number == 1 else 's'}"

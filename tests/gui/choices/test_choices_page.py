@@ -87,13 +87,13 @@ def desk(qtbot: QtBot) -> Desk:
 
 
 def test_a_search_fills_table_plot_and_sentences(desk: Desk) -> None:
-    assert desk.page.run.text() == "&Search 8 choices"
+    assert desk.page.run.text() == "&Search 8 options"
     desk.search()
     found = desk.page.view.choices.rows
     assert len(found) == 8
     assert desk.cells("Fan") == [row.fan for row in found]
-    assert desk.cells("To own") == [f"{row.life_cycle:.0f}" for row in found]
-    assert desk.cells("Limits")[0] == "● holds"
+    assert desk.cells("Life-cycle cost") == [f"{row.life_cycle:.0f}" for row in found]
+    assert desk.cells("Result")[0] == "● meets target"
     assert desk.page.words.text().startswith("Lowest life-cycle cost: “")
     # the best is picked, and ringed in the plot
     assert desk.page.view.picks() == [0]
@@ -122,9 +122,9 @@ def test_the_window_lives_and_the_search_can_be_called_off(desk: Desk, monkeypat
     assert desk.page.searching()
     assert desk.page.bar.isVisible()
     assert not desk.page.run.isEnabled()
-    desk.press("Call it off")
+    desk.press("Stop")
     desk.qtbot.waitUntil(lambda: not desk.page.searching())
-    assert desk.page.said.text() == "Called off."
+    assert desk.page.said.text() == "Stopped."
     assert desk.page.run.isEnabled()
     assert not desk.page.bar.isVisible()
     # what was found before stays
@@ -150,10 +150,10 @@ def test_closing_the_page_ends_its_search(qtbot: QtBot, monkeypatch: pytest.Monk
 
 def test_rows_are_sorted_by_what_they_are_and_not_by_their_letters(desk: Desk) -> None:
     desk.search()
-    at = next(c for c, column in enumerate(COLUMNS) if column.title == "To build")
+    at = next(c for c, column in enumerate(COLUMNS) if column.title == "Installed cost")
     for order in (Qt.SortOrder.AscendingOrder, Qt.SortOrder.DescendingOrder):
         desk.page.view.sortByColumn(at, order)
-        shown = [float(text) for text in desk.cells("To build")]
+        shown = [float(text) for text in desk.cells("Installed cost")]
         assert shown == sorted(shown, reverse=order == Qt.SortOrder.DescendingOrder)
 
 
@@ -162,10 +162,10 @@ def test_what_is_not_known_stands_last_whichever_way(qtbot: QtBot) -> None:
     desk = Desk(qtbot, design(target=Target(suction=18.0)))
     desk.search()
     assert {row.holds for row in desk.page.view.choices.rows} == {True, False}
-    at = next(c for c, column in enumerate(COLUMNS) if column.title == "To own")
+    at = next(c for c, column in enumerate(COLUMNS) if column.title == "Life-cycle cost")
     for order in (Qt.SortOrder.AscendingOrder, Qt.SortOrder.DescendingOrder):
         desk.page.view.sortByColumn(at, order)
-        shown = desk.cells("To own")
+        shown = desk.cells("Life-cycle cost")
         assert shown[-1] == "–"
         known = [text for text in shown if text != "–"]
         assert shown[: len(known)] == known
@@ -175,15 +175,15 @@ def test_words_and_a_tick_sift_the_rows(qtbot: QtBot) -> None:
     desk = Desk(qtbot, design(target=Target(suction=18.0)))
     desk.search()
     every = len(desk.cells("Fan"))
-    sieve = desk.named(QLineEdit, "Show rows with these words")
+    sieve = desk.named(QLineEdit, "Filter rows by words")
     QTest.keyClicks(sieve, "strong 3 in.")
     assert set(desk.cells("Fan")) == {"Strong"}
     assert set(desk.cells("Pipe")) == {"3 in. schedule 40"}
     sieve.clear()
     assert len(desk.cells("Fan")) == every
-    box = next(b for b in desk.page.findChildren(QCheckBox) if b.text().replace("&", "") == "Only those that hold")
+    box = next(b for b in desk.page.findChildren(QCheckBox) if b.text().replace("&", "") == "Only passing")
     box.click()
-    assert set(desk.cells("Limits")) == {"● holds"}
+    assert set(desk.cells("Result")) == {"● meets target"}
     assert 0 < len(desk.cells("Fan")) < every
 
 
@@ -191,11 +191,11 @@ def test_what_was_not_measured_has_a_mark_of_its_own(qtbot: QtBot) -> None:
     unread = TestHole(name="A", readings=design().holes[0].readings), TestHole(name="B")
     desk = Desk(qtbot, design(holes=unread))
     desk.search()
-    assert {text.split(", ")[0] for text in desk.cells("Limits")} == {"▢ not measured"}
+    assert {text.split(", ")[0] for text in desk.cells("Result")} == {"▢ not measured"}
     assert "Not measured: B." in desk.page.words.text()
     assert "▢" in desk.page.plot._key.text()
     assert "○" not in desk.page.plot._key.text()
-    box = next(b for b in desk.page.findChildren(QCheckBox) if b.text().replace("&", "") == "Only those that hold")
+    box = next(b for b in desk.page.findChildren(QCheckBox) if b.text().replace("&", "") == "Only passing")
     box.click()
     assert desk.cells("Fan") == []
 
@@ -205,8 +205,8 @@ def test_a_choice_opens_as_the_design_and_can_be_undone(desk: Desk) -> None:
     start = desk.design
     desk.click(2)
     choice = desk.page.view.choices.rows[2]
-    desk.press("Open this design")
-    assert desk.said == [f"Open the choice “{choice.fan}”"]
+    desk.press("Use this design")
+    assert desk.said == [f"Use the option “{choice.fan}”"]
     assert desk.design.fan == choice.fan
     assert desk.design.speed == choice.speed
     assert [point.pit_volume for _, point in desk.design.suction_points()] == [choice.pit_volume]
@@ -239,7 +239,7 @@ def test_a_changed_design_greys_what_was_found(desk: Desk) -> None:
     desk.search()
     desk.document.propose(lambda d: with_value(d, ("target", "suction"), 3.0), "Change target")
     assert desk.page.stale()
-    assert desk.page.said.text() == "Found for a design that has changed since: search again."
+    assert desk.page.said.text() == "These results are for an earlier version of the design. Search again."
     ink = desk.page.view.model().index(0, 0).data(Qt.ItemDataRole.ForegroundRole)
     assert ink == LIGHT.colour("muted")
     before = desk.design
@@ -331,7 +331,7 @@ def test_what_is_tried_is_typed_and_ticked(desk: Desk) -> None:
     assert desk.design.search.pipes == ("3 in. schedule 40", "4 in. schedule 40")
     form.tried.fans.tick("Weak", False)
     assert desk.design.search.fans == ("Strong",)
-    assert desk.page.run.text() == "&Search 12 choices"
+    assert desk.page.run.text() == "&Search 12 options"
     # no fan at all would be no search
     form.tried.fans.tick("Strong", False)
     assert desk.design.search.fans == ()
@@ -384,7 +384,7 @@ def test_a_limit_nothing_meets_is_named(qtbot: QtBot) -> None:
     desk = Desk(qtbot, with_value(start, ("search", "sound_limit"), 2.0))
     desk.search()
     assert desk.page.words.text().startswith("No option that was tried meets all limits")
-    assert set(desk.cells("Limits")) == {"▲ too loud"}
+    assert set(desk.cells("Result")) == {"▲ too loud"}
     assert desk.page.view.picks() == []
 
 
@@ -395,7 +395,7 @@ def test_units_and_theme_reach_every_part(desk: Desk) -> None:
     assert header == "Pit\n[gal]"
     assert "gal" in desk.page.words.text()
     desk.page.apply_theme(DARK)
-    limits = next(c for c, column in enumerate(COLUMNS) if column.title == "Limits")
+    limits = next(c for c, column in enumerate(COLUMNS) if column.title == "Result")
     ink = desk.page.view.model().index(0, limits).data(Qt.ItemDataRole.ForegroundRole)
     assert ink == DARK.colour("good")
 

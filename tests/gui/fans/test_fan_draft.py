@@ -125,7 +125,7 @@ def test_curves_come_and_go_in_order_of_speed() -> None:
 def test_the_starter_says_what_it_is() -> None:
     fan = starter_fan()
     assert fan.invented
-    assert "no real fan" in fan.note
+    assert "placeholder points" in fan.note
     assert (fan.control, fan.lowest_speed) == ("none", 1.0)
 
 

@@ -128,7 +128,7 @@ def bench(qtbot: QtBot) -> Bench:
 
 
 def test_a_curve_typed_key_by_key_is_proposed_as_soon_as_it_is_one(bench: Bench) -> None:
-    bench.button("Add blank").click()
+    bench.button("New fan").click()
     assert bench.page.fan() == bench.fan("New fan")
     assert QApplication.focusWidget() is bench.view
     bench.press(KEY.Key_A, CONTROL)
@@ -236,7 +236,7 @@ def test_what_makes_no_curve_stays_and_says_why(
     QTest.keyClick(bench.page.fans.list, KEY.Key_Up)
     assert bench.texts()[row][column] == text.strip()
     assert said.lower() in bench.notes().lower()
-    bench.button("Back to the last good curve").click()
+    bench.button("Restore last valid curve").click()
     assert bench.texts()[1] == ["20", "240", "40"]
     assert bench.page.points.notes() == []
 
@@ -550,7 +550,7 @@ def test_a_class_is_found_by_typing_and_laid_over(bench: Bench) -> None:
     assert flows == sorted(flows)
     for row in range(shown.rowCount()):
         said = str(shown.index(row, 0).data())
-        assert "invented" in said
+        assert "made-up data" in said
         assert fan_classes()[row].note in said
         assert all(unit in said for unit in ("L/s", "Pa", " W", "dB(A)"))
     chooser.filter.setFocus()
@@ -567,7 +567,7 @@ def test_a_class_is_found_by_typing_and_laid_over(bench: Bench) -> None:
     chooser.filter.setFocus()
     QTest.keyClicks(chooser.filter, " purple")
     assert shown.rowCount() == 0
-    assert not bench.button("Lay over").isEnabled()
+    assert not bench.button("Add to design").isEnabled()
     QTest.keyClick(chooser.filter, KEY.Key_Escape)
     assert shown.rowCount() == len(fan_classes())
 

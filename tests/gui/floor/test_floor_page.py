@@ -96,10 +96,10 @@ def test_an_empty_sheet_offers_a_rectangle_and_the_first_point(show: Show) -> No
     assert page.coverage.text() == "Click where Kiln corner goes."
     click(page, (2, 2))
     assert page.coverage.text().startswith(
-        "Not measured; by the estimate 100 % of the floor keeps the target on the worst"
+        "Not measured; by the estimate 100 % of the floor meets the target on the worst"
     )
     bench.document.undo()
-    assert "Place Kiln corner on the floor" in page.coverage.text()
+    assert "Place Kiln corner on the plan" in page.coverage.text()
     assert page.waiting.isVisible()
     bench.document.undo()
     assert page.start.isVisible()
@@ -199,7 +199,7 @@ def test_the_floor_has_its_fill_with_its_source(show: Show) -> None:
     page.pick(("slab", "fill"))
     assert page.view.picked == ("slab",)
     form = page.card.form()
-    assert "off by a factor of 5 either way" in form.source.text()
+    assert "uncertain by a factor of 5 either way" in form.source.text()
     form.record.field("fill").committed.emit("coarse sand")
     assert bench.design.slab is not None
     assert bench.design.slab.fill == "coarse sand"
@@ -287,11 +287,11 @@ def test_a_plan_is_traced_over_a_picture_scaled_by_two_places(show: Show, tmp_pa
 def test_a_picture_that_is_gone_is_said_in_words(show: Show, tmp_path: Path) -> None:
     design = with_value(floor(), ("slab", "picture"), PlanPicture(path=str(tmp_path / "gone.png")))
     page, _ = show(design)
-    assert page.coverage.text() == "The plan picture gone.png is not where it was; the drawing stands without it."
+    assert page.coverage.text() == "The plan image gone.png was not found; the plan is shown without it."
     damaged = tmp_path / "damaged.png"
     damaged.write_bytes(b"no picture")
     page.lay_picture(damaged)
-    assert page.coverage.text() == "damaged.png cannot be read as a picture; the drawing stands without it."
+    assert page.coverage.text() == "damaged.png cannot be read as an image; the plan is shown without it."
 
 
 # --- words and places -------------------------------------------------------------------------------------------------
@@ -307,7 +307,7 @@ def test_the_coverage_is_that_of_the_day_shown(show: Show) -> None:
     assert "100 %" not in page.coverage.text()
     page.shown.committed.emit("day")
     assert page.coverage.text().startswith(
-        "Not measured; by the estimate 100 % of the floor keeps the target on the day"
+        "Not measured; by the estimate 100 % of the floor meets the target on the day"
     )
     page.shown.committed.emit("air")
     assert "house air" in page.coverage.text()

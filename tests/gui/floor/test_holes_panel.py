@@ -230,14 +230,14 @@ def test_a_column_is_pasted_over_the_holes_below(sheet: Sheet) -> None:
     assert [h.readings[0].suction for h in sheet.holes] == [51.0, 22.0, 7.5]
     sheet.go(0, "suction")
     sheet.paste("51\n22\n7\n6\n5\n")
-    assert "names of the holes" in sheet.fault()
+    assert "hole names" in sheet.fault()
     assert sheet.holes[2].readings[0].suction == 7.5
 
 
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("A\t0\t120\t20\tlots", "Row 1, at hole"),
+        ("A\t0\t120\t20\tlots", "Row 1, at test hole"),
         ("", "nothing to read"),
         ("Hole\tFlow (L/s)\n", "no readings"),
         ("A\t0\t120\t20\t\n", "at the hole"),
@@ -289,7 +289,7 @@ def test_the_point_is_asked_only_where_there_are_two(qtbot: QtBot, sheet: Sheet)
     other.enter(3, "name", "New")
     other.enter(3, "applied", "100")
     other.enter(3, "suction", "10")
-    assert "say which" in other.fault().lower()
+    assert "enter the suction point" in other.fault().lower()
     other.enter(3, "point", "Pit")
     assert other.holes[3].readings[0].point == "Pit"
     assert other.fault() == ""
@@ -303,7 +303,7 @@ def test_beside_each_hole_stands_what_it_keeps_with_band_and_verdict(sheet: Shee
         assert name == state.name
         assert day.startswith(format_quantity(state.suction, "pressure", "SI", with_unit=False))
         assert " to " in worst
-        assert any(word in verdict for word in ("holds", "not sure", "does not hold"))
+        assert any(word in verdict.replace("\n", " ") for word in ("meets target", "uncertain", "below target"))
         assert misfit[0] in "+−0"
 
 
@@ -313,9 +313,9 @@ def test_the_picked_hole_tells_its_story(sheet: Sheet) -> None:
     sheet.go(2, "suction")
     assert picked[-1] == ("holes", 2)
     assert sheet.panel.kept.currentIndex().row() == 2
-    assert "the floor says" in sheet.panel.story.text()
+    assert "the model gives" in sheet.panel.story.text()
     assert "scaled to" in sheet.panel.story.text()
-    assert "times what its class says" in sheet.panel.factors.text()
+    assert "× the class value" in sheet.panel.factors.text()
 
 
 def test_a_bad_reading_is_told_with_what_it_may_mean(qtbot: QtBot) -> None:
@@ -329,7 +329,7 @@ def test_a_bad_reading_is_told_with_what_it_may_mean(qtbot: QtBot) -> None:
 
 def test_without_a_plan_it_says_how_the_season_is_taken(qtbot: QtBot) -> None:
     sheet = Sheet(qtbot, job(unplaced(three())))
-    assert "No plan" in sheet.panel.factors.text()
+    assert "No floor plan" in sheet.panel.factors.text()
     assert sheet.kept(0)[4] == ""
 
 

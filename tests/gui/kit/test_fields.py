@@ -172,12 +172,12 @@ def test_limits_are_said_in_the_units_shown(sheet: Show) -> None:
     field.set_value(0.0762)
     s.type_in("13")
     s.press(KEY.Key_Return)
-    assert s.sentence() == "Must lie between 1 in and 12 in: larger is not stocked."
+    assert s.sentence() == "Must be between 1 in and 12 in: larger is not stocked."
     field.set_system("SI")
     assert s.sentence() == ""
     s.type_in("20")
     s.press(KEY.Key_Return)
-    assert s.sentence() == "Must lie between 25.4 mm and 304.8 mm: larger is not stocked."
+    assert s.sentence() == "Must be between 25.4 mm and 304.8 mm: larger is not stocked."
     assert field.value() == 0.0762
     assert "25.4 mm" in s.line().accessibleDescription()
 
@@ -346,8 +346,8 @@ def test_choosing_emits_the_key_not_the_words(sheet: Show) -> None:
     [
         ("2.5", "“2.5” is not a whole number."),
         ("two", "“two” is not a whole number."),
-        ("0", "Must lie between 1 and 8."),
-        ("9", "Must lie between 1 and 8."),
+        ("0", "Must be between 1 and 8."),
+        ("9", "Must be between 1 and 8."),
     ],
 )
 def test_counts_are_whole_and_within_limits(sheet: Show, text: str, sentence: str) -> None:

@@ -95,8 +95,8 @@ def type_into(field: Any, text: str) -> None:
 def test_every_place_stands_with_level_band_and_verdict(bench: Running) -> None:
     heard = bench.document.outcome.sound
     assert bench.heard(0).level() == f"{heard[0].level:.0f} dB(A) ± 7 dB"
-    assert bench.heard(0).verdict_words() == "quiet enough: 30 dB(A) at most, WHO"
-    assert bench.heard(1).verdict_words() == "no limit entered"
+    assert bench.heard(0).verdict_words() == "within limit: 30 dB(A) at most, WHO"
+    assert bench.heard(1).verdict_words() == "no limit set"
     assert "fan" in bench.heard(0).accessibleName()
     assert bench.heard(0).octaves().startswith("Octaves, dB: 63 ")
 
@@ -135,7 +135,7 @@ def test_what_is_hardly_audible_has_no_figure_anywhere(bench: Running) -> None:
     for system in SYSTEMS:
         tile = sound_tile(bench, system)
         assert (tile.value, tile.detail) == ("below 15 dB(A)", "hardly audible")
-    assert bench.heard(0).accessibleName().startswith("Bed: below 15 dB(A), hardly audible quiet enough")
+    assert bench.heard(0).accessibleName().startswith("Bed: below 15 dB(A), hardly audible within limit")
     bench.page.grab()
 
 
@@ -250,7 +250,7 @@ def test_limits_are_offered_with_whose_they_are(bench: Running) -> None:
     bench.sound.offered.committed.emit("own")
     type_into(bench.sound.form.field("limit"), "20")
     assert bench.heard(0).verdict_words().endswith("20 dB(A) at most, own figure")
-    assert bench.heard(0).verdict_words().startswith(("not sure", "too loud"))
+    assert bench.heard(0).verdict_words().startswith(("uncertain", "too loud"))
     assert bench.sound.offered.value() == "own"
 
 
@@ -315,7 +315,7 @@ def test_a_clipboard_without_levels_is_said(bench: Running) -> None:
     bench.sound.fan.switch.click()
     QGuiApplication.clipboard().setText("nothing here")
     bench.sound.fan.paste.click()
-    assert bench.sound.fan.said.text().startswith("The clipboard does not hold eight levels.")
+    assert bench.sound.fan.said.text().startswith("The clipboard does not contain eight levels.")
 
 
 # --- year -----------------------------------------------------------------------------------------------------------
@@ -325,16 +325,16 @@ def test_the_year_says_what_matters_more(bench: Running) -> None:
     year = bench.document.outcome.year
     assert year is not None
     assert bench.year.sentence.text() == (
-        f"House air matters more than the fan: {year.house_air_cost:.0f} of {year.cost:.0f} EUR."
+        f"Conditioned house air costs more than the fan: {year.house_air_cost:.0f} of {year.cost:.0f} EUR."
     )
     assert bench.year.total.text() == f"{year.cost:.0f} EUR a year at this speed"
     rows = bench.year.table.text().splitlines()
-    assert [row.split(" | ")[0] for row in rows] == ["Fan, electricity", "House air, heat", "Together"]
+    assert [row.split(" | ")[0] for row in rows] == ["Fan, electricity", "House air, heating", "Total"]
     low, high = year.cost_band
     assert rows[-1].endswith(f"{low:.0f} to {high:.0f} EUR")
     low, high = year.heat_band
     heat = year.heat_energy
-    assert rows[1] == f"House air, heat | {heat:.0f} kWh | {heat * 0.12:.0f} EUR | {low:.0f} to {high:.0f} kWh"
+    assert rows[1] == f"House air, heating | {heat:.0f} kWh | {heat * 0.12:.0f} EUR | {low:.0f} to {high:.0f} kWh"
 
 
 def test_prices_and_factors_are_typed(bench: Running) -> None:
@@ -432,16 +432,16 @@ def test_a_bad_weather_file_is_said_where_it_is_entered(bench: Running, tmp_path
     bench.year.weather.take(tmp_path / "gone.epw")
     assert "cannot be read" in bench.year.weather.fault.text()
     assert bench.year.weather.fault.isVisible()
-    assert bench.year.weather.said.text() == "The year is reckoned by degree-days."
+    assert bench.year.weather.said.text() == "The year is calculated by degree-days."
     bench.document.undo()
     assert not bench.year.weather.fault.isVisible()
 
 
 def test_without_a_fan_there_is_no_year(bench: Running) -> None:
-    bench.document.propose(lambda design: with_value(design, ("fan",), None), "Choose no fan")
-    assert bench.year.total.text() == "No operating point, so no year."
+    bench.document.propose(lambda design: with_value(design, ("fan",), None), "Select no fan")
+    assert bench.year.total.text() == "No operating point: nothing to calculate."
     assert bench.year.table.text() == ""
-    assert bench.heard(0).level() == "no fan is chosen"
+    assert bench.heard(0).level() == "no fan is selected"
 
 
 @pytest.mark.parametrize(("value", "above"), [(0.0, 1.0), (1.0, 1.0), (1.1, 1.5), (87.0, 100.0), (0.011, 0.015)])
@@ -453,7 +453,7 @@ def test_scales_are_round(value: float, above: float) -> None:
 
 
 def test_cracks_are_added_typed_and_priced(bench: Running) -> None:
-    assert "No crack is listed" in bench.sealing.total.text()
+    assert "No cracks listed" in bench.sealing.total.text()
     bench.sealing.add_button.click()
     type_into(bench.sealing.form.field("width"), "2 mm")
     type_into(bench.sealing.form.field("length"), "3 m")
@@ -482,7 +482,7 @@ def test_cracks_are_added_typed_and_priced(bench: Running) -> None:
 def test_more_air_than_there_is_is_doubted(bench: Running) -> None:
     wide = Crack(name="Gap", width=0.01, length=10.0, suction=50.0)
     bench.document.propose(lambda design: with_value(design, ("house", "cracks"), (wide,)), "Add a crack")
-    assert "more than all the house air reckoned" in bench.sealing.total.text()
+    assert "more than all the house air calculated" in bench.sealing.total.text()
 
 
 def test_the_caution_of_the_coins_edge_is_in_the_readers_units(bench: Running) -> None:
@@ -494,7 +494,7 @@ def test_the_caution_of_the_coins_edge_is_in_the_readers_units(bench: Running) -
 def test_without_a_floor_it_is_said_what_is_lacking(bench: Running) -> None:
     bench.sealing.add_button.click()
     assert not bench.sealing.slow_button.isEnabled()
-    assert "With a drawn floor" in bench.sealing.slow_words.text()
+    assert "With a floor plan" in bench.sealing.slow_words.text()
 
 
 def test_how_far_the_fan_could_be_slowed_is_reckoned_beside_the_window(qtbot: QtBot) -> None:
@@ -503,7 +503,7 @@ def test_how_far_the_fan_could_be_slowed_is_reckoned_beside_the_window(qtbot: Qt
     bench = Running(qtbot, with_value(design, ("house", "cracks"), (crack,)))
     assert bench.sealing.slow_button.isEnabled()
     bench.sealing.slow_button.click()
-    assert bench.sealing.slow_words.text().startswith("Reckoning")
+    assert bench.sealing.slow_words.text().startswith("Calculating")
     qtbot.waitUntil(lambda: "of full speed" in bench.sealing.slow_words.text(), timeout=20000)
     assert "voids the last radon test" in bench.sealing.slow_words.text()
     assert bench.sealing.slow_words.isEnabled()
@@ -565,22 +565,25 @@ def test_notices_lead_to_the_page_where_they_are_mended(qtbot: QtBot) -> None:
     window = MainWindow(Document(cracked), Settings(None), ThemeKeeper(application(), "light"))
     qtbot.addWidget(window)
     for address, title in (
-        (("house", "listeners", 1), "Sound and year"),
-        (("house", "cracks", 0), "Sound and year"),
-        (("house", "house_air_share"), "Sound and year"),
-        (("place", "weather"), "Sound and year"),
-        (("rules", "rules", 0), "Water and rules"),
-        (("entered", 0), "Water and rules"),
-        (("house", "leakage_area"), "Water and rules"),
-        (("house",), "Section and curves"),
+        (("house", "listeners", 1), "Noise and running cost"),
+        (("house", "cracks", 0), "Noise and running cost"),
+        (("house", "house_air_share"), "Noise and running cost"),
+        (("place", "weather"), "Noise and running cost"),
+        (("rules", "rules", 0), "Condensate and code check"),
+        (("entered", 0), "Condensate and code check"),
+        (("house", "leakage_area"), "Condensate and code check"),
+        (("house",), "Cross-section and curves"),
     ):
         window.show_part(address)
         assert window.pages.current == title
     titles = window.pages.titles
     assert (
-        titles.index("Floor") < titles.index("Sound and year") < titles.index("Water and rules") < titles.index("Fans")
+        titles.index("Pressure field")
+        < titles.index("Noise and running cost")
+        < titles.index("Condensate and code check")
+        < titles.index("Fans")
     )
-    page = window.pages.page("Sound and year")
+    page = window.pages.page("Noise and running cost")
     assert page.sound.rows.at() == 1
     type_into(page.sound.form.field("distance"), "9 m")
     assert window.document.design.house.listeners[1].distance == 9.0
@@ -596,9 +599,9 @@ def test_what_sealing_allows_is_told_before_and_after(qtbot: QtBot) -> None:
     bench.sealing._answered(Slowed(0.8, 0.72, 0.51, dear, cheap))
     told = bench.sealing.slow_words.text()
     assert "With 80 % of the slab's leakage left" in told
-    assert "it surely holds from 51.0 % of full speed; today from 72.0 %." in told
+    assert "the target is met from 51.0 % of full speed; without sealing from 72.0 %." in told
     assert "The year at those speeds: 90 in place of 150 EUR." in told
     bench.sealing._answered(Slowed(0.8, None, 0.51, None, cheap))
-    assert "today it surely holds at no speed" in bench.sealing.slow_words.text()
+    assert "without sealing no speed meets the target" in bench.sealing.slow_words.text()
     bench.sealing._answered(Slowed(0.8, 0.72, None, dear, None))
-    assert "still surely holds at no speed of this fan" in bench.sealing.slow_words.text()
+    assert "no speed of this fan meets the target" in bench.sealing.slow_words.text()

@@ -19,7 +19,12 @@ from workbench.solving import Outcome, Prepared
 from workbench.solving.outcome import Holding, HoleState, SoundAt
 from workbench.units import Dimension, System, format_quantity, to_display, unit_of
 
-VERDICTS = {"holds": "holds", "fails": "does not hold", "unsure": "not sure", "not measured": "not measured"}
+VERDICTS = {
+    "holds": "meets target",
+    "fails": "below target",
+    "unsure": "uncertain",
+    "not measured": "not measured",
+}
 """Words of a verdict on holes, as the trade speaks."""
 MARKS = {"holds": "●", "fails": "▲", "unsure": "◆", "not measured": "▢"}
 
@@ -165,11 +170,13 @@ def all_in(text: str, words: list[str]) -> tuple[str, str]:
     return text, text if not missing else f"... {in_a_row(missing)} ..."
 
 
-def verdict_words(holding: Holding) -> str:
-    """Of all holes: the word, with the chance where the verdict rests on one."""
+def verdict_words(holding: Holding, required: bool = False) -> str:
+    """Of all holes: the word, with the chance where the verdict rests on one, and the one `required` if asked."""
     words = VERDICTS[holding.verdict]
     if holding.chance is not None and holding.verdict in ("holds", "unsure"):
-        words += f": {chance_of(holding.chance)}" + (" sure" if holding.verdict == "holds" else "")
+        words += f": {chance_of(holding.chance)} likely"
+        if required and holding.verdict == "unsure":
+            words += f", {100 * holding.wanted_chance:.0f} % required"
     return words
 
 

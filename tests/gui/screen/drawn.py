@@ -64,7 +64,7 @@ def verdicts(eye: Eye) -> Iterator[Claim]:
     if holding is None:
         return
     for view in eye.hand.window.rail.findChildren(QWidget):
-        if view.accessibleName() == "Weakest hole, worst day":
+        if view.accessibleName() == "Weakest test hole, worst day":
             last = strokes(view, "drawText")[-1]
             yield Claim("rail: colour of the verdict", last.colour, _colour(eye, holding.verdict))
     panel = _panel(eye, HOLES)
@@ -210,7 +210,7 @@ def floor(eye: Eye) -> Iterator[Claim]:
         up = (y - finer.origin[1]) / finer.size[1] * picture.height()
         shade = picture.pixelColor(int(across), picture.height() - 1 - int(up)).name().upper()
         yield Claim(f"plan: shade of the most, {kind}", shade, table[int(np.sum(bounds <= values[cell]))].upper())
-        said = [s.text for s in seen if s.text in ("fails on", "worst day")]
+        said = [s.text for s in seen if s.text in ("below target,", "worst day")]
         fails = found.worst_coverage.share < 1.0
         yield Claim(f"plan: said to fail, {kind}", str(bool(said)), str(fails))
         yield from _key_of_holes(eye, seen, kind)
@@ -227,7 +227,7 @@ def _key_of_holes(eye: Eye, seen: list[Stroke], kind: str) -> Iterator[Claim]:
     """Beside the shades every mark that stands at a hole has its word, in its colour."""
     holding = eye.outcome.holding
     there = set() if holding is None else {verdict_of(hole, holding.target) for hole in holding.holes}
-    written = [s for s in seen if s.kind == "drawText" and s.text not in ("fails on", "worst day")]
+    written = [s for s in seen if s.kind == "drawText" and s.text not in ("below target,", "worst day")]
     key = written[next(i for i, s in enumerate(written) if s.text == "target") + 1 :]
     own = [(MARKS[verdict], *VERDICTS[verdict].split(" ", 1)) for verdict in VERDICTS if verdict in there]
     count = sum(map(len, own))

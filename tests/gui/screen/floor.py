@@ -44,7 +44,7 @@ UNREAD: dict[UnmeasuredKind, str] = {
     "worst day": "what the fan meets on the worst day",
     "hole": "hole {0}",
     "suction": "suction at hole {0} that stands out from nothing",
-    "ground": "the ground at {0}",
+    "ground": "the soil at {0}",
     "draw-down": "the house's draw-down by exhausts",
     "share at holes": "how much of the draw-down reaches the holes",
 }
@@ -55,7 +55,7 @@ def _panel(eye: Eye, title: str) -> Any:
     side = eye.page(FLOOR).side
     side.turn_to(title)
     eye.hand.settle()
-    return getattr(side, title.lower())
+    return {HOLES: side.holes, TARGET: side.target, SEASON: side.season, CHANCE: side.chance}[title]
 
 
 # --- the plan -------------------------------------------------------------------------------------------------------
@@ -75,15 +75,15 @@ def plan(eye: Eye) -> Iterator[Claim]:
         part = f"{100.0 * coverage.share:.0f} %"
         below = coverage.share < 1.0 or coverage.least < eye.design.target.suction
         part = "Almost all" if below and part == "100 %" else part
-        when = "on the worst day" if kind == "worst" else "on the day"
-        own = f"{part} of the floor keeps the target {when}; weakest: {eye.write(coverage.least, 'pressure')} near "
+        when = "on the worst day" if kind == "worst" else "on the day of the test"
+        own = f"{part} of the floor meets the target {when}; weakest: {eye.write(coverage.least, 'pressure')} near "
         own += _nearest(eye, coverage.place)
         # the picture is drawn by the middle of the bands: the verdict is that of the holes, and none without readings
         holding = eye.outcome.holding
         if holding is None or holding.verdict == "not measured":
             own = f"Not measured; by the estimate {own}"
         elif kind == "worst":
-            own += f"; {verdict_words(holding)}"
+            own += f"; {verdict_words(holding, required=True)}"
         yield Claim(f"plan: how much holds, {kind}", page.coverage.text(), own)
     yield from _pointed(eye, page, found)
     page.shown.committed.emit("air")
@@ -117,7 +117,7 @@ def _marks(eye: Eye, view: Any, kind: str) -> Iterator[Claim]:
         verdict = verdict_of(hole, holding.target)
         worst, day = (eye.write(value, "pressure") for value in (hole.worst, hole.suction))
         value, band = (worst, hole.worst_band) if kind == "worst" else (day, hole.band)
-        other = f"on the day {day}" if kind == "worst" else f"worst day {worst}"
+        other = f"day of test {day}" if kind == "worst" else f"worst day {worst}"
         other = other if hole.measured else "not measured"
         own = [MARKS[verdict], f"{hole.name}  {value}", eye.span(band, "pressure"), other]
         yield Claim(f"plan, {kind}: {hole.name}", following(said, f"{hole.name}  ", 1, len(own)), in_a_row(own))
@@ -135,7 +135,9 @@ def _pointed(eye: Eye, page: Any, found: Any) -> Iterator[Claim]:
     near = np.argsort(np.hypot(*(found.field.centres - view.frame.metres(at)).T))[:9]
     words = page.reading.text()
     numbers = words.partition(": ")[2].split(", ")
-    for text, field, when in zip(numbers, (found.worst, found.day), ("on the worst day", "on the day"), strict=False):
+    for text, field, when in zip(
+        numbers, (found.worst, found.day), ("on the worst day", "on the day of the test"), strict=False
+    ):
         low, high = float(field[near].min()), float(field[near].max())
         number = float(text.split()[0].replace("\N{MINUS SIGN}", "-")) if text else math.nan
         right = text.endswith(f"{eye.unit('pressure')} {when}")
@@ -156,7 +158,7 @@ def holes(eye: Eye) -> Iterator[Claim]:
     """What was read, what each hole keeps, how it fits, and how it was scaled."""
     panel = _panel(eye, HOLES)
     unit = eye.unit("pressure")
-    own_titles = ["Hole", f"On the day\n{unit}", f"Left, worst day\n{unit}", "", "Misfit"]
+    own_titles = ["Hole", f"Day of test\n{unit}", f"Worst day\n{unit}", "", "Fit error, σ"]
     yield Claim("holes kept: titles", in_a_row(titles(panel.kept_model)), in_a_row(own_titles))
     holding, prepared = eye.outcome.holding, eye.prepared
     for h, hole in enumerate(holding.holes if holding is not None else ()):
@@ -184,12 +186,12 @@ def holes(eye: Eye) -> Iterator[Claim]:
         reading = readings[line.reading]
         columns = [title.partition("\n")[0] for title in titles(panel.model)]
         for value, dimension, title in (
-            (reading.at_rest, "pressure", "At rest"),
-            (reading.applied, "pressure", "At point"),
+            (reading.at_rest, "pressure", "Baseline"),
+            (reading.applied, "pressure", "At suction point"),
             (reading.flow, "flow", "Flow"),
-            (reading.suction, "pressure", "At hole"),
+            (reading.suction, "pressure", "At test hole"),
             # of the hole, and so told once
-            (eye.design.holes[line.hole].exhausts if line.reading == 0 else None, "pressure", "Exhausts"),
+            (eye.design.holes[line.hole].exhausts if line.reading == 0 else None, "pressure", "Change, exhausts on"),
         ):
             at = columns.index(title)
             unit = titles(panel.model)[at].partition("\n")[2]
@@ -232,7 +234,7 @@ def factors(eye: Eye) -> Iterator[Claim]:
     assert len(told) >= len(found)
     for line, factor in zip(told, found, strict=False):
         middle, low, high = (format_number(factor.value * by, 2, 2) for by in (1.0, 1.0 / factor.spread, factor.spread))
-        own = f"{factor.title}: {middle} times what its class says ({low} to {high})."
+        own = f"{factor.title}: {middle} × the class value ({low} to {high})."
         yield Claim(f"holes: {factor.title}", line, own)
 
 
@@ -254,8 +256,8 @@ def _story(eye: Eye, told: str, h: int) -> Iterator[Claim]:
     if fit is not None and not off:
         numbers = [(fit.read, fit.predicted, fit.misfit)]
     for read, predicted, errors in numbers:
-        own.append(f"{name} reads {eye.write(read, 'pressure')} beyond rest")
-        own.append(f"the floor says {eye.write(predicted, 'pressure')}:")
+        own.append(f"{name} reads {eye.write(read, 'pressure')} above baseline")
+        own.append(f"the model gives {eye.write(predicted, 'pressure')}:")
         own.append(f"{abs(errors):.1f} standard errors {'too' if off else 'off'}")
     own += [misfit.meaning for misfit in off]
     yield Claim(f"holes: the story of {name}", *all_in(told, own))
@@ -273,10 +275,10 @@ def target(eye: Eye) -> Iterator[Claim]:
     if worst.exhausts is not None or worst.tested_draw_down is not None:
         rests = "as entered" if worst.exhausts is not None else "as in the exhaust test"
     own = [
-        f"lies {eye.write(exhausts + stack, 'pressure')} below outdoors",
+        f"is {eye.write(exhausts + stack, 'pressure')} below outdoors",
         f"{eye.write(exhausts, 'pressure')} by exhausts, {rests};",
         f"{eye.write(stack, 'pressure')} by winter stack",
-        f"of which {eye.write(max(stack - today, 0.0), 'pressure')} is new",
+        f"by winter stack, {eye.write(max(stack - today, 0.0), 'pressure')} more than on the day of the test",
     ]
     yield Claim("target: the worst day", *all_in(panel.taken.text(), own))
     for form, name, value in (
@@ -289,7 +291,7 @@ def target(eye: Eye) -> Iterator[Claim]:
     unread = [hole.name for hole in design.holes if hole.exhausts is None]
     begins = "The change was read at every hole."
     if worst.tested_draw_down is None:
-        begins = "Not measured: how much of a draw-down reaches the holes"
+        begins = "Not measured: the share of the depressurization at the holes"
     elif unread:
         begins = f"The change was not read at {', '.join(unread)}."
     yield Claim("target: what the exhaust test told", panel.tested.text()[: len(begins)], begins)
@@ -316,14 +318,14 @@ def season(eye: Eye) -> Iterator[Claim]:
     h, kept = int(np.nanargmin(hard)), eye.design.target.suction
     spare = float(hard[h]) - kept
     when = "in" if hours is not None else "on"
-    # by the middle of the bands nothing holds or fails: the verdict is that of the answer
-    side = "beyond" if spare >= 0.0 else "short of"
+    # on the best estimate nothing holds or fails: the verdict is that of the answer
+    side = "above" if spare >= 0.0 else "below"
     own = (
         f"At {eye.design.holes[h].name}, {eye.write(float(at_ease[h]), 'pressure')} {when} {warm_name} "
-        f"({eye.write(warm_at, 'temperature')}) becomes {eye.write(float(hard[h]), 'pressure')} {when} {cold_name} "
-        f"({eye.write(cold_at, 'temperature')}) with every exhaust on: by the middle of the bands "
-        f"{eye.write(abs(spare), 'pressure')} {side} the {eye.write(kept, 'pressure')} to keep. "
-        f"All holes on the worst day: {MARKS[holding.verdict]} {verdict_words(holding)}."
+        f"({eye.write(warm_at, 'temperature')}) falls to {eye.write(float(hard[h]), 'pressure')} {when} {cold_name} "
+        f"({eye.write(cold_at, 'temperature')}) with every exhaust on: on the best estimate "
+        f"{eye.write(abs(spare), 'pressure')} {side} the {eye.write(kept, 'pressure')} target. "
+        f"All holes on the worst day: {MARKS[holding.verdict]} {verdict_words(holding, required=True)}."
     )
     yield Claim("season: the sentence", panel.sentence.text(), own)
     for i, hole in enumerate(eye.design.holes):
@@ -347,7 +349,7 @@ def _two_days(eye: Eye) -> tuple[tuple[str, float], tuple[str, float]]:
     hours, design = eye.prepared.hours, eye.design
     if hours is None:
         cold = ("the coldest day", design.worst_day.outdoor_temperature)
-        return ("the day of the readings", design.place.outdoor_temperature), cold
+        return ("the day of the test", design.place.outdoor_temperature), cold
     means = monthly_means(hours)
     hot, chill = int(means.argmax()), int(means.argmin())
     return (month_name[hot + 1], float(means[hot])), (month_name[chill + 1], float(means[chill]))
@@ -374,9 +376,9 @@ def _months(eye: Eye, panel: Any, turned: Any) -> Iterator[Claim]:
         for h, hole in enumerate(eye.design.holes)
         if held[True].below[h] > 0.0 or held[False].below[h] > 0.0
     ]
-    words = "No hole is below the target in any hour by the middle of the bands."
+    words = "No hole is below the target in any hour on the best estimate."
     if below:
-        words = f"Hours below the target by the middle of the bands: {'; '.join(below)}."
+        words = f"Hours below the target on the best estimate: {'; '.join(below)}."
     yield Claim("season: hours below", panel.hours.text().partition("every exhaust all year. ")[2], words)
 
 
@@ -399,17 +401,17 @@ def chance(eye: Eye) -> Iterator[Claim]:
     yield Claim("chance: that it holds", panel.chance.text(), told)
     weakest = next(hole for hole in holding.holes if hole.name == holding.weakest)
     margin = weakest.worst - holding.target
-    side = "beyond" if margin >= 0.0 else "short of"
+    side = "more" if margin >= 0.0 else "less"
     target = eye.write(eye.design.target.suction, "pressure")
-    own = f"{holding.weakest}, the weakest, is {eye.write(abs(margin), 'pressure')} {side} it."
+    own = f"{holding.weakest}, the weakest hole, has {eye.write(abs(margin), 'pressure')} {side} than the target."
     if verdict == "not measured":
         own = (
-            f"A verdict rests on readings; the holes that were read hold with a chance of "
-            f"{chance_of(holding.chance_read)}. By the estimate, to keep {target}: {own}"
+            f"A verdict needs readings; {chance_of(holding.chance_read)} likely at the holes that were read. "
+            f"By the estimate, for a target of {target}: {own}"
         )
     else:
-        asked = f"{100 * eye.design.target.chance:.0f} % is asked"
-        own = f"that every hole keeps {target} on the worst day; {asked}. {own}"
+        asked = f"{100 * eye.design.target.chance:.0f} % required"
+        own = f"likely that every hole keeps {target} on the worst day; {asked}. {own}"
     yield Claim("chance: the margin", panel.margin.text(), own)
     names = [UNREAD[each.kind].format(each.subject) for each in holding.unmeasured]
     own = f"Not measured: {', '.join(names)}." if names else ""
@@ -419,13 +421,13 @@ def chance(eye: Eye) -> Iterator[Claim]:
     yield Claim("chance: what it hangs on", in_a_row(painted(panel.shares)), in_a_row(bars))
     lowest, asked = prepared.lowest, f"{100 * eye.design.target.chance:.0f} %"
     if lowest.best_estimate is None:
-        own = "None: this fan does not hold at full speed."
+        own = "None: this fan is below target at full speed."
     elif lowest.confident is None and lowest.by_estimate is not None:
         speed = eye.write(lowest.by_estimate, "speed")
-        own = f"None is measured to hold; by the estimate, {speed} at a chance of {asked}."
+        own = f"None is measured; by the estimate, {speed} for {asked} confidence."
     elif lowest.confident is None:
-        own = f"{eye.write(lowest.best_estimate, 'speed')} by the middle of the bands; none at a chance of {asked}."
+        own = f"{eye.write(lowest.best_estimate, 'speed')} on the best estimate; none for {asked} confidence."
     else:
         plain = eye.write(lowest.best_estimate, "speed")
-        own = f"{eye.write(lowest.confident, 'speed')} at a chance of {asked}; {plain} by the middle of the bands."
+        own = f"{eye.write(lowest.confident, 'speed')} for {asked} confidence; {plain} on the best estimate."
     yield Claim("chance: from which speed", panel.lowest.text(), own)

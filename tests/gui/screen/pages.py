@@ -37,7 +37,7 @@ from workbench.solving.run.yearly import house_air_bill
 from workbench.solving.site.rating import rating_of, trace_of
 from workbench.units import FOOT
 
-HEARD = {"holds": "● quiet enough", "fails": "▲ too loud", "unsure": "◆ not sure"}
+HEARD = {"holds": "● within limit", "fails": "▲ too loud", "unsure": "◆ uncertain"}
 
 
 def sound(eye: Eye) -> Iterator[Claim]:
@@ -49,7 +49,7 @@ def sound(eye: Eye) -> Iterator[Claim]:
         whose = room.source if room.tag == "published" else f"{room.source} ({room.tag})"
         yield Claim("sound: the fan's room", panel.room.said.text(), f"{room.name.capitalize()}: {whose}.")
     for row, heard in zip(panel.rows.rows, eye.outcome.sound, strict=True):
-        verdict = "no limit entered"
+        verdict = "no limit set"
         if heard.limit is not None:
             # a level within its band of the limit is not sure
             judged = "holds" if heard.level + heard.band <= heard.limit else "unsure"
@@ -88,7 +88,7 @@ def year(eye: Eye) -> Iterator[Claim]:
     rows = [
         ["Fan, electricity", eye.known(year.fan_energy, "energy_kwh"), money(year.fan_cost), ""],
         [
-            "House air, heat",
+            "House air, heating",
             eye.write(year.heat_energy, "energy_kwh"),
             money(heat),
             eye.span(year.heat_band, "energy_kwh"),
@@ -99,7 +99,7 @@ def year(eye: Eye) -> Iterator[Claim]:
         rows.append(["House air, cooling", eye.write(year.cooling_energy, "energy_kwh"), money(cooling), band])
     whole = year.fan_energy + year.heat_energy + year.cooling_energy
     rows.append(
-        ["Together", eye.known(whole, "energy_kwh"), money(cost), f"{eye.span(year.cost_band, 'money')} {currency}"]
+        ["Total", eye.known(whole, "energy_kwh"), money(cost), f"{eye.span(year.cost_band, 'money')} {currency}"]
     )
     if year.co2 is not None:
         assert year.co2_band is not None
@@ -107,10 +107,11 @@ def year(eye: Eye) -> Iterator[Claim]:
         rows.append([of, "", f"{year.co2:.0f} kg", f"{year.co2_band[0]:.0f} to {year.co2_band[1]:.0f}"])
     yield Claim("year: table", panel.table.text(), "\n".join(in_a_row(row) for row in rows))
     if year.house_air_cost > year.fan_cost:
-        own = f"House air matters more than the fan: {eye.write(year.house_air_cost, 'money')} of {money(cost)}."
+        air = eye.write(year.house_air_cost, "money")
+        own = f"Conditioned house air costs more than the fan: {air} of {money(cost)}."
     else:
         air = eye.write(year.house_air_cost, "money")
-        own = f"The fan matters more than the house air, which is {air} of {money(cost)}."
+        own = f"The fan costs more than the conditioned house air, which is {air} of {money(cost)}."
     yield Claim("year: what matters more", panel.sentence.text(), own)
     share, flow = eye.write(year.house_air_share, "fraction"), eye.write(year.house_air, "flow")
     rests = {"entered": "as entered", "prior": "which nothing measured", "exhaust test": "by the exhaust test"}
@@ -182,15 +183,13 @@ def _slowed(eye: Eye, panel: Any) -> Iterator[Claim]:
     panel.ask()
     eye.hand.qtbot.waitUntil(lambda: not panel._background.busy(), timeout=30000)
     found, lowest = slowed(eye.prepared, eye.outcome), eye.prepared.lowest
-    begins = f"With {eye.write(found.left, 'fraction')} of the slab's leakage left, it "
+    begins = f"With {eye.write(found.left, 'fraction')} of the slab's leakage left, "
     if found.after is None:
-        own = f"{begins}still surely holds at no speed of this fan."
+        own = f"{begins}no speed of this fan meets the target with the required confidence."
         yield Claim("sealing: how far to slow", panel.slow_words.text()[: len(own)], own)
         return
-    today = (
-        "it surely holds at no speed" if lowest.confident is None else f"from {eye.write(lowest.confident, 'speed')}"
-    )
-    own = f"{begins}surely holds from {eye.write(found.after, 'speed')} of full speed; today {today}."
+    today = "no speed meets the target" if lowest.confident is None else f"from {eye.write(lowest.confident, 'speed')}"
+    own = f"{begins}the target is met from {eye.write(found.after, 'speed')} of full speed; without sealing {today}."
     if lowest.confident is not None:
         before = eye.prepared.rested(lowest.confident).year
         assert before is not None
@@ -215,7 +214,7 @@ def water(eye: Eye) -> Iterator[Claim]:
     for day, found in list(zip(days, waters, strict=True))[:3]:
         panel.day.set_value(day)
         panel.day.committed.emit(day)
-        amount = f"{eye.write(found.total, 'mass')} of water a day"
+        amount = f"{eye.write(found.total, 'mass')} of condensate per day"
         yield Claim(f"water: {day}", panel.total.text(), amount)
         notice = freezing_notice(found)
         frozen = panel.freezing.text().startswith("▲")
@@ -228,7 +227,7 @@ def water(eye: Eye) -> Iterator[Claim]:
             leaving, wall = (eye.write(value, "temperature") for value in (run.leaving, run.coldest_wall))
             troubles = ["▲ water freezes here"] * run.freezes
             troubles += [f"▲ {low[run.address].reason}"] if run.address in low else []
-            below = f"air leaves at {leaving}, coldest wall {wall}"
+            below = f"outlet air {leaving}, coldest wall {wall}"
             yield Claim(
                 f"water: {run.name} on {day}",
                 rows[run.name].accessibleName(),
@@ -243,7 +242,7 @@ def water(eye: Eye) -> Iterator[Claim]:
         for said in passed:
             run = wet[said.partition(": ")[0]]
             leaving, wall = (eye.write(value, "temperature") for value in (run.leaving, run.coldest_wall))
-            own = f"{run.name}: air leaves at {leaving}, coldest wall {wall}, {eye.write(run.water, 'mass')} a day"
+            own = f"{run.name}: outlet air {leaving}, coldest wall {wall}, {eye.write(run.water, 'mass')} a day"
             yield Claim(f"water: strip, {run.name} on {day}", said, own)
         on_the_way = [wet[text.partition(": ")[0]] for text in passed]
         said = painted(panel.strip)
@@ -289,10 +288,10 @@ def rules(eye: Eye) -> Iterator[Claim]:
     marks = {
         "met": "● met",
         "not met": "▲ not met",
-        "not sure": "◆ not sure",
+        "not sure": "◆ uncertain",
         "not measured": "▢ not measured",
-        "not entered": "○ not entered",
-        "not this case": "– not this case",
+        "not entered": "○ no input yet",
+        "not this case": "– does not apply",
     }
     bounds = {"at least": "At least", "at most": "At most", "above": "Above", "is": "Asked:"}
 
@@ -312,7 +311,9 @@ def rules(eye: Eye) -> Iterator[Claim]:
             yield Claim(f"rules: found for {rule.what}", row.words.text()[-len(words) :], words)
     if found:
         counted = [(m, sum(a.judgement == m for a in found)) for m in marks]
-        yield Claim("rules: how many", panel.counts.text(), ", ".join(f"{n} {m}" for m, n in counted if n) + ".")
+        yield Claim(
+            "rules: how many", panel.counts.text(), ", ".join(f"{n} {marks[m][2:]}" for m, n in counted if n) + "."
+        )
 
 
 def draft(eye: Eye) -> Iterator[Claim]:
@@ -322,7 +323,7 @@ def draft(eye: Eye) -> Iterator[Claim]:
     house = eye.design.house
     total = found.exhausts + found.system + found.stack
     least = "" if house.leakage_area is not None else "at least "
-    yield Claim("draft: the whole", panel.total.text(), f"Drawn down by {least}{eye.write(total, 'pressure')}")
+    yield Claim("draft: the whole", panel.total.text(), f"House depressurized by {least}{eye.write(total, 'pressure')}")
     yield Claim(
         "draft: bar read aloud", panel.bar.accessibleDescription(), f"{eye.write(total, 'pressure')} below outdoors"
     )
@@ -331,12 +332,12 @@ def draft(eye: Eye) -> Iterator[Claim]:
         f"winter stack {eye.write(found.stack, 'pressure')}",
     ]
     own.append(f"at {eye.write(eye.design.worst_day.outdoor_temperature, 'temperature')};")
-    own.append(f"own house air {eye.write(found.system, 'pressure') if found.known else 'not known'}")
+    own.append(f"own house air {eye.write(found.system, 'pressure') if found.known else 'unknown'}")
     yield Claim("draft: its parts", *all_in(panel.parts.text(), own))
     lines = panel.appliances.text().splitlines()
     for line, each in zip(lines, found.warnings, strict=False):
         index, kind, limit = total / each.limit, each.kind.capitalize(), eye.write(each.limit, "pressure")
-        stands = f"▲ {kind}: {index:.1f} times its limit of {limit}, feared"
+        stands = f"▲ {kind}: {index:.1f} times its limit of {limit}, may backdraft"
         if index < 1.0:
             stands = f"◆ {kind}: {100 * index:.0f} % of its limit of {limit}, still"
         yield Claim(f"draft: {each.kind}", line[: len(stands)], stands)
@@ -351,11 +352,11 @@ def draft(eye: Eye) -> Iterator[Claim]:
 
 _CHOICE: dict[str, Any] = {
     "Fan": ("fan", None), "Pipe": ("pipe", None), "Pit": ("pit_volume", "volume"),
-    "Leaks left": ("leak_left", "fraction"), "Points": ("points", "count"), "Speed": ("speed", "speed"),
-    "Sound": ("sound", "level"), "A year": ("yearly", "money"), "To build": ("first", "money"),
-    "To own": ("life_cycle", "money"), "Limits": ("holds", None), "Flow": ("flow", "flow"),
-    "Velocity": ("velocity", "velocity"), "Power": ("power", "power"), "Fan a year": ("fan_energy", "energy_kwh"),
-    "House air a year": ("house_air_energy", "energy_kwh"),
+    "Leakage left": ("leak_left", "fraction"), "Suction points": ("points", "count"), "Speed": ("speed", "speed"),
+    "Sound": ("sound", "level"), "Running cost/yr": ("yearly", "money"), "Installed cost": ("first", "money"),
+    "Life-cycle cost": ("life_cycle", "money"), "Result": ("holds", None), "Flow": ("flow", "flow"),
+    "Velocity": ("velocity", "velocity"), "Power": ("power", "power"), "Fan energy/yr": ("fan_energy", "energy_kwh"),
+    "House-air heat/yr": ("house_air_energy", "energy_kwh"),
 }  # fmt: skip
 
 
@@ -392,7 +393,7 @@ def choices(eye: Eye) -> Iterator[Claim]:
     assert year is not None
     now = [spot.pos().y() for spot in page.plot._today.points()]
     yield Claim("choices: the design as it is", str(now), str([year.cost]))
-    yield from axis(eye, "choices: up", page.plot.chart.getAxis("left"), "A year", "money")
+    yield from axis(eye, "choices: up", page.plot.chart.getAxis("left"), "Running cost/yr", "money")
 
 
 def _judged(eye: Eye, choice: Choice) -> Verdict:
@@ -417,7 +418,7 @@ def fans(eye: Eye) -> Iterator[Claim]:
         rating = rating_of(fan)
         own = [eye.write(rating.free_flow, "flow"), eye.write(rating.first_pressure, "pressure")]
         if rating.most_power is not None and rating.peak_efficiency is not None:
-            own += [eye.write(rating.most_power, "power"), f"{100.0 * rating.peak_efficiency:.0f} % best"]
+            own += [eye.write(rating.most_power, "power"), f"{100.0 * rating.peak_efficiency:.0f} % peak eff."]
         if fan.sound_dBA is not None:
             own += [eye.write(fan.sound_dBA, "level"), f"at {eye.shown(fan.sound_distance, 'length'):.3g}"]
         if fan.control != "none":
@@ -433,5 +434,5 @@ def fans(eye: Eye) -> Iterator[Claim]:
         if np.all(np.isfinite(trace.power)):
             best = int(np.argmax(trace.efficiency))
             share, flow = f"{100.0 * float(trace.efficiency[best]):.0f} %", eye.write(float(trace.flow[best]), "flow")
-            own_words = f"Best efficiency {share} of total pressure at {flow}."
+            own_words = f"Peak efficiency {share} (total pressure) at {flow}."
             yield Claim("fans: best efficiency", page.preview.words(), own_words)

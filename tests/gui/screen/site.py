@@ -44,20 +44,20 @@ def rail(eye: Eye) -> Iterator[Claim]:
     shown = {view.accessibleName(): in_a_row(painted(view)) for view in views}
     several = len(outcome.crossings) > 1
     # what is bought for cooling is not told as heat
-    air = "heat" if year.cooling_energy == 0.0 else "house air"
+    air = "heating" if year.cooling_energy == 0.0 else "house air"
     own = {
-        "Air drawn off": [
+        "Airflow": [
             eye.write(point.flow, "flow"),
             eye.span(outcome.band, "flow"),
-            "◆ one of several crossings" if several else "stable",
+            *(["◆ one of several operating points"] if several else []),
         ],
-        "Riser gauge": [eye.write(outcome.gauge, "pressure"), "on the riser, before the fan"],
+        "System gauge": [eye.write(outcome.gauge, "pressure"), "vacuum side, at the riser"],
         "Fan power": [eye.known(point.power, "power")],
-        "Energy a year": [
+        "Fan electricity per year": [
             eye.known(year.fan_energy, "energy_kwh"),
             f"+ {eye.write(year.heat_energy + year.cooling_energy, 'energy_kwh')} {air}",
         ],
-        "Cost a year": [
+        "Running cost per year": [
             f"{eye.known(year.fan_cost + year.house_air_cost, 'money')} {design.prices.currency}",
             f"{eye.known(year.fan_cost, 'money')} fan + {eye.write(year.house_air_cost, 'money')} {air}",
         ],
@@ -67,24 +67,24 @@ def rail(eye: Eye) -> Iterator[Claim]:
         words = [level_of(eye, heard.level), beside_level(eye, heard)]
         own[f"Sound: {heard.place.lower()}"] = words
     if design.holes:
-        own["Weakest hole, worst day"] = _weakest(eye)
+        own["Weakest test hole, worst day"] = _weakest(eye)
     else:
         # what is left in a pit is no verdict on the floor
         left = [eye.write(min(p.suction for p in outcome.points), "pressure"), f"{MARKS['not measured']} no test hole"]
-        own["Suction left in the pit"] = left
+        own["Suction at the pit"] = left
     for title in sorted(shown.keys() | own.keys()):
         yield Claim(f"rail: {title}", shown.get(title, "nothing"), in_a_row([title, *own.get(title, [])]))
     marks = [f"{round(1000 * outcome.speed) / 10:g} % of full speed"]
     fan = design.chosen_fan
     assert fan is not None
     if fan.control != "none":
-        found = [("fan’s least", fan.least_speed)]
+        found = [("fan minimum", fan.least_speed)]
         if eye.prepared.lowest.confident is not None:
             # rounded up, so that the figure shown holds too
-            found.append(("lowest that holds", math.ceil(round(1000 * eye.prepared.lowest.confident, 6)) / 1000))
+            found.append(("lowest that meets target", math.ceil(round(1000 * eye.prepared.lowest.confident, 6)) / 1000))
         marks += [f"{words} {round(1000 * at) / 10:g} %" for words, at in sorted(found, key=lambda mark: mark[1])]
     said = eye.hand.window.rail.track().accessibleDescription().rstrip(".").split(". ")
-    told = [part for part in said if not part.startswith(("today’s", "This fan"))]
+    told = [part for part in said if not part.startswith(("saved", "This fan"))]
     yield Claim("rail: marks", in_a_row(told), in_a_row(marks))
 
 
@@ -110,7 +110,7 @@ def notes(eye: Eye) -> Iterator[Claim]:
     yield Claim("notices: all", in_a_row(shown), in_a_row(own))
     if own:
         yield Claim("notices: the weightiest", f"• {line._line.text()}", own[0])
-        yield Claim("notices: how many", toggle.text(), f"{len(own)} to note")
+        yield Claim("notices: how many", toggle.text(), "1 notice" if len(own) == 1 else f"{len(own)} notices")
 
 
 def section(eye: Eye) -> Iterator[Claim]:
@@ -131,7 +131,7 @@ def section(eye: Eye) -> Iterator[Claim]:
         elif kind == "fan":
             own = [f"Fan {eye.write(point.fan_pressure, 'pressure')}", eye.write(point.flow, "flow")]
         elif kind == "gauge":
-            own = [f"gauge {eye.write(outcome.gauge, 'pressure')}"]
+            own = [f"Gauge {eye.write(outcome.gauge, 'pressure')}"]
         elif kind == "run" and not (many and abs(shares[address]) < 0.02):
             run = runs[address]
             own = [f"{eye.write(run.loss, 'pressure')} · {percent_of(shares[address])}"]
@@ -165,18 +165,18 @@ def cards(eye: Eye) -> Iterator[Claim]:
 def _ground(eye: Eye, form: PointForm, at: Address) -> Iterator[Claim]:
     """What was fitted to a step test, and the ground with the pit as dug, of which the answer is made."""
     found, floor = ground_of(value_at(eye.design, at)), eye.prepared.assembly.floor
-    told = next((label.text() for label in form.findChildren(QLabel) if "ith the pit as dug" in label.text()), "")
+    told = next((label.text() for label in form.findChildren(QLabel) if "ith the finished pit" in label.text()), "")
     i = [address for address, _ in eye.design.suction_points()].index(at)
     linear, quadratic = float(floor.coupling[i, i]), float(floor.inertial[i])
-    whose = "As the fitted floor has it, with the pit as dug" if eye.design.slab is not None else "With the pit as dug"
+    whose = "Fitted floor, with the finished pit" if eye.design.slab is not None else "With the finished pit"
     own = [f"{whose}: {eye.write(linear, 'resistance')} and {eye.write(quadratic, 'resistance2')}."]
     if found.fit is not None:
         fit, sigma = found.fit, [2.0 * math.sqrt(found.fit.covariance[i, i]) for i in (0, 1)]
         a, b = (format_quantity(s, d, eye.system, digits=2) for s, d in zip(sigma, _RESISTANCES, strict=True))
-        own.append(f"linear {eye.write(fit.a, 'resistance', unit=False)} ± {a}")
-        own.append(f"quadratic {eye.write(fit.b, 'resistance2', unit=False)} ± {b}")
+        own.append(f"a = {eye.write(fit.a, 'resistance', unit=False)} ± {a}")
+        own.append(f"b = {eye.write(fit.b, 'resistance2', unit=False)} ± {b}")
         off = ", ".join(eye.write(float(r), "pressure", unit=False) for r in fit.residuals)
-        own.append(f"within {eye.write(float(abs(fit.residuals).max()), 'pressure')}; readings are off by {off}")
+        own.append(f"Residuals up to {eye.write(float(abs(fit.residuals).max()), 'pressure')}: {off}.")
     yield Claim(f"card: ground at {at}", *all_in(told, own))
 
 
@@ -196,27 +196,27 @@ def _of(eye: Eye, part: Address) -> Iterator[tuple[str, str]]:
 
     def suction(value: float, below: str, above: str) -> tuple[str, str]:
         if value < 0.0:
-            return above, f"above the room by {eye.write(-value, 'pressure')}"
+            return above, f"positive: {eye.write(-value, 'pressure')}"
         return below, eye.write(value, "pressure")
 
     for state in outcome.points:
         if state.address == part:
             yield "Flow", eye.write(state.flow, "flow")
-            yield suction(state.suction, "Suction", "In the pit")
-            yield "Share", percent_of(shares[part])
+            yield suction(state.suction, "Suction", "Suction at pit")
+            yield "Share of fan pressure", percent_of(shares[part])
     for run in outcome.runs:
         if run.address == part:
             yield "Flow", eye.write(run.flow, "flow")
-            yield "Air speed", eye.write(run.velocity, "velocity")
+            yield "Velocity", eye.write(run.velocity, "velocity")
             yield "Loss", f"{eye.write(run.loss, 'pressure')} ({percent_of(shares[part])})"
-            yield suction(run.suction, "Suction, end", "At its end")
+            yield suction(run.suction, "Suction at end", "Pressure at end")
     for loss in outcome.losses:
         if loss.address == part and loss.kind == "junction":
             yield f"Loss, {loss.part.rsplit(', ', 1)[-1]}", eye.write(loss.drop, "pressure")
     if part == FAN:
         yield "Flow", eye.write(point.flow, "flow")
         yield "Fan pressure", eye.write(point.fan_pressure, "pressure")
-        yield "Gauge before it", eye.write(outcome.gauge, "pressure")
+        yield "Gauge, fan inlet", eye.write(outcome.gauge, "pressure")
         yield "Power", eye.write(point.power, "power")
 
 
@@ -248,7 +248,7 @@ def curves(eye: Eye) -> Iterator[Claim]:
     yield Claim("curves: label", sheet._label.toPlainText(), f"{several}\n{numbers}")
     yield Claim("curves: read aloud", eye.hand.operating_label(), f"Operating point, {numbers}")
     for i, crossing in enumerate(c for c in outcome.crossings if c is not point):
-        words = "stable" if crossing.stable else "unstable: it does not last"
+        words = "stable" if crossing.stable else "unstable: the fan will not stay here"
         yield Claim(f"curves: crossing {i}", sheet._names[i].toPlainText(), words)
     for chart, title, up in ((sheet.chart, "Fan total pressure", "pressure"), (sheet.power_chart, "Power", "power")):
         yield from axis(eye, f"curves: {title}", chart.getAxis("left"), title, up)

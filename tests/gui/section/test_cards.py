@@ -246,7 +246,7 @@ def test_the_bed_is_asked_for_only_where_air_comes_through_one(show: Show) -> No
     panel, bench = show(part=POINT)
     thickness = panel.card.field((*POINT, "bed_thickness"))
     assert thickness.isHidden()
-    choose(panel.card.field((*POINT, "pattern")), "Level through a bed of stone")
+    choose(panel.card.field((*POINT, "pattern")), "Sideways, through a gravel layer")
     assert not panel.card.field((*POINT, "bed_thickness")).isHidden()
     assert value_at(bench.design, POINT).pattern == "bed under the slab"
 
@@ -256,8 +256,8 @@ def test_the_fit_is_told_in_words(show: Show) -> None:
     fit = fit_step_test([r.flow for r in TEST.readings], [r.suction for r in TEST.readings], 0.4)
     worst = max(abs(r) for r in fit.residuals)
     said = ground(panel).words.text()
-    assert f"fits within {worst:.2g} Pa" in said
-    assert f"linear {fit.a / 1000:.3g} ± " in said
+    assert f"Residuals up to {worst:.2g} Pa: " in said
+    assert f"a = {fit.a / 1000:.3g} ± " in said
 
 
 @pytest.mark.parametrize("design", [load_scene("studio"), one_point()], ids=["drawn", "not drawn"])
@@ -268,10 +268,10 @@ def test_the_ground_on_the_card_is_what_the_answer_goes_by(show: Show, design: D
     flow = np.array([[point.flow, point.flow**2] for point in met])
     linear, quadratic = np.linalg.solve(flow, [point.suction for point in met])
     said = ground(panel).words.text()
-    whose = "As the fitted floor has it, with" if design.slab is not None else "With"
+    whose = "Fitted floor, with" if design.slab is not None else "With"
     told = f"{format_quantity(linear, 'resistance', 'SI')} and {format_quantity(quadratic, 'resistance2', 'SI')}."
-    assert f"{whose} the pit as dug: {told}" in said
-    assert "The step test alone: linear " in said
+    assert f"{whose} the finished pit: {told}" in said
+    assert "Fit of the test alone, suction = a·Q + b·Q²: a = " in said
 
 
 def test_a_reading_is_changed_added_and_removed(show: Show) -> None:
@@ -338,21 +338,21 @@ def test_one_value_is_pasted_into_its_field_alone(show: Show) -> None:
 def test_switching_the_basis_keeps_sensible_values_and_the_test(show: Show) -> None:
     panel, bench = show(part=POINT)
     before = bench.document.prepared.assembly.grounds[0]
-    choose(ground(panel).basis, "Own resistance")
+    choose(ground(panel).basis, "Entered resistance")
     own = value_at(bench.design, POINT).ground
     assert isinstance(own, Resistance)
     now = bench.document.prepared.assembly.grounds[0]
     assert (now.linear, now.quadratic) == pytest.approx((before.linear, before.quadratic))
-    choose(ground(panel).basis, "Class of ground")
+    choose(ground(panel).basis, "Soil type (estimate)")
     assert isinstance(value_at(bench.design, POINT).ground, GroundClass)
-    choose(ground(panel).basis, "Step test at the hole")
+    choose(ground(panel).basis, "Readings at the suction hole")
     assert value_at(bench.design, POINT).ground == TEST
 
 
 def test_a_first_step_test_starts_with_a_blank_row_and_nothing_made_up(show: Show) -> None:
     design = with_value(one_point(), (*POINT, "ground"), GroundClass(kind="fine sand, silt"))
     panel, bench = show(design, POINT)
-    choose(ground(panel).basis, "Step test at the hole")
+    choose(ground(panel).basis, "Readings at the suction hole")
     assert bench.design == design
     table = ground(panel).table
     assert table.rows() == 1
@@ -361,7 +361,7 @@ def test_a_first_step_test_starts_with_a_blank_row_and_nothing_made_up(show: Sho
     known = value_at(bench.design, POINT).ground
     assert isinstance(known, StepTest)
     assert [(r.flow, r.suction) for r in known.readings] == [(pytest.approx(0.005), 120.0)]
-    assert "One reading says nothing of how well it fits" in ground(panel).words.text()
+    assert "One reading cannot show how good the fit is" in ground(panel).words.text()
 
 
 def test_a_class_of_ground_shows_its_band_and_source(show: Show) -> None:
@@ -383,7 +383,7 @@ def test_a_pipe_is_chosen_from_the_catalogue_or_given_a_bore(show: Show) -> None
     )
     enter(run_form(panel).pipe.bore, "98")
     pipe = value_at(bench.design, (*RUN, "pipe"))
-    assert (pipe.name, pipe.inside_diameter) == ("Own bore", pytest.approx(0.098))
+    assert (pipe.name, pipe.inside_diameter) == ("Other inside diameter", pytest.approx(0.098))
     assert run_form(panel).pipe.kind.value() == "own bore"
 
 
@@ -405,7 +405,7 @@ def test_a_fitting_is_counted_given_an_own_k_and_removed(show: Show) -> None:
     assert value_at(bench.design, RUN).fittings[1].count == 3
     enter(row.k, "0,42")
     assert value_at(bench.design, RUN).fittings[1].k == 0.42
-    assert "your own" in row.words.text()
+    assert "(entered)" in row.words.text()
     enter(row.k, "")
     assert value_at(bench.design, RUN).fittings[1].k is None
     press(row.remove_button)
@@ -417,7 +417,7 @@ def test_a_fitting_with_a_shape_is_added_and_its_shape_kept_within_the_table(sho
     panel, bench = show(part=RUN)
     press(run_form(panel).fittings.add_button)
     (menu,) = [m for m in panel.card.findChildren(QMenu) if m.isVisible()]
-    bends = next(a.menu() for a in menu.actions() if a.text() == "Add a bend")
+    bends = next(a.menu() for a in menu.actions() if a.text() == "Add elbow")
     assert isinstance(bends, QMenu)
     next(a for a in bends.actions() if a.text() == "elbow, mitred").trigger()
     menu.close()
@@ -448,7 +448,7 @@ def test_the_fan_is_chosen_and_its_curves_are_asked_for(show: Show) -> None:
     other = bench.design.fans[0].name
     choose(panel.card.field(("fan",)), other)
     assert bench.design.fan == other
-    choose(panel.card.field(("arrangement",)), "Two alike, one after the other")
+    choose(panel.card.field(("arrangement",)), "Two identical, in series")
     assert bench.design.arrangement == "series"
     asked: list[int] = []
     panel.fan_wanted.connect(lambda: asked.append(1))
@@ -527,7 +527,7 @@ def test_enter_in_the_section_goes_to_the_first_field_of_the_card(show: Show) ->
 
 def test_the_list_of_parts_reaches_what_is_not_drawn(show: Show) -> None:
     panel, _ = show()
-    choose(panel.parts, "Place and air")
+    choose(panel.parts, "Site and air")
     assert panel.card.part() == PLACE
 
 
@@ -541,7 +541,7 @@ def test_buttons_add_and_remove_at_the_picked_part(show: Show) -> None:
     assert panel.remove_button.toolTip() == "A system needs at least one suction point."
     press(panel.add_button)
     (menu,) = [m for m in panel.findChildren(QMenu, options=Qt.FindChildOption.FindDirectChildrenOnly) if m.isVisible()]
-    next(a for a in menu.actions() if a.text() == "Add a suction point to this leg").trigger()
+    next(a for a in menu.actions() if a.text() == "Add a suction point on this branch").trigger()
     menu.close()
     assert len(list(bench.design.suction_points())) == 2
 
@@ -580,4 +580,4 @@ def test_a_card_without_design_or_part_is_empty(qtbot: QtBot) -> None:
     qtbot.addWidget(card)
     card.show_part(None)
     assert card.form() is None
-    assert card.accessibleName() == "Card: No part picked"
+    assert card.accessibleName() == "Details: No part selected"

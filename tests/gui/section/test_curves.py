@@ -63,7 +63,7 @@ def test_choosing_another_fan_in_the_key(hand: Hand) -> None:
     assert radio.isChecked()
     assert [f.name for f in hand.design.fans if hand.window.site_page.key.radio(f.name).isChecked()] == [OTHER]
     assert hand.answers()["flow"] != before["flow"]
-    assert hand.action("Undo").text().replace("&", "") == f"Undo: choose {OTHER}"
+    assert hand.action("Undo").text().replace("&", "") == f"Undo: select {OTHER}"
     hand.choose("Undo")
     hand.document.settle()
     assert hand.answers() == before
@@ -110,13 +110,13 @@ def test_a_fan_laid_over_anew_is_in_sight_even_if_one_of_its_name_was_hidden(han
 
 def test_holding_the_curves_keeps_them_still_until_let_go(hand: Hand) -> None:
     held_fan = data(sheet(hand)._fan)
-    hand.press("Hold these curves")
+    hand.press("Keep for comparison")
     ghosts = [item for item, _ in sheet(hand)._held if isinstance(item, Curve)]
     hand.drag(0.5)
     assert any(np.array_equal(data(g)[1], held_fan[1]) for g in ghosts)
     assert not np.array_equal(data(sheet(hand)._fan)[1], held_fan[1])
     hand.choose("Dark")
-    hand.press("Let go of the held")
+    hand.press("Remove kept curves")
     assert not sheet(hand).holds
     assert all(ghost.scene() is None for ghost in ghosts)
     assert not hand.document.dirty or hand.undo_all() == 1
@@ -124,7 +124,7 @@ def test_holding_the_curves_keeps_them_still_until_let_go(hand: Hand) -> None:
 
 def test_holding_without_a_fan_holds_the_system_alone(hand: Hand) -> None:
     hand.document.propose(lambda d: d.model_copy(update={"fan": None}), "No fan")
-    hand.press("Hold these curves")
+    hand.press("Keep for comparison")
     assert len(sheet(hand)._held) == 1
 
 
@@ -168,7 +168,7 @@ def test_zoom_pan_and_reset_by_keys_and_menu(hand: Hand) -> None:
     assert view(hand) == near, "a drag of the speed must not undo a zoom"
     # the strip beneath keeps the same flow axis
     assert sheet(hand).power_chart.getViewBox().viewRange()[0] == pytest.approx(near[0])
-    hand.choose("Reset the curves")
+    hand.choose("Fit to curves")
     assert view(hand) == home
     QTest.keyClick(chart, KEY.Key_Minus)
     QTest.keyClick(chart, KEY.Key_0)
@@ -185,7 +185,7 @@ def test_the_wheel_zooms_and_the_button_resets(hand: Hand) -> None:
     )  # fmt: skip
     QApplication.sendEvent(chart.viewport(), wheel)
     assert view(hand) != home
-    hand.press("Reset the view")
+    hand.press("Fit to curves")
     assert view(hand) == home
 
 
@@ -196,7 +196,7 @@ def test_the_sheet_does_not_move_while_the_speed_does(hand: Hand) -> None:
 
 
 @pytest.mark.parametrize("scene", ["studio", "reading-room"])
-@pytest.mark.parametrize("system", ["SI", "Inch-pound"])
+@pytest.mark.parametrize("system", ["SI", "US units"])
 def test_no_strong_curve_runs_through_the_numbers_of_the_crossing(qtbot: QtBot, scene: str, system: str) -> None:
     hand = Hand(qtbot, load_scene(scene))
     hand.choose(system)
@@ -227,11 +227,11 @@ def test_the_numbers_of_the_crossing_stay_in_sight_when_the_sheet_shrinks(hand: 
 
 
 def test_the_picture_and_the_numbers_go_to_the_clipboard(hand: Hand) -> None:
-    hand.choose("Copy picture of the curves")
+    hand.choose("Copy chart as image")
     picture = QGuiApplication.clipboard().image()
     assert picture.width() >= 1200
     assert len({picture.pixel(x, y) for x in range(0, picture.width(), 9) for y in range(0, picture.height(), 9)}) > 10
-    hand.choose("Copy numbers of the curves")
+    hand.choose("Copy curve data")
     rows = list(csv.reader(QGuiApplication.clipboard().text().splitlines(), delimiter="\t"))
     check_table(hand, rows)
 
@@ -255,7 +255,7 @@ def check_table(hand: Hand, rows: list[list[str]]) -> None:
 def test_the_picture_is_saved(hand: Hand, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, ending: str) -> None:
     chosen = tmp_path / (f"mine.{ending}" if ending else "mine")
     monkeypatch.setattr(QFileDialog, "getSaveFileName", staticmethod(lambda *_: (str(chosen), "")))
-    hand.choose("Save picture of the curves")
+    hand.choose("Export chart image")
     path = chosen if ending else chosen.with_suffix(".png")
     head = path.read_bytes()[:60]
     assert {"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF", "": b"\x89PNG"}[ending] in head
@@ -267,19 +267,19 @@ def test_the_picture_is_saved(hand: Hand, tmp_path: Path, monkeypatch: pytest.Mo
 def test_the_numbers_are_saved(hand: Hand, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     chosen = tmp_path / "mine.csv"
     monkeypatch.setattr(QFileDialog, "getSaveFileName", staticmethod(lambda *_: (str(chosen), "")))
-    hand.choose("Save numbers of the curves")
+    hand.choose("Export curve data")
     with chosen.open(encoding="utf-8", newline="") as file:
         check_table(hand, list(csv.reader(file)))
 
 
 @pytest.mark.parametrize(
-    ("name", "words"), [("mine.doc", "saved as .svg, .pdf or .png"), ("gone/mine.png", "Not saved.")]
+    ("name", "words"), [("mine.doc", "saved as .svg, .pdf or .png"), ("gone/mine.png", "Could not save.")]
 )
 def test_a_picture_that_cannot_be_saved_is_told_in_a_sentence(
     hand: Hand, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, words: str
 ) -> None:
     monkeypatch.setattr(QFileDialog, "getSaveFileName", staticmethod(lambda *_: (str(tmp_path / name), "")))
-    hand.choose("Save picture of the curves")
+    hand.choose("Export chart image")
     assert words in hand.bar.text
     assert list(tmp_path.glob("mine*")) == []
 
@@ -338,8 +338,8 @@ def tight() -> Design:
                 lambda hand: hand.drag(0.9),
                 lambda hand: hand.choose("Undo"),
                 lambda hand: hand.choose("Undo"),
-                lambda hand: hand.choose("Reset the curves"),
-                lambda hand: hand.choose("Inch-pound"),
+                lambda hand: hand.choose("Fit to curves"),
+                lambda hand: hand.choose("US units"),
                 lambda hand: hand.choose("Dark"),
                 lambda hand: hand.window.resize(1000, 700),
                 lambda hand: hand.document.open(load_scene("reading-room"), None),

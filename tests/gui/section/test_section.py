@@ -186,7 +186,7 @@ def test_plus_adds_an_elbow_to_the_picked_run(show: Show) -> None:
     section, bench = show(one_point())
     click(section, ("intake", "runs", 1))
     press(section, KEY.Key_Plus)
-    choose(menu_of(section), "Add a bend", "45 elbow")
+    choose(menu_of(section), "Add elbow", "45 elbow")
     assert [f.kind for f in value_at(bench.design, ("intake", "runs", 1)).fittings] == ["90 elbow, long", "45 elbow"]
     assert bench.document.undo_words == "Add 45 elbow to Riser"
 
@@ -196,7 +196,7 @@ def test_the_menu_of_a_right_click_adds_a_suction_point_and_undo_takes_it_away(s
     place = section.place_of(("intake", "runs", 0)).toPoint()
     event = QContextMenuEvent(QContextMenuEvent.Reason.Mouse, place, section.mapToGlobal(place))
     QApplication.sendEvent(section, event)
-    choose(menu_of(section), "Add a suction point to this leg")
+    choose(menu_of(section), "Add a suction point on this branch")
     assert len(list(bench.design.suction_points())) == 2
     layout = section.layout_shown()
     assert layout is not None
@@ -211,7 +211,7 @@ def test_dividing_a_run_keeps_its_length(show: Show) -> None:
     section, bench = show(one_point())
     click(section, ("intake", "runs", 1))
     press(section, KEY.Key_Plus)
-    choose(menu_of(section), "Divide this run in two")
+    choose(menu_of(section), "Split this run")
     assert [run.length for run in bench.design.intake.runs] == [4.2, 3.2, 3.2]
 
 
@@ -245,9 +245,9 @@ def test_numbers_stand_at_the_parts_and_follow_the_speed(show: Show) -> None:
     for state in slow.points:
         assert f"{state.flow * 1000:.3g} L/s" in at_slow
         assert f"{state.suction:.0f} Pa" in at_slow
-    assert f"gauge {slow.gauge:.0f} Pa" in at_slow
+    assert f"Gauge {slow.gauge:.0f} Pa" in at_slow
     section.show_outcome(prepared, fast)
-    assert f"gauge {fast.gauge:.0f} Pa" in written(section)
+    assert f"Gauge {fast.gauge:.0f} Pa" in written(section)
 
 
 def test_a_drag_repaints_numbers_only(show: Show) -> None:
@@ -288,7 +288,7 @@ def test_no_answer_is_said_in_words(show: Show) -> None:
     prepared = prepare(without)
     section.show_design(without)
     section.show_outcome(prepared, prepared.at(0.7))
-    assert section.accessibleDescription().startswith("No fan is chosen.")
+    assert section.accessibleDescription().startswith("No fan is selected.")
     assert "Pa" not in written(section)
     section.repaint()
 
@@ -302,7 +302,7 @@ def test_air_driven_into_the_ground_is_said_in_words(show: Show) -> None:
     turned = type(first)(first.name, first.address, -0.002, -3.0)
     section.show_outcome(prepared, replace(outcome, points=(turned, *outcome.points[1:])))
     assert "reversed 2.00 L/s" in written(section)
-    assert "above the room by 3.0 Pa" in section.words_for(first.address)
+    assert "positive: 3.0 Pa" in section.words_for(first.address)
 
 
 def test_the_tool_tip_tells_the_part_and_its_numbers(show: Show, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -313,14 +313,14 @@ def test_the_tool_tip_tells_the_part_and_its_numbers(show: Show, monkeypatch: py
     QApplication.sendEvent(section, QHelpEvent(QHelpEvent.Type.ToolTip, place, section.mapToGlobal(place)))
     state = next(run for run in bench.document.outcome.runs if run.address == RISER)
     assert said[0].startswith("Riser (run)")
-    assert f"Air speed: {state.velocity:.1f} m/s" in said[0]
+    assert f"Velocity: {state.velocity:.1f} m/s" in said[0]
 
 
 def test_what_is_picked_is_read_out_with_its_numbers(show: Show) -> None:
     section, bench = show(two_points())
     click(section, SIDE)
     interface = QAccessible.queryAccessibleInterface(section)
-    assert interface.text(QAccessible.Text.Name) == "Section through the house"
+    assert interface.text(QAccessible.Text.Name) == "Cross-section of the house"
     told = interface.text(QAccessible.Text.Description)
     flow = next(p.flow for p in bench.document.outcome.points if p.address == SIDE)
     assert told.startswith("Window wall (suction point)")

@@ -211,7 +211,7 @@ def test_a_fault_of_the_program_beside_the_window_ends_the_waiting(
 def test_numbers_copied_while_solving_are_those_of_the_design(hand: Hand, gate: Gate, qtbot: QtBot) -> None:
     propose(hand, reading(1.3))
     threading.Timer(0.1, gate.open.set).start()
-    hand.choose("Copy numbers of the curves")
+    hand.choose("Copy curve data")
     assert not hand.document.waiting
     assert hand.document.prepared is prepare(hand.design)
 

@@ -29,7 +29,7 @@ EVERY_EDIT: list[tuple[str, Change]] = [
     ("Choose a fan", lambda d: edits.choose_fan(d, d.fans[0].name)),
     ("Add a fan", lambda d: edits.add_fan(d, fan_classes()[-1])),
     ("Remove a fan", lambda d: edits.remove_fan(d, d.fans[1].name)),
-    ("Change the place", lambda d: with_value(d, ("place", "altitude"), 900.0)),
+    ("Change the site", lambda d: with_value(d, ("place", "altitude"), 900.0)),
     ("Change the title", lambda d: with_value(d, ("title",), "Another name")),
     ("Take the floor away", lambda d: with_value(d, ("slab",), None)),
 ]

@@ -84,7 +84,7 @@ def test_a_bad_weather_file_is_told_of_and_done_without(tmp_path: Path, kind: st
     assert words.lower() in document.weather_fault.lower()
     assert document.outcome.year is not None
     assert not document.outcome.year.hourly
-    assert told(document).endswith("the year is done without it.")
+    assert told(document).endswith("it is ignored.")
     assert ".;" not in told(document)
     found = notice(document)
     assert found is not None

@@ -72,7 +72,7 @@ def test_save_asks_for_a_name_first_and_giving_none_saves_nothing(hand: Hand, di
     hand.drag(0.5)
     dialogs.answers = [""]
     hand.choose("Save")
-    assert dialogs.asked == ["Save the project"]
+    assert dialogs.asked == ["Save project"]
     assert hand.window.isWindowModified()
     assert list(tmp_path.glob("*.json")) == []
 
@@ -90,7 +90,7 @@ def test_undo_past_a_save_is_unsaved_again(hand: Hand, dialogs: Dialogs, tmp_pat
 def test_new_starts_blank_and_in_use(hand: Hand) -> None:
     hand.choose("New")
     assert hand.design.title == "Untitled"
-    assert hand.operating_label().startswith("No fan is chosen.")
+    assert hand.operating_label().startswith("No fan is selected.")
     assert not hand.window.isWindowModified()
     assert not hand.action("Undo").isEnabled()
 
@@ -137,7 +137,7 @@ def test_closing_with_unsaved_work_asks(hand: Hand) -> None:
 
 
 def test_recent_files_are_listed_and_opened_from_the_menu(hand: Hand, dialogs: Dialogs, saved: Path) -> None:
-    assert not hand.action("No file was opened yet").isEnabled()
+    assert not hand.action("(no recent files)").isEnabled()
     dialogs.answers = [str(saved)]
     hand.choose("Open…")
     hand.choose("New")
@@ -200,7 +200,7 @@ def test_a_file_that_cannot_be_read_is_refused_in_a_sentence_and_left_untouched(
     before, design, answers = path.read_bytes(), hand.design, hand.answers()
     dialogs.answers = [str(path)]
     hand.choose("Open…")
-    assert hand.bar.text.startswith("Not opened. ")
+    assert hand.bar.text.startswith("Could not open the file. ")
     assert words in hand.bar.text
     assert hand.bar.text.count(path.name) == 1
     assert hand.bar.text.endswith(".")
@@ -217,7 +217,7 @@ def test_a_file_that_is_gone_leaves_the_list(hand: Hand, dialogs: Dialogs, saved
     saved.unlink()
     hand.choose(str(saved))
     assert "there is no such file" in hand.bar.text
-    assert not hand.action("No file was opened yet").isEnabled()
+    assert not hand.action("(no recent files)").isEnabled()
 
 
 def test_a_place_that_cannot_be_written_is_told_and_the_work_kept(hand: Hand, dialogs: Dialogs, tmp_path: Path) -> None:
@@ -225,7 +225,7 @@ def test_a_place_that_cannot_be_written_is_told_and_the_work_kept(hand: Hand, di
     design = hand.design
     dialogs.answers = [str(tmp_path / "no such folder" / "job.json")]
     hand.choose("Save as")
-    assert hand.bar.text.startswith("Not saved; the work is still here.")
+    assert hand.bar.text.startswith("Could not save. Your work is still open.")
     assert hand.design == design
     assert hand.window.isWindowModified()
     assert hand.document.path is None

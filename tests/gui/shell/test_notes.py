@@ -62,7 +62,9 @@ def test_the_line_counts_and_follows(hand: Hand) -> None:
         hand.document.propose(lambda d, f=fan: choose_fan(d, f), "Choose")
         hand.settle()
         count = len(hand.document.outcome.notices)
-        assert hand.window.notes._toggle.text() == (f"{count} to note" if count else "Cautions")
+        assert hand.window.notes._toggle.text() == (
+            f"{count} notice{'s' if count > 1 else ''}" if count else "Cautions"
+        )
         if count:
             assert said(hand)[0] in hand.texts(hand.window.notes)
 
@@ -73,7 +75,7 @@ def test_values_in_notices_follow_the_units(hand: Hand) -> None:
     hand.document.settle()
     unfold(hand)
     metric = hand.texts(list_of(hand))
-    hand.choose("Inch-pound")
+    hand.choose("US units")
     assert hand.texts(list_of(hand)) != metric
     assert any("in. w.c." in text for text in hand.texts(list_of(hand)))
     hand.choose("SI")
@@ -91,7 +93,7 @@ def test_a_notice_about_a_part_leads_to_it(qtbot: QtBot) -> None:
     go = next(
         button
         for button in list_of(hand).findChildren(type(hand.window.notes._toggle))
-        if button.accessibleName().startswith("Show the part")
+        if button.accessibleName().startswith("Go to the part this notice is about")
         and about[0].text(lambda v, d: format_quantity(v, d, "SI")) in button.accessibleName()  # type: ignore[arg-type]
     )
     go.click()

@@ -18,11 +18,12 @@ from workbench.gui.kit.theme import SHAPES
 from workbench.gui.plan.words import words_at
 from workbench.gui.shell import document as document_module
 from workbench.gui.shell.document import PATIENCE, Document
-from workbench.gui.shell.readouts import WORDS, verdict_words
+from workbench.gui.shell.readouts import verdict_in_full, verdict_words
 from workbench.gui.shell.solved import Solved
 from workbench.gui.window import CHOICES, FLOOR, WATER
 from workbench.solving import Outcome, Prepared
 from workbench.solving.report.floor_map import plan_at
+from workbench.solving.report.verdict_words import VERDICT_WORDS as WORDS
 from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES
 from workbench.units import format_chance, format_quantity
 
@@ -58,7 +59,7 @@ def told_everywhere(hand: Hand) -> None:
     if plan is not None:
         assert plan.worst_coverage.least <= weakest.worst
         assert say(plan.worst_coverage.least) in page.coverage.text()
-        assert verdict_words(holding) in page.coverage.text() or holding.verdict == "not measured"
+        assert verdict_in_full(holding) in page.coverage.text() or holding.verdict == "not measured"
     side = page.side
     side.turn_to(CHANCE)
     panel = side.chance
@@ -68,10 +69,10 @@ def told_everywhere(hand: Hand) -> None:
     side.turn_to(SEASON)
     if outcome.rested:
         said = side.season.sentence.text()
-        assert f"{SHAPES[holding.verdict]} {verdict_words(holding)}." in said
+        assert f"{SHAPES[holding.verdict]} {verdict_in_full(holding)}." in said
         assert f"At {holding.weakest}, " in said
-        assert f"becomes {say(weakest.worst)} on" in said
-        assert "it holds" not in said
+        assert f"falls to {say(weakest.worst)} on" in said
+        assert "meets the target" not in said
     side.turn_to(HOLES)
     for row, hole in enumerate(holding.holes):
         verdict = hole.verdict(holding.target)
@@ -197,7 +198,7 @@ def test_what_nobody_read_is_called_so_on_every_page(qtbot: QtBot, design: Desig
             assert page.side.holes.kept_model.text(row, 3).replace("\n", " ") == "▢ not measured"
     page.side.turn_to(CHANCE)
     assert "▢ Not measured" in page.side.chance.verdict.text()
-    assert "None is measured to hold" in page.side.chance.lowest.text()
+    assert "None is measured;" in page.side.chance.lowest.text()
     assert not page.side.chance.set_button.isEnabled()
     assert "hole " in page.side.chance.unread.text()
     page.side.turn_to(SEASON)

@@ -265,7 +265,7 @@ def test_the_rail_moves_every_page(hand: Hand) -> None:
 @pytest.mark.parametrize("scene", ["studio", "reading-room", "clubhouses"])
 def test_no_page_asks_for_more_room_than_the_smallest_window_has(qtbot: QtBot, scene: str) -> None:
     hand = Hand(qtbot, load_scene(scene))
-    for system in ("SI", "Inch-pound"):
+    for system in ("SI", "US units"):
         hand.choose(system)
         for title in hand.window.pages.titles:
             hand.window.pages.turn_to(title)
@@ -290,7 +290,7 @@ def test_opening_another_design_reaches_every_page(hand: Hand) -> None:
         hand.window.pages.turn_to(title)
         hand.settle()
     hand.window.pages.turn_to(hand.window.pages.titles[0])
-    assert hand.operating_label().startswith("No fan is chosen.")
+    assert hand.operating_label().startswith("No fan is selected.")
 
 
 def test_a_view_that_raises_leaves_the_rest_of_the_window_up_to_date(
@@ -313,7 +313,9 @@ def test_a_view_that_raises_leaves_the_rest_of_the_window_up_to_date(
     assert hand.answers()["flow"].value == format_quantity(point.flow, "flow", "SI") != before
     assert not hand.stale()
     assert not window.site_page.isEnabled()
-    button = next(b for b in window.pages.findChildren(QPushButton) if b.text() == "Copy a report" and b.isVisible())
+    button = next(
+        b for b in window.pages.findChildren(QPushButton) if b.text() == "Copy error report" and b.isVisible()
+    )
     button.click()
     assert "a fault made for this test" in QGuiApplication.clipboard().text()
     window.pages.turn_to(FLOOR)

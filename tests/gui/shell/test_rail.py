@@ -205,7 +205,7 @@ def test_typing_below_the_least_speed_says_so_and_moves_nothing(rail: SpeedRail)
     QTest.keyClicks(line, "20")
     QTest.keyClick(line, KEY.Key_Return)
     QApplication.processEvents()
-    assert "Must lie between 30 % and 100 %" in line.accessibleDescription()
+    assert "Must be between 30 % and 100 %" in line.accessibleDescription()
     assert rail.height() == height
     assert heard.said == []
     assert rail.speed() == 0.8
@@ -229,15 +229,15 @@ def test_a_fan_without_control_says_so_and_stays(rail: SpeedRail) -> None:
 def test_marks_are_spoken_and_the_lowest_is_rounded_to_the_safe_side(rail: SpeedRail) -> None:
     rail.set_reference(0.8)
     rail.set_lowest_holding(0.52341)
-    assert "fan’s least 30 %" in description(rail)
-    assert "today’s setting 80 %" in description(rail)
-    assert "lowest that holds 52.4 %" in description(rail)
+    assert "fan minimum 30 %" in description(rail)
+    assert "saved setting 80 %" in description(rail)
+    assert "lowest that meets target 52.4 %" in description(rail)
     rail.set_lowest_holding(0.524)
-    assert "lowest that holds 52.4 %" in description(rail)
+    assert "lowest that meets target 52.4 %" in description(rail)
     rail.set_lowest_holding(None)
     rail.set_reference(None)
     assert "holds" not in description(rail)
-    assert "today" not in description(rail)
+    assert "saved" not in description(rail)
 
 
 def test_clicking_the_word_of_a_mark_goes_to_the_mark(rail: SpeedRail) -> None:
@@ -286,7 +286,7 @@ def test_a_screen_reader_finds_a_slider(rail: SpeedRail) -> None:
 def answers(words: str = "") -> list[Answer]:
     return [
         Answer("flow", "Flow", "30.2 L/s", "27 to 33 L/s"),
-        Answer("left", "Weakest hole, worst day", "2.4 Pa", "0.9 to 4.1 Pa", "unsure", words or "not sure"),
+        Answer("left", "Weakest test hole, worst day", "2.4 Pa", "0.9 to 4.1 Pa", "unsure", words or "not sure"),
         Answer("sound", "Sound at the bed", "24 dB(A)", "21 to 29 dB(A)", "holds", "quiet enough"),
     ]
 
@@ -307,7 +307,7 @@ def test_answers_are_updated_in_place_and_nothing_moves(rail: SpeedRail) -> None
     assert {name: view.geometry() for name, view in before.items()} == places
     assert rail.height() == height
     assert before["Flow"].accessibleDescription() == "30.2 L/s. 27 to 33 L/s"
-    assert "far longer verdict" in before["Weakest hole, worst day"].toolTip()
+    assert "far longer verdict" in before["Weakest test hole, worst day"].toolTip()
 
 
 class Counter(QWidget):
@@ -336,7 +336,7 @@ def test_a_drag_lays_nothing_out_again(rail: SpeedRail, qtbot: QtBot) -> None:
         QApplication.processEvents()
     QTest.mouseRelease(track, LEFT, NONE, spot(rail, 0.6))
     QApplication.processEvents()
-    assert "0.6" in views(rail)["Weakest hole, worst day"].accessibleDescription()
+    assert "0.6" in views(rail)["Weakest test hole, worst day"].accessibleDescription()
     assert counter.requests == 0
 
 

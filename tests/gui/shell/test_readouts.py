@@ -29,6 +29,6 @@ def test_energy_and_money_of_fan_and_house_air_stand_each_in_its_place(name: str
     assert energy(year.fan_energy) != energy(year.heat_energy)
     assert money(year.fan_cost) != money(year.house_air_cost)
     assert said["energy"].value == energy(year.fan_energy)
-    assert said["energy"].detail == f"+ {energy(year.heat_energy + year.cooling_energy)} heat"
+    assert said["energy"].detail == f"+ {energy(year.heat_energy + year.cooling_energy)} heating"
     assert said["money"].value == f"{money(year.fan_cost + year.house_air_cost)} {year.currency}"
-    assert said["money"].detail == f"{money(year.fan_cost)} fan + {money(year.house_air_cost)} heat"
+    assert said["money"].detail == f"{money(year.fan_cost)} fan + {money(year.house_air_cost)} heating"

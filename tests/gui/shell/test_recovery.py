@@ -91,7 +91,7 @@ def test_work_of_a_killed_process_is_offered_and_brought_back(qtbot: QtBot, copi
     hand = Hand(qtbot)
     assert "Lost and found" in hand.bar.text
     assert hand.design == load_scene()
-    hand.press("Bring it back", hand.bar)
+    hand.press("Recover it", hand.bar)
     assert hand.design == wanted
     assert hand.window.isWindowModified()
     assert hand.bar.text == ""
@@ -111,7 +111,7 @@ def leave(folder: Path, title: str, age: int) -> None:
 def test_work_left_behind_can_be_put_away(qtbot: QtBot, copies: Path) -> None:
     leave(copies, "Old work", 1)
     hand = Hand(qtbot)
-    hand.press("Put it away", hand.bar)
+    hand.press("Discard it", hand.bar)
     assert kept(copies) == []
     assert hand.design == load_scene()
     assert not hand.window.isWindowModified()
@@ -123,7 +123,7 @@ def test_every_leftover_is_offered_the_newest_first(qtbot: QtBot, copies: Path) 
     (copies / "unsaved-9-9.json").write_text("not a project")
     hand = Hand(qtbot)
     assert "Newest" in hand.bar.text
-    hand.press("Put it away", hand.bar)
+    hand.press("Discard it", hand.bar)
     assert "Older" in hand.bar.text
     hand.press("Close", hand.bar)
     assert hand.bar.text == ""
@@ -136,7 +136,7 @@ def test_edits_made_meanwhile_are_asked_about_before_old_work_takes_their_place(
     hand.drag(0.5)
     design = hand.design
     asked = answering(QMessageBox.StandardButton.Cancel)
-    hand.press("Bring it back", hand.bar)
+    hand.press("Recover it", hand.bar)
     assert len(asked()) == 1
     assert hand.design == design
     assert "Old work" in hand.bar.text

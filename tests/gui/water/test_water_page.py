@@ -86,12 +86,12 @@ def test_the_coldest_day_is_shown_run_by_run(bench: Water) -> None:
     coldest = bench.design.worst_day.outdoor_temperature
     water = water_at(document.prepared, document.outcome, coldest, bench.design.place.wind)
     assert water is not None
-    assert bench.water.total.text() == f"{water.total:.2f} kg of water a day"
+    assert bench.water.total.text() == f"{water.total:.2f} kg of condensate per day"
     assert "Through the roof" in bench.run(2).accessibleName()
     assert f"{water.runs[2].water:.2f} kg a day" in bench.run(2).accessibleName()
     assert "dry" in bench.run(0).accessibleName()
     assert bench.water.freezing.text().startswith("●")
-    assert "Through the roof: air leaves at" in bench.water.strip.accessibleDescription()
+    assert "Through the roof: outlet air " in bench.water.strip.accessibleDescription()
 
 
 def test_another_day_is_chosen(bench: Water) -> None:
@@ -138,11 +138,14 @@ def test_ice_is_said_in_words_and_insulation_helps(qtbot: QtBot) -> None:
 def test_standing_water_follows_the_slope(bench: Water) -> None:
     level = Run(**(bench.design.intake.runs[0].model_dump() | {"rise": 0.0}))
     bench.change(("intake", "runs", 0), level)
-    assert bench.water.standing.text().startswith("● By the rises and slopes entered water stands nowhere")
+    assert bench.water.standing.text().startswith("● With the slopes entered there are no low points")
     bench.water.pick(("intake", "runs", 0))
     type_into(bench.water.form.field("slope"), "0")
     bench.settle()
-    assert bench.water.standing.text() == "▲ Water would stand. Under the bench: it lies level, so water stands in it."
+    assert (
+        bench.water.standing.text()
+        == "▲ Low point: water would collect. Under the bench: it lies level, so water stands in it."
+    )
     assert "it lies level" in bench.run(0).accessibleName()
 
 
@@ -174,12 +177,12 @@ def test_months_are_shown_with_weather(bench: Water, tmp_path: Path) -> None:
     assert bench.water.months_title.text().endswith(", lb")
     bench.water.day.set_value("January")
     bench.water.day.committed.emit("January")
-    assert "lb of water a day" in bench.water.total.text()
+    assert "lb of condensate per day" in bench.water.total.text()
 
 
 def test_without_a_fan_there_is_no_water(bench: Water) -> None:
     bench.change(("fan",), None)
-    assert bench.water.total.text() == "No operating point, so no water."
+    assert bench.water.total.text() == "No operating point: condensate cannot be calculated."
     assert bench.rules.answers == ()
 
 
@@ -196,7 +199,7 @@ def test_a_sheet_is_chosen_by_place_and_edition(bench: Water) -> None:
     bench.rules.sheet.committed.emit("Illinois, vapor intrusion")
     bench.settle()
     assert bench.design.rules == rule_sheets()["Illinois, vapor intrusion"]
-    assert bench.said[-1] == "Choose the rules “Illinois, vapor intrusion”"
+    assert bench.said[-1] == "Select the rules “Illinois, vapor intrusion”"
     assert len(bench.rules.rows) == 4
     bench.document.undo()
     bench.settle()
@@ -215,7 +218,7 @@ def test_a_row_says_limit_finding_and_whose_it_is(ruled: Water) -> None:
 
 def test_what_is_lacking_is_typed_in_the_row(ruled: Water) -> None:
     row = ruled.rule("discharge height above the roof where")
-    assert row.verdict.text() == "○ not entered"
+    assert row.verdict.text() == "○ no input yet"
     type_into(row.field, "25 cm")
     assert ruled.design.entered == (Entered(key="outlet_above_roof", value=0.25),)
     assert ruled.said[-1] == "Enter discharge height above the roof"
@@ -263,7 +266,7 @@ def test_a_case_that_is_not_known_is_asked_for(ruled: Water) -> None:
     assert "depends on the roof pitch" in row.words.text()
     type_into(row.field, "40 %")
     ruled.settle()
-    assert row.verdict.text() == "– not this case"
+    assert row.verdict.text() == "– does not apply"
 
 
 def test_rows_are_filtered(ruled: Water) -> None:
@@ -271,16 +274,16 @@ def test_rows_are_filtered(ruled: Water) -> None:
     ruled.rules.shown.committed.emit("not entered")
     seen = [row for row in ruled.rules.rows if row.isVisible()]
     assert seen
-    assert all(row.verdict.text() == "○ not entered" for row in seen)
+    assert all(row.verdict.text() == "○ no input yet" for row in seen)
     counted = ruled.rules.counts.text()
-    assert f"{len(seen)} not entered" in counted
+    assert f"{len(seen)} no input yet" in counted
 
 
 def test_a_rule_is_added_edited_and_removed(bench: Water) -> None:
     bench.rules.add_button.click()
     bench.settle()
     assert bench.design.rules is not None
-    assert bench.design.rules.title == "Own rules"
+    assert bench.design.rules.title == "Entered rules"
     assert bench.rules.form.isVisible()
     type_into(bench.rules.form.value_field(), "18 in")
     assert bench.design.rules.rules[0].value == pytest.approx(0.4572)
@@ -337,8 +340,8 @@ def test_rules_speak_inch_pound(ruled: Water) -> None:
 def test_the_spillage_test_is_always_asked_for(bench: Water) -> None:
     assert bench.draft.caution.text() == SPILLAGE_TEST
     assert bench.draft.caution.isVisible()
-    assert bench.draft.total.text().startswith("Drawn down by at least ")
-    assert "not known without the leakage" in bench.draft.parts.text()
+    assert bench.draft.total.text().startswith("House depressurized by at least ")
+    assert "unknown until the house leakage" in bench.draft.parts.text()
     everything = " ".join(
         label.text().lower() for label in (bench.draft.total, bench.draft.parts, bench.draft.appliances)
     )
@@ -351,9 +354,9 @@ def test_appliances_are_named_and_warned_of(bench: Water) -> None:
     assert bench.design.house.appliances == ("natural draft",)
     assert bench.said[-1] == "Add a natural draft appliance"
     assert bench.draft.appliances.text().startswith("▲ Natural draft: ")
-    assert "times its limit of 2.0 Pa, feared to spill" in bench.draft.appliances.text()
+    assert "times its limit of 2.0 Pa, may backdraft" in bench.draft.appliances.text()
     bench.draft.switches["sealed combustion"].control().click()  # type: ignore[attr-defined]
-    assert "still to be tested" in bench.draft.appliances.text()
+    assert "spillage test still required" in bench.draft.appliances.text()
     bench.document.undo()
     assert not bench.draft.switches["sealed combustion"].value()
     bench.draft.switches["natural draft"].control().click()  # type: ignore[attr-defined]
@@ -368,7 +371,7 @@ def test_leakage_is_taken_from_a_blower_door(bench: Water) -> None:
     density = bench.document.prepared.assembly.indoor.density
     area = bench.design.house.leakage_area
     assert area == pytest.approx(0.5 * (4.0 / 50.0) ** 0.65 * (density / 8.0) ** 0.5)
-    assert bench.draft.total.text().startswith("Drawn down by ")
+    assert bench.draft.total.text().startswith("House depressurized by ")
     assert "at least" not in bench.draft.total.text()
     type_into(bench.draft.house.field("floor_area"), "90")
     assert "for each m² of floor" in bench.draft.known.text()

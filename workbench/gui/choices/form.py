@@ -109,15 +109,17 @@ class _Tried(Form):
         self.fans = TicksEdit("Fans")
         self.pipes = TicksEdit("Pipes")
         self.pipes.set_choices([(name, name) for name in pipe_kinds()])
-        self.pits = QuantitiesEdit("Pits", "volume", system)
-        self.pits.set_hint("Volumes tried beside what is drawn, parted by semicolons; one for every suction point.")
-        self.leaks = QuantitiesEdit("Leaks left", "fraction", system)
-        self.leaks.set_hint("What sealing leaves of the leakage of slab and joints; parted by semicolons.")
-        self.another = SwitchEdit("With one more suction point as well")
-        self.east = QuantityEdit("Its place, east", "length", system, optional=True)
-        self.north = QuantityEdit("Its place, north", "length", system, optional=True)
+        self.pits = QuantitiesEdit("Pit volumes", "volume", system)
+        self.pits.set_hint(
+            "Volumes tried besides the current one, separated by semicolons; for every suction point alike."
+        )
+        self.leaks = QuantitiesEdit("Leakage remaining after sealing", "fraction", system)
+        self.leaks.set_hint("Share of slab and joint leakage that remains after sealing; separated by semicolons.")
+        self.another = SwitchEdit("Also try one more suction point")
+        self.east = QuantityEdit("Its position, east", "length", system, optional=True)
+        self.north = QuantityEdit("Its position, north", "length", system, optional=True)
         for place in (self.east, self.north):
-            place.set_hint("Left empty: at the weakest hole.")
+            place.set_hint("Leave empty for the weakest hole.")
             place.committed.connect(self._placed)
         fields: dict[str, Field] = {
             "fans": self.fans,
@@ -170,7 +172,7 @@ class _Tried(Form):
         field = self._fields[("search", name)]
         if name == "fans" and len(value) == len(self.fans.keys):
             value = ()
-        self.propose(lambda design: with_value(design, ("search", name), value), "Change what is tried", field)
+        self.propose(lambda design: with_value(design, ("search", name), value), "Change options to try", field)
 
     def _placed(self) -> None:
         x, y = self.east.value(), self.north.value()
@@ -233,10 +235,10 @@ class ChoicesForm(GroupForm):
         inside = column(self._folded)
         inside.addWidget(paragraph(f"Every price: {EXAMPLE[0].lower()}{EXAMPLE[1:]}"))
         inside.addWidget(self.costs)
-        inside.addWidget(heading("Pipe, by its bore"))
+        inside.addWidget(heading("Pipe prices by size"))
         inside.addWidget(self.prices)
         rows = column(self)
-        rows.addWidget(heading("Tried beside what is drawn"))
+        rows.addWidget(heading("Options to try (besides the current design)"))
         rows.addWidget(self.tried)
         rows.addWidget(heading("Limits"))
         rows.addWidget(self.limits)

@@ -54,10 +54,10 @@ _TOLD_EVERY = 0.05
 """Seconds between two words of progress."""
 _BEFORE = (
     "A search tries every fan on every pipe, pit, sealing and number of suction points, each at its own lowest speed "
-    "that holds on the worst day at the chance asked for, and ranks them by what they cost to own. The prices that "
-    "come with the workbench are invented examples: put in your own under Costs."
+    "that meets the target on the worst day at the required confidence, and ranks them by life-cycle cost. The prices "
+    "that come with the workbench are invented examples: replace them with yours under Costs."
 )
-_STALE = "Found for a design that has changed since: search again."
+_STALE = "These results are for an earlier version of the design. Search again."
 
 
 class _Found(NamedTuple):
@@ -118,7 +118,7 @@ class ChoicesPage(QWidget):
         self.form = ChoicesForm()
         self.run = QPushButton("&Search")
         self.run.clicked.connect(lambda: self.search())
-        self.stop = QPushButton("&Call it off")
+        self.stop = QPushButton("&Stop")
         self.stop.clicked.connect(lambda: self.cancel())
         self.bar = QProgressBar()
         self.bar.setAccessibleName("Progress of the search")
@@ -129,15 +129,15 @@ class ChoicesPage(QWidget):
         self.plot = ChoicesPlot()
         self.words = ChoicesWords()
         self._filter = QLineEdit()
-        self._filter.setPlaceholderText("Words in a row")
-        self._filter.setAccessibleName("Show rows with these words")
+        self._filter.setPlaceholderText("Filter rows")
+        self._filter.setAccessibleName("Filter rows by words")
         self._filter.setClearButtonEnabled(True)
-        self._holding = QCheckBox("Only those that &hold")
+        self._holding = QCheckBox("Only &passing")
         self._count = quiet()
         self._count.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         self._count.setWordWrap(False)
         self._count.setContentsMargins(6, 0, 6, 0)
-        self._open = self._button("&Open this design", self.open_picked)
+        self._open = self._button("&Use this design", self.open_picked)
         self._compare = self._button("Compare &two", self._compare_two)
         self._compare.setCheckable(True)
         self._copy = self._button("Cop&y", self.copy)
@@ -253,7 +253,7 @@ class ChoicesPage(QWidget):
 
     def _take(self, found: _Found | None) -> None:
         if found is None:
-            self._show_state("Called off.")
+            self._show_state("Stopped.")
             return
         self._found, self._opened = found.choices, None
         self.view.choices.show_rows(found.choices.rows, found.frame)
@@ -274,7 +274,7 @@ class ChoicesPage(QWidget):
         self.stop.setVisible(busy)
         count, refusal = self._to_try()
         self.run.setEnabled(not busy and not refusal)
-        self.run.setText(f"&Search {count} choices" if count else "&Search")
+        self.run.setText(f"&Search {count} options" if count else "&Search")
         stale = self.stale()
         self.said.setText(sentence or refusal or (_STALE if stale else ""))
         self.said.setVisible(bool(self.said.text()))
@@ -282,9 +282,7 @@ class ChoicesPage(QWidget):
         self.plot.set_stale(stale)
         picks, there = self.view.picks(), self._found is not None
         self._open.setEnabled(len(picks) == 1 and not stale)
-        self._open.setToolTip(
-            _STALE if stale else "Take the picked choice over as the design; undo brings this one back"
-        )
+        self._open.setToolTip(_STALE if stale else "Use the selected option as the design; undo brings this one back")
         self._compare.setEnabled(len(picks) == 2)
         self._copy.setEnabled(there)
         self._save.setEnabled(there)
@@ -397,10 +395,10 @@ class ChoicesPage(QWidget):
         try:
             made = design_of(choice, searched)
         except ValueError as refusal:
-            self.told.emit(f"This choice cannot be built: {refusal}.")
+            self.told.emit(f"This option does not work: {refusal}.")
             return
         self._opened = made
-        words = f"Open the choice “{choice.fan}”"
+        words = f"Use the option “{choice.fan}”"
         self.proposed.emit(lambda now: made.model_copy(update={"title": now.title, "note": now.note}), words)
 
     def copy(self) -> None:
@@ -409,7 +407,7 @@ class ChoicesPage(QWidget):
 
     def ask_save(self) -> None:
         """Ask where to save the rows in sight."""
-        chosen, _ = QFileDialog.getSaveFileName(self, "Save the choices", "choices.xlsx", _TABLES)
+        chosen, _ = QFileDialog.getSaveFileName(self, "Export options", "choices.xlsx", _TABLES)
         if chosen:
             self.save(Path(chosen))
 

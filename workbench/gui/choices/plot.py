@@ -15,6 +15,7 @@ from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.solving.choices.search import Choices
 from workbench.solving.outcome import Verdict
+from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.units import System
 
 _MARKS: dict[Verdict, tuple[str, str]] = {
@@ -24,9 +25,9 @@ _MARKS: dict[Verdict, tuple[str, str]] = {
     "fails": ("t1", "bad"),
 }
 _KEYS: dict[Verdict, str] = {
-    "holds": "○ keeps every limit",
-    "unsure": "◇ not sure",
-    "not measured": "▢ keeps them by an estimate, not measured",
+    "holds": "○ meets every limit",
+    "unsure": f"◇ {VERDICT_WORDS['unsure']}",
+    "not measured": "▢ meets them by an estimate, not measured",
     "fails": "△ misses a limit",
 }
 
@@ -50,7 +51,9 @@ class ChoicesPlot(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.chart = Chart("Cost of a year against cost of building", ("To build", "money"), ("A year", "money"))
+        self.chart = Chart(
+            "Running cost per year against installed cost", ("Installed cost", "money"), ("Running cost/yr", "money")
+        )
         self._theme = LIGHT
         self._found: Choices | None = None
         self._stale = False
@@ -175,19 +178,19 @@ class ChoicesPlot(QWidget):
 
     def _say(self) -> None:
         if self._found is None:
-            self._key.setText("Each choice will stand here by what it costs to build and what it costs a year.")
+            self._key.setText("Search results are plotted here: installed cost against running cost per year.")
             return
         seen = {row.verdict for row in self._found.rows if not math.isnan(row.yearly)}
         words = "   ".join(
-            ["Filled: none undercuts it in both", *(told for mark, told in _KEYS.items() if mark in seen)]
+            ["Filled: no option is cheaper in both", *(told for mark, told in _KEYS.items() if mark in seen)]
         )
         currency = self._found.design.prices.currency
-        self._key.setText(f"{words}   × as drawn, at the speed it is set to.   Money in {currency}.")
+        self._key.setText(f"{words}   × current design.   Money in {currency}.")
         best = self._found.best
         said = (
-            "Nothing is known to keep every limit."
+            "No option is known to meet every limit."
             if best is None
-            else f"{len(self._found.frontier)} choices on the frontier."
+            else f"{len(self._found.frontier)} options on the frontier."
         )
         self.chart.setAccessibleDescription(said)
 

@@ -165,7 +165,7 @@ class ChoicesView(QTableView):
         self._sieve = _Sieve(self)
         self._sieve.setSourceModel(self.choices)
         self.setModel(self._sieve)
-        self.setAccessibleName("Choices")
+        self.setAccessibleName("Options")
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)

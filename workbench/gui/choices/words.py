@@ -38,7 +38,7 @@ class ChoicesWords(QWidget):
         self._column.addStretch(1)
         compared = QWidget()
         inside = column(compared)
-        inside.addWidget(heading("Two choices, where they differ"))
+        inside.addWidget(heading("Differences"))
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(14)
         self._grid.setVerticalSpacing(3)
@@ -48,10 +48,10 @@ class ChoicesWords(QWidget):
         inside.addStretch(1)
         self._cells: list[list[QLabel]] = []
         self._stack = QStackedWidget()
-        for page, name in ((said, "What was found"), (compared, "Two choices compared")):
+        for page, name in ((said, "What was found"), (compared, "Two options compared")):
             area = QScrollArea()
             area.setAccessibleName(name)
-            area.setAccessibleName("What was found" if page is said else "Two choices compared")
+            area.setAccessibleName("What was found" if page is said else "Two options compared")
             area.setWidget(page)
             area.setWidgetResizable(True)
             area.setFrameShape(QFrame.Shape.NoFrame)
@@ -125,7 +125,7 @@ class ChoicesWords(QWidget):
             left, right = (each.cell(choice, self._system, with_unit=True) for choice in (one, other))
             if left != right:
                 found.append((each.title, left, right))
-        return found or [("", "They do not differ.", "")]
+        return found or [("", "No differences.", "")]
 
     def _quantity(self, value: float, dimension: str) -> str:
         return format_quantity(value, dimension, self._system)  # type: ignore[arg-type]

@@ -30,8 +30,8 @@ _ROLE = Qt.ItemDataRole
 CARD = _ROLE.UserRole + 1
 
 CONTROL_WORDS: dict[ControlKind, str] = {
-    "none": "one speed",
-    "phase-cut": "phase-cut",
+    "none": "single speed",
+    "phase-cut": "phase-cut (triac)",
     "ec": "electronic (EC)",
 }
 _PAD = 8
@@ -69,12 +69,12 @@ def figures(fan: FanRecord, system: System) -> tuple[Figure, Figure, Figure, Fig
     shut_off = "shut-off" if rating.first_flow == 0.0 else f"at {write(rating.first_flow, 'flow')}"
     power = Figure("–", "power")
     if rating.most_power is not None and rating.peak_efficiency is not None:
-        power = Figure(write(rating.most_power, "power"), f"{100.0 * rating.peak_efficiency:.0f} % best")
+        power = Figure(write(rating.most_power, "power"), f"{100.0 * rating.peak_efficiency:.0f} % peak eff.")
     sound = Figure("–", "sound")
     if fan.sound_dBA is not None:
         sound = Figure(write(fan.sound_dBA, "level"), f"at {_distance(fan, system)}")
     return (
-        Figure(write(rating.free_flow, "flow"), "free flow" if open_end else "last point"),
+        Figure(write(rating.free_flow, "flow"), "free delivery" if open_end else "last point"),
         Figure(write(rating.first_pressure, "pressure"), shut_off),
         power,
         sound,
@@ -91,7 +91,9 @@ def remarks(fan: FanRecord) -> str:
     if fan.control != "none":
         control += f" from {format_entry(fan.least_speed, 'speed', 'SI', with_unit=True)}"
     return " · ".join(
-        part for part in (control, "total pressures" if fan.basis == "total" else "", "invented" * fan.invented) if part
+        part
+        for part in (control, "total pressures" if fan.basis == "total" else "", "made-up data" * fan.invented)
+        if part
     )
 
 

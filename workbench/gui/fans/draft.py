@@ -19,6 +19,7 @@ from workbench.design.edit import choose_fan, replace_fan
 from workbench.design.fan import FanPoint, FanRecord, FanTable
 from workbench.design.faults import Fault, faults_in
 from workbench.design.record import field_facts, with_value
+from workbench.design.wording import sentence
 from workbench.files.fan_table import KINDS, Kind, unit_size
 from workbench.units import MINUS, UnitError, format_entry, parse_quantity
 
@@ -105,11 +106,6 @@ def rows_of(points: Iterable[FanPoint], units: Units) -> tuple[Row, ...]:
 def is_blank(row: Row) -> bool:
     """Whether nothing stands in a row."""
     return all(not entry.text for entry in row)
-
-
-def sentence(text: str) -> str:
-    """A fault as a sentence: a capital before, a full stop after."""
-    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?")) else ".")
 
 
 def read(rows: Sequence[Row], speed: float, units: Units) -> Reading:
@@ -234,7 +230,7 @@ def starter_fan() -> FanRecord:
     points = (FanPoint(flow=0.0, pressure=100.0), FanPoint(flow=0.05, pressure=0.0))
     return FanRecord(
         name="New fan",
-        note="Two starter points, of no real fan: type its own in their place.",
+        note="Two placeholder points: replace them with the data-sheet curve.",
         invented=True,
         control="none",
         curves=(FanTable(points=points),),

@@ -17,14 +17,14 @@ from workbench.gui.kit.fields import SwitchEdit
 from workbench.gui.kit.forms import Form, field_for
 
 CAUTION = (
-    "Phase-cut control only on motors whose maker allows it, never on an EC motor. "
-    "At its least speed the fan must start again by itself after a power cut."
+    "Phase-cut control only on motors the manufacturer approves for it, never on an EC motor. "
+    "At minimum speed the fan must restart by itself after a power outage."
 )
-_CONTROLS = [("none", "One speed"), ("phase-cut", "Phase-cut"), ("ec", "Electronic (EC)")]
+_CONTROLS = [("none", "Single speed"), ("phase-cut", "Phase-cut (triac)"), ("ec", "Electronic (EC)")]
 _BASES = [("static", "Static"), ("total", "Total")]
 _SHORT = {
-    "constant_power": "Constant draw",
-    "power_exponent": "Power falls with speed to the",
+    "constant_power": "Constant power",
+    "power_exponent": "Power-speed exponent",
     "sound_distance": "Sound measured at",
     "outlet_diameter": "Fan outlet diameter",
 }
@@ -142,8 +142,8 @@ class FanFacts(Form):
         if name == "note":
             return NoteEdit("Note")
         if name == "invented":
-            switch = SwitchEdit("Invented")
-            switch.set_hint("The curve is made up, not a maker's data. Every paper says so.")
+            switch = SwitchEdit("Made-up data")
+            switch.set_hint("The curve is made up, not a manufacturer's data. All printouts say so.")
             return switch
         choices = {"control": _CONTROLS, "basis": _BASES}.get(name)
         field = field_for(FanRecord, name, "SI", choices)

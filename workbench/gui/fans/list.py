@@ -66,12 +66,12 @@ class FanList(QWidget):
         self.tabs.addTab("Library")
         self._stack = QStackedWidget(self)
         self._empty = QLabel(
-            "No fan yet. Lay one over from the library, or add a blank one and type its curve.", wordWrap=True
+            "No fan yet. Add one from the library, or add a new one and enter its curve.", wordWrap=True
         )
-        self._choose = _button("Choose", "Build with this fan (Enter).")
-        self._copy = _button("Copy to change", "A second fan like this one, to change (Ctrl+D).")
-        self._remove = _button("Remove", "Take this fan out of the design (Delete).")
-        self._blank = _button("Add blank", "A new fan with two starter points, to type over.")
+        self._choose = _button("Use this fan", "Use this fan in the design (Enter).")
+        self._copy = _button("Duplicate", "A copy of this fan to edit (Ctrl+D).")
+        self._remove = _button("Remove", "Remove this fan from the design (Delete).")
+        self._blank = _button("New fan", "A new fan with two placeholder points.")
         self._compose()
         self._connect()
 

@@ -14,7 +14,8 @@ from workbench.design.edit import add_fan, choose_fan, free_name, remove_fan
 from workbench.design.fan import FanRecord
 from workbench.design.faults import Fault
 from workbench.design.record import Address
-from workbench.gui.fans.draft import fan_change, sentence, starter_fan
+from workbench.design.wording import sentence
+from workbench.gui.fans.draft import fan_change, starter_fan
 from workbench.gui.fans.facts import FanFacts
 from workbench.gui.fans.list import FanList
 from workbench.gui.fans.points_panel import PointsPanel
@@ -108,7 +109,7 @@ class FansPage(QWidget):
         fans = self.fans
         fans.picked.connect(self._pick_at)
         fans.choose_asked.connect(
-            lambda name: self._propose(lambda design: choose_fan(design, name), f"Choose {name}", fans)
+            lambda name: self._propose(lambda design: choose_fan(design, name), f"Select {name}", fans)
         )
         fans.remove_asked.connect(
             lambda name: self._propose(lambda design: remove_fan(design, name), f"Remove {name}", fans)
@@ -237,13 +238,13 @@ class FansPage(QWidget):
             self.facts.edit_name()
 
     def _add_blank(self) -> None:
-        self._add(starter_fan(), "Add a blank fan", False)
+        self._add(starter_fan(), "Add a new fan", False)
         self.points.view.go_to(0, 0)
         self.points.view.setFocus()
 
     def _lay_over(self, fan: Any) -> None:
         nothing_chosen = self._design is not None and self._design.fan is None
-        self._add(fan, f"Lay over {fan.name}", nothing_chosen)
+        self._add(fan, f"Add {fan.name} to design", nothing_chosen)
 
 
 def _another(before: Design, design: Design) -> bool:

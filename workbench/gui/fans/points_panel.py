@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 from workbench.design.doubts import doubts
 from workbench.design.fan import FanRecord, FanTable
 from workbench.design.faults import faults_in
+from workbench.design.wording import sentence
 from workbench.files.block import Block
 from workbench.files.fan_table import KINDS, USUAL_UNITS, Kind
 from workbench.gui.fans.draft import (
@@ -32,7 +33,6 @@ from workbench.gui.fans.draft import (
     Row,
     curve_at,
     rows_of,
-    sentence,
     typed,
     with_curves,
     without_curve,
@@ -92,7 +92,7 @@ class PointsPanel(QWidget):
         self._sentences.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
         self._sentences.setContentsMargins(0, 4, 4, 0)
         self._remove_speed = _button("Remove curve", "Remove the points measured at the speed shown.")
-        self._back = _button("Back to the last good curve", "Drop what makes no curve and show the design's points.")
+        self._back = _button("Restore last valid curve", "Discard the invalid points and show the last valid curve.")
         self._compose()
         self._connect()
         self.show_fan(None)
@@ -113,7 +113,7 @@ class PointsPanel(QWidget):
             self._titles[kind].setParent(heads)
             self._titles[kind].setBuddy(box)
             box.setParent(heads)
-            box.set_hint("The unit the numbers stand in, as the data sheet prints them. Changing it converts them.")
+            box.set_hint("Unit of the numbers below; changing it converts them.")
         self._heads = heads
         table = QVBoxLayout()
         table.setSpacing(0)
@@ -124,7 +124,7 @@ class PointsPanel(QWidget):
         scroll = QScrollArea(widgetResizable=True)
         scroll.setFrameShape(QScrollArea.Shape.NoFrame)
         scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setAccessibleName("What the points say")
+        scroll.setAccessibleName("Notes on the points")
         scroll.setWidget(self._sentences)
         scroll.setFixedHeight(round(self.fontMetrics().height() * 6.2))
         column.addWidget(scroll)
@@ -134,7 +134,7 @@ class PointsPanel(QWidget):
         self._new_speed = QuantityEdit("Another measured speed", "speed", upper=FULL, optional=True)
         self._new_speed.set_hint("Percent of full speed at which a further curve was measured.")
         self._add_speed = _button("Add curve", "A table for points measured at that speed.")
-        label = QLabel("Measured at")
+        label = QLabel("Curve at speed")
         label.setBuddy(self._new_speed)
         row = QHBoxLayout()
         row.setSpacing(6)
@@ -147,7 +147,7 @@ class PointsPanel(QWidget):
         row = QHBoxLayout()
         row.setSpacing(6)
         for text, help_, slot in (
-            ("+ row", "Insert a blank row before the current one (Insert).", self.view.insert_row),
+            ("+ row", "Insert a row above (Insert).", self.view.insert_row),
             ("− row", "Remove the selected rows (Ctrl+Delete).", self.view.remove_rows),
             ("Copy", "Copy the selected cells, or the whole table (Ctrl+C).", self._copy),
             ("Paste", "Paste from a spreadsheet at the current cell (Ctrl+V).", self._paste_clipboard),
@@ -354,7 +354,7 @@ class PointsPanel(QWidget):
             notes.insert(0, ("fails", self._refusal))
         held = fan is not None and curve_at(fan, self._speed) is not None
         if faults and held:
-            notes.append((None, "Until then the last good curve stays in use."))
+            notes.append((None, "Until it is fixed, the last valid curve is used."))
         self._back.setVisible(bool(faults) and held)
         self._notes = notes if fan is not None else []
         self.model.set_marks(marks)
@@ -395,7 +395,7 @@ class PointsPanel(QWidget):
             tone = theme.text if verdict == "unsure" else colour
             lines.append(f'<div style="color:{tone}; margin-bottom:3px">{shape}{html.escape(text)}</div>')
         if not lines and self._fan is not None:
-            lines = [f'<div style="color:{theme.muted}">The points make a curve, and none looks misread.</div>']
+            lines = [f'<div style="color:{theme.muted}">Curve OK: no suspect points.</div>']
         self._sentences.setText("".join(lines))
         plain = " ".join(text for _, text in self._notes)
         self._sentences.setAccessibleName(plain)

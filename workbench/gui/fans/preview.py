@@ -186,12 +186,12 @@ class FanPreview(QWidget):
     def _write(self, sketch: CurveSketch) -> None:
         trace = self._trace
         if trace is None:
-            words = "No curve yet; the dotted line is the last good one." if sketch.last else "No curve yet."
+            words = "Curve incomplete; dotted: last valid curve." if sketch.last else "No curve yet."
         elif not np.all(np.isfinite(trace.power)):
-            words = "Without power the efficiency is not known."
+            words = "Enter power to see the efficiency."
         else:
             best = int(np.argmax(trace.efficiency))
             flow = format_quantity(float(trace.flow[best]), "flow", self._system)
-            words = f"Best efficiency {100.0 * float(trace.efficiency[best]):.0f} % of total pressure at {flow}."
+            words = f"Peak efficiency {100.0 * float(trace.efficiency[best]):.0f} % (total pressure) at {flow}."
         self._words.setText(words)
         self.chart.setAccessibleDescription(words)

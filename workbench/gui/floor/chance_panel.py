@@ -26,33 +26,33 @@ from workbench.gui.kit.background import Background
 from workbench.gui.kit.forms import column, heading, paragraph, small_button
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict, line_height, number_font, scaled_font
 from workbench.gui.kit.tips import plain_tip
-from workbench.gui.shell.readouts import WORDS
 from workbench.solving.outcome import Holding, Outcome
 from workbench.solving.report.helps import Help, helps
-from workbench.solving.report.verdict_words import unmeasured_words
+from workbench.solving.report.verdict_words import VERDICT_WORDS, unmeasured_words
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.site.fit import Varied
 from workbench.units import System, format_chance, format_quantity
 
 _MOST_SHARES, _MOST_HELPS = 3, 6
+_LOWEST = "Set the fan to the lowest speed that meets the target with the required confidence"
 _WORDS: dict[str, tuple[str, str]] = {
-    "fill": ("how open the fill is", "a reading far from the point narrows it"),
-    "zone": ("the fill of {0}", "a reading there narrows it"),
-    "slab leakage": ("how much the slab leaks", "a reading far from the point narrows it"),
-    "leakage outdoors": ("how much of the leakage comes from outdoors", "an exhaust test narrows it"),
-    "joints": ("how open the joints are", "a reading near an edge narrows it"),
-    "ground beside the footing": ("the ground beside the footing", "an exhaust test narrows it"),
-    "ground": ("the ground at {0}", "a step test with three readings narrows it"),
-    "digging": ("what the bigger pit brings", "a step test with the pit as dug narrows it"),
-    "hole": ("how the fill lies towards hole {0}", "another reading at {0} narrows it"),
-    "season at hole": ("how much of winter and exhausts reaches hole {0}", "an exhaust test read at {0} narrows it"),
-    "season at holes": ("how much of winter and exhausts reaches the holes", "an exhaust test narrows it"),
-    "flow meter": ("the error of the flow meter", "a second way to measure the flow narrows it"),
-    "straight pipe": ("the friction of the pipe", "a gauge reading on the riser narrows it"),
-    "fittings": ("the losses of the fittings", "a gauge reading on the riser narrows it"),
-    "fan": ("the tolerance of the fan", "read its pressure once it runs"),
-    "exhausts": ("what the exhausts draw the house down by", "measure it, room against outdoors, with all of them on"),
-    "winter stack": ("the winter stack", "a reading of the house against outdoors on a cold day narrows it"),
+    "fill": ("fill permeability", "a reading far from the point would reduce it"),
+    "zone": ("the fill of {0}", "a reading there would reduce it"),
+    "slab leakage": ("slab leakage in all", "a reading far from the point would reduce it"),
+    "leakage outdoors": ("share of the leakage from outdoors", "an exhaust test would reduce it"),
+    "joints": ("joint leakage", "a reading near an edge would reduce it"),
+    "ground beside the footing": ("the soil beside the footing", "an exhaust test would reduce it"),
+    "ground": ("the soil at {0}", "a flow and vacuum test with three readings would reduce it"),
+    "digging": ("gain of the larger pit", "a test with the finished pit would reduce it"),
+    "hole": ("uneven fill near {0}", "another reading at {0} would reduce it"),
+    "season at hole": ("share of winter stack and exhausts at {0}", "an exhaust test read at {0} would reduce it"),
+    "season at holes": ("share of winter stack and exhausts at the holes", "an exhaust test would reduce it"),
+    "flow meter": ("flow meter error", "a second flow measurement would reduce it"),
+    "straight pipe": ("pipe friction", "a gauge reading on the riser would reduce it"),
+    "fittings": ("fitting losses", "a gauge reading on the riser would reduce it"),
+    "fan": ("fan tolerance", "a pressure reading once it runs would reduce it"),
+    "exhausts": ("house depressurization by exhausts", "measure it, room against outdoors, with all exhausts on"),
+    "winter stack": ("the winter stack", "a reading of the house against outdoors on a cold day would reduce it"),
     "wind": ("the wind", ""),
 }
 """What a chance hangs on, by kind, in the words of the trade, and what would narrow it; {0} is the subject.
@@ -82,7 +82,7 @@ class Shares(QWidget):
         self._theme, self._stale = LIGHT, False
         self._small = number_font(scaled_font(self.font(), 0.95))
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setAccessibleName("What the chance hangs on most")
+        self.setAccessibleName("What the uncertainty depends on")
 
     def sizeHint(self) -> QSize:
         return QSize(360, round(_MOST_SHARES * (line_height(self._small) + 13)))
@@ -142,7 +142,7 @@ class HelpRow(QWidget):
         super().__init__(parent)
         self.words = paragraph()
         self.brings = paragraph()
-        self.button = small_button("Do this", "Make this change")
+        self.button = small_button("Apply", "Make this change")
         text = QVBoxLayout()
         text.setSpacing(0)
         text.addWidget(self.words)
@@ -156,7 +156,7 @@ class HelpRow(QWidget):
         """Write one help."""
         self.words.setText(words)
         self.brings.setText(brings)
-        self.button.setAccessibleName(f"Do this: {words}")
+        self.button.setAccessibleName(f"Apply: {words}")
         self.button.setToolTip(plain_tip(f"Make this change: {words}"))
 
 
@@ -184,11 +184,11 @@ class ChancePanel(QWidget):
         self.unread = paragraph()
         self.lowest = paragraph()
         self.set_button = QToolButton()
-        self.set_button.setText("Go to it")
-        self.set_button.setAccessibleName("Set the fan to the lowest speed that surely holds")
-        self.set_button.setToolTip("Set the fan to the lowest speed that surely holds.")
+        self.set_button.setText("Set this speed")
+        self.set_button.setAccessibleName(_LOWEST)
+        self.set_button.setToolTip(f"{_LOWEST}.")
         self.ask_button = QPushButton("What would help most?")
-        self.ask_button.setToolTip("Tries bigger pits, sealing and every fan of this design, each solved in full.")
+        self.ask_button.setToolTip("Tries larger pits, sealing and each fan of this design.")
         self.help_words = paragraph()
         self.help_rows = [HelpRow() for _ in range(_MOST_HELPS)]
         self._compose()
@@ -212,12 +212,12 @@ class ChancePanel(QWidget):
         self.chance.setFixedWidth(round(QFontMetricsF(self.chance.font()).horizontalAdvance("> 99 %")) + 4)
         self.verdict.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         layout.addLayout(top)
-        self._shares_title = heading("What it hangs on most")
+        self._shares_title = heading("What the uncertainty depends on")
         layout.addWidget(self._shares_title)
         layout.addWidget(self.shares)
         layout.addWidget(self.narrows)
         layout.addWidget(self.unread)
-        layout.addWidget(heading("Lowest speed that holds"))
+        layout.addWidget(heading("Lowest speed that meets the target"))
         row = QHBoxLayout()
         row.addWidget(self.lowest, 1)
         row.addWidget(self.set_button, 0, Qt.AlignmentFlag.AlignTop)
@@ -304,7 +304,7 @@ class ChancePanel(QWidget):
             known = self._answer is not None and bool(self._answer[0].design.holes)
             self.chance.setText("–")
             self._write_verdict(None if known else "not measured")
-            words = "No answer at this speed." if known else "Read a test hole, and the chance that it holds is told."
+            words = "No answer at this speed." if known else "Enter test-hole readings to see the confidence."
             self.margin.setText(words)
             return
         # a chance is told where readings bear it
@@ -314,31 +314,32 @@ class ChancePanel(QWidget):
         self.margin.setText(self._unmeasured_words(holding) if bare else self._margin_words(holding))
 
     def _write_verdict(self, verdict: Verdict | None) -> None:
-        self.verdict.setText(f"{SHAPES[verdict]} {WORDS[verdict].capitalize()}" if verdict else "")
+        self.verdict.setText(f"{SHAPES[verdict]} {VERDICT_WORDS[verdict].capitalize()}" if verdict else "")
         colour = self._theme.verdict(verdict or "") if self.isEnabled() else self._theme.muted
         self.verdict.setStyleSheet(f"color: {colour}")
 
     def _margin_words(self, holding: Holding) -> str:
         return (
-            f"that every hole keeps {self._pressure(holding.target)} on the worst day; "
-            f"{100 * holding.wanted_chance:.0f} % is asked. {self._weakest_words(holding)}"
+            f"likely that every hole keeps {self._pressure(holding.target)} on the worst day; "
+            f"{100 * holding.wanted_chance:.0f} % required. {self._weakest_words(holding)}"
         )
 
     def _weakest_words(self, holding: Holding) -> str:
         if holding.weakest is None:
             return ""
-        side = "beyond" if holding.margin >= 0.0 else "short of"
-        return f"{holding.weakest}, the weakest, is {self._pressure(abs(holding.margin))} {side} it."
+        side = "more" if holding.margin >= 0.0 else "less"
+        return f"{holding.weakest}, the weakest hole, has {self._pressure(abs(holding.margin))} {side} than the target."
 
     def _unmeasured_words(self, holding: Holding) -> str:
         if holding.chance is None and any(hole.measured and hole.known for hole in holding.holes):
-            return f"The chance could not be drawn. {self._weakest_words(holding)}"
-        words = "A verdict rests on readings"
+            return f"The confidence could not be calculated. {self._weakest_words(holding)}"
+        words = "A verdict needs readings"
         if holding.chance_read is not None:
-            words += f"; the holes that were read hold with a chance of {format_chance(holding.chance_read)}"
+            words += f"; {format_chance(holding.chance_read)} likely at the holes that were read"
         if holding.weakest is None:
             return f"{words}."
-        return f"{words}. By the estimate, to keep {self._pressure(holding.target)}: {self._weakest_words(holding)}"
+        kept = f"By the estimate, for a target of {self._pressure(holding.target)}"
+        return f"{words}. {kept}: {self._weakest_words(holding)}"
 
     def _write_lowest(self) -> None:
         answer = self._answer
@@ -350,18 +351,16 @@ class ChancePanel(QWidget):
         prepared = answer[0]
         found, asked = prepared.lowest, f"{100 * prepared.design.target.chance:.0f} %"
         if prepared.design.fan is None or not prepared.design.holes:
-            words = "Needs a fan and a hole."
+            words = "Needs a fan and a test hole."
         elif found.best_estimate is None:
-            words = "None: this fan does not hold at full speed."
+            words = "None: this fan is below target at full speed."
         elif found.confident is not None:
             plain = self._speed(found.best_estimate)
-            words = f"{self._speed(found.confident)} at a chance of {asked}; {plain} by the middle of the bands."
+            words = f"{self._speed(found.confident)} for {asked} confidence; {plain} on the best estimate."
         elif found.by_estimate is not None:
-            words = (
-                f"None is measured to hold; by the estimate, {self._speed(found.by_estimate)} at a chance of {asked}."
-            )
+            words = f"None is measured; by the estimate, {self._speed(found.by_estimate)} for {asked} confidence."
         else:
-            words = f"{self._speed(found.best_estimate)} by the middle of the bands; none at a chance of {asked}."
+            words = f"{self._speed(found.best_estimate)} on the best estimate; none for {asked} confidence."
         self.lowest.setText(words)
         self.set_button.setEnabled(found.confident is not None and prepared.design.chosen_fan is not None)
 
@@ -372,7 +371,7 @@ class ChancePanel(QWidget):
         speed = self._answer[0].lowest.confident if self._answer is not None else None
         if speed is not None:
             self.proposed.emit(
-                lambda design: with_value(design, ("speed",), speed), "Go to the lowest speed that holds"
+                lambda design: with_value(design, ("speed",), speed), "Set the lowest speed that meets the target"
             )
 
     # --- what would help ------------------------------------------------------------------------------------------
@@ -410,9 +409,9 @@ class ChancePanel(QWidget):
 
     def _write_helps(self) -> None:
         if not self._known:
-            self.help_words.setText("None of these changes brings the weakest hole more.")
+            self.help_words.setText("None of these raises suction at the weakest hole.")
         else:
-            self.help_words.setText("What the weakest hole gains on the worst day at full speed, the most first:")
+            self.help_words.setText("Gain at the weakest hole on the worst day, at full speed:")
         for i, row in enumerate(self.help_rows):
             row.setVisible(i < len(self._known))
             if i < len(self._known):
@@ -421,11 +420,11 @@ class ChancePanel(QWidget):
     def _brings(self, help: Help) -> str:
         gains = f"+ {self._pressure(help.gain)}"
         if help.lowest.confident is not None:
-            return f"{gains}; surely holds from {self._speed(help.lowest.confident)}."
+            return f"{gains}; meets the target from {self._speed(help.lowest.confident)}."
         if help.lowest.by_estimate is not None:
-            return f"{gains}; by the estimate holds from {self._speed(help.lowest.by_estimate)}, not measured."
+            return f"{gains}; by the estimate from {self._speed(help.lowest.by_estimate)}, not measured."
         if help.lowest.best_estimate is not None:
-            return f"{gains}; holds from {self._speed(help.lowest.best_estimate)}, but not surely."
+            return f"{gains}; on the best estimate meets the target from {self._speed(help.lowest.best_estimate)}."
         return f"{gains}; still short by {self._pressure(-help.margin)}."
 
     def _do(self, position: int) -> None:

@@ -35,34 +35,44 @@ _NAME = r"((test|sub-?slab) )?holes?( (name|no|nr|id))?\.?|(name|place|location|
 _POINT = r"(drawn|drawing)( (on|at))?|(suction |drawn )?(point|pit)( drawn on)?"
 COLUMNS: Final = (
     HoleColumn("name", "Hole", None, _NAME, "What the hole is called on the plan.", 5),
-    HoleColumn("point", "Drawn on", None, _POINT, "The suction point that was drawn on.", 5),
+    HoleColumn("point", "Suction point", None, _POINT, "The suction point in use during the reading.", 5),
     HoleColumn(
-        "at_rest", "At rest", "pressure", r"\brest|baseline|\bbefore\b|\boff\b", "Read with nothing running.", 3
+        "at_rest",
+        "Baseline",
+        "pressure",
+        r"\brest|baseline|\bbefore\b|\boff\b",
+        "Reading with the fan or vacuum off.",
+        3,
     ),
     HoleColumn(
         "applied",
-        "At point",
+        "At suction point",
         "pressure",
         r"applied|at (the )?(suction )?(point|pit)",
-        "Suction held at the suction point.",
+        "Suction at the suction point.",
         2,
     ),
     HoleColumn(
-        "flow", "Flow", "flow", r"flow|\bair\b", "Drawn at the point meanwhile; empty if it was not measured.", 1
+        "flow",
+        "Flow",
+        "flow",
+        r"flow|\bair\b",
+        "Flow at the suction point during the reading; leave empty if not measured.",
+        1,
     ),
     HoleColumn(
         "suction",
-        "At hole",
+        "At test hole",
         "pressure",
         r"suction|vacuum|reading|\bread\b|at (the )?(test )?hole",
-        "Read at the hole.",
+        "Reading at the test hole.",
     ),
     HoleColumn(
         "exhausts",
-        "Exhausts",
+        "Change, exhausts on",
         "pressure",
         r"exhaust",
-        "Change of the reading with all exhausts on; minus if less, empty if not read.",
+        "Change in reading with all exhausts on; negative if suction drops, empty if not read.",
         4,
     ),
 )
@@ -98,7 +108,7 @@ def rows_of(block: Block) -> list[dict[str, Any]]:
         for row in rows:
             name = row.setdefault("name", name)
             if name is None:
-                raise ValueError("The first row has no name of a hole.")
+                raise ValueError("The first row needs a hole name.")
     return rows
 
 
@@ -118,7 +128,7 @@ def point_of(said: str | None, points: Sequence[str]) -> str:
     if not said:
         if len(points) == 1:
             return points[0]
-        raise ValueError(f"say which suction point was drawn on: {', '.join(points)}")
+        raise ValueError(f"enter the suction point the vacuum was on: {', '.join(points)}")
     found = next((name for name in points if name.casefold() == said.casefold()), None)
     if found is None:
         raise ValueError(f"there is no suction point called “{said}”; there are: {', '.join(points)}")
@@ -186,7 +196,7 @@ def paste_cells(design: Design, places: Sequence[tuple[int | None, int]], rows: 
     """
     points = points_of(design)
     if len(rows) > len(places) or any(hole is None for hole, _ in places[: len(rows)]):
-        raise ValueError("there are more rows than holes to take them: paste the names of the holes with them")
+        raise ValueError("more rows than holes: paste the hole names with the readings")
     for (hole, reading), row in zip(places, rows, strict=False):
         assert hole is not None
         own: TestHole = value_at(design, ("holes", hole))

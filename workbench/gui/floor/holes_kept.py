@@ -1,4 +1,4 @@
-"""What each hole keeps at this speed, as a table: on the day and on the worst day, each with its band and verdict."""
+"""Suction at each test hole at this speed, as a table: on the day and the worst day, with band and verdict."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidge
 
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, number_font, scaled_font
 from workbench.gui.kit.tips import plain_tip
-from workbench.gui.shell.readouts import WORDS
 from workbench.solving.outcome import Holding, HoleState, Verdict
+from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.solving.run.misfits import MISFIT
 from workbench.units import System, format_number, format_quantity, unit_of
 
@@ -20,19 +20,19 @@ Index = QModelIndex | QPersistentModelIndex
 _TOP = QModelIndex()
 _ROLE = Qt.ItemDataRole
 _WIDEST = 84
-_TITLES = ("Hole", "On the day", "Left, worst day", "", "Misfit")
+_TITLES = ("Hole", "Day of test", "Worst day", "", "Fit error, σ")
 _HINTS = (
     "The test hole.",
-    "The reading to expect at this speed on the day of the readings, with its 90 % band.",
-    "What is left on the worst day of the year, with its 90 % band.",
-    "Against the suction to keep.",
-    "How many standard errors the reading lies above or below what the fitted floor says.",
+    "Predicted reading at this speed on the day of the test, with its 90 % band.",
+    "Suction on the worst day of the year (winter stack, every exhaust on), with its 90 % band.",
+    "Compared with the target suction.",
+    "Standard errors the reading is above or below the fitted floor.",
 )
 
 
 def _lines(verdict: Verdict) -> tuple[str, ...]:
     """A verdict in the two lines of its row, its shape first."""
-    head, _, last = WORDS[verdict].rpartition(" ")
+    head, _, last = VERDICT_WORDS[verdict].rpartition(" ")
     return (f"{SHAPES[verdict]} {head}", last) if head else (f"{SHAPES[verdict]} {last}",)
 
 
@@ -169,7 +169,7 @@ class KeptView(QTableView):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName("What each hole keeps")
+        self.setAccessibleName("Predicted suction at each test hole")
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
@@ -193,5 +193,5 @@ class KeptView(QTableView):
         header.setSectionResizeMode(2, QHeaderView.ResizeMode.Stretch)
         bold = QFontMetrics(scaled_font(QGuiApplication.font(), 1.0, bold=True)).horizontalAdvance
         self.setColumnWidth(0, min(max([bold(name) for name in names] + [width("Hole 12")]) + 12, _WIDEST))
-        self.setColumnWidth(3, max(width(line) for verdict in WORDS for line in _lines(verdict)) + 14)
-        self.setColumnWidth(4, width("Misfit") + 12)
+        self.setColumnWidth(3, max(width(line) for verdict in VERDICT_WORDS for line in _lines(verdict)) + 14)
+        self.setColumnWidth(4, width("Fit error, σ") + 12)

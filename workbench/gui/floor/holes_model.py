@@ -15,6 +15,7 @@ from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import with_value
 from workbench.design.slab import HoleReading, TestHole
+from workbench.design.wording import sentence
 from workbench.files.block import Block, Told, read_block
 from workbench.gui.floor.holes_draft import (
     COLUMNS,
@@ -473,7 +474,3 @@ def _short(value: float, dimension: Dimension, system: System) -> str:
     digits = 4 if size >= 0.1 else 3 if size >= 0.01 else 2
     text = format_quantity(value, dimension, system, with_unit=False, digits=digits)
     return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def sentence(text: str) -> str:
-    return text[:1].upper() + text[1:].rstrip(".") + "."

@@ -11,9 +11,10 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import Address
+from workbench.design.wording import sentence
 from workbench.gui.floor.holes_draft import KEYS
 from workbench.gui.floor.holes_kept import KeptModel, KeptView
-from workbench.gui.floor.holes_model import HolesModel, sentence
+from workbench.gui.floor.holes_model import HolesModel
 from workbench.gui.floor.holes_table import HolesView
 from workbench.gui.floor.reading_form import ReadingForm
 from workbench.gui.kit.debounce import OnceAtRest
@@ -26,7 +27,7 @@ from workbench.units import System, format_number, format_quantity
 
 _MOST_ROWS = 11
 SIGNS = (
-    "Suction below the room is positive; a reading above the room is typed with a minus. Any unit may be typed: 5 Pa, "
+    "Enter suction (below room pressure) as positive, pressure above the room as negative. Any unit: 5 Pa, "
     "0.02 in. w.c."
 )
 
@@ -57,9 +58,9 @@ class HolesPanel(QWidget):
         self.fault.setObjectName("fault")
         self.fault.hide()
         self.add_hole_button = small_button("Add hole", "Type a new hole in the last row")
-        self.add_reading_button = small_button("Add reading", "One reading more at the picked hole")
-        self.remove_button = small_button("Remove", "Remove the picked rows (Ctrl+Delete)")
-        self.paste_button = small_button("Paste", "Put copied cells in from the picked cell on (Ctrl+V)")
+        self.add_reading_button = small_button("Add reading", "Add a reading for the selected hole")
+        self.remove_button = small_button("Remove", "Remove the selected rows (Ctrl+Delete)")
+        self.paste_button = small_button("Paste", "Paste from the selected cell on (Ctrl+V)")
         self.story = paragraph()
         self.story.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.factors = paragraph()
@@ -91,10 +92,10 @@ class HolesPanel(QWidget):
         row.addWidget(self.paste_button)
         layout.addLayout(row)
         layout.addWidget(self.how)
-        layout.addWidget(heading("What each hole keeps"))
+        layout.addWidget(heading("Predicted suction at each test hole"))
         layout.addWidget(self.kept)
         layout.addWidget(self.story)
-        self._factors_title = heading("The floor as the readings have it")
+        self._factors_title = heading("Slab and fill, fitted to the readings")
         layout.addWidget(self._factors_title)
         layout.addWidget(self.factors)
         layout.addStretch(1)
@@ -272,7 +273,7 @@ class HolesPanel(QWidget):
     def _tell_factors(self, prepared: Prepared) -> None:
         factors = prepared.assembly.floor.factors
         lines = [
-            f"{factor.title}: {_figure(factor.value)} times what its class says "
+            f"{factor.title}: {_figure(factor.value)} × the class value "
             f"({_figure(factor.value / factor.spread)} to {_figure(factor.value * factor.spread)})."
             for factor in factors
         ]
@@ -281,8 +282,7 @@ class HolesPanel(QWidget):
             lines.append(few.text(self._write))
         if not factors and prepared.design.holes:
             lines = [
-                "No plan is drawn: each hole follows what was read at it, and winter and exhausts are taken off it "
-                "in full."
+                "No floor plan: each hole follows its own readings, and winter and exhausts are subtracted in full."
             ]
         self._factors_title.setVisible(bool(lines))
         self.factors.setText("\n".join(lines))
@@ -296,23 +296,23 @@ def story_of(prepared: Prepared, outcome: Outcome, hole: int | None, write: Call
     """What there is to say of one hole: how its readings fit, what is odd, and how they were scaled."""
     holes = prepared.design.holes
     if hole is None or hole >= len(holes):
-        return "Pick a hole to read how its readings fit and how they were scaled." if holes else ""
+        return "Select a hole to see how its readings fit and were scaled." if holes else ""
     name, said = holes[hole].name, []
     said += [note.text(write) for note in remarks(prepared) if note.address and note.address[1] == hole]
     off = [misfit for misfit in misfits(prepared) if misfit.hole == hole]
     for misfit in off:
         side = "high" if misfit.errors > 0.0 else "low"
         said.append(
-            f"{name} reads {write(misfit.read, 'pressure')} beyond rest, the floor says "
+            f"{name} reads {write(misfit.read, 'pressure')} above baseline, the model gives "
             f"{write(misfit.predicted, 'pressure')}: {abs(misfit.errors):.1f} standard errors too {side}. "
             f"{misfit.meaning}"
         )
     if off:
-        said.append("As it stands, this hole is taken to follow what was read at it, not the floor.")
+        said.append("This hole is predicted from its own readings, not from the fitted floor.")
     fit = fit_of(prepared, hole)
     if fit is not None and not off:
         said.append(
-            f"{name} reads {write(fit.read, 'pressure')} beyond rest, the floor says "
+            f"{name} reads {write(fit.read, 'pressure')} above baseline, the model gives "
             f"{write(fit.predicted, 'pressure')}: it fits, {abs(fit.misfit):.1f} standard errors off."
         )
     said += [note.text(write) for note in scalings(prepared, outcome, hole)]

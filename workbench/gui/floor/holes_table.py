@@ -16,9 +16,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from workbench.design.wording import sentence
 from workbench.files.block import Block
 from workbench.gui.floor.holes_draft import COLUMNS, KEYS
-from workbench.gui.floor.holes_model import HolesModel, sentence
+from workbench.gui.floor.holes_model import HolesModel
 from workbench.gui.kit.pasted import take_pasted
 from workbench.gui.kit.theme import number_font, scaled_font
 
@@ -104,7 +105,7 @@ class HolesView(QTableView):
         ):
             column = KEYS.index(key)
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
-            self.setColumnWidth(column, min(max([*widths, plain("Drawn on")]) + 12, widest))
+            self.setColumnWidth(column, min(max([*widths, plain("Suction point")]) + 12, widest))
 
     def cells(self) -> list[tuple[int, int]]:
         """Row and column of every selected cell in sight, or of the current one."""

@@ -36,7 +36,7 @@ from workbench.gui.plan.sketch import SLAB
 from workbench.gui.plan.start import PlanStart
 from workbench.gui.plan.view import PlanView, Show
 from workbench.gui.plan.words import LEGEND_WIDTH
-from workbench.gui.shell.readouts import verdict_words
+from workbench.gui.shell.readouts import verdict_in_full
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.floor_map import house_share
 from workbench.solving.run.prepare import Prepared
@@ -45,16 +45,16 @@ from workbench.units import System, format_quantity
 SIDE_WIDTH, SIDE_LEAST, SHEET_LEAST = 430, 330, 600
 
 _TOOLS: tuple[tuple[Tool, str, str], ...] = (
-    ("pick", "Pick", "Pick and move parts; drag the sheet to move it, turn the wheel to zoom"),
-    ("zone", "Zone", "Draw a part of the floor with a fill or a slab of its own"),
+    ("pick", "Select", "Select and move parts; drag the background to pan, turn the wheel to zoom"),
+    ("zone", "Area", "Draw a part of the floor with another fill or slab"),
     ("footing", "Footing", "Draw a wall or beam that reaches down through the fill"),
     ("point", "Suction point", "Place a new suction point"),
     ("hole", "Test hole", "Place a new test hole"),
 )
 _SHOWN: tuple[tuple[Show, str], ...] = (
-    ("worst", "Left on the worst day"),
-    ("day", "Left on the day"),
-    ("air", "Where the air comes from"),
+    ("worst", "Suction, worst day"),
+    ("day", "Suction, day of test"),
+    ("air", "Air sources"),
 )
 _PICTURES = "Pictures (*.png *.jpg *.jpeg *.bmp *.gif *.svg *.webp)"
 
@@ -77,7 +77,7 @@ class FloorPage(QWidget):
         self.start = PlanStart(self.view)
         self.side = FloorSide(self)
         self.tools: dict[Tool, QToolButton] = {}
-        self.shown = ChoiceEdit("Shown on the floor", _SHOWN)
+        self.shown = ChoiceEdit("Show on the floor", _SHOWN)
         self.coverage = QLabel(textFormat=Qt.TextFormat.PlainText)
         # however much there is to tell, the floor keeps its room
         self.coverage.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
@@ -98,10 +98,10 @@ class FloorPage(QWidget):
             button.clicked.connect(partial(self._take, tool))
             tools.addWidget(button)
             self.tools[tool] = button
-        self.more = small_button("Floor ▾", "The floor as a whole: draw it anew, its fill, a plan picture")
+        self.more = small_button("Floor ▾", "The whole floor: redraw it, its fill, a plan image")
         self.more.clicked.connect(self._open_menu)
         tools.addWidget(self.more)
-        self.waiting = small_button("Place ▾", "Place what has no place on the plan yet")
+        self.waiting = small_button("Place ▾", "Place parts that are not on the plan yet")
         self.waiting.clicked.connect(self._open_waiting)
         tools.addWidget(self.waiting)
         tools.addStretch(1)
@@ -289,24 +289,22 @@ class FloorPage(QWidget):
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         drawn = bool(self.view.base.outline)
-        menu.addAction("Draw the outline anew" if drawn else "Draw it corner by corner").triggered.connect(
+        menu.addAction("Redraw outline" if drawn else "Draw corner by corner").triggered.connect(
             partial(self._take, "floor")
         )
         if drawn:
             menu.addAction("Fill, slab and sealing").triggered.connect(self._open_floor)
         menu.addSeparator()
-        menu.addAction("Trace a plan picture…").triggered.connect(self.ask_picture)
+        menu.addAction("Trace over a floor plan image…").triggered.connect(self.ask_picture)
         if self.view.picture.bounds() is not None:
-            menu.addAction("Scale the picture by two places").triggered.connect(partial(self._take, "scale"))
+            menu.addAction("Set scale from two points").triggered.connect(partial(self._take, "scale"))
         if drawn and self._design is not None and self._design.slab is not None and self._design.slab.picture:
-            menu.addAction("Take the picture away").triggered.connect(
-                lambda: self.propose(lambda d: plan_edit.lay_picture(d, None), "Take the plan picture away")
+            menu.addAction("Remove plan image").triggered.connect(
+                lambda: self.propose(lambda d: plan_edit.lay_picture(d, None), "Remove plan image")
             )
         if drawn:
             menu.addSeparator()
-            menu.addAction("Remove the drawing of the floor").triggered.connect(
-                partial(self.view.gestures.remove, SLAB)
-            )
+            menu.addAction("Delete floor plan").triggered.connect(partial(self.view.gestures.remove, SLAB))
         menu.popup(self.more.mapToGlobal(QPoint(0, self.more.height())))
 
     def _open_waiting(self) -> None:
@@ -328,7 +326,7 @@ class FloorPage(QWidget):
 
     def ask_picture(self) -> None:
         """Ask for a picture of a plan and lay it under the sheet."""
-        chosen, _ = QFileDialog.getOpenFileName(self, "Trace a plan picture", "", _PICTURES)
+        chosen, _ = QFileDialog.getOpenFileName(self, "Trace over a floor plan image", "", _PICTURES)
         if chosen:
             self.lay_picture(Path(chosen))
 
@@ -336,7 +334,7 @@ class FloorPage(QWidget):
         """Lay a picture under the sheet; its scale is asked for next."""
         picture = PlanPicture(path=str(path))
         if self.view.base.outline:
-            if not self.propose(lambda d: plan_edit.lay_picture(d, picture), "Lay a plan picture under the floor"):
+            if not self.propose(lambda d: plan_edit.lay_picture(d, picture), "Add a plan image under the floor"):
                 return
         else:
             self.view.lay_loose(picture)
@@ -373,28 +371,28 @@ class FloorPage(QWidget):
             return ""
         names = [name for part, name in view.base.waiting.items() if part[0] != "holes"]
         if names:
-            return f"Place {' and '.join(names)} on the floor; before that its field is not known."
+            return f"Place {' and '.join(names)} on the plan; the pressure field cannot be calculated before that."
         plan = view.field.plan
         if plan is None:
             solved = self._answer is not None and self._answer[0].design.slab is not None
-            return "Without an operating point there is no field." if solved else "The field is being worked out."
+            return "No operating point: no pressure field." if solved else "Calculating the pressure field…"
         if view.shown_kind == "air" and self._answer is not None:
             share = house_share(*self._answer)
-            return "No air is drawn." if share is None else f"{100.0 * share:.0f} % of the exhaust is house air."
+            return "No airflow." if share is None else f"{100.0 * share:.0f} % of the exhaust is house air."
         worst = view.shown_kind != "day"
         coverage = plan.worst_coverage if worst else plan.day_coverage
         part = f"{100.0 * coverage.share:.0f} %"
         if part == "100 %" and (coverage.share < 1.0 or self._below_target(coverage.least)):
             part = "Almost all"
-        when = "on the worst day" if worst else "on the day"
+        when = "on the worst day" if worst else "on the day of the test"
         least = format_quantity(coverage.least, "pressure", self._system)
         holding = self._answer[1].holding if self._answer is not None else None
         weakest = f"weakest: {least} {self._near(coverage.place)}"
         # the floor is drawn by the middle of its bands: it is no verdict, and none where nobody read
         if holding is None or holding.verdict == "not measured":
-            return f"Not measured; by the estimate {part} of the floor keeps the target {when}; {weakest}"
-        words = f"{part} of the floor keeps the target {when}; {weakest}"
-        return f"{words}; {verdict_words(holding)}" if worst else words
+            return f"Not measured; by the estimate {part} of the floor meets the target {when}; {weakest}"
+        words = f"{part} of the floor meets the target {when}; {weakest}"
+        return f"{words}; {verdict_in_full(holding)}" if worst else words
 
     def _below_target(self, suction: float) -> bool:
         return self._design is not None and suction < self._design.target.suction
@@ -402,4 +400,4 @@ class FloorPage(QWidget):
     def _near(self, place: tuple[float, float]) -> str:
         spots = self.view.base.spots.values()
         near = min(spots, key=lambda s: (s.place[0] - place[0]) ** 2 + (s.place[1] - place[1]) ** 2, default=None)
-        return f"near {near.name}" if near is not None else "at the mark"
+        return f"near {near.name}" if near is not None else "at the triangle"

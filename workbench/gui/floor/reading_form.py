@@ -64,4 +64,4 @@ class ReadingForm(GroupForm):
     def _use_for_all(self) -> None:
         like = self._reading
         if like is not None:
-            self.propose(lambda design: read_alike(design, like), "Make every reading alike")
+            self.propose(lambda design: read_alike(design, like), "Use one instrument for every reading")

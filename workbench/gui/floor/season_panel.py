@@ -1,4 +1,4 @@
-"""Held in June: will it hold in January? Each hole over the outdoor temperature, and through the hours of a year."""
+"""Passed in June: will it pass in January? Each hole over the outdoor temperature, and through the hours of a year."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from workbench.gui.kit.plotting import Chart, Curve
 from workbench.gui.kit.theme import LIGHT, SHAPES, LineStyle, Theme, line_height, scaled_font
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.shell.rail import spread
-from workbench.gui.shell.readouts import verdict_words
+from workbench.gui.shell.readouts import verdict_in_full
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.year_round import Turning, YearHeld, turning, year_held
 from workbench.solving.run.prepare import Prepared
@@ -56,7 +56,7 @@ def season_answer(prepared: Prepared, speed: float) -> SeasonAnswer | None:
     """What the season does to the holes at a speed; None without holes or without an answer."""
     design, hours = prepared.design, prepared.hours
     coldest, today = design.worst_day.outdoor_temperature, design.place.outdoor_temperature
-    warm, cold = ("the day of the readings", today), ("the coldest day", coldest)
+    warm, cold = ("the day of the test", today), ("the coldest day", coldest)
     ends = [coldest, today, design.place.indoor_temperature]
     if hours is not None:
         means = np.bincount(hours.month - 1, weights=hours.temperature, minlength=12) / np.bincount(
@@ -79,7 +79,7 @@ def season_answer(prepared: Prepared, speed: float) -> SeasonAnswer | None:
 
 
 def verdict_sentence(prepared: Prepared, answer: SeasonAnswer, outcome: Outcome, system: System) -> str:
-    """Held in June: will it hold in January? For the hole that is weakest in the cold, and then for all of them."""
+    """Passed in June: will it pass in January? For the hole that is weakest in the cold, and then for all of them."""
     holding, target = outcome.holding, prepared.design.target.suction
     cold = answer.turned.at(answer.cold[1], exhausts=True)
     warm = answer.turned.at(answer.warm[1], exhausts=False)
@@ -97,13 +97,13 @@ def verdict_sentence(prepared: Prepared, answer: SeasonAnswer, outcome: Outcome,
 
     spare = float(cold[h]) - target
     said = (
-        f"At {name}, {write(float(warm[h]))} {within} {day(answer.warm)} becomes {write(float(cold[h]))} {within} "
-        f"{day(answer.cold)} with every exhaust on: by the middle of the bands "
-        f"{write(abs(spare))} {'beyond' if spare >= 0.0 else 'short of'} the {write(target)} to keep."
+        f"At {name}, {write(float(warm[h]))} {within} {day(answer.warm)} falls to {write(float(cold[h]))} {within} "
+        f"{day(answer.cold)} with every exhaust on: on the best estimate "
+        f"{write(abs(spare))} {'above' if spare >= 0.0 else 'below'} the {write(target)} target."
     )
     if holding is None:
         return said
-    return f"{said} All holes on the worst day: {SHAPES[holding.verdict]} {verdict_words(holding)}."
+    return f"{said} All holes on the worst day: {SHAPES[holding.verdict]} {verdict_in_full(holding)}."
 
 
 class MonthStrip(QWidget):
@@ -116,7 +116,7 @@ class MonthStrip(QWidget):
         self._theme = LIGHT
         self._small = scaled_font(self.font(), 0.85)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setAccessibleName("Share of hours held in each month, by the middle of the bands")
+        self.setAccessibleName("Share of hours that meet the target in each month, best estimate")
 
     def sizeHint(self) -> QSize:
         return QSize(360, round(44 + 2.4 * line_height(self._small)))
@@ -196,9 +196,9 @@ class SeasonPanel(QWidget):
         self._day_names = [pg.TextItem(anchor=(0.5, 0.0)) for _ in range(2)]
         for item in (*self._days, *self._day_names):
             self.chart.addItem(item, ignoreBounds=True)
-        self.key = paragraph("Solid: no exhaust running. Dashed: every exhaust on. Dotted across: the suction to keep.")
+        self.key = paragraph("Solid: no exhaust running. Dashed: every exhaust on. Dotted: target.")
         self.strip = MonthStrip()
-        self.strip_title = heading("Hours in which every hole holds, by the middle of the bands, %")
+        self.strip_title = heading("Hours in which every hole meets the target, best estimate, %")
         self.hours = paragraph()
         self.weather = RecordForm(Place, ("weather",), "SI")
         self.browse = small_button("Choose…", "Choose a weather file (EPW)")
@@ -215,7 +215,7 @@ class SeasonPanel(QWidget):
         layout.addWidget(self.strip_title)
         layout.addWidget(self.strip)
         layout.addWidget(self.hours)
-        layout.addWidget(heading("Weather by the hour"))
+        layout.addWidget(heading("Hourly weather"))
         row = QHBoxLayout()
         row.setSpacing(6)
         row.addWidget(self.weather, 1)
@@ -369,7 +369,7 @@ class SeasonPanel(QWidget):
             widget.setVisible(year is not None)
         if prepared is None or answer is None or outcome is None:
             self.sentence.setText(
-                "Held in June: will it hold in January? Read a hole and choose a fan, and it is told."
+                "Passed in June: will it pass in January? Enter test-hole readings and select a fan to see this."
             )
             self.chart.setAccessibleDescription("")
         else:
@@ -386,18 +386,18 @@ class SeasonPanel(QWidget):
                 if loud_hours > 0.0 or quiet_hours > 0.0
             ]
             told = (
-                f"Hours below the target by the middle of the bands: {'; '.join(below)}."
+                f"Hours below the target on the best estimate: {'; '.join(below)}."
                 if below
-                else "No hole is below the target in any hour by the middle of the bands."
+                else "No hole is below the target in any hour on the best estimate."
             )
             self.hours.setText(f"Left bar: no exhaust running; right bar, dotted: every exhaust all year. {told}")
         self._tell_weather(prepared)
 
     def _tell_weather(self, prepared: Prepared | None) -> None:
         if prepared is None or not prepared.design.place.weather:
-            self.weather_words.setText("With an EPW file of the place the year is gone through hour by hour.")
+            self.weather_words.setText("With a local EPW weather file the year is calculated hour by hour.")
         elif prepared.hours is None:
-            self.weather_words.setText("This weather file cannot be read, so the year is done without it.")
+            self.weather_words.setText("This weather file cannot be read; it is ignored.")
         else:
             self.weather_words.setText(f"{prepared.hours.place}: {prepared.hours.temperature.size} hours.")
 

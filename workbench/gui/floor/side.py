@@ -20,12 +20,12 @@ from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.units import System
 
-HOLES, TARGET, SEASON, CHANCE = "Holes", "Target", "Season", "Chance"
+HOLES, TARGET, SEASON, CHANCE = "Test holes", "Target", "Season", "Confidence"
 _TIPS = {
-    HOLES: "Test holes, their readings, and what each keeps",
-    TARGET: "Suction to keep, and the worst day",
-    SEASON: "Held in June: will it hold in January?",
-    CHANCE: "The chance that every hole holds, and what would help",
+    HOLES: "Test holes, their readings and predicted suction",
+    TARGET: "Target suction, and the worst day",
+    SEASON: "Passed in June: will it pass in January?",
+    CHANCE: "How likely every hole meets the target, and what would help",
 }
 
 

@@ -16,6 +16,7 @@ from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import GroupForm, RecordForm, add_row, column, form_grid, heading, paragraph
 from workbench.gui.kit.theme import Theme
 from workbench.solving.outcome import Outcome
+from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.solving.run.prepare import Prepared
 from workbench.units import System, format_quantity
 
@@ -34,18 +35,18 @@ class TargetPanel(GroupForm):
         self._design: Design | None = None
         self._ready: Prepared | None = None
         layout = column(self)
-        layout.addWidget(heading("Suction every hole is to keep"))
+        layout.addWidget(heading("Target suction at the test holes"))
         top = QWidget()
         grid = form_grid(top)
-        self.whose = ChoiceEdit("By whose word")
-        self.whose.set_hint("No one number holds everywhere: pick whose it is, or enter your own.")
+        self.whose = ChoiceEdit("Target from")
+        self.whose.set_hint("There is no universal value: select a source, or enter your own.")
         self.whose.committed.connect(self._choose)
         add_row(grid, 0, self.whose)
         layout.addWidget(top)
         self.condition = paragraph()
         layout.addWidget(self.condition)
         self.target = RecordForm(Target, ("suction", "source", "chance"), "SI")
-        self.target.field("chance").set_hint("Below it, a pass is shown as “not sure”.")
+        self.target.field("chance").set_hint(f"Below it, a pass is shown as “{VERDICT_WORDS['unsure']}”.")
         self.add(self.target)
         layout.addWidget(self.target)
         layout.addWidget(heading("The worst day of the year"))
@@ -73,7 +74,7 @@ class TargetPanel(GroupForm):
             for kind in target_kinds().values()
             if kind.where in _OF_HOLES
         ]
-        self.whose.set_choices([*offered, (_OWN, "Own figure")])
+        self.whose.set_choices([*offered, (_OWN, "Other (enter)")])
 
     def _write(self, value: float) -> str:
         return format_quantity(value, "pressure", self._system)
@@ -98,15 +99,15 @@ class TargetPanel(GroupForm):
         kind = target_kind_of(design.target.suction, design.target.source)
         self.whose.set_value(_OWN if kind is None else kind.key)
         if kind is None:
-            self.condition.setText("A figure of your own. It is asked of the worst day, at the weakest hole.")
+            self.condition.setText("Your own value. Applied to the weakest hole on the worst day.")
         else:
-            asked = "Asked" if kind.kind == "requirement" else "Advised"
+            asked = "Required" if kind.kind == "requirement" else "Advised"
             span = (
-                f" Said as {self._write(kind.least)} to {self._write(kind.value)}." if kind.least < kind.value else ""
+                f" Given as {self._write(kind.least)} to {self._write(kind.value)}." if kind.least < kind.value else ""
             )
-            known = "" if kind.tag == "published" else f" Known from: {kind.tag}."
+            known = "" if kind.tag == "published" else f" Source: {kind.tag}."
             self.condition.setText(
-                f"{asked} at the {kind.where}: {kind.condition}.{span}{known} Here it is asked of the worst day."
+                f"{asked} at the {kind.where}: {kind.condition}.{span}{known} Applied here to the worst day."
             )
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
@@ -128,9 +129,9 @@ class TargetPanel(GroupForm):
         else:
             basis = "not measured, an allowance with a wide band"
         self.taken.setText(
-            f"On that day the house lies {self._write(season.draw_down)} below outdoors at its slab: "
-            f"{self._write(season.exhausts)} by exhausts, {basis}; {self._write(season.stack)} by winter stack, of "
-            f"which {self._write(season.beyond_the_day)} is new since the day of the readings."
+            f"On the worst day the house is {self._write(season.draw_down)} below outdoors at its slab: "
+            f"{self._write(season.exhausts)} by exhausts, {basis}; {self._write(season.stack)} by winter stack, "
+            f"{self._write(season.beyond_the_day)} more than on the day of the test."
         )
         self.tested.setText(self._tested_words())
 
@@ -138,11 +139,11 @@ class TargetPanel(GroupForm):
         assert self._ready is not None
         design = self._ready.design
         how = (
-            "With every fan, hood and dryer running, windows and doors shut, read the room against outdoors and each "
-            "hole again; enter its change in the table of holes."
+            "To measure it: run every exhaust fan, range hood and dryer, close windows and doors, "
+            "read the room against outdoors and each hole again, and enter the change in the table of holes."
         )
         if design.worst_day.tested_draw_down is None:
-            return f"Not measured: how much of a draw-down reaches the holes is what measured houses show. {how}"
+            return f"Not measured: the share of the depressurization at the holes is that of measured houses. {how}"
         unread = [hole.name for hole in design.holes if hole.exhausts is None]
         if unread:
             return f"The change was not read at {', '.join(unread)}. {how}"
@@ -179,12 +180,12 @@ class TargetPanel(GroupForm):
             self._propose_own()
             return
         kind = target_kinds()[key]
-        self.propose(_to(kind.value, kind.credit), "Choose the target", self.whose)
+        self.propose(_to(kind.value, kind.credit), "Select the target", self.whose)
 
     def _propose_own(self) -> None:
         design = self._design
         if design is not None:
-            self.propose(_to(design.target.suction, "own figure"), "Enter an own target", self.whose)
+            self.propose(_to(design.target.suction, "own figure"), "Enter a target", self.whose)
             self.target.field("suction").setFocus()
 
 

@@ -45,7 +45,7 @@ class Picture(QWidget):
         self.update()
 
     def set_stale(self, stale: bool) -> None:
-        """Grey what is the last good answer."""
+        """Grey what is the not updated: input has an error."""
         self.stale = stale
         self.update()
 

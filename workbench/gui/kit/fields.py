@@ -92,7 +92,7 @@ class QuantityEdit(TypedField):
             for limit in (self._lower, self._upper)
         )
         if low is not None and high is not None:
-            return f"Must lie between {low} and {high}"
+            return f"Must be between {low} and {high}"
         return f"Must be at least {low}" if low is not None else f"Must be at most {high}"
 
     def _write(self, value: float) -> str:
@@ -143,7 +143,7 @@ class CountEdit(TypedField):
     def _range(self) -> str:
         if self._upper is None:
             return f"Must be at least {self._lower}"
-        return f"Must lie between {self._lower} and {self._upper}"
+        return f"Must be between {self._lower} and {self._upper}"
 
     def _write(self, value: int) -> str:
         return str(value)

@@ -42,10 +42,10 @@ _LIES: Final = ((False, "Columns"), (True, "Rows"))
 _MARK_WORDS: Final = {".": "point", ",": "comma"}
 _THOUSANDS: Final = re.compile(r"\d{1,3}[.,]\d{3}")
 _SENTENCES: Final = {
-    "decimal": "“{0}” may be {2}. The {1} is taken for the decimal mark.",
+    "decimal": "“{0}” may be {2}. The {1} is taken as the decimal mark.",
     "unit": "{0} has no unit. {1} is taken.",
     "order": "“{0}” is not clear as a heading. It is taken for “{1}”.",
-    "left out": "The column “{0}” is left out: nothing here goes by that heading.",
+    "left out": "The column “{0}” is left out: nothing here has that heading.",
     "across": "Each row is taken for one quantity, with its heading in front.",
 }
 
@@ -111,7 +111,7 @@ class PastePreview(QDialog):
         self._read, self._told, self._block = read, Told(), block
         self.guesses = paragraph()
         self.mark = ChoiceEdit("Decimal mark", _MARKS, self)
-        self.lies = ChoiceEdit("Quantities stand in", _LIES, self)
+        self.lies = ChoiceEdit("Quantities are in", _LIES, self)
         self.units: dict[str, ChoiceEdit] = {}
         self._labels: dict[ChoiceEdit, QLabel] = {}
         self._choices = QGridLayout()
@@ -124,7 +124,7 @@ class PastePreview(QDialog):
         self.count = paragraph()
         self.count.setObjectName("unit")
         self.buttons = QDialogButtonBox(self)
-        self.put_in = self.buttons.addButton("Put in", QDialogButtonBox.ButtonRole.AcceptRole)
+        self.put_in = self.buttons.addButton("Paste", QDialogButtonBox.ButtonRole.AcceptRole)
         self.cancel = self.buttons.addButton("Cancel", QDialogButtonBox.ButtonRole.RejectRole)
         self.put_in.setDefault(True)
         self._compose()
@@ -145,7 +145,7 @@ class PastePreview(QDialog):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 14)
         layout.setSpacing(8)
-        layout.addWidget(heading("The block leaves this open. Is it read rightly?"))
+        layout.addWidget(heading("The pasted block is ambiguous here. Is it read correctly?"))
         layout.addWidget(self.guesses)
         layout.addSpacing(4)
         layout.addLayout(self._choices)
@@ -200,13 +200,13 @@ class PastePreview(QDialog):
     def _show(self, block: Block) -> None:
         self._block = block
         told = sentences_of(block.guesses)
-        self.guesses.setText("\n".join(f"•  {words}" for words in told) or "Nothing is left open any more.")
+        self.guesses.setText("\n".join(f"•  {words}" for words in told) or "Nothing is left to check.")
         self.mark.set_value(block.decimal)
         self.lies.set_value(block.across)
         self._show_choices(block)
         self._fill(block)
         rows = "1 row" if len(block.rows) == 1 else f"{len(block.rows)} rows"
-        self.count.setText(f"{rows} will be put in. One undo takes them out again.")
+        self.count.setText(f"{rows} will be pasted. One undo removes them.")
 
     def _show_choices(self, block: Block) -> None:
         shown: list[ChoiceEdit] = []

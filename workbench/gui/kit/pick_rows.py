@@ -149,7 +149,7 @@ class PickRows(QWidget):
             self._asked(at)
 
     def set_stale(self, stale: bool) -> None:
-        """Grey what is the last good answer."""
+        """Grey what is the not updated: input has an error."""
         for row in self.rows:
             if row.stale != stale:
                 row.stale = stale

@@ -38,7 +38,7 @@ def save(charts: Sequence[pg.PlotWidget], path: Path) -> None:
     elif ending == ".pdf":
         path.write_bytes(_pdf(charts))
     else:
-        raise ValueError(f"A picture is saved as .svg, .pdf or .png, not as “{path.suffix or path.name}”.")
+        raise ValueError(f"An image is saved as .svg, .pdf or .png, not as “{path.suffix or path.name}”.")
 
 
 def copy(charts: Sequence[pg.PlotWidget]) -> None:

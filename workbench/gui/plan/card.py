@@ -17,6 +17,7 @@ from workbench.design.faults import Fault
 from workbench.design.ground import SuctionPoint
 from workbench.design.record import Address, field_facts, value_at
 from workbench.design.slab import Edge, Footing, PlanPicture, Position, Slab, TestHole, Zone
+from workbench.design.wording import sentence
 from workbench.gui.kit.fields import ChoiceEdit, QuantityEdit
 from workbench.gui.kit.forms import (
     Form,
@@ -32,7 +33,7 @@ from workbench.gui.kit.forms import (
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.plan.menu import EDGES
 from workbench.gui.plan.sketch import OUTLINE, SLAB
-from workbench.gui.plan.steps import part_title, sentence
+from workbench.gui.plan.steps import part_title
 from workbench.units import System, format_quantity
 
 CARD_WIDTH = 304
@@ -74,11 +75,11 @@ class _FloorForm(GroupForm):
         if record.permeability is None:
             fill = fill_kinds()[record.fill]
             value = format_quantity(fill.permeability, "permeability", self._system)
-            words.append(f"Fill: {value}, off by a factor of {fill.factor:g} either way. {fill.source}.")
+            words.append(f"Fill: {value}, uncertain by a factor of {fill.factor:g} either way. {fill.source}.")
         if record.leak is None:
             usual = slab_kind()
             value = format_quantity(usual.leak, "leakage", self._system)
-            words.append(f"Slab: {value}, off by a factor of {usual.factor:g} either way. {usual.source}.")
+            words.append(f"Slab: {value}, uncertain by a factor of {usual.factor:g} either way. {usual.source}.")
         words.append("Readings at the holes correct both.")
         self.source.setText("\n".join(words))
 
@@ -219,7 +220,7 @@ class PlanCard(QFrame):
         font = self._title.font()
         font.setBold(True)
         self._title.setFont(font)
-        shut = small_button("×", "Close the card")
+        shut = small_button("×", "Close the details")
         shut.setAutoRaise(True)
         shut.clicked.connect(self.closed)
         head = QHBoxLayout()
@@ -276,7 +277,7 @@ class PlanCard(QFrame):
             self._form = form
         form.show_part(design, part, record)
         self._title.setText(part_title(design, part))
-        self.setAccessibleName(f"Card: {self._title.text()}")
+        self.setAccessibleName(f"Details: {self._title.text()}")
         if moved:
             self._say("")
             self._pane.verticalScrollBar().setValue(0)

@@ -8,7 +8,7 @@ from typing import Literal
 from PySide6.QtCore import QObject, QPoint, QPointF, Qt, QTimer, Signal
 
 from workbench.design.record import Address
-from workbench.design.wording import fill
+from workbench.design.wording import fill, sentence
 from workbench.gui.plan import steps
 from workbench.gui.plan.frame import Place, Snapped, fine_step, snap_step
 from workbench.gui.plan.sheet import Sheet
@@ -27,13 +27,13 @@ _CLOSE = 10.0
 
 HINTS: dict[Tool, str] = {
     "pick": "",
-    "floor": "Click the corners of the floor or type lengths; Enter closes it, Backspace goes back.",
-    "zone": "Click the corners of the zone or type lengths; Enter closes it, Backspace goes back.",
-    "footing": "Click along the footing or type lengths; Enter ends it, Backspace goes back.",
+    "floor": "Click the corners of the floor or type lengths. Enter finishes, Backspace undoes the last corner.",
+    "zone": "Click the corners of the slab area or type lengths. Enter finishes, Backspace undoes the last corner.",
+    "footing": "Click along the footing or type lengths. Enter finishes, Backspace undoes the last point.",
     "point": "Click where the new suction point goes.",
     "hole": "Click where the new test hole goes.",
     "place": "Click where {name} goes.",
-    "scale": "Click two places on the picture whose distance you know.",
+    "scale": "Click two points a known distance apart.",
 }
 
 
@@ -215,7 +215,9 @@ class Gestures(QObject):
             # a picture is scaled by what is seen on it, not by the grid
             self.scaling.append(view.frame.metres(at))
             if len(self.scaling) == 2:
-                view.entry.open(at.toPoint(), "", "their distance", name="Distance of the two places", chosen=True)
+                view.entry.open(
+                    at.toPoint(), "", "distance between them", name="Distance between the two points", chosen=True
+                )
         view.update()
 
     def _place(self, step: Step, place: Place) -> None:
@@ -356,7 +358,9 @@ class Gestures(QObject):
 
     def _offer_length(self, at: QPoint) -> None:
         shape = self.drawing.shape if self.drawing is not None else ""
-        self._view.entry.open(at, "", "length, or length @ angle", name=f"Next side of the {shape}", chosen=False)
+        self._view.entry.open(
+            at, "", "length, or length and direction: 2.00 m, 90°", name=f"Next side of the {shape}", chosen=False
+        )
 
     def _entered(self, text: str) -> None:
         view = self._view
@@ -392,7 +396,7 @@ class Gestures(QObject):
         try:
             taken = self._view.scale_picture(one, other, distance)
         except ValueError as error:
-            raise UnitError(steps.sentence(str(error))) from error
+            raise UnitError(sentence(str(error))) from error
         if taken:
             self._view.entry.close_up()
             self.take("floor" if not self._view.base.outline else "pick")

@@ -18,8 +18,8 @@ from workbench.gui.plan.sketch import OUTLINE, SLAB, part_under, side_under
 from workbench.gui.plan.steps import Step
 
 EDGES: tuple[tuple[EdgeKind, str], ...] = (
-    ("sealed", "Sealed"),
-    ("joint", "Joint to the wall"),
+    ("sealed", "Sealed joint"),
+    ("joint", "Open floor-wall joint"),
     ("open", "Open to the room"),
 )
 
@@ -61,7 +61,7 @@ def _of_part(menu: QMenu, view: Sheet, gestures: Gestures, part: Address, at: QP
     design = view.design
     assert design is not None
     place = view.base.place_of(part) or (0.0, 0.0)
-    menu.addAction(f"Card of {view.title_of(part)}").triggered.connect(view.opened)
+    menu.addAction(f"Details of {view.title_of(part)}").triggered.connect(view.opened)
     if part[:2] == ("slab", "edges"):
         side = int(part[2])
         edges = menu.addMenu("Edge of this side")
@@ -70,15 +70,15 @@ def _of_part(menu: QMenu, view: Sheet, gestures: Gestures, part: Address, at: QP
             entry.setCheckable(True)
             entry.setChecked(view.base.edges[side].kind == kind)
             entry.triggered.connect(partial(view.propose, edge_step(side, kind), place))
-        menu.addAction("Type its length").triggered.connect(
+        menu.addAction("Set length…").triggered.connect(
             partial(gestures.ask_length, OUTLINE, side, view.frame.pixels(place).toPoint())
         )
     near = side_under(view.base, view.frame, at)
     if near is not None and part[:-1] not in view.base.lines and part not in view.base.spots:
-        menu.addAction("Insert a corner here").triggered.connect(partial(gestures.insert, part, at))
+        menu.addAction("Add a corner here").triggered.connect(partial(gestures.insert, part, at))
     if part in view.base.spots:
         step = steps.lift_step(design, part)
-        menu.addAction("Take it off the plan").triggered.connect(partial(view.propose, step, place))
+        menu.addAction("Remove from plan").triggered.connect(partial(view.propose, step, place))
     if part[:2] != ("slab", "edges"):
-        words = "Remove the drawing of the floor" if part == SLAB else f"Remove {view.title_of(part)}"
+        words = "Delete floor plan" if part == SLAB else f"Remove {view.title_of(part)}"
         menu.addAction(words).triggered.connect(partial(gestures.remove, part))

@@ -36,7 +36,7 @@ class PictureLayer:
     def _read(self, path: str) -> None:
         name = Path(path).name
         if not Path(path).is_file():
-            self.fault = f"The plan picture {name} is not where it was; the drawing stands without it."
+            self.fault = f"The plan image {name} was not found; the plan is shown without it."
             return
         reader = QImageReader(path)
         reader.setAutoTransform(True)
@@ -45,7 +45,7 @@ class PictureLayer:
             reader.setScaledSize(size.scaled(_LARGEST, _LARGEST, Qt.AspectRatioMode.KeepAspectRatio))
         image = reader.read()
         if image.isNull():
-            self.fault = f"{name} cannot be read as a picture; the drawing stands without it."
+            self.fault = f"{name} cannot be read as an image; the plan is shown without it."
             return
         self._size = (size.width(), size.height()) if size.isValid() else (image.width(), image.height())
         self._pixmap = QPixmap.fromImage(image)

@@ -16,6 +16,7 @@ from workbench.design.design import Design
 from workbench.design.faults import faults_in
 from workbench.design.record import Address, value_at
 from workbench.design.slab import PlanPicture, Position
+from workbench.design.wording import sentence
 from workbench.gui.plan.frame import Place
 from workbench.gui.plan.sketch import OUTLINE, SLAB, Sketch
 from workbench.units import System, UnitError, format_quantity, parse_quantity
@@ -39,7 +40,7 @@ def part_title(design: Design, part: Address) -> str:
     if part == SLAB:
         return "Floor"
     if part == ("slab", "picture"):
-        return "Plan picture"
+        return "Plan image"
     if part[:2] == ("slab", "edges"):
         return f"Side {int(part[2]) + 1}"
     if part[-2:-1] in (("outline",), ("line",)):
@@ -103,11 +104,6 @@ def refusal(step: Step, design: Design) -> str:
     return ""
 
 
-def sentence(text: str) -> str:
-    """Words with a capital and a full stop."""
-    return f"{text[:1].upper()}{text[1:].rstrip('.')}." if text else ""
-
-
 # --- sides and corners ------------------------------------------------------------------------------------------------
 
 
@@ -124,13 +120,13 @@ def insert_step(line: Address, side: int, at: Place) -> Step:
 def remove_step(design: Design, part: Address) -> Step:
     """Take a part away."""
     title = part_title(design, part)
-    words = "Remove the drawing of the floor" if part == SLAB else f"Remove {title}"
+    words = "Delete floor plan" if part == SLAB else f"Remove {title}"
     return Step(lambda d: plan_edit.remove_part(d, part), words)
 
 
 def lift_step(design: Design, part: Address) -> Step:
     """Take a suction point or a hole off the plan, without forgetting it."""
-    return Step(lambda d: plan_edit.stand(d, part, None), f"Take {part_title(design, part)} off the plan")
+    return Step(lambda d: plan_edit.stand(d, part, None), f"Remove {part_title(design, part)} from plan")
 
 
 def place_step(design: Design, part: Address, at: Place) -> Step:
@@ -149,7 +145,7 @@ def new_point_step(at: Place) -> Step:
 
 
 def picture_step(picture: PlanPicture, words: str) -> Step:
-    """Lay a plan picture under the floor, or lay it otherwise."""
+    """Add a plan image under the floor, or lay it otherwise."""
     return Step(lambda d: plan_edit.lay_picture(d, picture), words)
 
 
@@ -200,30 +196,29 @@ class Drawing:
         if self.shape == "floor":
             return Step(lambda d: plan_edit.draw_outline(d, places, picture), "Draw the floor")
         if self.shape == "zone":
-            return Step(lambda d: plan_edit.add_zone(d, places), "Draw a zone")
+            return Step(lambda d: plan_edit.add_zone(d, places), "Draw a slab area")
         return Step(lambda d: plan_edit.add_footing(d, places), "Draw a footing")
 
 
-_PARTED = re.compile(r"\s*(?:@|<|∠)\s*")
+_PARTED = re.compile(r"\s*,\s+|(?<=[^\W\d_]),|,(?=[-+−]?\d+(?:\.\d+)?\s*°\s*$)")
+"""Between a length and a direction: a comma that cannot be a decimal one."""
 
 
 def read_side(text: str, system: System, angle: float) -> tuple[float, float]:
-    """Length [m] and angle [degrees] from what was typed: ``4.2 m``, or ``4.2 m @ 90``; without one, `angle` stands.
+    """Length [m] and angle [degrees] from what was typed: ``4.2 m``, or ``4.2 m, 90°``; without one, `angle` stands.
 
     Raises
     ------
     UnitError
         With a sentence.
     """
-    said = _PARTED.split(text.strip())
-    if len(said) > 2:
-        raise UnitError("Type a length, or a length @ an angle.")
+    said = _PARTED.split(text.strip(), maxsplit=1)
     length = parse_quantity(said[0], "length", system)
     if not length > 0.0:
         raise UnitError("A side must be longer than 0.")
     if len(said) == 2:
         try:
-            angle = float(said[1].rstrip("° ").replace(",", ".").replace("−", "-"))
+            angle = float(said[1].strip().rstrip("° ").replace(",", ".").replace("−", "-"))
         except ValueError:
             raise UnitError(f"“{said[1]}” is not an angle in degrees.") from None
         if not math.isfinite(angle):
@@ -233,4 +228,4 @@ def read_side(text: str, system: System, angle: float) -> tuple[float, float]:
 
 def write_side(length: float, angle: float, system: System) -> str:
     """A length and its angle, as they may be typed."""
-    return f"{format_quantity(length, 'length', system)} @ {angle:.0f}°"
+    return f"{format_quantity(length, 'length', system)}, {angle:.0f}°"

@@ -23,6 +23,7 @@ from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import Address
 from workbench.design.slab import PlanPicture
+from workbench.design.wording import sentence
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.plan import paint, steps
 from workbench.gui.plan.air import AirWays, paint_air, paint_air_key
@@ -46,8 +47,8 @@ _EMPTY: Bounds = (-1.0, 11.0, -1.0, 8.0)
 _FADED = 0.38
 """Strength of a field that is not that of what is drawn."""
 _HELP = (
-    "Tab goes from part to part, arrow keys move one, with Shift finer, Enter opens its card, Delete removes it, "
-    "Insert puts a corner into a side. Plus and minus zoom, 0 shows all."
+    "Tab goes from part to part, arrow keys move one, with Shift finer, Enter opens its details, Delete removes it, "
+    "Insert adds a corner to a side. Plus and minus zoom, 0 shows all."
 )
 
 
@@ -150,7 +151,7 @@ class PlanView(QWidget):
 
     def show_faults(self, faults: list[Fault]) -> None:
         """Say beside the drawing why it was refused; the drawing stays as it was wanted."""
-        self._refusal = steps.sentence("; ".join(dict.fromkeys(fault.text for fault in faults)))
+        self._refusal = sentence("; ".join(dict.fromkeys(fault.text for fault in faults)))
         self.update()
 
     def set_stale(self, stale: bool) -> None:
@@ -226,7 +227,7 @@ class PlanView(QWidget):
         if self.design is None or self.design.slab is None:
             self.lay_loose(made)
             return True
-        return self.propose(steps.picture_step(made, "Scale the plan picture"), one)
+        return self.propose(steps.picture_step(made, "Scale the plan image"), one)
 
     def lay_loose(self, picture: PlanPicture | None) -> None:
         """Lay a picture under the sheet before there is a floor to keep it with."""
@@ -279,7 +280,7 @@ class PlanView(QWidget):
     def _pick(self, part: Address | None) -> None:
         if part != self.picked:
             self.picked = part
-            said = f"{self.title_of(part)} is picked. " if part is not None else ""
+            said = f"{self.title_of(part)} is selected. " if part is not None else ""
             self.setAccessibleDescription(said + _HELP)
             self._redraw()
 

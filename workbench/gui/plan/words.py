@@ -13,8 +13,8 @@ from workbench.gui.kit.theme import SHAPES, Theme, Verdict, number_font, scaled_
 from workbench.gui.plan.field_layer import failing_brush, levels, shades
 from workbench.gui.plan.frame import Place, PlanFrame
 from workbench.gui.plan.sketch import OUTLINE, Sketch
-from workbench.gui.shell.readouts import WORDS
 from workbench.solving.outcome import Outcome
+from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.units import System, format_quantity, to_display, unit_of
 
 LEGEND_WIDTH = 76.0
@@ -51,12 +51,12 @@ def words_at(sketch: Sketch, outcome: Outcome | None, system: System, *, worst: 
             hole = holes[address]
             verdict = hole.verdict(holding.target)
             value, band = (hole.worst, hole.worst_band) if worst else (hole.suction, hole.band)
-            other = f"on the day {pressure(hole.suction)}" if worst else f"worst day {pressure(hole.worst)}"
+            other = f"day of test {pressure(hole.suction)}" if worst else f"worst day {pressure(hole.worst)}"
             between = f"{pressure(band[0], unit=False)} to {pressure(band[1])}"
-            rest = (between, other if hole.measured else WORDS["not measured"])
+            rest = (between, other if hole.measured else VERDICT_WORDS["not measured"])
             lines = Lines(f"{spot.name}  {pressure(value)}", verdict, rest)
         elif address in holes and holding is not None:
-            lines = Lines(spot.name, "not measured", (WORDS["not measured"],))
+            lines = Lines(spot.name, "not measured", (VERDICT_WORDS["not measured"],))
         found[address] = lines
     return found
 
@@ -73,7 +73,7 @@ def pointer_words(place: Place, worst: float | None, day: float | None, system: 
     if worst is None or day is None:
         return where
     on_worst, on_day = (format_quantity(value, "pressure", system) for value in (worst, day))
-    return f"{where}: {on_worst} on the worst day, {on_day} on the day"
+    return f"{where}: {on_worst} on the worst day, {on_day} on the day of the test"
 
 
 @dataclass(frozen=True)
@@ -204,7 +204,7 @@ def paint_legend(
         unit_of("pressure", system).label,
     )
     top = area.top() + 2.2 * line
-    words = [(verdict, WORDS[verdict].split(" ", 1)) for verdict in WORDS if verdict in verdicts]
+    words = [(verdict, VERDICT_WORDS[verdict].split(" ", 1)) for verdict in VERDICT_WORDS if verdict in verdicts]
     below = 5.4 * line + sum(0.4 + len(lines) for _, lines in words) * 0.95 * line
     high = min((area.height() - below) / len(colours), 15.0)
     bottom = top + high * len(colours)
@@ -241,7 +241,7 @@ def paint_legend(
         box = QRectF(area.left(), key + 1.2 * line, 14.0, line)
         painter.fillRect(box, failing_brush(theme, painter.device().devicePixelRatioF()))
         painter.setPen(theme.colour("text"))
-        painter.drawText(box.translated(20, 0).adjusted(0, 0, 60, 0), Qt.AlignmentFlag.AlignVCenter, "fails on")
+        painter.drawText(box.translated(20, 0).adjusted(0, 0, 60, 0), Qt.AlignmentFlag.AlignVCenter, "below target,")
         painter.drawText(
             box.translated(20, line * 0.95).adjusted(0, 0, 60, 0), Qt.AlignmentFlag.AlignVCenter, "worst day"
         )

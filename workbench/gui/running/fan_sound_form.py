@@ -30,7 +30,7 @@ def _of_band(band: str) -> Quantity:
 
 
 _LEVELS: Final = tuple(map(_of_band, _BANDS))
-_BY_OCTAVE = "Sound power by octave at full speed, in place of the one level. Eight cells can be pasted."
+_BY_OCTAVE = "Octave-band sound power at full speed (replaces the single level). Eight cells can be pasted."
 
 
 class BandsForm(Form):
@@ -94,7 +94,7 @@ def read_levels(text: str, told: Told) -> Block:
     """Read eight levels, in a row or a column. BlockError where it is something else."""
     block = read_block(text, _LEVELS, told=told)
     if len(block.rows) != 1:
-        raise BlockError("More than one level stands there for each band.")
+        raise BlockError("There is more than one level for each band.")
     return block
 
 
@@ -115,7 +115,7 @@ class FanSoundForm(GroupForm):
         self.rating = RecordForm(
             FanRecord, ("sound_dBA", "sound_distance", "spectrum"), "SI", choices={"spectrum": kinds}
         )
-        self.rating.field("spectrum").set_hint("Taken where only one level is known; behind a wall it matters.")
+        self.rating.field("spectrum").set_hint("Used when only one overall level is known.")
         self.bands = BandsForm()
         self.pipe = RecordForm(FanRecord, ("sound_in_pipe",), "SI")
         self.switch = small_button("", "")
@@ -147,7 +147,7 @@ class FanSoundForm(GroupForm):
         self.paste.setVisible(by_octave)
         self.switch.setVisible(fan is not None)
         if fan is None or self._at is None:
-            self.said.setText("No fan is chosen.")
+            self.said.setText("No fan is selected.")
             return
         self.rating.show_record(("fans", self._at), fan, fan.name)
         self.pipe.show_record(("fans", self._at), fan, fan.name)
@@ -158,14 +158,14 @@ class FanSoundForm(GroupForm):
         else:
             kind = spectrum_kinds()[fan.spectrum]
             known = "" if kind.tag == "published" else f" ({kind.tag})"
-            self.said.setText(f"Form of the spectrum: {kind.source}{known}.")
-        words = "Back to one level" if by_octave else "Enter by octave"
+            self.said.setText(f"Spectrum shape: {kind.source}{known}.")
+        words = "Use single level" if by_octave else "Enter octave bands"
         self.switch.setText(words)
         self.switch.setAccessibleName(f"{words}: sound of the fan")
 
     def _paste(self) -> None:
         if not self.bands.paste():
-            self.said.setText(f"The clipboard does not hold eight levels. {_BY_OCTAVE}")
+            self.said.setText(f"The clipboard does not contain eight levels. {_BY_OCTAVE}")
 
     def _turn(self) -> None:
         if self._at is None or self._fan is None:
@@ -176,5 +176,5 @@ class FanSoundForm(GroupForm):
             power = fan_power(self._fan, 1, 1.0, self._fan.rated_density)
             found = np.full(len(_BANDS), _QUIET) if power is None else power
             levels = tuple(round(float(level), 1) for level in found)
-        words = "Go back to one level" if levels is None else "Enter the fan's sound by octave"
+        words = "Use single level" if levels is None else "Enter octave bands"
         self.propose(lambda design: with_value(design, address, levels), words)

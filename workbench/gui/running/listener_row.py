@@ -10,9 +10,10 @@ from workbench.gui.kit.theme import SHAPES, line_height
 from workbench.gui.kit.tips import plain_tip
 from workbench.physics.sound import FAN_BANDS, a_weighting
 from workbench.solving.outcome import SoundAt, Verdict
+from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.units import format_number, format_quantity
 
-WORDS: dict[Verdict, str] = {"holds": "quiet enough", "fails": "too loud", "unsure": "not sure"}
+WORDS: dict[Verdict, str] = {"holds": "within limit", "fails": "too loud", "unsure": VERDICT_WORDS["unsure"]}
 NOTHING = "\N{EN DASH}"
 _BAND_NAMES = ("63", "125", "250", "500", "1k", "2k", "4k", "8k")
 _WEIGHTS = tuple(float(weight) for weight in a_weighting(FAN_BANDS))
@@ -65,7 +66,7 @@ class HeardRow(PickRow):
         if heard is None:
             return ""
         if heard.limit is None or heard.verdict is None:
-            return "no limit entered"
+            return "no limit set"
         source = f", {heard.limit_source}" if heard.limit_source else ""
         return f"{WORDS[heard.verdict]}: {format_quantity(heard.limit, 'level', self.system)} at most{source}"
 

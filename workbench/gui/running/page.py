@@ -18,7 +18,7 @@ class RunningPage(ColumnsPage):
         self.sound = SoundPanel()
         self.year = YearPanel()
         self.sealing = SealingPanel()
-        columns = [("Sound", self.sound, 42), ("The year", self.year, 42), ("Sealing", self.sealing, 36)]
+        columns = [("Sound", self.sound, 42), ("Running cost", self.year, 42), ("Sealing", self.sealing, 36)]
         super().__init__(columns, parent)
 
     def pick(self, address: Address) -> None:

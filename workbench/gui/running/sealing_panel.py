@@ -27,9 +27,9 @@ from workbench.units import System, format_quantity
 COIN_EDGE = 0.0013
 """Width from which a crack is worth sealing; common practice. [m]"""
 COIN = (
-    "A crack as wide as the edge of a thin coin, about {0}, already draws house air that is worth sealing (common "
-    "practice). Width counts by its cube: measure it with a feeler. Ventilate while sealants cure; never seal over a "
-    "leak of gas or water."
+    "A crack about {0} wide (the edge of a thin coin) already draws house air that is worth sealing (common practice). "
+    "Flow grows with the cube of the width: measure with a feeler gauge. Ventilate while sealants cure; never seal "
+    "over a leak of gas or water."
 )
 _FIELDS = ("name", "width", "length", "bends", "suction")
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
@@ -120,11 +120,11 @@ class SealingPanel(GroupForm):
         self.caution.setObjectName("caution")
         self.title = heading("")
         self.add_button = small_button("Add a crack", "Add a crack or joint")
-        self.remove_button = small_button("Remove", "Remove the picked crack")
+        self.remove_button = small_button("Remove", "Remove the selected crack")
         self.form = RecordForm(Crack, _FIELDS, "SI")
         self.slab = RecordForm(House, ("slab_thickness",), "SI")
-        self.slow_button = QPushButton("How far could the fan be slowed then?")
-        self.slow_button.setAccessibleName("Reckon how far the fan could be slowed with every crack sealed")
+        self.slow_button = QPushButton("How much slower could the fan run?")
+        self.slow_button.setAccessibleName("Calculate how much slower the fan could run with every crack sealed")
         self.slow_words = paragraph()
         self._background = Background(self)
         self._compose()
@@ -208,9 +208,7 @@ class SealingPanel(GroupForm):
 
     def _total_words(self, whole: SealedCrack | None, outcome: Outcome | None) -> str:
         if whole is None:
-            return (
-                "No crack is listed. List those that can be reached: each draws house air for as long as the fan runs."
-            )
+            return "No cracks listed. Add those you can reach: each draws house air as long as the fan runs."
         flow = whole.flow
         low, high = (format_quantity(edge, "money", self._system, with_unit=False) for edge in whole.money_band)
         currency = self._design.prices.currency if self._design is not None else ""
@@ -222,8 +220,8 @@ class SealingPanel(GroupForm):
         if outcome is not None and outcome.year is not None and flow > outcome.year.house_air * 1.0001:
             air = self._say(outcome.year.house_air, "flow")
             words += (
-                f" That is more than all the house air reckoned, {air}: a width or a suction is entered too large, or "
-                "the share of house air too small. Do not count on more than the year shows."
+                f" That is more than all the house air calculated, {air}: a width or a suction is entered too large, "
+                "or the share of house air too small. Do not count on more than the year shows."
             )
         return words
 
@@ -286,11 +284,11 @@ class SealingPanel(GroupForm):
     def _write_slowed(self) -> None:
         prepared = self._answer[0] if self._answer is not None else None
         if self._background.busy():
-            words = "Reckoning the floor with its cracks sealed…"
+            words = "Calculating the floor with its cracks sealed…"
         elif self._slowed is not None:
             words = self._slowed_words(self._slowed)
         elif prepared is not None and self._count and not self._can_tell(prepared.design):
-            words = "With a drawn floor, test holes and a fan it can also be told how far the fan could be slowed."
+            words = "With a floor plan, test holes and a fan, the lower speed can be calculated too."
         else:
             words = ""
         self.slow_words.setText(words)
@@ -301,12 +299,13 @@ class SealingPanel(GroupForm):
     def _slowed_words(self, found: Slowed) -> str:
         left = self._say(found.left, "fraction")
         if found.after is None:
-            return f"With {left} of the slab's leakage left, it still surely holds at no speed of this fan."
+            no_speed = "no speed of this fan meets the target with the required confidence"
+            return f"With {left} of the slab's leakage left, {no_speed}."
         currency = self._design.prices.currency if self._design is not None else ""
-        before = "it surely holds at no speed" if found.before is None else f"from {self._say(found.before, 'speed')}"
+        before = "no speed meets the target" if found.before is None else f"from {self._say(found.before, 'speed')}"
         words = (
-            f"With {left} of the slab's leakage left, it surely holds from {self._say(found.after, 'speed')} of full "
-            f"speed; today {before}."
+            f"With {left} of the slab's leakage left, the target is met from {self._say(found.after, 'speed')} of full "
+            f"speed; without sealing {before}."
         )
         if found.year_before is not None and found.year_after is not None:
             words += (

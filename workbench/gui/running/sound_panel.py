@@ -26,7 +26,7 @@ from workbench.solving.run.sounding import fan_room_kind
 from workbench.units import System
 
 NOT_MODELLED = (
-    "Not in these figures: hum under phase-cut control, and sound the structure carries from the fan's hangers. "
+    "Not included:  hum under phase-cut control, and sound the structure carries from the fan's hangers. "
     "Nothing is taken off along the pipe or for a roof over the fan, so that outdoors it may be quieter. Open bars: "
     "octaves as they are; filled: A-weighted, as the ear has them."
 )
@@ -76,7 +76,7 @@ class ListenerForm(RecordForm):
             first = next(iter(partition_kinds()))
             changed = listener.model_copy(update={"between": value, "partition": first})
             base = self._base or ()
-            words = f"Change between fan and ear of {listener.name}"
+            words = f"Change path of {listener.name}"
             self.propose(lambda design: with_value(design, base, changed), words, self.field(name))
             return
         super()._committed(name, value)
@@ -87,7 +87,7 @@ class FanRoomForm(GroupForm):
 
     def __init__(self) -> None:
         super().__init__()
-        kinds = [(None, "By what the pipe runs through"), *((kind, kind.capitalize()) for kind in fan_room_kinds())]
+        kinds = [(None, "By the location of the pipe"), *((kind, kind.capitalize()) for kind in fan_room_kinds())]
         self.record = RecordForm(FanRoom, ("kind", "surface", "absorption"), "SI", choices={"kind": kinds})
         self.said = paragraph()
         self.said.setObjectName("quiet")
@@ -116,17 +116,15 @@ class SoundPanel(GroupForm):
         self._design: Design | None = None
         self._outcome: Outcome | None = None
         self._count = 0
-        self.rows = PickRows(HeardRow, "Places where the fan is heard")
-        self.none = paragraph(
-            "No place is named where the fan is heard: add the bed, the neighbor's window, a terrace."
-        )
+        self.rows = PickRows(HeardRow, "Noise locations")
+        self.none = paragraph("No noise location yet: add the bedroom, the neighbor's window, the patio.")
         self.said = paragraph(NOT_MODELLED)
         self.said.setObjectName("quiet")
-        self.add_button = small_button("Add a place", "Add a place where the fan is heard")
-        self.remove_button = small_button("Remove", "Remove the picked place where the fan is heard")
+        self.add_button = small_button("Add location", "Add a noise location")
+        self.remove_button = small_button("Remove", "Remove the selected noise location")
         self.form = ListenerForm()
         self.room = FanRoomForm()
-        self.offered = ChoiceEdit("Limit taken from")
+        self.offered = ChoiceEdit("Limit from")
         self.offered.set_hint("No standard for radon systems sets a number. Local rules come first.")
         self.source = paragraph()
         self.source.setObjectName("quiet")
@@ -136,7 +134,7 @@ class SoundPanel(GroupForm):
         self.add(self.fan)
         self.add(self.room)
         self.rows.picked.connect(self._pick)
-        self.add_button.clicked.connect(lambda: self.propose(add_listener, "Add a place where it is heard"))
+        self.add_button.clicked.connect(lambda: self.propose(add_listener, "Add a noise location"))
         self.remove_button.clicked.connect(self._remove)
         self.offered.committed.connect(self._take_limit)
 
@@ -159,11 +157,11 @@ class SoundPanel(GroupForm):
             (_NONE, "No limit"),
             *((key, f"{each.value:.0f} dB(A): {each.what}") for key, each in limits.items()),
         ]
-        self.offered.set_choices([*choices, (_OWN, "Own figure")])
+        self.offered.set_choices([*choices, (_OWN, "Other (enter)")])
         add_row(grid, 0, self.offered)
         layout.addWidget(self._limit_row)
         layout.addWidget(self.source)
-        layout.addWidget(heading("The fan's sound"))
+        layout.addWidget(heading("Fan noise data"))
         layout.addWidget(self.fan)
         layout.addWidget(self.room)
         layout.addStretch(1)
@@ -208,7 +206,7 @@ class SoundPanel(GroupForm):
         if self._design is None:
             return
         fan = self._design.chosen_fan
-        why = "no fan is chosen" if fan is None else "no operating point at this speed"
+        why = "no fan is selected" if fan is None else "no operating point at this speed"
         if fan is not None and fan.sound_dBA is None and fan.sound_bands is None:
             why = "no sound rating of the fan: enter it below"
         heard = self._outcome.sound if self._outcome is not None else ()
@@ -262,7 +260,7 @@ class SoundPanel(GroupForm):
             kept = design.house.listeners[:at] + design.house.listeners[at + 1 :]
             return with_value(design, ("house", "listeners"), kept)
 
-        self.propose(change, "Remove a place where it is heard")
+        self.propose(change, "Remove a noise location")
 
     def _take_limit(self, key: str) -> None:
         base, listener = self._base(), self.listener()
@@ -277,7 +275,7 @@ class SoundPanel(GroupForm):
             fields = {"limit": offered.value, "limit_source": offered.source}
         changed = listener.model_copy(update=fields)
         self.propose(
-            lambda design: with_value(design, base, changed), f"Choose the limit of {listener.name}", self.offered
+            lambda design: with_value(design, base, changed), f"Select the limit of {listener.name}", self.offered
         )
 
 
@@ -295,6 +293,4 @@ def _source(listener: Listener) -> str:
     if listener.between != "partition" or kind is None:
         return ""
     known = "" if kind.tag == "published" else f" ({kind.tag})"
-    return (
-        f"Partition: {kind.source}{known}. A laboratory's figure; gaps and shared joists let more through in a house."
-    )
+    return f"Partition: {kind.source}{known}. A laboratory value; gaps and shared joists let more through in a house."

@@ -49,11 +49,11 @@ class WeatherRow(GroupForm):
         if words != self.fault.text():
             self.fault.setText(words)
             self.fault.setVisible(bool(words))
-        said = "An EPW file of the place lets the year be gone through hour by hour; without one, by degree-days."
+        said = "With a local EPW weather file the year is calculated hour by hour; otherwise by degree-days."
         if hours is not None:
             said = " ".join((f"{hours.place}: {hours.temperature.size} hours.", *hours.notes))
         elif fault is not None:
-            said = "The year is reckoned by degree-days."
+            said = "The year is calculated by degree-days."
         if said != self.said.text():
             self.said.setText(said)
 

@@ -92,7 +92,7 @@ class YearPanel(GroupForm):
         self.share_words.setObjectName("quiet")
         self.months_title = heading("Heat and cooling of house air by the month, kWh")
         self.months = MonthBars()
-        self.from_floor = SwitchEdit("Take the share from the drawn floor")
+        self.from_floor = SwitchEdit("Use the share computed from the floor plan")
         self.share = RecordForm(House, _SHARE, "SI")
         self.leaks = RecordForm(House, _LEAKS, "SI")
         self.weather = WeatherRow()
@@ -120,7 +120,7 @@ class YearPanel(GroupForm):
         layout.addWidget(heading("House air in the exhaust"))
         layout.addWidget(self.from_floor)
         layout.addWidget(self.share)
-        layout.addWidget(heading("Air the house loses anyway"))
+        layout.addWidget(heading("Air leakage of the house"))
         layout.addWidget(self.leaks)
         layout.addWidget(heading("Weather and heat"))
         layout.addWidget(self.weather)
@@ -168,7 +168,7 @@ class YearPanel(GroupForm):
         prepared, outcome = self._answer
         year = outcome.year
         if year is None:
-            self.total.setText("No operating point, so no year.")
+            self.total.setText("No operating point: nothing to calculate.")
             self.sentence.setText("")
             self.table.show_rows(())
             self.bar.show_year(None, 0.0, 0.0)
@@ -191,7 +191,7 @@ class YearPanel(GroupForm):
         rows = [
             ("Fan, electricity", self._kwh(year.fan_energy), self._money(year.fan_cost, year), ""),
             (
-                "House air, heat",
+                "House air, heating",
                 self._kwh(year.heat_energy),
                 self._money(year.heat_energy * prices.heat, year),
                 self._span(year.heat_band, "energy_kwh"),
@@ -208,7 +208,7 @@ class YearPanel(GroupForm):
             )
         rows.append(
             (
-                "Together",
+                "Total",
                 self._kwh(year.fan_energy + year.house_air_energy),
                 self._money(year.cost, year),
                 f"{self._span(year.cost_band, 'money')} {year.currency}",
@@ -234,10 +234,10 @@ class YearPanel(GroupForm):
         return f"{low} to {high}{unit}"
 
     def _share_words(self, year: Year) -> str:
-        how = "hour by hour, moist" if year.hourly else "by degree-days"
+        how = "hourly, including humidity" if year.hourly else "by degree-days"
         return (
-            f"{house_air_words(year, self._say)} Reckoned {how}. The bands hold what flow, share and the added part "
-            "may be off."
+            f"{house_air_words(year, self._say)} Calculated {how}. Ranges cover the uncertainty of flow, share and "
+            "the added part."
         )
 
     def _say(self, value: float, dimension: str) -> str:
@@ -274,8 +274,8 @@ def _set(label: QLabel, text: str) -> None:
 
 def _sentence(year: Year) -> str:
     if math.isnan(year.cost):
-        return "The fan's power is not given, so its electricity is not counted."
+        return "No fan power entered, so its electricity is not counted."
     air, whole = (format_quantity(value, "money", "SI") for value in (year.house_air_cost, year.cost))
     if year.house_air_cost > year.fan_cost:
-        return f"House air matters more than the fan: {air} of {whole} {year.currency}."
-    return f"The fan matters more than the house air, which is {air} of {whole} {year.currency}."
+        return f"Conditioned house air costs more than the fan: {air} of {whole} {year.currency}."
+    return f"The fan costs more than the conditioned house air, which is {air} of {whole} {year.currency}."

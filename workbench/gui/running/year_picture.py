@@ -20,7 +20,7 @@ class CostBar(Picture):
     parts = (("fan", "fan"), ("heat", "system"), ("cooling", "air"))
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__("Where the money of a year goes", parent)
+        super().__init__("Yearly cost by part", parent)
         self._shares: tuple[float, ...] = ()
         self._band = (0.0, 0.0)
         self._most = 1.0

@@ -105,7 +105,7 @@ class CautionLine(QWidget):
         found: list[Caution] = [caution for caution in cautions().values() if sort in caution.where]
         self.setVisible(bool(found))
         if found:
-            self.line.setText("Mind: " + "; ".join(caution.title for caution in found))
+            self.line.setText("Caution: " + "; ".join(caution.title for caution in found))
             self.line.setToolTip(plain_tip("\n".join(caution.text for caution in found)))
             self.line.setAccessibleName("Cautions: " + " ".join(caution.text for caution in found))
             self.more.setText("\n\n".join(f"{caution.text}\n{caution.more}" for caution in found))
@@ -155,7 +155,7 @@ class PartCard(QWidget):
         self.pane.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.pane.setWidget(self._body)
         outer.addWidget(self.pane)
-        self._set_title("No part picked", "")
+        self._set_title("No part selected", "")
 
     # -- the protocol of views ---------------------------------------------------------------------------------
 
@@ -260,7 +260,7 @@ class PartCard(QWidget):
         if self._form is not None:
             self._form.hide()
         self._form = None
-        self._set_title("No part picked", "")
+        self._set_title("No part selected", "")
         self.answers.show_answers(())
         self.notice.hide()
         self.cautions.show_for("")
@@ -308,7 +308,7 @@ class PartCard(QWidget):
 
     def _set_title(self, title: str, sort: str) -> None:
         said = title if not sort or sort in title.lower() else f"{title}, {sort}"
-        self.setAccessibleName(f"Card: {said}")
+        self.setAccessibleName(f"Details: {said}")
 
     def _say(self, sentence: str) -> None:
         self.fault.setText(sentence)

@@ -222,7 +222,7 @@ class CurveSheet(QWidget):
             if crossing is None or not several:
                 label.hide()
                 continue
-            label.setText("stable" if crossing.stable else "unstable: it does not last")
+            label.setText("stable" if crossing.stable else "unstable: the fan will not stay here")
             label.setAnchor(_BESIDE if crossing.stable else _UNDER)
             label.setPos(crossing.flow, crossing.fan_pressure)
             label.show()
@@ -298,7 +298,7 @@ class CurveSheet(QWidget):
         assert self._prepared is not None
         words = outcome.notices[0].text(write) if outcome.notices else ""
         if self._prepared.design.fan is None:
-            words += " Choose one of those laid over." if self._laid else " Lay one over under “Edit fans…”."
+            words += " Select one of the listed fans." if self._laid else " Add one with “Fans…” at the right."
         self._empty.setText(words)
         self._empty.show()
         self._empty.raise_()

@@ -63,14 +63,14 @@ class FanKey(QWidget):
         area.setWidgetResizable(True)
         area.setFrameShape(QScrollArea.Shape.NoFrame)
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        area.setAccessibleName("Fans laid over the curves")
+        area.setAccessibleName("Fans shown over the curves")
         area.setWidget(inner)
         # the sheet shows through
         inner.setAutoFillBackground(False)
         area.viewport().setAutoFillBackground(False)
         self._lines = {
-            "fan": ("The chosen fan at its speed", LineSample(self._theme.fan_line())),
-            "system": ("Pipe and ground, with band", LineSample(self._theme.system_line())),
+            "fan": ("Selected fan at its speed", LineSample(self._theme.fan_line())),
+            "system": ("System curve, with band", LineSample(self._theme.system_line())),
         }
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -80,7 +80,7 @@ class FanKey(QWidget):
         self._title = QLabel("Fans at full speed")
         column.addSpacing(6)
         column.addWidget(self._title)
-        self._none = QLabel("No fan yet. Lay one over from the library, or type or paste a curve of your own.")
+        self._none = QLabel("No fan yet. Add one from the library, or enter or paste a fan curve.")
         self._none.setWordWrap(True)
         column.addWidget(self._none)
         column.addWidget(area, 1)
@@ -118,8 +118,8 @@ class FanKey(QWidget):
             sample = LineSample(self._theme.fan_faint(i))
             radio = QRadioButton()
             radio.setAutoExclusive(False)
-            radio.setAccessibleName(f"Choose {name}")
-            radio.setToolTip(plain_tip(f"Choose {name}"))
+            radio.setAccessibleName(f"Select {name}")
+            radio.setToolTip(plain_tip(f"Select {name}"))
             radio.clicked.connect(lambda _=False, name=name: self._choose(name))
             layout = QHBoxLayout(row)
             layout.setContentsMargins(0, 0, 0, 0)

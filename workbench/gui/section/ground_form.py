@@ -22,8 +22,12 @@ from workbench.gui.section.parts import PartAnswers
 from workbench.solving.site.ground import ground_of
 from workbench.units import Dimension, System, format_quantity, unit_of
 
-_BASES = [("step test", "Step test at the hole"), ("ground class", "Class of ground"), ("resistance", "Own resistance")]
-_COLUMNS: list[tuple[str, Dimension]] = [("Flow", "flow"), ("Suction", "pressure"), ("At rest", "pressure")]
+_BASES = [
+    ("step test", "Readings at the suction hole"),
+    ("ground class", "Soil type (estimate)"),
+    ("resistance", "Entered resistance"),
+]
+_COLUMNS: list[tuple[str, Dimension]] = [("Flow", "flow"), ("Suction", "pressure"), ("Baseline", "pressure")]
 _MOST_PASTED = 100
 _NAMES = ("flow", "suction", "baseline")
 _WORDS = (
@@ -67,7 +71,7 @@ class StepTable(Form):
         self._fault.hide()
         layout.addWidget(self._fault)
         buttons = QHBoxLayout()
-        self.paste_button = small_button("Paste readings", "Replace the readings by cells copied from a spreadsheet")
+        self.paste_button = small_button("Paste readings", "Replace the readings with cells copied from a spreadsheet")
         self.paste_button.clicked.connect(self.paste)
         buttons.addWidget(self.paste_button)
         buttons.addStretch(1)
@@ -155,7 +159,7 @@ class StepTable(Form):
         if position < len(readings):
             address = (*self._base, position, _NAMES[column_of])
             given = 0.0 if value is None and _NAMES[column_of] == "baseline" else value
-            words = f"Change reading {position + 1} of the step test"
+            words = f"Change reading {position + 1} of the flow and vacuum test"
             self.propose(lambda design: with_value(design, address, given), words, field)
             return
         flow, suction, rest = (cell.value() for cell in self._rows[position])
@@ -216,7 +220,7 @@ class GroundForm(Form):
         layout = column(self)
         top = QWidget()
         grid = form_grid(top)
-        self.basis = ChoiceEdit("What is known", _BASES)
+        self.basis = ChoiceEdit("Soil data from", _BASES)
         self.basis.committed.connect(self._switch)
         form_row(grid, 0, self.basis)
         layout.addWidget(top)
@@ -275,11 +279,11 @@ class GroundForm(Form):
         self._show_basis(ground.basis)
         if isinstance(ground, StepTest):
             self.table.show_readings((*here, "readings"), ground.readings)
-            self.test.show_record(here, ground, "the step test")
+            self.test.show_record(here, ground, "the flow and vacuum test")
         elif isinstance(ground, GroundClass):
-            self.kind.show_record(here, ground, "the ground")
+            self.kind.show_record(here, ground, "the soil")
         else:
-            self.own.show_record(here, ground, "the ground")
+            self.own.show_record(here, ground, "the soil")
 
     def _show_basis(self, basis: str) -> None:
         self.table.setVisible(basis == "step test")
@@ -322,11 +326,11 @@ class GroundForm(Form):
                 self.table.row(0)[0].setFocus()
                 self._tell()
                 return
-            self._propose_ground(kept, "Go by the step test")
+            self._propose_ground(kept, "Use the flow and vacuum test")
         elif basis == "ground class":
-            self._propose_ground(GroundClass(kind=_nearest_class(*self._known(point))), "Go by a class of ground")
+            self._propose_ground(GroundClass(kind=_nearest_class(*self._known(point))), "Use a soil type")
         else:
-            self._propose_ground(_as_resistance(point, *self._known(point)), "Go by an own resistance")
+            self._propose_ground(_as_resistance(point, *self._known(point)), "Use an entered resistance")
 
     def _propose_ground(self, ground: StepTest | GroundClass | Resistance, words: str) -> None:
         address = (*self._base, "ground")
@@ -371,28 +375,28 @@ class GroundForm(Form):
     def _sentence(self, point: SuctionPoint) -> str:
         ground, dug = ground_of(point), ""
         if self._dug is not None:
-            whose = "As the fitted floor has it, with the pit as dug" if self._planned else "With the pit as dug"
+            whose = "Fitted floor, with the finished pit" if self._planned else "With the finished pit"
             linear, quadratic = self._dug
             dug = f"{whose}: {self._write(linear, 'resistance')} and {self._write(quadratic, 'resistance2')}."
         if self.basis.value() == "step test" and ground.fit is None:
-            return "Type the first reading; until then what was known before stays in force."
+            return "Enter the first reading. Until then the previous soil data are used."
         if ground.fit is not None:
             fit = ground.fit
             error = [2.0 * max(float(fit.covariance[i, i]), 0.0) ** 0.5 for i in (0, 1)]
             terms = (
-                f"The step test alone: linear {self._with_band(fit.a, error[0], 'resistance')}, "
-                f"quadratic {self._with_band(fit.b, error[1], 'resistance2')}."
+                f"Fit of the test alone, suction = a·Q + b·Q²: a = {self._with_band(fit.a, error[0], 'resistance')}, "
+                f"b = {self._with_band(fit.b, error[1], 'resistance2')}."
             )
             if fit.residuals.size < 2:
-                return f"{terms} One reading says nothing of how well it fits. {dug}"
+                return f"{terms} One reading cannot show how good the fit is. {dug}"
             worst = max(abs(float(r)) for r in fit.residuals)
             each = ", ".join(
                 format_quantity(float(r), "pressure", self._system, with_unit=False) for r in fit.residuals
             )
-            return f"{terms} It fits within {self._write(worst, 'pressure')}; readings are off by {each}. {dug}"
+            return f"{terms} Residuals up to {self._write(worst, 'pressure')}: {each}. {dug}"
         if isinstance(point.ground, GroundClass):
             kind = ground_kinds()[point.ground.kind]
-            return f"Without a test it may be off by a factor of {kind.factor:.1f} either way. {dug} {kind.source}."
+            return f"Without a test it could be off by a factor of {kind.factor:.1f} either way. {dug} {kind.source}."
         return dug
 
 

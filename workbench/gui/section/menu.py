@@ -12,11 +12,11 @@ from workbench.design.record import Address
 from workbench.gui.section.parts import Action, additions, part_title, removal
 
 _GROUPS = {
-    "bend": "Add a bend",
-    "entrance": "Add an entrance",
-    "outlet": "Add an outlet",
-    "in line": "Add in line",
-    "own": "Add one of your own",
+    "bend": "Add elbow",
+    "entrance": "Add inlet",
+    "outlet": "Add outlet",
+    "in line": "Add inline fitting",
+    "own": "Add custom fitting",
 }
 
 

@@ -23,6 +23,7 @@ from workbench.design import Design
 from workbench.design.edit import choose_fan
 from workbench.design.faults import Fault
 from workbench.design.record import Address
+from workbench.design.wording import sentence
 from workbench.files.curve_table import curve_table
 from workbench.files.project import write_whole
 from workbench.gui.kit import pictures
@@ -30,12 +31,11 @@ from workbench.gui.kit.theme import Theme
 from workbench.gui.section.curve_sheet import CurveSheet
 from workbench.gui.section.fan_key import FanKey
 from workbench.gui.section.panel import SitePanel
-from workbench.gui.shell.filing import sentence_of
 from workbench.solving import Outcome, Prepared
 from workbench.units import System
 
-_PICTURES = "PNG picture (*.png);;SVG drawing (*.svg);;PDF (*.pdf)"
-_HOLD = "&Hold these curves"
+_PICTURES = "PNG image (*.png);;SVG drawing (*.svg);;PDF (*.pdf)"
+_HOLD = "&Keep for comparison"
 _SITE_LEAST = 390
 """The card's fields take so much breadth, in pixels."""
 _NUMBERS = "Comma-separated (*.csv)"
@@ -60,10 +60,10 @@ class CurvesPage(QWidget):
         self.key = FanKey(self)
         self._hold = QPushButton(_HOLD)
         self._hold.setCheckable(True)
-        self._hold.setToolTip("Keep a still copy to compare with")
+        self._hold.setToolTip("Keep a copy of the present curves in gray")
         self._hold.toggled.connect(self._hold_or_let_go)
-        reset = self._button("&Reset the view", self.reset_view)
-        copy = self._button("&Copy picture", self.copy_picture)
+        reset = self._button("&Fit to curves", self.reset_view)
+        copy = self._button("&Copy image", self.copy_picture)
         self._reading = QLabel("")
         self._reading.setTextFormat(Qt.TextFormat.PlainText)
         # however long a read-out is, the sheet beneath it stays where it is
@@ -74,7 +74,7 @@ class CurvesPage(QWidget):
         tools.addWidget(self._reading, 1)
         for button in (self._hold, reset, copy):
             tools.addWidget(button)
-        edit = self._button("&Edit fans…", self.fan_wanted.emit)
+        edit = self._button("&Fans…", self.fan_wanted.emit)
         side = QVBoxLayout()
         side.setContentsMargins(4, 8, 10, 8)
         side.addWidget(self.key, 1)
@@ -159,14 +159,14 @@ class CurvesPage(QWidget):
     # --- doing ----------------------------------------------------------------------------------------------------
 
     def _choose(self, name: str) -> None:
-        self.proposed.emit(lambda design: choose_fan(design, name), f"Choose {name}")
+        self.proposed.emit(lambda design: choose_fan(design, name), f"Select {name}")
 
     def _hold_or_let_go(self, on: bool) -> None:
         if on:
             self.sheet.hold()
         else:
             self.sheet.let_go()
-        self._hold.setText("&Let go of the held" if on else _HOLD)
+        self._hold.setText("&Remove kept curves" if on else _HOLD)
 
     def reset_view(self) -> None:
         """Show all the curves again."""
@@ -184,16 +184,14 @@ class CurvesPage(QWidget):
 
     def ask_save_picture(self) -> None:
         """Ask where to save the curves as a picture."""
-        self._ask(
-            "Save the curves as a picture", "curves.png", _PICTURES, lambda path: pictures.save(self.sheet.charts, path)
-        )
+        self._ask("Export chart image", "curves.png", _PICTURES, lambda path: pictures.save(self.sheet.charts, path))
 
     def ask_save_numbers(self) -> None:
         """Ask where to save the curves as a table."""
         if self._prepared is None or self._outcome is None:
             return
         text = curve_table(self._prepared, self._outcome, self._system, separator=",")
-        self._ask("Save the numbers of the curves", "curves.csv", _NUMBERS, lambda path: write_whole(text, path))
+        self._ask("Export curve data", "curves.csv", _NUMBERS, lambda path: write_whole(text, path))
 
     def _ask(self, title: str, name: str, kinds: str, save: Callable[[Path], object]) -> None:
         chosen, _ = QFileDialog.getSaveFileName(self, title, name, kinds)
@@ -203,4 +201,4 @@ class CurvesPage(QWidget):
         try:
             save(path)
         except (OSError, ValueError) as error:
-            self.told.emit(f"Not saved. {sentence_of(error)}")
+            self.told.emit(f"Could not save. {sentence(str(error))}")

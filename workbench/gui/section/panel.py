@@ -48,18 +48,18 @@ class SitePanel(QWidget):
         self._card: PartCard | None = None
         self.section = SectionView()
         self.parts = ChoiceEdit("Part")
-        self.parts.set_hint("Every part in the order of the air, then what is around the pipe.")
+        self.parts.set_hint("All parts, in the direction of flow.")
         self.parts.committed.connect(self.choose)
-        self.add_button = small_button("Add ▾", "Add to the picked part")
+        self.add_button = small_button("Add ▾", "Add to the selected part")
         self.add_button.clicked.connect(self._add)
-        self.remove_button = small_button("Remove", "Remove the picked part")
+        self.remove_button = small_button("Remove", "Remove the selected part")
         self.remove_button.clicked.connect(self.section.remove_picked)
         self.card_button = QToolButton()
         self.card_button.setCheckable(True)
         self.card_button.setChecked(True)
-        self.card_button.setText("Card")
-        self.card_button.setAccessibleName("Show the card of the picked part")
-        self.card_button.setToolTip("Show or hide the card of the picked part")
+        self.card_button.setText("Details")
+        self.card_button.setAccessibleName("Show the details of the selected part")
+        self.card_button.setToolTip("Show or hide the details of the selected part")
         self.card_button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.card_button.toggled.connect(self._fold)
         tools = QHBoxLayout()
@@ -218,7 +218,7 @@ class SitePanel(QWidget):
     def _show_tools(self, part: Address | None) -> None:
         design = self._design
         self.parts.set_value(part)
-        away = removal(design, part) if design is not None and part is not None else "Pick a part first."
+        away = removal(design, part) if design is not None and part is not None else "Select a part first."
         self.remove_button.setEnabled(isinstance(away, Action))
         self.remove_button.setToolTip(plain_tip(away.words if isinstance(away, Action) else away))
         self.add_button.setEnabled(design is not None and part is not None and bool(additions(design, part)))

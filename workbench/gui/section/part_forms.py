@@ -37,7 +37,7 @@ class PointForm(GroupForm):
     def __init__(self, system: System) -> None:
         super().__init__()
         layout = column(self)
-        patterns = [("deep soil", "From deep soil all around"), ("bed under the slab", "Level through a bed of stone")]
+        patterns = [("deep soil", "From soil on all sides"), ("bed under the slab", "Sideways, through a gravel layer")]
         self.pit = NamingForm(
             SuctionPoint,
             ("name", "pit_volume", "pattern", "bed_thickness", "bed_reach"),
@@ -46,7 +46,7 @@ class PointForm(GroupForm):
         )
         self.ground = GroundForm(system)
         layout.addWidget(self.pit)
-        layout.addWidget(heading("Ground"))
+        layout.addWidget(heading("Soil"))
         layout.addWidget(self.ground)
         self.add(self.pit)
         self.add(self.ground)
@@ -80,7 +80,7 @@ class JunctionForm(GroupForm):
     def show_part(self, design: Design, address: Address, record: Junction) -> None:
         """Show a junction that stands at an address."""
         self.record.show_record(address, record, "the junction")
-        self.source.setText(f"Without your own K: {junction_kinds()[record.kind].source}.")
+        self.source.setText(f"Default K from: {junction_kinds()[record.kind].source}.")
 
 
 class FanForm(GroupForm):
@@ -92,7 +92,7 @@ class FanForm(GroupForm):
         super().__init__()
         layout = column(self)
         grid = form_grid(top := QWidget())
-        self.chosen = ChoiceEdit("Chosen fan")
+        self.chosen = ChoiceEdit("Selected fan")
         self.chosen.committed.connect(self._choose)
         add_row(grid, 0, self.chosen)
         layout.addWidget(top)
@@ -103,8 +103,8 @@ class FanForm(GroupForm):
             choices={
                 "arrangement": [
                     ("single", "One fan"),
-                    ("series", "Two alike, one after the other"),
-                    ("parallel", "Two alike, side by side"),
+                    ("series", "Two identical, in series"),
+                    ("parallel", "Two identical, in parallel"),
                 ]
             },
         )
@@ -131,7 +131,7 @@ class FanForm(GroupForm):
         self.arrangement.show_record((), design, "")
 
     def _choose(self, name: str | None) -> None:
-        words = f"Choose fan {name}" if name is not None else "Choose no fan"
+        words = f"Select fan {name}" if name is not None else "Select no fan"
         self.propose(lambda design: edit.choose_fan(design, name), words, self.chosen)
 
 
@@ -158,9 +158,9 @@ class HouseForm(GroupForm):
         )
         self._column.addWidget(self.record)
         head = QHBoxLayout()
-        head.addWidget(heading("Heard at"), 1)
-        self.add_button = small_button("Add a place", "Add a place where the fan is heard")
-        self.add_button.clicked.connect(lambda: self.propose(add_listener, "Add a place where it is heard"))
+        head.addWidget(heading("Noise locations"), 1)
+        self.add_button = small_button("Add location", "Add a noise location")
+        self.add_button.clicked.connect(lambda: self.propose(add_listener, "Add a noise location"))
         head.addWidget(self.add_button)
         self._column.addLayout(head)
         self.add(self.record)
@@ -198,7 +198,7 @@ class HouseForm(GroupForm):
         layout.setContentsMargins(0, 2, 0, 4)
         form = RecordForm(Listener, ("name", "distance", "insulation"), self._system)
         layout.addWidget(form, 1)
-        button = small_button("✕", f"Remove place {position + 1} where the fan is heard")
+        button = small_button("✕", f"Remove noise location {position + 1}")
         button.setObjectName("remove listener")
         button.clicked.connect(lambda: self._remove(position))
         layout.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
@@ -211,7 +211,7 @@ class HouseForm(GroupForm):
             kept = design.house.listeners[:position] + design.house.listeners[position + 1 :]
             return with_value(design, ("house", "listeners"), kept)
 
-        self.propose(change, "Remove a place where it is heard")
+        self.propose(change, "Remove a noise location")
 
 
 class PlainForm(GroupForm):
@@ -232,7 +232,7 @@ class PlainForm(GroupForm):
 def plain_form(sort: str, system: System) -> PlainForm:
     """The form of place, prices or uncertainty."""
     records: dict[str, tuple[type[Record], str]] = {
-        "place and air": (Place, "the place"),
+        "site and air": (Place, "the site"),
         "prices": (Prices, "the prices"),
         "uncertainty": (Uncertainty, "the uncertainty"),
     }

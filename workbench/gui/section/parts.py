@@ -23,7 +23,7 @@ UNCERTAINTY: Address = ("uncertainty",)
 _TITLES = {
     FAN: "Fan",
     HOUSE: "House",
-    PLACE: "Place and air",
+    PLACE: "Site and air",
     PRICES: "Prices",
     UNCERTAINTY: "Uncertainty",
 }
@@ -66,7 +66,7 @@ def part_of(design: Design, address: Address | None) -> Address | None:
 def part_title(design: Design, address: Address) -> str:
     """What a part is called. LookupError when it is not there."""
     if address == FAN:
-        return f"Fan: {design.fan}" if design.fan is not None else "Fan: none chosen"
+        return f"Fan: {design.fan}" if design.fan is not None else "Fan: none selected"
     if address in _TITLES:
         return _TITLES[address]
     record = value_at(design, address)
@@ -154,7 +154,7 @@ class PartAnswers:
 
     def flow_words(self, flow: float) -> str:
         """A flow, said to be reversed where air is driven back."""
-        return f"reversed, {self.write(-flow, 'flow')}" if flow < 0.0 else self.write(flow, "flow")
+        return f"reverse flow, {self.write(-flow, 'flow')}" if flow < 0.0 else self.write(flow, "flow")
 
     def share_words(self, address: Address) -> str:
         """The part's share of the fan's pressure."""
@@ -189,27 +189,27 @@ class PartAnswers:
         state = self.points[address]
         yield PartAnswer("Flow", self.flow_words(state.flow))
         if state.suction < 0.0:
-            yield PartAnswer("In the pit", f"above the room by {self.write(-state.suction, 'pressure')}")
+            yield PartAnswer("Suction at pit", f"positive: {self.write(-state.suction, 'pressure')}")
         else:
             yield PartAnswer("Suction", self.write(state.suction, "pressure"))
-        yield PartAnswer("Share", self.share_words(address))
+        yield PartAnswer("Share of fan pressure", self.share_words(address))
 
     def _run(self, address: Address) -> Iterator[PartAnswer]:
         state = self.runs[address]
         yield PartAnswer("Flow", self.flow_words(state.flow))
-        yield PartAnswer("Air speed", self.write(abs(state.velocity), "velocity"))
+        yield PartAnswer("Velocity", self.write(abs(state.velocity), "velocity"))
         yield PartAnswer("Loss", f"{self.write(state.loss, 'pressure')} ({self.share_words(address)})")
         if state.suction < 0.0:
-            yield PartAnswer("At its end", f"above the room by {self.write(-state.suction, 'pressure')}")
+            yield PartAnswer("Pressure at end", f"positive: {self.write(-state.suction, 'pressure')}")
         else:
-            yield PartAnswer("Suction, end", self.write(state.suction, "pressure"))
+            yield PartAnswer("Suction at end", self.write(state.suction, "pressure"))
 
     def _fan(self) -> Iterator[PartAnswer]:
         crossing = self.outcome.operating
         assert crossing is not None
         yield PartAnswer("Flow", self.write(crossing.flow, "flow"))
         yield PartAnswer("Fan pressure", self.write(crossing.fan_pressure, "pressure"))
-        yield PartAnswer("Gauge before it", self.write(self.outcome.gauge, "pressure"))
+        yield PartAnswer("Gauge, fan inlet", self.write(self.outcome.gauge, "pressure"))
         yield PartAnswer("Power", self.write(crossing.power, "power"))
 
     def losses_in(self, run: Address) -> list[tuple[str, float, Address | None]]:
@@ -240,22 +240,20 @@ def additions(design: Design, address: Address) -> list[Action]:
             found.append(_fitting_action(address, name, kind.kind, kind.group))
         found.append(_fitting_action(address, name, OWN, "own"))
         found.append(
-            Action("Divide this run in two", "", lambda d: edit.divide_run(d, address), f"Divide run {name}"),
+            Action("Split this run", "", lambda d: edit.divide_run(d, address), f"Split run {name}"),
         )
     leg = _leg_of(address) if sort in ("run", "suction point", "junction") else None
     if leg is not None:
         found.append(
             Action(
-                "Add a suction point to this leg",
+                "Add a suction point on this branch",
                 "",
                 lambda d: edit.add_suction_point(d, leg),
-                f"Add a suction point to the leg of {name}",
+                f"Add a suction point on the branch of {name}",
             )
         )
     if sort == "house":
-        found.append(
-            Action("Add a place where the fan is heard", "", edit.add_listener, "Add a place where it is heard")
-        )
+        found.append(Action("Add a noise location", "", edit.add_listener, "Add a noise location"))
     return found
 
 
@@ -281,8 +279,8 @@ def removal(design: Design, address: Address) -> Action | str:
         return Action("Remove this suction point", "", change, f"Remove {name}")
     if sort in ("run", "discharge run"):
         if len(value_at(design, address[:-1])) == 1:
-            return "This is the only run of its leg."
-        return Action("Remove this run", "", lambda d: edit.remove_run(d, address), f"Remove {name}")
+            return "A branch needs at least one pipe run."
+        return Action("Remove this pipe run", "", lambda d: edit.remove_run(d, address), f"Remove {name}")
     if sort == "junction":
-        return "A junction goes when one of its suction points is removed."
+        return "A junction is removed together with one of its suction points."
     return "This part cannot be removed."

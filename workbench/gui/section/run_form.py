@@ -44,7 +44,7 @@ class PipeForm(Form):
         layout = column(self)
         top = QWidget()
         kinds = [(kind, kind) for kind in pipe_kinds()]
-        self.kind = ChoiceEdit("Pipe", [*kinds, (OWN_BORE, "Own bore")])
+        self.kind = ChoiceEdit("Pipe", [*kinds, (OWN_BORE, "Other inside diameter")])
         self.kind.committed.connect(self._chosen)
         add_row(form_grid(top), 0, self.kind)
         layout.addWidget(top)
@@ -73,7 +73,7 @@ class PipeForm(Form):
             pipe.roughness,
         )
         self.kind.set_value(pipe.name if listed else OWN_BORE)
-        self.kind.set_hint(known.source if known is not None and listed else "A bore that is in no list.")
+        self.kind.set_hint(known.source if known is not None and listed else "A diameter not in the list.")
         for field, value in ((self.bore, pipe.inside_diameter), (self.roughness, pipe.roughness)):
             field.set_value(value)
             field.set_fault("")
@@ -84,7 +84,7 @@ class PipeForm(Form):
         if known is not None:
             pipe = Pipe(name=kind, inside_diameter=known.inside_diameter, roughness=known.roughness)
         elif present is not None:
-            pipe = present.model_copy(update={"name": "Own bore"})
+            pipe = present.model_copy(update={"name": "Other inside diameter"})
         else:
             return
         self.propose(lambda d: with_value(d, base, pipe), f"Change pipe of {self._title}", self.kind)
@@ -93,7 +93,11 @@ class PipeForm(Form):
         base, present = self._base, self._pipe
         if present is None:
             return
-        fields = {"name": "Own bore", "inside_diameter": present.inside_diameter, "roughness": present.roughness}
+        fields = {
+            "name": "Other inside diameter",
+            "inside_diameter": present.inside_diameter,
+            "roughness": present.roughness,
+        }
 
         def change(design: Design) -> Design:
             return with_value(design, base, Pipe.model_validate(fields | {name: value}))
@@ -129,12 +133,12 @@ class FittingRow(Form):
         self.remove_button.clicked.connect(self.removed)
         head.addWidget(self.remove_button)
         grid.addLayout(head, 0, 0, 1, 4)
-        self.count = CountEdit(f"How many, {fitting.kind}", lower=1, upper=99)
+        self.count = CountEdit(f"Quantity, {fitting.kind}", lower=1, upper=99)
         self.k = QuantityEdit(
-            f"Own K, {fitting.kind}", "ratio", system, lower=-5.0, upper=1000.0, optional=fitting.kind != OWN
+            f"K override, {fitting.kind}", "ratio", system, lower=-5.0, upper=1000.0, optional=fitting.kind != OWN
         )
-        self.k.set_hint("In place of the catalogue's, for each piece.")
-        for i, (words, field) in enumerate((("How many", self.count), ("Own K", self.k))):
+        self.k.set_hint("Replaces the table's value, for each piece.")
+        for i, (words, field) in enumerate((("Quantity", self.count), ("K override", self.k))):
             field.control().setMinimumWidth(60)
             label = QLabel(words)
             label.setBuddy(field)
@@ -186,7 +190,7 @@ class FittingRow(Form):
 def _about(fitting: Fitting, run: Run) -> str:
     each = fitting_k(fitting, run) / fitting.count
     if fitting.kind == OWN or fitting.k is not None:
-        return f"K {format_number(each)} each, your own"
+        return f"K {format_number(each)} each (entered)"
     known = fitting_kinds()[fitting.kind]
     low, high = (format_number(each * factor) for factor in known.band)
     band = f" ({low} to {high})" if known.band != (1.0, 1.0) else ""
@@ -207,11 +211,11 @@ class FittingsForm(Form):
         self._column = column(self)
         head = QHBoxLayout()
         head.addWidget(heading("Fittings"), 1)
-        self.add_button = small_button("Add a fitting ▾", "Add a fitting to this run")
+        self.add_button = small_button("Add fitting ▾", "Add a fitting to this run")
         self.add_button.clicked.connect(self.add_wanted)
         head.addWidget(self.add_button, 0, Qt.AlignmentFlag.AlignBottom)
         self._column.addLayout(head)
-        self.empty = quiet("None: air that meets no bend is rare.")
+        self.empty = quiet("No fittings yet. Add at least the elbows.")
         self._column.addWidget(self.empty)
 
     def rows(self) -> list[FittingRow]:
@@ -283,8 +287,8 @@ class RunForm(GroupForm):
         self.name_form = RecordForm(Run, ("name",), system)
         self.pipe = PipeForm(system)
         places = [
-            ("indoors", "Rooms kept warm"),
-            ("unheated", "Unheated space, as an attic"),
+            ("indoors", "Heated space"),
+            ("unheated", "Unheated space (attic, garage)"),
             ("outdoors", "Outdoors"),
         ]
         self.measures = RecordForm(Run, ("length", "rise", "surroundings"), system, choices={"surroundings": places})

@@ -71,7 +71,7 @@ class SectionView(QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
-        self.setAccessibleName("Section through the house")
+        self.setAccessibleName("Cross-section of the house")
         self.setAccessibleDescription(_HELP)
 
     def sizeHint(self) -> QSize:
@@ -224,7 +224,7 @@ class SectionView(QWidget):
         for i, share in enumerate((0.03, 0.25, 0.5, 0.8)):
             painter.fillRect(QRectF(8.0 + 9.0 * i, top, 9.0, 7.0), tint(self._theme, share))
         painter.setPen(self._theme.colour("muted"))
-        painter.drawText(QPointF(50.0, top + 8.0), "shade: share of the fan’s pressure")
+        painter.drawText(QPointF(50.0, top + 8.0), "Shading: share of fan pressure used up")
 
     def _paint_picked(self, painter: QPainter, layout: Layout, screen: Screen) -> None:
         for address, role, width in ((self._hover, "edge", 1.4), (self._picked, "accent", 2.0)):

@@ -70,7 +70,7 @@ class Words:
         if kind == "fan":
             return LabelBlock(("Fan " + self._sample("pressure"), self._sample("flow")))
         if kind == "gauge":
-            return LabelBlock(("gauge " + self._sample("pressure"),))
+            return LabelBlock(("Gauge " + self._sample("pressure"),))
         loss = f"{self._sample('pressure')} · 88 %"
         return LabelBlock((loss,) if self._many else (loss, self._sample("velocity")))
 
@@ -208,12 +208,12 @@ class Words:
                 (f"Fan {answers.write(crossing.fan_pressure, 'pressure')}", answers.write(crossing.flow, "flow"))
             )
         if kind == "gauge":
-            return LabelBlock((f"gauge {answers.write(answers.outcome.gauge, 'pressure')}",))
+            return LabelBlock((f"Gauge {answers.write(answers.outcome.gauge, 'pressure')}",))
         run = answers.runs.get(address)
         if run is None:
             return LabelBlock(())
         if run.flow < 0.0:
-            return LabelBlock(("reversed",))
+            return LabelBlock(("reverse flow",))
         if self._many and abs(answers.shares.get(address, 0.0)) < _LEAST_SHARE:
             return LabelBlock(())
         loss = f"{answers.write(run.loss, 'pressure')} · {answers.share_words(address)}"

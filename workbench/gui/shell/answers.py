@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict, line_height, number_font, scaled_font
 from workbench.gui.kit.tips import plain_tip
 
-STALE = "last good answer"
+STALE = "not updated: input has an error"
 _LEFT, _RIGHT = 10, 4
 NARROWEST = 132
 """The least width of an answer, in pixels; where they do not fit side by side they stand in two rows."""

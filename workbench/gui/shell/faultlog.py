@@ -49,7 +49,7 @@ def report() -> str:
             f"Python {platform.python_version()}, PySide6 {PySide6.__version__}, pyqtgraph {pyqtgraph.__version__}",
             platform.platform(),
             "",
-            *(lines or ["No faults were noted."]),
+            *(lines or ["No errors were logged."]),
         ]
     )
 

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from workbench.design.blank import blank_design
+from workbench.design.wording import sentence
 from workbench.files.project import ProjectError, load_project, save_project
 from workbench.files.scenes import load_scene, scene_names
 from workbench.gui.shell import faultlog
@@ -27,7 +28,7 @@ from workbench.gui.shell.recovery import Recovery, left_behind
 from workbench.gui.shell.settings import Settings, folder
 from workbench.physics.network import NoConvergence
 
-_FILTER = "Workbench projects (*.json);;All files (*)"
+_FILTER = "Sub-slab Workbench project (*.json);;All files (*)"
 
 
 class Filing(QObject):
@@ -55,7 +56,7 @@ class Filing(QObject):
         for path in paths:
             menu.addAction(str(path), partial(self.open, Path(path)))
         if not paths:
-            menu.addAction("No file was opened yet").setEnabled(False)
+            menu.addAction("(no recent files)").setEnabled(False)
 
     def fill_scenes(self, menu: QMenu) -> None:
         """Fill a menu, when it is first opened, with the scenes that come along, all invented."""
@@ -83,7 +84,7 @@ class Filing(QObject):
         """Ask which file to open."""
         if not self.may_let_go():
             return
-        name, _ = QFileDialog.getOpenFileName(self._window, "Open a project", self._start_folder(), _FILTER)
+        name, _ = QFileDialog.getOpenFileName(self._window, "Open project", self._start_folder(), _FILTER)
         if name:
             self._open(Path(name))
 
@@ -96,7 +97,7 @@ class Filing(QObject):
         try:
             self._document.open(load_project(path), path)
         except (ProjectError, ValueError, NoConvergence) as error:
-            self.bar.say(f"Not opened. {sentence_of(error)}")
+            self.bar.say(f"Could not open the file. {sentence(str(error))}")
             self._settings.forget_file(path)
             return
         self.bar.hide()
@@ -113,7 +114,7 @@ class Filing(QObject):
     def ask_save_as(self) -> bool:
         """Ask where to save."""
         start = self._document.path or Path(self._start_folder()) / f"{_file_name(self._document.design.title)}.json"
-        name, _ = QFileDialog.getSaveFileName(self._window, "Save the project", str(start), _FILTER)
+        name, _ = QFileDialog.getSaveFileName(self._window, "Save project", str(start), _FILTER)
         if not name:
             return False
         path = Path(name)
@@ -123,7 +124,7 @@ class Filing(QObject):
         try:
             save_project(self._document.design, path)
         except ProjectError as error:
-            self.bar.say(f"Not saved; the work is still here. {sentence_of(error)}")
+            self.bar.say(f"Could not save. Your work is still open. {sentence(str(error))}")
             return False
         self.bar.hide()
         self._settings.remember_file(path)
@@ -143,7 +144,7 @@ class Filing(QObject):
         box = QMessageBox(self._window)
         box.setIcon(QMessageBox.Icon.Question)
         box.setTextFormat(Qt.TextFormat.PlainText)
-        box.setText(f"“{self._document.design.title}” has changes that no file holds.")
+        box.setText(f"“{self._document.design.title}” has unsaved changes. Save them?")
         box.setStandardButtons(
             QMessageBox.StandardButton.Save | QMessageBox.StandardButton.Discard | QMessageBox.StandardButton.Cancel
         )
@@ -171,7 +172,7 @@ class Filing(QObject):
             try:
                 self._document.open(design, None, unsaved=True)
             except (ValueError, NoConvergence) as error:
-                self.bar.say(f"Not brought back; its copy is kept. {sentence_of(error)}")
+                self.bar.say(f"Could not recover it; the copy is kept. {sentence(str(error))}")
                 return
             self._recovery.write()
             put_away()
@@ -181,8 +182,8 @@ class Filing(QObject):
             self._offer_left_behind()
 
         self.bar.say(
-            f"Unsaved work on “{design.title}” was left behind when the program ended.",
-            (("Bring it back", bring_back), ("Put it away", put_away)),
+            f"Unsaved work on “{design.title}” is from a session that ended unexpectedly.",
+            (("Recover it", bring_back), ("Discard it", put_away)),
         )
 
     def copy_report(self) -> None:
@@ -224,12 +225,6 @@ class MessageBar(QFrame):
     def text(self) -> str:
         """The sentence shown."""
         return self._text.text() if self.isVisible() else ""
-
-
-def sentence_of(error: Exception) -> str:
-    """What an error says, as a sentence."""
-    text = str(error)
-    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
 
 def _file_name(title: str) -> str:

@@ -83,7 +83,7 @@ class NoteLine(QWidget):
 
     def _write(self) -> None:
         texts = [self._text(notice) for notice in self._notices]
-        self._toggle.setText(f"{len(texts)} to note" if texts else "Cautions")
+        self._toggle.setText(f"{len(texts)} {'notice' if len(texts) == 1 else 'notices'}" if texts else "Cautions")
         first = texts[0] if texts else _STANDING
         self._line.setText(first)
         self._line.setToolTip(plain_tip(first))
@@ -120,14 +120,14 @@ class NoteLine(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(_paragraph(f"• {text}"), 1)
         go = QToolButton(row)
-        go.setText("Show the part")
-        go.setAccessibleName(f"Show the part this speaks of: {text}")
+        go.setText("Go to the part")
+        go.setAccessibleName(f"Go to the part this notice is about: {text}")
         go.clicked.connect(lambda _=False, address=notice.address: self.picked.emit(address))
         layout.addWidget(go)
         return row
 
 
-_STANDING = "It predicts, it does not prove: only a radon test after the work shows the result."
+_STANDING = "This is a prediction, not proof: only a radon test after the work shows the result."
 
 
 def _paragraph(text: str, *, heading: bool = False) -> QLabel:

@@ -142,13 +142,13 @@ class _Track(QSlider):
         marks = []
         if self.least > 0.0:
             at = _percent(self.least)
-            marks.append(_Mark("least", self.least, f"fan’s least {at}", f"least {at}"))
+            marks.append(_Mark("least", self.least, f"fan minimum {at}", f"minimum {at}"))
         if self.reference is not None:
             at = _percent(self.reference)
-            marks.append(_Mark("today", self.reference, f"today’s setting {at}", f"today {at}"))
+            marks.append(_Mark("today", self.reference, f"saved setting {at}", f"saved {at}"))
         if self.lowest is not None:
             at = _percent(self.lowest)
-            marks.append(_Mark("lowest", self.lowest, f"lowest that holds {at}", f"holds at {at}"))
+            marks.append(_Mark("lowest", self.lowest, f"lowest that meets target {at}", f"meets target at {at}"))
         return sorted(marks, key=lambda mark: mark.speed)
 
     # --- what people do ---

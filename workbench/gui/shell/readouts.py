@@ -6,36 +6,37 @@ import math
 
 from workbench.gui.shell.answers import Answer
 from workbench.solving import Outcome, Prepared
-from workbench.solving.outcome import Holding, SoundAt, Verdict
+from workbench.solving.outcome import Holding, SoundAt
+from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.units import System, format_chance, format_quantity
 
 NONE = "—"
-_LEFT = "Weakest hole, worst day"
+_LEFT = "Weakest test hole, worst day"
 _KEYS = (
-    ("flow", "Air drawn off"),
-    ("suction", "Suction left in the pit"),
-    ("gauge", "Riser gauge"),
+    ("flow", "Airflow"),
+    ("suction", "Suction at the pit"),
+    ("gauge", "System gauge"),
     ("sound", "Sound"),
     ("power", "Fan power"),
-    ("energy", "Energy a year"),
-    ("money", "Cost a year"),
+    ("energy", "Fan electricity per year"),
+    ("money", "Running cost per year"),
 )
-
-WORDS: dict[Verdict, str] = {
-    "holds": "holds",
-    "fails": "does not hold",
-    "unsure": "not sure",
-    "not measured": "not measured",
-}
-"""A verdict in words, wherever the window speaks of holes."""
 
 
 def verdict_words(holding: Holding) -> str:
     """The verdict on all holes, with the chance where it rests on one."""
-    words = WORDS[holding.verdict]
+    words = VERDICT_WORDS[holding.verdict]
     if holding.chance is None or holding.verdict not in ("holds", "unsure"):
         return words
-    return f"{words}: {format_chance(holding.chance)}" + (" sure" if holding.verdict == "holds" else "")
+    return f"{words}: {format_chance(holding.chance)} likely"
+
+
+def verdict_in_full(holding: Holding) -> str:
+    """The same, and where it is uncertain with the chance required."""
+    words = verdict_words(holding)
+    if holding.chance is None or holding.verdict != "unsure":
+        return words
+    return f"{words}, {100 * holding.wanted_chance:.0f} % required"
 
 
 def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Answer]:
@@ -61,10 +62,10 @@ def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Ans
         write(point.flow, "flow"),
         f"{_bare(low, 'flow', system)} to {write(high, 'flow')}",
         "unsure" if several else "",
-        "one of several crossings" if several else "stable",
+        "one of several operating points" if several else "",
     )
     left = _left(outcome.holding, system) if prepared.design.holes else _left_in_the_pit(outcome, system)
-    gauge = Answer("gauge", _KEYS[2][1], write(outcome.gauge, "pressure"), "on the riser, before the fan")
+    gauge = Answer("gauge", _KEYS[2][1], write(outcome.gauge, "pressure"), "vacuum side, at the riser")
     loudest = max(outcome.sound, key=lambda s: s.level, default=None)
     heard = outcome.sound[0] if outcome.sound else loudest
     sound = _sound(heard, system)
@@ -72,7 +73,7 @@ def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Ans
         "power", _KEYS[4][1], write(point.power, "power"), "" if not math.isnan(point.power) else "not given"
     )
     # what is bought for cooling is not told as heat
-    air = "heat" if year.cooling_energy == 0.0 else "house air"
+    air = "heating" if year.cooling_energy == 0.0 else "house air"
     energy = Answer(
         "energy",
         _KEYS[5][1],
@@ -90,7 +91,7 @@ def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Ans
 
 def _sound(heard: SoundAt | None, system: System) -> Answer:
     if heard is None:
-        return Answer("sound", "Sound", NONE, "no rating or no listener")
+        return Answer("sound", "Sound", NONE, "no sound rating or no location")
     level, _, hardly = format_quantity(heard.level, "heard", system).partition(", ")
     band = f"± {format_quantity(heard.band, 'level_difference', system)}"
     return Answer("sound", f"Sound: {heard.place.lower()}", level, hardly or band)
@@ -113,7 +114,7 @@ def _left(holding: Holding | None, system: System) -> Answer:
 
 
 def _unknown(holding: Holding) -> Answer:
-    return Answer("suction", _LEFT, NONE, "no hole is known", holding.verdict, verdict_words(holding))
+    return Answer("suction", _LEFT, NONE, "no test hole is known", holding.verdict, verdict_words(holding))
 
 
 def _left_in_the_pit(outcome: Outcome, system: System) -> Answer:
@@ -134,7 +135,7 @@ def _bare(value: float, dimension: str, system: System) -> str:
 
 def _no_answer(code: str) -> str:
     return {
-        "no-fan": "no fan is chosen",
+        "no-fan": "no fan is selected",
         "beyond-curve": "beyond the fan's curve",
-        "no-crossing": "this fan cannot serve",
+        "no-crossing": "this fan cannot drive this system",
     }.get(code, "no operating point")

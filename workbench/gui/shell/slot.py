@@ -36,7 +36,7 @@ class PageSlot(QWidget):
         self._line = QFrame(self)
         self._line.setObjectName("messageBar")
         words = QLabel(FAILED, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
-        self._copy = QPushButton("Copy a report")
+        self._copy = QPushButton("Copy error report")
         self._copy.clicked.connect(lambda _=False: QGuiApplication.clipboard().setText(faultlog.report()))
         row = QHBoxLayout(self._line)
         row.setContentsMargins(12, 6, 12, 6)

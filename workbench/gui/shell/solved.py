@@ -44,7 +44,7 @@ class Solved:
             outcome = replace(outcome, holding=None, notices=())
         if self.weather_fault:
             why = name(self.weather_fault.rstrip("."))
-            notice = Notice("weather", "{0}; the year is done without it.", _WEATHER, (why,))
+            notice = Notice("weather", "{0}; it is ignored.", _WEATHER, (why,))
             outcome = replace(outcome, notices=(*outcome.notices, notice))
         return replace(self, outcome=outcome)
 

@@ -41,7 +41,7 @@ class DraftBar(Picture):
     """What draws the house down, laid end to end, with a mark at each appliance's limit."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__("Draw-down of the house on the worst day", parent)
+        super().__init__("House depressurization on the worst day", parent)
         self._draft: HouseDraft | None = None
         self._system: System = "SI"
         self._most = 1.0
@@ -99,10 +99,10 @@ class BlowerDoor(Form):
         super().__init__()
         self._density = 1.2
         grid = form_grid(self)
-        self.flow = QuantityEdit("Blower door's flow", "flow", optional=True, lower=1e-4, upper=20.0)
-        self.pressure = QuantityEdit("read at", "pressure", lower=5.0, upper=100.0)
+        self.flow = QuantityEdit("Blower-door flow", "flow", optional=True, lower=1e-4, upper=20.0)
+        self.pressure = QuantityEdit("At pressure", "pressure", lower=5.0, upper=100.0)
         self.pressure.set_value(_USUAL_PRESSURE)
-        self.take = small_button("Take its leakage", "Reckon the leakage of the house from the blower door's reading")
+        self.take = small_button("Use blower-door result", "Calculate the house leakage from the blower-door reading")
         self.take.setEnabled(False)
         add_row(grid, 0, self.flow)
         add_row(grid, 1, self.pressure)
@@ -120,7 +120,7 @@ class BlowerDoor(Form):
     def _propose_area(self) -> None:
         area = float(leakage_area(self.flow.value(), self.pressure.value(), self._density))
         address: Address = ("house", "leakage_area")
-        self.propose(lambda design: with_value(design, address, area), "Take the leakage from a blower door", self.flow)
+        self.propose(lambda design: with_value(design, address, area), "Use blower-door result", self.flow)
 
 
 class HouseDraftPanel(GroupForm):
@@ -165,7 +165,7 @@ class HouseDraftPanel(GroupForm):
             self._fields[("house", "appliances", kind.kind)] = switch
             grid.addWidget(switch, row, 0)
         layout.addWidget(sheet)
-        layout.addWidget(heading("How leaky the house is"))
+        layout.addWidget(heading("House airtightness"))
         layout.addWidget(self.known)
         layout.addWidget(self.house)
         layout.addWidget(self.door)
@@ -196,20 +196,20 @@ class HouseDraftPanel(GroupForm):
         draft = house_draft(prepared, outcome)
         self.bar.show_draft(draft, self._stale, self._system)
         least = "" if draft.known else "at least "
-        _set(self.total, f"Drawn down by {least}{self._say(draft.total)}")
-        system = self._say(draft.system) if draft.known else "not known without the leakage of the house"
+        _set(self.total, f"House depressurized by {least}{self._say(draft.total)}")
+        system = self._say(draft.system) if draft.known else "unknown until the house leakage is entered"
         cold = self._say(prepared.design.worst_day.outdoor_temperature, "temperature")
         _set(
             self.parts,
             f"On the worst day, below outdoors at the slab: every exhaust on {self._say(draft.exhausts)}; winter stack "
-            f"{self._say(draft.stack)} at {cold}; the system's own house air {system}; summed, which errs towards the "
-            "worse.",
+            f"{self._say(draft.stack)} at {cold}; the system's own house air {system}; added up "
+            "(conservative).",
         )
         _set(self.appliances, self._appliance_words(draft))
         house = prepared.design.house
         low, high, source = leakage_screen()
         words = (
-            f"Tight houses are drawn down most: below {self._per_floor(low)} to {self._per_floor(high, True)} of "
+            f"Tight houses depressurize most: below {self._per_floor(low)} to {self._per_floor(high, True)} of "
             f"leakage at 4 Pa the system itself is likely to add ({source})."
         )
         if house.leakage_area is not None and house.floor_area is not None:
@@ -225,13 +225,13 @@ class HouseDraftPanel(GroupForm):
 
     def _appliance_words(self, draft: HouseDraft) -> str:
         if not draft.warnings:
-            return "No combustion appliance is named. If there is one, name it below; a fireplace is one."
+            return "No combustion appliance selected. Select any that are present, fireplaces included."
         lines = []
         for each in draft.warnings:
             over = each.index >= 1.0
             stands = f"{each.index:.1f} times its limit" if over else f"{100 * each.index:.0f} % of its limit"
             mark = "▲" if over else "◆"
-            ending = "feared to spill" if over else "still to be tested"
+            ending = "may backdraft" if over else "spillage test still required"
             lines.append(
                 f"{mark} {each.kind.capitalize()}: {stands} of {self._say(each.limit)}, {ending}. {each.source}."
             )

@@ -19,9 +19,9 @@ class WaterPage(ColumnsPage):
         self.rules = RulesPanel()
         self.draft = HouseDraftPanel()
         columns = [
-            ("Water in the pipe", self.water, 40),
-            ("Rules of the place", self.rules, 52),
-            ("The house's own draft", self.draft, 31),
+            ("Condensate in the pipe", self.water, 40),
+            ("Code and standard check", self.rules, 52),
+            ("House depressurization and backdrafting", self.draft, 31),
         ]
         super().__init__(columns, parent)
 

@@ -77,7 +77,7 @@ class RuleForm(GroupForm):
                 gone.hide()
                 gone.deleteLater()
         if dimension is None:
-            self._value = SwitchEdit("Must be so")
+            self._value = SwitchEdit("Required")
         else:
             self._value = QuantityEdit("Value", dimension, self._system)  # type: ignore[arg-type]
         self._value.committed.connect(self._take_value)

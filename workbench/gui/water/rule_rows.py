@@ -13,17 +13,18 @@ from workbench.gui.kit.fields import ChoiceEdit, Field, QuantityEdit
 from workbench.gui.kit.forms import paragraph
 from workbench.gui.kit.theme import Theme, scaled_font
 from workbench.solving.report.rules import Judgement, RuleAnswer
+from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.units import System, format_quantity
 
 WORDS: dict[Judgement, str] = {
     "met": "● met",
     "not met": "▲ not met",
-    "not sure": "◆ not sure",
+    "not sure": f"◆ {VERDICT_WORDS['unsure']}",
     "not measured": "▢ not measured",
-    "not entered": "○ not entered",
-    "not this case": "– not this case",
+    "not entered": "○ no input yet",
+    "not this case": "– does not apply",
 }
-_YES_NO: list[tuple[Any, str]] = [(None, "Not entered"), (True, "Yes"), (False, "No")]
+_YES_NO: list[tuple[Any, str]] = [(None, "No input yet"), (True, "Yes"), (False, "No")]
 _BOUNDS = {"at least": "at least", "at most": "at most", "above": "above", "is": "asked:"}
 
 
@@ -125,7 +126,7 @@ class RuleRow(QFrame):
             field = ChoiceEdit(name, _YES_NO)
         else:
             field = QuantityEdit(name, subject.dimension, self._system, optional=True)  # type: ignore[arg-type]
-        field.set_hint(f"What stands or is planned here: {subject.text}.")
+        field.set_hint(f"As built or planned: {subject.text}.")
         field.control().setMinimumWidth(96)
         field.setFixedWidth(136)
         field.committed.connect(lambda value, ask=ask: self.entered.emit(ask, value))

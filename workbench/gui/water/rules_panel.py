@@ -19,21 +19,22 @@ from workbench.gui.water.rule_form import RuleForm
 from workbench.gui.water.rule_rows import WORDS, RuleRow
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.rules import Judgement, RuleAnswer, check_rules
+from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.solving.run.prepare import Prepared
 from workbench.units import System
 
 LOCAL = (
-    "Local code, the standard in force and the licence prevail. A sheet holds figures only, of the edition it names; "
+    "Local code, the standard in force and the license prevail. A sheet lists numbers only, of the edition it names; "
     "read the text itself. A passing number near its limit is treated as not passing."
 )
 _NO_SHEET, _OWN = "", "\0own"
 _ALL = "all"
 _SHOWN: list[tuple[Any, str]] = [
-    (_ALL, "Every row"),
+    (_ALL, "All"),
     ("not met", "Not met"),
-    ("not sure", "Not sure"),
+    ("not sure", VERDICT_WORDS["unsure"].capitalize()),
     ("not measured", "Not measured"),
-    ("not entered", "To be entered"),
+    ("not entered", "Missing input"),
 ]
 
 
@@ -54,16 +55,16 @@ class RulesPanel(GroupForm):
         self.rows: list[RuleRow] = []
         self.sheet = ChoiceEdit("Rule sheet")
         self.sheet.set_hint("By place and edition; every row can be changed, and rows added.")
-        self.shown = ChoiceEdit("Shown", _SHOWN)
+        self.shown = ChoiceEdit("Show", _SHOWN)
         self.note = paragraph()
         self.note.setObjectName("quiet")
         self.counts = paragraph()
         self.caution = paragraph(LOCAL)
         self.caution.setObjectName("caution")
         self.add_button = small_button("Add a rule", "Add a rule of your own to the sheet")
-        self.edit_button = small_button("Edit", "Edit the picked rule")
+        self.edit_button = small_button("Edit", "Edit the selected rule")
         self.edit_button.setCheckable(True)
-        self.remove_button = small_button("Remove", "Remove the picked rule from the sheet")
+        self.remove_button = small_button("Remove", "Remove the selected rule from the sheet")
         self.form = RuleForm()
         self._compose()
         self.add(self.form)
@@ -87,7 +88,7 @@ class RulesPanel(GroupForm):
             buttons.addWidget(button)
         buttons.addStretch(1)
         layout.addLayout(buttons)
-        self._form_title = heading("The picked rule")
+        self._form_title = heading("The selected rule")
         layout.addWidget(self._form_title)
         layout.addWidget(self.form)
         self._list = QVBoxLayout()
@@ -122,7 +123,7 @@ class RulesPanel(GroupForm):
         self.sheet.set_choices(choices)
         self.sheet.set_value(_OWN if own else sheet.title if sheet is not None else _NO_SHEET)
         self.note.setText(
-            sheet.note if sheet is not None else "Choose the sheet of the place, or add rules of your own."
+            sheet.note if sheet is not None else "Select the rule sheet for your location, or add your own rules."
         )
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
@@ -235,7 +236,7 @@ class RulesPanel(GroupForm):
         if title == _OWN:
             return
         sheet = rule_sheets().get(title)
-        words = "Choose no rules" if sheet is None else f"Choose the rules “{sheet.title}”"
+        words = "Select no rules" if sheet is None else f"Select the rules “{sheet.title}”"
         self.propose(lambda design: with_value(design, ("rules",), sheet), words, self.sheet)
 
     def _enter(self, row: RuleRow, key: str, value: Number | None) -> None:
@@ -262,7 +263,7 @@ class RulesPanel(GroupForm):
         )
 
         def change(design: Design) -> Design:
-            sheet = design.rules or RuleSheet(title="Own rules", place=design.place.name)
+            sheet = design.rules or RuleSheet(title="Entered rules", place=design.place.name)
             return with_value(design, ("rules",), sheet.model_copy(update={"rules": (*sheet.rules, new)}))
 
         self.propose(change, "Add a rule")

@@ -37,11 +37,11 @@ from workbench.solving.run.water import (
 from workbench.units import System, format_quantity, to_display, unit_of
 
 LEFT_OUT = (
-    "Solid: air; dashed: the pipe's inner wall; heavy line: freezing. The fan's own warmth is left out, so after the "
-    "fan it is a little warmer and drier than drawn. Water runs back to the pit only where the pipe lets it."
+    "Solid: air; dashed: the pipe's inner wall; heavy line: freezing. Fan heat is ignored; real air is slightly "
+    "warmer and drier past the fan. Water runs back to the pit only where the pipe lets it."
 )
 _FIELDS = ("slope", "insulation", "surroundings")
-_SURROUNDINGS = [("indoors", "Heated rooms"), ("unheated", "Unheated space"), ("outdoors", "Outdoors")]
+_SURROUNDINGS = [("indoors", "Heated space"), ("unheated", "Unheated space"), ("outdoors", "Outdoors")]
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
 _RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
 
@@ -72,7 +72,7 @@ class WetRun(PickRow):
             right = f"{format_quantity(water.water, 'mass', self.system)} a day" if wet else "dry"
             leaving = format_quantity(water.leaving, "temperature", self.system)
             wall = format_quantity(water.coldest_wall, "temperature", self.system)
-            below = f"air leaves at {leaving}, coldest wall {wall}"
+            below = f"outlet air {leaving}, coldest wall {wall}"
         troubles = []
         if water is not None and water.freezes:
             troubles.append("▲ water freezes here")
@@ -116,7 +116,7 @@ class WaterPanel(GroupForm):
         self._stale = False
         self.total = QLabel(textFormat=Qt.TextFormat.PlainText)
         self.freezing = paragraph()
-        self.day = ChoiceEdit("Shown")
+        self.day = ChoiceEdit("Show")
         self.strip = WaterStrip()
         self.said = paragraph(LEFT_OUT)
         self.said.setObjectName("quiet")
@@ -124,7 +124,7 @@ class WaterPanel(GroupForm):
         self.standing = paragraph()
         self.speed = paragraph()
         self.months_title = heading("")
-        self.months = MonthBars("Water of a day in each month", "", 2, ("air", "air"))
+        self.months = MonthBars("Condensate per day in each month", "", 2, ("air", "air"))
         self.title = heading("")
         self.form = RecordForm(Run, _FIELDS, "SI", choices={"surroundings": _SURROUNDINGS})
         self._compose()
@@ -235,10 +235,10 @@ class WaterPanel(GroupForm):
             assert isinstance(row, WetRun)
             row.show_run(run.name, found.get(address), low.get(address))
         if shown is None:
-            self.total.setText("No operating point, so no water.")
+            self.total.setText("No operating point: condensate cannot be calculated.")
             self.freezing.setText("")
         else:
-            self.total.setText(f"{self._say(shown.total, 'mass')} of water a day")
+            self.total.setText(f"{self._say(shown.total, 'mass')} of condensate per day")
             self.freezing.setText(self._freezing_words(shown))
         self.standing.setText(self._standing_words())
         self.speed.setText(self._speed_words(outcome))
@@ -247,7 +247,7 @@ class WaterPanel(GroupForm):
         self.months.setVisible(monthly)
         if self._days is not None and monthly:
             unit = unit_of("mass", self._system).label
-            self.months_title.setText(f"Water of a day, by the month's mean temperature, {unit}")
+            self.months_title.setText(f"Condensate per day, by the month's mean temperature, {unit}")
             amounts = (to_display(water.total, "mass", self._system) for water in self._days.waters[-12:])
             self.months.show_months(tuple((amount, 0.0) for amount in amounts))
         self._write_strip()
@@ -255,19 +255,19 @@ class WaterPanel(GroupForm):
     def _freezing_words(self, shown: WaterAt) -> str:
         notice = freezing_notice(shown)
         if notice is not None:
-            return f"▲ {notice.text(self._say)} Risk of ice rises as the flow falls."
+            return f"▲ {notice.text(self._say)} Icing risk rises as flow drops."
         frozen = [
             name for name, water in zip(self._days.names, self._days.waters, strict=True) if water.freezes
         ] if self._days else []  # fmt: skip
         if frozen:
-            return f"● Nothing freezes on the day shown; it does: {', '.join(frozen)}."
-        return "● Nothing freezes, on the coldest design day either."
+            return f"● No freezing on the day shown; freezing in: {', '.join(frozen)}."
+        return "● No freezing, even on the coldest design day."
 
     def _standing_words(self) -> str:
         if not self._low:
-            return "● By the rises and slopes entered water stands nowhere; it runs back to a pit or out."
+            return "● With the slopes entered there are no low points: condensate drains back to the pit or out."
         each = "; ".join(f"{point.name}: {point.reason}" for point in self._low)
-        return f"▲ Water would stand. {each[:1].upper()}{each[1:]}."
+        return f"▲ Low point: water would collect. {each[:1].upper()}{each[1:]}."
 
     def _speed_words(self, outcome: Outcome) -> str:
         if not outcome.runs or self._design is None:

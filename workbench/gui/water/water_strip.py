@@ -49,7 +49,7 @@ class WaterStrip(QWidget):
         """Show the runs on one way at an outdoor temperature. [K]"""
         self._way, self._outdoor = way, outdoor
         said = "; ".join(
-            f"{s.water.name}: air leaves at {self._write(s.water.leaving)}, coldest wall "
+            f"{s.water.name}: outlet air {self._write(s.water.leaving)}, coldest wall "
             f"{self._write(s.water.coldest_wall)}, {format_quantity(s.water.water, 'mass', self._system)} a day"
             for s in way
         )

@@ -1,9 +1,17 @@
-"""What a verdict rests on that nobody measured, in words."""
+"""Verdicts in words: the four words, what stands behind one, and what it rests on that nobody measured."""
 
 from __future__ import annotations
 
 from workbench.design.wording import fill
-from workbench.solving.outcome import Unmeasured, UnmeasuredKind
+from workbench.solving.outcome import Unmeasured, UnmeasuredKind, Verdict
+
+VERDICT_WORDS: dict[Verdict, str] = {
+    "holds": "meets target",
+    "fails": "below target",
+    "unsure": "uncertain",
+    "not measured": "not measured",
+}
+"""A verdict as it is read, wherever one is shown; what is compared and filed is its key."""
 
 _WORDS: dict[UnmeasuredKind, str] = {
     "test holes": "any test hole",

@@ -43,7 +43,7 @@ def notices_at(
 
 def _about_the_crossing(on_site: FansOnSite, speed: float, crossings: tuple[Crossing, ...]) -> Iterator[Notice]:
     if on_site.design.fan is None:
-        yield Notice("no-fan", "No fan is chosen.")
+        yield Notice("no-fan", "No fan is selected.")
         return
     stable = [c for c in crossings if c.stable]
     if not stable:
