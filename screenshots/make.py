@@ -26,7 +26,7 @@ from workbench.gui.app import application  # noqa: E402
 from workbench.gui.kit.theme import ThemeChoice, ThemeKeeper  # noqa: E402
 from workbench.gui.shell.document import Document  # noqa: E402
 from workbench.gui.shell.settings import Settings  # noqa: E402
-from workbench.gui.window import MainWindow  # noqa: E402
+from workbench.gui.window import CHOICES, FANS, FLOOR, RUNNING, WATER, MainWindow  # noqa: E402
 from workbench.units import System  # noqa: E402
 
 SIZE = (1280, 800)
@@ -134,14 +134,14 @@ def inch_pound() -> MainWindow:
 
 def fans() -> MainWindow:
     window = opened(load_scene("studio"))
-    window.pages.turn_to("Fans")
+    window.pages.turn_to(FANS)
     rest()
     return window
 
 
 def floor(speed: float | None = None, scene: str = "studio", tab: str = "") -> MainWindow:
     window = opened(load_scene(scene))
-    window.pages.turn_to("Floor")
+    window.pages.turn_to(FLOOR)
     rest()
     if speed is not None:
         drag_speed(window, speed)
@@ -171,11 +171,11 @@ PICTURES: dict[str, Callable[[], MainWindow]] = {
     "floor": floor,
     "floor-slowed": lambda: floor(0.5),
     "floor-split-by-a-footing": lambda: floor(scene="reading-room"),
-    "choices": lambda: page("Choices", LONG_REST_MS, "Search"),
-    "sound-and-year": lambda: page("Sound and year"),
-    "water-and-rules": lambda: page("Water and rules"),
+    "choices": lambda: page(CHOICES, LONG_REST_MS, "Search"),
+    "sound-and-year": lambda: page(RUNNING),
+    "water-and-rules": lambda: page(WATER),
     "june-and-january": lambda: floor(tab="Season"),
-    "chance": lambda: floor(tab="Chance"),
+    "chance": lambda: floor(tab="Confidence"),
 }
 
 

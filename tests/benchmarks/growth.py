@@ -24,7 +24,7 @@ from workbench.design.slab import Position
 from workbench.files.scenes import load_scene
 from workbench.gui.app import application, open_window
 from workbench.gui.shell.document import Document
-from workbench.physics.slab import vacuum_field
+from workbench.physics.slab.field import vacuum_field
 from workbench.solving import Outcome, Prepared, prepare
 from workbench.solving.choices.search import search
 from workbench.solving.site.draws import DRAG_SAMPLES

@@ -237,7 +237,7 @@ def test_a_column_is_pasted_over_the_holes_below(sheet: Sheet) -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("A\t0\t120\t20\tlots", "Row 1, at test hole"),
+        ("A\t0\t120\t20\tlots", "Row 1, at hole"),
         ("", "nothing to read"),
         ("Hole\tFlow (L/s)\n", "no readings"),
         ("A\t0\t120\t20\t\n", "at the hole"),

@@ -137,9 +137,9 @@ def test_holes_in_rows_without_a_unit_are_shown_before_they_go_in(sheets: Sheets
     assert sheets.hand.design == before
     assert cells(preview) == [["A, left", "120", "20"], ["<b>B</b>{0}", "110,5 → 110.5", "\u22125"]]
     assert "Each row is taken for one quantity" in preview.guesses.text()
-    assert "At suction point has no unit. Pa is taken." in preview.guesses.text()
+    assert "At point has no unit. Pa is taken." in preview.guesses.text()
     choose(preview.units["applied"], "in. w.c.")
-    assert "At suction point has no unit" not in preview.guesses.text()
+    assert "At point has no unit" not in preview.guesses.text()
     press(preview.put_in)
     added = {hole.name: hole.readings[0] for hole in sheets.hand.design.holes if hole not in before.holes}
     assert list(added) == ["A, left", "<b>B</b>{0}"]
@@ -239,9 +239,9 @@ def test_what_stood_in_the_block_is_shown_as_it_stood(qtbot: QtBot, odd: str) ->
 
 
 def test_quantities_that_lack_one_unit_share_a_sentence() -> None:
-    guesses = [Guess("unit", "Baseline", "Pa"), Guess("unit", "Flow", "L/s"), Guess("unit", "At test hole", "Pa")]
+    guesses = [Guess("unit", "Baseline", "Pa"), Guess("unit", "Flow", "L/s"), Guess("unit", "At hole", "Pa")]
     assert sentences_of(guesses) == [
-        "Baseline and At test hole have no unit. Pa is taken.",
+        "Baseline and At hole have no unit. Pa is taken.",
         "Flow has no unit. L/s is taken.",
     ]
 

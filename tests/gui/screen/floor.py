@@ -187,11 +187,11 @@ def holes(eye: Eye) -> Iterator[Claim]:
         columns = [title.partition("\n")[0] for title in titles(panel.model)]
         for value, dimension, title in (
             (reading.at_rest, "pressure", "Baseline"),
-            (reading.applied, "pressure", "At suction point"),
+            (reading.applied, "pressure", "At point"),
             (reading.flow, "flow", "Flow"),
-            (reading.suction, "pressure", "At test hole"),
+            (reading.suction, "pressure", "At hole"),
             # of the hole, and so told once
-            (eye.design.holes[line.hole].exhausts if line.reading == 0 else None, "pressure", "Change, exhausts on"),
+            (eye.design.holes[line.hole].exhausts if line.reading == 0 else None, "pressure", "Exhausts"),
         ):
             at = columns.index(title)
             unit = titles(panel.model)[at].partition("\n")[2]

@@ -46,7 +46,7 @@ COLUMNS: Final = (
     ),
     HoleColumn(
         "applied",
-        "At suction point",
+        "At point",
         "pressure",
         r"applied|at (the )?(suction )?(point|pit)",
         "Suction at the suction point.",
@@ -62,14 +62,14 @@ COLUMNS: Final = (
     ),
     HoleColumn(
         "suction",
-        "At test hole",
+        "At hole",
         "pressure",
         r"suction|vacuum|reading|\bread\b|at (the )?(test )?hole",
         "Reading at the test hole.",
     ),
     HoleColumn(
         "exhausts",
-        "Change, exhausts on",
+        "Exhausts",
         "pressure",
         r"exhaust",
         "Change in reading with all exhausts on; negative if suction drops, empty if not read.",
