@@ -418,7 +418,7 @@ def fans(eye: Eye) -> Iterator[Claim]:
         rating = rating_of(fan)
         own = [eye.write(rating.free_flow, "flow"), eye.write(rating.first_pressure, "pressure")]
         if rating.most_power is not None and rating.peak_efficiency is not None:
-            own += [eye.write(rating.most_power, "power"), f"{100.0 * rating.peak_efficiency:.0f} % peak eff."]
+            own += [eye.write(rating.most_power, "power"), f"{100.0 * rating.peak_efficiency:.0f} % peak"]
         if fan.sound_dBA is not None:
             own += [eye.write(fan.sound_dBA, "level"), f"at {eye.shown(fan.sound_distance, 'length'):.3g}"]
         if fan.control != "none":

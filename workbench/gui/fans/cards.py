@@ -69,12 +69,12 @@ def figures(fan: FanRecord, system: System) -> tuple[Figure, Figure, Figure, Fig
     shut_off = "shut-off" if rating.first_flow == 0.0 else f"at {write(rating.first_flow, 'flow')}"
     power = Figure("–", "power")
     if rating.most_power is not None and rating.peak_efficiency is not None:
-        power = Figure(write(rating.most_power, "power"), f"{100.0 * rating.peak_efficiency:.0f} % peak eff.")
+        power = Figure(write(rating.most_power, "power"), f"{100.0 * rating.peak_efficiency:.0f} % peak")
     sound = Figure("–", "sound")
     if fan.sound_dBA is not None:
         sound = Figure(write(fan.sound_dBA, "level"), f"at {_distance(fan, system)}")
     return (
-        Figure(write(rating.free_flow, "flow"), "free delivery" if open_end else "last point"),
+        Figure(write(rating.free_flow, "flow"), "free air" if open_end else "last point"),
         Figure(write(rating.first_pressure, "pressure"), shut_off),
         power,
         sound,

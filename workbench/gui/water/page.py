@@ -21,7 +21,7 @@ class WaterPage(ColumnsPage):
         columns = [
             ("Condensate in the pipe", self.water, 40),
             ("Code and standard check", self.rules, 52),
-            ("House depressurization and backdrafting", self.draft, 31),
+            ("House depressurization", self.draft, 31),
         ]
         super().__init__(columns, parent)
 
