@@ -7,7 +7,7 @@ from workbench.design.edit import rename_point, replace_fan
 from workbench.design.record import with_value
 from workbench.files.scenes import load_scene
 
-ODD_NAMES = ("Pit {A}", "Show {0}", "{0:>5000}", "%s", "<b>x</b>")
+ODD_NAMES = ("Pit {A} <b>x</b>", "{0:>5000} %s", "Show {0}")
 """Names that would be read as a place for a value, a format or a mark-up, were they ever read as anything."""
 
 PLAIN = "Quixotry"
