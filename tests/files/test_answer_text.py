@@ -151,3 +151,10 @@ def test_water_is_that_of_the_coldest_day(page: Page) -> None:
     assert water.total > day.total
     told = f"{page.write(water.total, 'mass')} of condensate per day at {page.write(cold, 'temperature')} outdoors."
     assert page.words("Condensate in the pipe").startswith(told)
+
+
+def test_rules_are_counted_in_the_words_of_the_window() -> None:
+    """By common practice alone one rule of the studio is met, one is within its band, three want a value."""
+    prepared, outcome = answered("studio")
+    lines = answer_lines(prepared, outcome, "SI")
+    assert lines[lines.index("Rules: General practice") + 1].strip() == "1 met, 0 not met, 1 uncertain, 3 no input yet."

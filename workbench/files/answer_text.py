@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, cast, get_args
 from workbench.design.catalogue import cautions
 from workbench.solving.outcome import Crossing, Outcome
 from workbench.solving.report.rules import Judgement, check_rules
-from workbench.solving.report.verdict_words import VERDICT_WORDS, unmeasured_words
+from workbench.solving.report.verdict_words import JUDGEMENT_WORDS, VERDICT_WORDS, unmeasured_words
 from workbench.solving.report.year_words import house_air_words
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.run.water import freezing_notice, water_at
@@ -128,7 +128,9 @@ def _water_and_rules(prepared: Prepared, outcome: Outcome, write: Write) -> list
         broken = [each for each in judged if each.judgement == "not met"]
         lines += ["", f"Rules: {design.rules.title}"]
         counts = {word: sum(each.judgement == word for each in judged) for word in get_args(Judgement)}
-        counted = (f"{count} {word}" for word, count in counts.items() if count or word in ("met", "not met"))
+        counted = (
+            f"{count} {JUDGEMENT_WORDS[word]}" for word, count in counts.items() if count or word in ("met", "not met")
+        )
         lines += _sentence(f"{', '.join(counted)}.", "  ")
         for each in broken:
             rule = each.rule

@@ -13,17 +13,18 @@ from workbench.gui.kit.fields import ChoiceEdit, Field, QuantityEdit
 from workbench.gui.kit.forms import paragraph
 from workbench.gui.kit.theme import Theme, scaled_font
 from workbench.solving.report.rules import Judgement, RuleAnswer
-from workbench.solving.report.verdict_words import VERDICT_WORDS
+from workbench.solving.report.verdict_words import JUDGEMENT_WORDS
 from workbench.units import System, format_quantity
 
-WORDS: dict[Judgement, str] = {
-    "met": "● met",
-    "not met": "▲ not met",
-    "not sure": f"◆ {VERDICT_WORDS['unsure']}",
-    "not measured": "▢ not measured",
-    "not entered": "○ no input yet",
-    "not this case": "– does not apply",
+_MARKS: dict[Judgement, str] = {
+    "met": "●",
+    "not met": "▲",
+    "not sure": "◆",
+    "not measured": "▢",
+    "not entered": "○",
+    "not this case": "–",
 }
+WORDS: dict[Judgement, str] = {each: f"{mark} {JUDGEMENT_WORDS[each]}" for each, mark in _MARKS.items()}
 _YES_NO: list[tuple[Any, str]] = [(None, "No input yet"), (True, "Yes"), (False, "No")]
 _BOUNDS = {"at least": "at least", "at most": "at most", "above": "above", "is": "asked:"}
 

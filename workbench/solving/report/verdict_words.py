@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from workbench.design.wording import fill
 from workbench.solving.outcome import Unmeasured, UnmeasuredKind, Verdict
+from workbench.solving.report.rules import Judgement
 
 VERDICT_WORDS: dict[Verdict, str] = {
     "holds": "meets target",
@@ -12,6 +13,16 @@ VERDICT_WORDS: dict[Verdict, str] = {
     "not measured": "not measured",
 }
 """A verdict as it is read, wherever one is shown; what is compared and filed is its key."""
+
+JUDGEMENT_WORDS: dict[Judgement, str] = {
+    "met": "met",
+    "not met": "not met",
+    "not sure": VERDICT_WORDS["unsure"],
+    "not measured": VERDICT_WORDS["not measured"],
+    "not entered": "no input yet",
+    "not this case": "does not apply",
+}
+"""The same for what is found of a rule."""
 
 _WORDS: dict[UnmeasuredKind, str] = {
     "test holes": "any test hole",
