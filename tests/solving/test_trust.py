@@ -376,3 +376,32 @@ def test_a_hole_beside_the_pit_follows_its_own_reading(away: float) -> None:
     floor = prepare(job([beside, *others], floor=slab())).assembly.floor
     response = floor.holes[:, 0] * 0.02
     assert response == pytest.approx([2.0, 20.0, 8.0], rel=0.1)
+
+
+@pytest.mark.parametrize("points", [1, 2])
+@FLOORS
+def test_what_a_moving_hand_is_told_lies_close_to_the_solved_answer(points: int, floor: Slab | None) -> None:
+    """Between two solved speeds flows are read off a straight line; at rest nothing is."""
+    where = [point(), point("Other", (7.0, 4.0), Resistance(linear=9000.0, tested_volume=PIT))][:points]
+    prepared = prepare(job(three(), *where, floor=floor, target=Target(suction=5.0)))
+    fan = prepared.fans[prepared.design.fan or ""]
+    for speed in (0.33, 0.55, 0.67, 0.95):
+        moving = prepared.at(speed).holding
+        assert moving is not None
+        day = prepared.stable_crossing(speed)
+        assert day is not None
+        flows = prepared.worst_flows(fan, speed, day.flows)
+        assert flows is not None
+        exact = prepared.holding(speed, DRAG_SAMPLES)
+        assert exact is not None
+        seen = cloud(prepared.sampled(DRAG_SAMPLES), fan, speed, flows)
+        assert seen is not None
+        for h, state in enumerate(moving.holes):
+            pull = abs(state.suction)
+            assert state.worst == pytest.approx(exact.holes[h].worst, abs=0.003 * pull)
+            low, high = np.quantile(seen.worst[:, h], (0.05, 0.95))
+            assert state.worst_band == pytest.approx(
+                (min(low, state.worst), max(high, state.worst)), abs=0.01 * pull + 0.01
+            )
+        # which is told of a chance hangs on no such line
+        assert moving.chance == exact.chance

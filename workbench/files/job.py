@@ -265,4 +265,4 @@ def why_no_answer(error: Exception) -> str:
         return "there is not enough memory for the answer; a coarser grid of the floor needs less"
     if isinstance(error, ValueError | NoConvergence):
         return str(error)
-    return f"no answer could be reckoned ({error})"
+    return f"no answer could be calculated ({error})"

@@ -130,7 +130,7 @@ class _Tried(Form):
         }
         rows: list[QLabel] = []
         for ticks in (self.fans, self.pipes):
-            label = QLabel(ticks.name())
+            label = QLabel(ticks.name(), textFormat=Qt.TextFormat.PlainText)
             label.setBuddy(ticks)
             grid.addWidget(label, len(rows), 0, 1, 2)
             grid.addWidget(ticks, len(rows) + 1, 0, 1, 2)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from workbench.gui.kit.fields import QuantityEdit
@@ -34,7 +34,7 @@ class PlanStart(QFrame):
         grid = QGridLayout()
         grid.setHorizontalSpacing(10)
         for row, field in enumerate((self.across, self.deep)):
-            grid.addWidget(QLabel(field.name()), row, 0)
+            grid.addWidget(QLabel(field.name(), textFormat=Qt.TextFormat.PlainText), row, 0)
             grid.addWidget(field, row, 1)
         others = QHBoxLayout()
         others.addWidget(self.corners)

@@ -169,7 +169,7 @@ class WaterPanel(GroupForm):
         self._write_strip()
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
-        """Grey what stands, and reckon anew when the hand rests."""
+        """Grey what stands, and calculate anew when the hand rests."""
         self._ask = (prepared, outcome)
         if self._done is None or self._done[0] is not prepared or self._done[1] != outcome.speed:
             self.set_stale(True)

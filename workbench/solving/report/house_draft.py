@@ -58,9 +58,9 @@ def house_draft(prepared: Prepared, outcome: Outcome) -> HouseDraft:
         density = prepared.assembly.indoor.density
         own = outcome.operating.flow * outcome.year.house_air_share if outcome.operating and outcome.year else 0.0
         running = max(house.exhaust_flow, house.steady_exhaust)
-        reckoned = float(exhaust_depressurisation(running, house.leakage_area, density))
+        by_leakage = float(exhaust_depressurisation(running, house.leakage_area, density))
         # what was read at the slab stands unless the flows make it worse
-        exhausts = max(exhausts, reckoned)
+        exhausts = max(exhausts, by_leakage)
         through = float(leakage_flow(exhausts, house.leakage_area, density))
         system = float(exhaust_depressurisation(through + own, house.leakage_area, density)) - exhausts
     total = exhausts + system + stack

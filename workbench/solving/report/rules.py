@@ -1,4 +1,4 @@
-"""A design against the rules of its place: met, not met, not sure, not measured or not entered, and why."""
+"""A design against the rules of its place: met, not met, uncertain, not measured or without input, and why."""
 
 from __future__ import annotations
 

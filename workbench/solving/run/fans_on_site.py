@@ -127,21 +127,24 @@ class FansOnSite:
         return None if both is None else _ratio(both[1], both[0])
 
     def _between(self, speed: float, shares_at: Callable[[float], Array | None]) -> Array | None:
-        """Shares at a speed, on a straight line between two of a few speeds; None where one of them has none.
+        """Shares at a speed, between two of a few speeds, straight in one over the square; None where one has none.
 
         What is kept depends on those speeds alone, so that an answer never depends on the way the hand came.
         """
+        if speed < _REFERENCE_STEP:
+            return None
         below, above = _reference(speed, math.floor), _reference(speed, math.ceil)
         low, high = shares_at(below), shares_at(above)
         if low is None or high is None:
             return None
-        part = 0.0 if above == below else (speed - below) / (above - below)
+        # what a season takes weighs the less, the more the fan gives, which goes with the square of its speed
+        part = 0.0 if above == below else (below**-2 - speed**-2) / (below**-2 - above**-2)
         return (1.0 - part) * low + part * high
 
     def nearby(self, samples: int, fan: Fan, speed: float, flows: Array) -> tuple[Array, bool]:
         """Flows of samples at a speed from those at a few speeds, and whether they are good enough while a hand moves.
 
-        Between two of those speeds samples keep their shares of the worst day's flows nearly, so that a straight line
+        Between two of those speeds samples keep their shares of the worst day's flows nearly, so that such a line
         between the shares is off by parts of a thousand.
         """
         shares = self._between(speed, lambda reference: self._shares_at(samples, fan, reference))
