@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 # read when numpy is first imported: the matrices are many and small, and threads that wait for each other on a busy
 # machine take ten times as long; the window needs the other core
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# no plug-in of pydantic is wanted; looking through every installed package for one costs a tenth of a blank start
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 
 def _open(path: Path | None) -> int:

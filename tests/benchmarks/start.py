@@ -29,6 +29,7 @@ for _ in range(3):
 _OURS = """
 import gc
 gc.disable()
+import workbench.__main__
 from workbench.files.scenes import load_scene
 from workbench.gui.app import application, open_window
 app = application()

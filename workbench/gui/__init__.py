@@ -1,1 +1,5 @@
 """The Qt window: widgets, and nothing about physics."""
+
+# what needs no Qt comes before it: once loaded, Qt reads the source of every module that comes after
+import workbench.files.project
+import workbench.solving.report.answer  # noqa: F401

@@ -39,8 +39,9 @@ def directions() -> Ints:
 def _quantiles() -> Array:
     from statistics import NormalDist
 
-    normal = NormalDist()
-    return np.array([normal.inv_cdf((row + 0.5) / REST_SAMPLES) for row in range(REST_SAMPLES)])
+    inverse = NormalDist().inv_cdf
+    lower = np.array([inverse((row + 0.5) / REST_SAMPLES) for row in range(REST_SAMPLES // 2)])
+    return np.concatenate((lower, -lower[::-1]))
 
 
 def _dimension(name: str, index: int) -> int:
@@ -50,14 +51,15 @@ def _dimension(name: str, index: int) -> int:
 @lru_cache(maxsize=512)
 def column(name: str, index: int) -> Array:
     """One column of `REST_SAMPLES` numbers; each name and index has its own, whatever else is drawn."""
-    at, rows = _dimension(name, index), np.arange(REST_SAMPLES)
+    at = _dimension(name, index)
     if at < len(directions()):
         *ways, shift = directions()[at]
         place = np.full(REST_SAMPLES, shift)
         for bit, way in enumerate(ways):
-            place ^= np.where(rows >> bit & 1, way, 0)
+            # the rows with this bit are those before it, each turned once more
+            place[1 << bit : 2 << bit] = place[: 1 << bit] ^ way
     else:
-        place = np.random.default_rng([_SEED, at]).permutation(rows)
+        place = np.random.default_rng([_SEED, at]).permutation(REST_SAMPLES)
     numbers: Array = _quantiles()[place]
     numbers.flags.writeable = False
     return numbers
