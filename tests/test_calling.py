@@ -117,7 +117,7 @@ def test_help_tells_every_field(record: type) -> None:
         if " : " in line and not line.startswith(" ")
         for name in line.split(" : ")[0].split(",")
     }
-    assert told == set(record.__dataclass_fields__)
+    assert told == set(record.__struct_fields__)
     assert "[Pa]" in page
 
 

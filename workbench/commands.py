@@ -8,9 +8,10 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn, cast
+
+from msgspec import Struct
 
 from workbench import __version__
 from workbench.design.design import Design, settable_speed
@@ -34,8 +35,7 @@ _MOST_ROWS = 20
 _PIPED = Path("-")
 
 
-@dataclass(frozen=True)
-class Window:
+class Window(Struct, frozen=True):
     """What only the window can do, handed in so that nothing here loads it.
 
     `open` shows it, with a file or without, and gives the exit code, or raises ProjectError; `picture` draws it into

@@ -9,10 +9,10 @@ from __future__ import annotations
 import itertools
 import time
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
 from functools import partial
 
 import numpy as np
+from msgspec.structs import replace
 
 from tests.benchmarks.choices import case
 from tests.benchmarks.measure import Result

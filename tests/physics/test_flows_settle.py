@@ -7,12 +7,11 @@ is one answer, wherever the search begins.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from scipy.optimize import approx_fprime, brentq, root
 
 from tests.jobs import network

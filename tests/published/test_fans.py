@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from fluids import ATMOSPHERE_1976
+from msgspec.structs import replace
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 

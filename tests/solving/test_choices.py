@@ -7,10 +7,10 @@ import json
 import math
 import random
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 from scipy.optimize import brentq
 
 from tests.jobs import floor_job, ground_only, record

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from scipy.optimize import brentq
 
 from tests.jobs import floor_job, ground_only, measured, open_run, record

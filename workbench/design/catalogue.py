@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Any
+
+from msgspec import Struct
 
 from workbench.physics import fittings as forms
 
@@ -15,8 +16,7 @@ OWN = "own K"
 """Kind of a fitting whose coefficient the user gives."""
 
 
-@dataclass(frozen=True)
-class Parameter:
+class Parameter(Struct, frozen=True):
     """The number a fitting's coefficient depends on."""
 
     title: str
@@ -24,8 +24,7 @@ class Parameter:
     default: float
 
 
-@dataclass(frozen=True)
-class FittingKind:
+class FittingKind(Struct, frozen=True):
     """A row of the fittings catalogue."""
 
     kind: str
@@ -50,8 +49,7 @@ class FittingKind:
         self._k(0.1, parameter)
 
 
-@dataclass(frozen=True)
-class JunctionKind:
+class JunctionKind(Struct, frozen=True):
     """A row of the junction catalogue."""
 
     kind: str
@@ -60,8 +58,7 @@ class JunctionKind:
     source: str
 
 
-@dataclass(frozen=True)
-class PipeKind:
+class PipeKind(Struct, frozen=True):
     """A row of the pipe catalogue."""
 
     name: str
@@ -70,8 +67,7 @@ class PipeKind:
     source: str
 
 
-@dataclass(frozen=True)
-class GroundKind:
+class GroundKind(Struct, frozen=True):
     """A class of ground: linear and quadratic resistance with the factor either way that it may be off.
 
     They meet at `middle_flow` [m3/s] and `middle_suction` [Pa], the middle of what is common.
@@ -87,8 +83,7 @@ class GroundKind:
     middle_suction: float
 
 
-@dataclass(frozen=True)
-class PartitionKind:
+class PartitionKind(Struct, frozen=True):
     """Transmission loss of a partition, 63 Hz to 8 kHz [dB].
 
     `difference`: what is given is the whole difference of levels, to which no area or absorption is added.
@@ -103,8 +98,7 @@ class PartitionKind:
     outdoors: bool = False
 
 
-@dataclass(frozen=True)
-class SpectrumKind:
+class SpectrumKind(Struct, frozen=True):
     """Levels of a fan's octave bands against one another, 63 Hz to 8 kHz. [dB]"""
 
     name: str
@@ -113,8 +107,7 @@ class SpectrumKind:
     tag: str
 
 
-@dataclass(frozen=True)
-class FanRoomKind:
+class FanRoomKind(Struct, frozen=True):
     """A room that a fan may stand in: its surface [m2] and mean absorption coefficients, 63 Hz to 8 kHz.
 
     `default_for`: the surroundings of a run that mean this room where none has been chosen.
@@ -128,8 +121,7 @@ class FanRoomKind:
     default_for: str = ""
 
 
-@dataclass(frozen=True)
-class Directivity:
+class Directivity(Struct, frozen=True):
     """Sound towards the listener over that of a source alike in all directions."""
 
     value: float
@@ -137,8 +129,7 @@ class Directivity:
     tag: str
 
 
-@dataclass(frozen=True)
-class SoundLimit:
+class SoundLimit(Struct, frozen=True):
     """A level [dB(A)] and whose it is."""
 
     what: str
@@ -146,8 +137,7 @@ class SoundLimit:
     source: str
 
 
-@dataclass(frozen=True)
-class ApplianceKind:
+class ApplianceKind(Struct, frozen=True):
     """An appliance and the draft of the house, below outdoors, at which it is feared to spill. [Pa]"""
 
     kind: str
@@ -156,8 +146,7 @@ class ApplianceKind:
     source: str
 
 
-@dataclass(frozen=True)
-class HouseAir:
+class HouseAir(Struct, frozen=True):
     """Share of house air in the exhaust where nothing was measured: the usual, the least and the most said of it."""
 
     value: float
@@ -166,8 +155,7 @@ class HouseAir:
     source: str
 
 
-@dataclass(frozen=True)
-class LeakyHouse:
+class LeakyHouse(Struct, frozen=True):
     """Normalized leakage of a leaky house, and the floor of a house of which none is known [m2]."""
 
     normalised_leakage: float
@@ -175,8 +163,7 @@ class LeakyHouse:
     source: str
 
 
-@dataclass(frozen=True)
-class FillKind:
+class FillKind(Struct, frozen=True):
     """A fill: permeability [m2], the factor it may be off (one standard deviation), Forchheimer's beta [1/m].
 
     `ground` is the class of ground that a suction point in it starts from until it is tested.
@@ -190,8 +177,7 @@ class FillKind:
     inertia: float = 0.0
 
 
-@dataclass(frozen=True)
-class SlabKind:
+class SlabKind(Struct, frozen=True):
     """Leakage of a slab per area [m/(s Pa)] and how far it may be off as a factor (one standard deviation)."""
 
     kind: str
@@ -200,8 +186,7 @@ class SlabKind:
     source: str
 
 
-@dataclass(frozen=True)
-class Limit:
+class Limit(Struct, frozen=True):
     """A published limit in SI, with whose it is."""
 
     value: float
@@ -212,8 +197,7 @@ class Limit:
     place: str
 
 
-@dataclass(frozen=True)
-class Caution:
+class Caution(Struct, frozen=True):
     """What to mind at some kinds of part: a few words, a line, and more to read."""
 
     name: str

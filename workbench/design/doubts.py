@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.design.fan import FanRecord, FanTable
 from workbench.design.wording import Wording
@@ -22,8 +22,7 @@ _OPEN_END = 0.1
 """Part of the highest pressure below which the last point counts as free delivery."""
 
 
-@dataclass(frozen=True)
-class Doubt:
+class Doubt(Struct, frozen=True):
     """Words about one row (from 0) of a curve, or about the curve when `row` is None."""
 
     curve: int

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
+from msgspec import Struct
+from msgspec.structs import replace
 from pydantic import ValidationError
 
 from workbench.design.record import Address, pointer
@@ -43,8 +44,7 @@ _EITHER = {"bool", "float"}
 _TAGS = {"suction point", "junction", "step test", "ground class", "resistance"}
 
 
-@dataclass(frozen=True)
-class Fault:
+class Fault(Struct, frozen=True):
     """A sentence about the value at an address; where it speaks of rows, `wording` holds them as values."""
 
     address: Address

@@ -7,9 +7,9 @@ about faults are all made from that one declaration.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any, TypeVar
 
+from msgspec import Struct
 from pydantic import BaseModel, ConfigDict, Field
 from pydantic.fields import FieldInfo
 
@@ -78,8 +78,7 @@ def several(title: str, *, help: str = "", least: int = 0, default: Any = ...) -
     return Field(default, title=title, description=help or None, min_length=least)
 
 
-@dataclass(frozen=True)
-class FieldFacts:
+class FieldFacts(Struct, frozen=True):
     """What a field declares about itself, for editors."""
 
     name: str

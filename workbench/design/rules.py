@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
+from msgspec import Struct
 from pydantic import BeforeValidator, Field
 
 from workbench.design.catalogue import rule_tables
 from workbench.design.record import Record, choice, several, text
 
 
-@dataclass(frozen=True)
-class Subject:
+class Subject(Struct, frozen=True):
     """What a rule can be about: in words, with the dimension its values are shown in, or None for yes and no."""
 
     text: str

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import tomllib
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
+from msgspec import Struct
 
-@dataclass(frozen=True)
-class TargetKind:
+
+class TargetKind(Struct, frozen=True):
     """A figure and whose it is: `value` [Pa] is the careful end of what is said, `least` the other.
 
     `where` is the place it is said of, `condition` the state of house and weather.

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 Value = tuple[float | str, str]
 """A number in SI with its dimension, a text with the kind "name", or a row counted from 0 with the kind "row"."""
@@ -35,8 +36,7 @@ def name(text: str) -> Value:
     return (text, "name")
 
 
-@dataclass(frozen=True)
-class Wording:
+class Wording(Struct, frozen=True):
     """A template, with {0}, {1}... where `values` belong. Nothing that a person entered may stand in the template."""
 
     template: str

@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
 from typing import Final, Literal, NamedTuple
+
+from msgspec import Struct, field
 
 from workbench.files.block_cells import GROUPING, MINUSES, MOST_LINES, BlockError, Cell, Table, clipped, number_in, part
 from workbench.files.block_headings import Heading, Headings, Quantity, is_unit_of
@@ -35,8 +36,7 @@ _FRACTION: Final = re.compile(
 _LARGEST: Final = 1e15
 
 
-@dataclass(frozen=True)
-class Told:
+class Told(Struct, frozen=True):
     """What somebody says of a block: the decimal mark, units by key, whether each row is a quantity."""
 
     decimal: str | None = None
@@ -66,8 +66,7 @@ class Value(NamedTuple):
     pasted: str
 
 
-@dataclass(frozen=True)
-class ReadColumn:
+class ReadColumn(Struct, frozen=True):
     """A column of a block: its quantity, the unit of its bare numbers, and whether the block or anybody names that."""
 
     quantity: Quantity
@@ -75,8 +74,7 @@ class ReadColumn:
     named: bool
 
 
-@dataclass(frozen=True)
-class Block:
+class Block(Struct, frozen=True):
     """What was read. `rows` hold a value for each of the `columns`, None where a cell is blank."""
 
     columns: tuple[ReadColumn, ...]

@@ -5,8 +5,9 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Final, NamedTuple
+
+from msgspec import Struct
 
 from workbench.design.wording import Wording, name
 
@@ -59,8 +60,7 @@ class Cell(NamedTuple):
     line: int
 
 
-@dataclass(frozen=True)
-class Table:
+class Table(Struct, frozen=True):
     """Rows of equal length. `commas`: they part the columns; `doubt`: this may be one number, or one and another."""
 
     rows: tuple[tuple[Cell, ...], ...]

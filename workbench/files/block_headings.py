@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
+
+from msgspec import Struct
 
 from workbench.files.block_cells import BlockError
 from workbench.units import Dimension, UnitError, from_unit
@@ -22,8 +23,7 @@ _LONGEST_UNIT: Final = 40
 _LONGEST_TITLE: Final = 120
 
 
-@dataclass(frozen=True)
-class Quantity:
+class Quantity(Struct, frozen=True):
     """Something that a block may hold a column of.
 
     `words` is a pattern of its usual headings, looked for in a heading (of a text, without dimension: all of it), and
@@ -41,8 +41,7 @@ class Quantity:
     but: str = ""
 
 
-@dataclass(frozen=True)
-class Heading:
+class Heading(Struct, frozen=True):
     """What one heading says; `beside` when it is known to be something else."""
 
     key: str | None = None

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from workbench.files.project import ProjectError, write_whole
 from workbench.physics.sound import no_less_than_silence
@@ -19,8 +20,7 @@ if TYPE_CHECKING:
     from pandas import DataFrame
 
 
-@dataclass(frozen=True)
-class ChoiceColumn:
+class ChoiceColumn(Struct, frozen=True):
     """One thing that is told of every choice; text where it has no dimension."""
 
     key: str

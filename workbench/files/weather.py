@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from calendar import month_name, monthrange
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Final, NamedTuple
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike, NDArray
 
 from workbench.physics import air
@@ -51,8 +51,7 @@ _WIND = _Field("wind speed", 21, 999.0, 0.0, 100.0)
 _FIELDS = (_DRY_BULB, _DEW_POINT, _HUMIDITY, _PRESSURE, _WIND)
 
 
-@dataclass(frozen=True, eq=False)
-class Weather:
+class Weather(Struct, frozen=True, eq=False, dict=True):
     """A year of hours, from the first of January.
 
     Attributes

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from workbench.physics.arrays import Array
@@ -31,8 +30,7 @@ _COLDEST, _HOTTEST = 173.15, 473.15
 _LOWEST, _HIGHEST = -5000.0, 11000.0
 
 
-@dataclass(frozen=True)
-class Air:
+class Air(Struct, frozen=True):
     """A state of moist air.
 
     Attributes

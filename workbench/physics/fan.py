@@ -8,11 +8,11 @@ point: ground and draft do not follow the square law that such a short cut assum
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike, NDArray
 
 from workbench.physics.arrays import Array
@@ -119,8 +119,7 @@ class Arrangement(StrEnum):
     PARALLEL = "parallel"
 
 
-@dataclass(frozen=True, eq=False)
-class Motor:
+class Motor(Struct, frozen=True, eq=False):
     """What the electrical draw does when the speed falls.
 
     Attributes
@@ -148,8 +147,7 @@ class Motor:
         return fixed + (measured - fixed) * density_ratio * r**3
 
 
-@dataclass(frozen=True, eq=False)
-class MeasuredCurve:
+class MeasuredCurve(Struct, frozen=True, eq=False):
     """Points measured at one speed: flow [m3/s], pressure [Pa], power [W] or None."""
 
     speed: float
@@ -175,8 +173,7 @@ Weighted = list[tuple[MeasuredCurve, Array | float]]
 """Measured curves, each with its weight at some speeds."""
 
 
-@dataclass(frozen=True, eq=False)
-class Fan:
+class Fan(Struct, frozen=True, eq=False, dict=True):
     """A fan, or two alike, as a function of flow, speed and density.
 
     Attributes

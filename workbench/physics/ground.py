@@ -6,10 +6,10 @@ Everywhere p = a Q + b Q|Q|: a viscous and an inertial part.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from workbench.physics.arrays import Array
@@ -36,8 +36,7 @@ class Coefficients(NamedTuple):
     b: Array
 
 
-@dataclass(frozen=True, eq=False)
-class StepFit:
+class StepFit(Struct, frozen=True, eq=False):
     """A fitted step test, p = a Q + b Q|Q|.
 
     Attributes

@@ -12,11 +12,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import ArrayLike
 
 from workbench.physics.arrays import Array, Bools, Indices
@@ -34,8 +35,7 @@ class NoConvergence(ArithmeticError):
     """The flows of a network could not be found; never swallowed, it marks a fault in the model."""
 
 
-@dataclass(frozen=True, eq=False)
-class JunctionLegs:
+class JunctionLegs(Struct, frozen=True, eq=False):
     """A converging junction: which points enter straight, which from the side.
 
     Attributes
@@ -141,8 +141,7 @@ class Laid(NamedTuple):
         return Laid(*(part if part.ndim <= tail else part[members] for part, tail in zip(self, kept, strict=True)))
 
 
-@dataclass(frozen=True, eq=False)
-class Network:
+class Network(Struct, frozen=True, eq=False, dict=True):
     """Everything between the soil and the outlet but the fan.
 
     Attributes
@@ -403,8 +402,7 @@ class Network:
         return Flows(flows.reshape(first.shape), settled.reshape(first.shape[:-1]))
 
 
-@dataclass(frozen=True, eq=False)
-class _Tree:
+class _Tree(Struct, frozen=True, eq=False):
     """What the paths of a batch ask, as `Paths` has it; `easing` is a resistance that each point has on top."""
 
     network: Network

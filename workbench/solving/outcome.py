@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from msgspec import Struct
 
 from workbench.design.record import Address, pointer
 from workbench.design.wording import Value, Wording, Write, counted
@@ -23,8 +24,7 @@ Verdict = Literal["holds", "fails", "unsure", "not measured"]
 """`not measured`: it would rest on what nobody read, whatever an estimate says."""
 
 
-@dataclass(frozen=True)
-class Crossing:
+class Crossing(Struct, frozen=True):
     """A flow at which the fan gives just what pipe and ground ask.
 
     `stable` where the fan's curve falls more steeply than the system's: a small disturbance dies out.
@@ -36,8 +36,7 @@ class Crossing:
     stable: bool
 
 
-@dataclass(frozen=True)
-class PointState:
+class PointState(Struct, frozen=True):
     """A suction point at the operating point: flow [m3/s] and suction left in its pit [Pa]."""
 
     name: str
@@ -46,8 +45,7 @@ class PointState:
     suction: float
 
 
-@dataclass(frozen=True)
-class RunState:
+class RunState(Struct, frozen=True):
     """A run at the operating point.
 
     `suction` is static, at the end nearer the fan, against room air at that height, as a gauge tapped there reads
@@ -62,8 +60,7 @@ class RunState:
     suction: float
 
 
-@dataclass(frozen=True)
-class Loss:
+class Loss(Struct, frozen=True):
     """One part's share of the fan's pressure.
 
     `drop` is what the air loses in passing the part; `pressure` is the drop weighted with the share of all air
@@ -78,8 +75,7 @@ class Loss:
     flow: float
 
 
-@dataclass(frozen=True)
-class SoundAt:
+class SoundAt(Struct, frozen=True):
     """A-weighted level at a place and how far it may be off either way [dB].
 
     `spectrum` is by octave from 63 Hz to 8 kHz, `parts` the level of each source alone; `limit` is the user's.
@@ -108,8 +104,7 @@ class SoundAt:
         return "fails" if self.level > self.limit else "unsure"
 
 
-@dataclass(frozen=True)
-class Year:
+class Year(Struct, frozen=True):
     """A year of running at this speed. Bought energy in kWh, money in the currency of the prices, CO2 in kg or None.
 
     `house_air_share` is the part of the exhaust that is house air, with its band, `share_source` what it rests on, and
@@ -149,8 +144,7 @@ class Year:
         return self.fan_cost + self.house_air_cost
 
 
-@dataclass(frozen=True)
-class SealedCrack:
+class SealedCrack(Struct, frozen=True):
     """A crack: air it lets through while the fan runs [m3/s], and what sealing it saves a year [kWh, money].
 
     `money_band` holds how much of that air the house would lose anyway, not what the width may be off.
@@ -163,8 +157,7 @@ class SealedCrack:
     money_band: tuple[float, float]
 
 
-@dataclass(frozen=True)
-class HoleState:
+class HoleState(Struct, frozen=True):
     """A test hole at one speed: the reading to expect, and what is left on the worst day, with their 90 % bands.
 
     Attributes
@@ -225,8 +218,7 @@ class Unmeasured(NamedTuple):
     subject: str = ""
 
 
-@dataclass(frozen=True)
-class Holding:
+class Holding(Struct, frozen=True):
     """Whether every hole keeps its target on the worst day.
 
     Attributes
@@ -306,8 +298,7 @@ def write_si(value: float, dimension: str) -> str:
     return told_level(value, text) if dimension == "heard" else text
 
 
-@dataclass(frozen=True)
-class Notice:
+class Notice(Struct, frozen=True):
     """Something the user should know: a code, a sentence, and the part it concerns.
 
     `sentence` holds {0}, {1}... where `values` belong, each a number in SI with its dimension, or a name that somebody
@@ -327,8 +318,7 @@ class Notice:
         return self.text(write_si)
 
 
-@dataclass(frozen=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """The answer at one speed.
 
     Attributes

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 
 import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from tests.reference.ground import inertia
 from tests.reference.slab_inertia import inertial_field
@@ -116,11 +116,11 @@ def test_suction_near_a_small_pit(distance: float, well: tuple[float, float]) ->
 
 def test_mirrored_slab(mixed: VacuumField) -> None:
     flip = np.array([-1.0, 1.0])
-    slab = dataclasses.replace(
+    slab = replace(
         MIXED,
         outline=pairs(np.array(BENT) * flip),
-        zones=tuple(dataclasses.replace(z, outline=pairs(np.array(z.outline) * flip)) for z in MIXED.zones),
-        footings=tuple(dataclasses.replace(f, line=pairs(np.array(f.line) * flip)) for f in MIXED.footings),
+        zones=tuple(replace(z, outline=pairs(np.array(z.outline) * flip)) for z in MIXED.zones),
+        footings=tuple(replace(f, line=pairs(np.array(f.line) * flip)) for f in MIXED.footings),
     )
     other = vacuum_field(slab, WELLS * flip, [0.15, 0.25, 0.02])
     np.testing.assert_allclose(other.resistance, mixed.resistance, rtol=1e-9)
@@ -142,16 +142,16 @@ def test_outline_in_either_order() -> None:
 @pytest.mark.parametrize(
     ("slab", "within"),
     [
-        (dataclasses.replace(MIXED, edge_house=1e-5, edge_outdoors=0.0, footings=()), 2e-3),
+        (replace(MIXED, edge_house=1e-5, edge_outdoors=0.0, footings=()), 2e-3),
         # a slanting footing is a flight of steps on the grid
-        (dataclasses.replace(MIXED, edge_house=1e-5, edge_outdoors=0.0), 1e-2),
+        (replace(MIXED, edge_house=1e-5, edge_outdoors=0.0), 1e-2),
         # an open edge that ends at a corner pointing inwards, off the grid's lines: past it suction is known less well
         (MIXED, 2.5e-2),
     ],
 )
 def test_finer_cells_change_little_and_ever_less(slab: Layer, within: float) -> None:
     holes = [(0.2, 0.3), (8.6, 0.4), (8.8, 4.8), (4.7, 7.6), (0.2, 7.3)]
-    fields = [vacuum_field(dataclasses.replace(slab, cell=h), WELLS, 0.15) for h in (0.2, 0.1, 0.05, 0.025)]
+    fields = [vacuum_field(replace(slab, cell=h), WELLS, 0.15) for h in (0.2, 0.1, 0.05, 0.025)]
     rows = [np.concatenate((f.sample(holes).at([0.004, 0.006, 0.002]), f.resistance.ravel())) for f in fields]
     errors = [float(np.sqrt(np.mean((row / rows[-1] - 1.0) ** 2))) for row in rows[:-1]]
     assert errors[0] > errors[1] > errors[2]
@@ -317,10 +317,10 @@ def test_inertia_without_beta_is_the_linear_field(mixed: VacuumField) -> None:
 def test_inertia_on_a_slab_of_every_kind() -> None:
     q = np.array([0.02, 0.01, 0.01])
     gravel = bed_transmissivity(3.1e-7, 0.1, 1.81e-5)
-    slab = dataclasses.replace(MIXED, transmissivity=gravel, edge_house=1e-5, edge_outdoors=0.0)
+    slab = replace(MIXED, transmissivity=gravel, edge_house=1e-5, edge_outdoors=0.0)
     found = []
     for h in (0.1, 0.05):
-        field = vacuum_field(dataclasses.replace(slab, cell=h), WELLS, 0.15)
+        field = vacuum_field(replace(slab, cell=h), WELLS, 0.15)
         found.append(inertial_field(field, inertia(1000.0, 0.1, 1.2), q, -3.0))
     intake = found[0].intake
     assert float(intake.house + intake.outdoors) == pytest.approx(q.sum(), rel=1e-9)
@@ -382,7 +382,7 @@ def test_suction_falls_with_leakage(case: tuple[Layer, Array], factor: float) ->
     slab, points = case
     assume(slab.leak_house * factor < 1e-4)
     tighter = vacuum_field(slab, points, 0.05)
-    leakier = vacuum_field(dataclasses.replace(slab, leak_house=slab.leak_house * factor), points, 0.05)
+    leakier = vacuum_field(replace(slab, leak_house=slab.leak_house * factor), points, 0.05)
     assert np.all(leakier.raw.flow <= tighter.raw.flow * (1.0 + 1e-9))
     assert np.all(np.diag(leakier.resistance) < np.diag(tighter.resistance))
 
@@ -419,7 +419,7 @@ CROSSED: Outline = ((0.0, 0.0), (4.0, 3.0), (4.0, 0.0), (0.0, 3.0))
     ],
 )
 def test_senseless_slabs_are_refused(change: dict[str, object], complaint: str) -> None:
-    slab = dataclasses.replace(Layer(ROOM, FILL, 1e-6), **change)  # type: ignore[arg-type]
+    slab = replace(Layer(ROOM, FILL, 1e-6), **change)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match=complaint):
         vacuum_field(slab, [(2.0, 2.0)], 0.1)
 

@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
 
+from msgspec import Struct
 from pydantic import ValidationError
 
 from workbench.design.design import Design
@@ -29,8 +29,7 @@ Units = Mapping[Kind, str]
 _BARE: Final = re.compile(r"[^A-Za-zµμ%°\"'″′]*(?:\d\s*[eE][-+]?\d+\s*)?")
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """A cell: what stands in it, its value in SI when it can be read, and why not when it cannot."""
 
     text: str = ""
@@ -43,8 +42,7 @@ Row = tuple[Entry, Entry, Entry]
 BLANK_ROW: Final[Row] = (BLANK, BLANK, BLANK)
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(Struct, frozen=True):
     """A sentence about rows, or about the whole when there are none; `waiting` when something is only missing yet."""
 
     rows: tuple[int, ...]
@@ -52,8 +50,7 @@ class Note:
     waiting: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """What the rows say: the curve if they make one, else why not. `rows` are those that could be read as points."""
 
     curve: FanTable | None
@@ -160,8 +157,7 @@ def _placed(fault: Fault, places: Sequence[int]) -> Note:
     return Note(rows, sentence(words.plain()), waiting)
 
 
-@dataclass(frozen=True)
-class Draft:
+class Draft(Struct, frozen=True):
     """Rows in the making: their texts, the units these stand in, and the curve of the design they began from."""
 
     rows: tuple[Row, ...]

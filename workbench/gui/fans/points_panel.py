@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
+from msgspec import Struct
 from pydantic import ValidationError
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QGuiApplication
@@ -46,8 +46,7 @@ from workbench.units import System, format_entry, unit_of
 FULL = 1.0
 
 
-@dataclass(frozen=True)
-class CurveSketch:
+class CurveSketch(Struct, frozen=True):
     """What the table shows at this moment, for drawing.
 
     `points` are flow, pressure and power of each row that can be read, with its verdict; `curve` is None while they

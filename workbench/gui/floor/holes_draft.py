@@ -6,8 +6,9 @@ Nothing here knows Qt. A row of the sheet is a hole with one reading; a hole rea
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Final
+
+from msgspec import Struct
 
 from workbench.design.design import Design
 from workbench.design.record import value_at, with_value
@@ -19,8 +20,7 @@ Values = Mapping[str, Any]
 """What a row says, by the key of its column; a blank cell is left out."""
 
 
-@dataclass(frozen=True)
-class HoleColumn:
+class HoleColumn(Struct, frozen=True):
     """A column of the sheet; `words` tell its title in a pasted table, of several that fit those of highest `rank`."""
 
     key: str

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
+from msgspec import Struct
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
 from PySide6.QtGui import QColor, QGuiApplication
 from PySide6.QtWidgets import QWidget
@@ -44,8 +44,7 @@ MOST_PASTED = 100
 """Rows put in at once; a floor with more holes than that would keep the window waiting."""
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(Struct, frozen=True):
     """A row of the table: a hole by position and name, None and "" for the blank row, and its reading's position."""
 
     hole: int | None
@@ -53,8 +52,7 @@ class Line:
     reading: int
 
 
-@dataclass
-class _Typed:
+class _Typed(Struct):
     text: str
     value: Any = None
     fault: str = ""

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from calendar import month_abbr, month_name
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import pyqtgraph as pg
+from msgspec import Struct
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QSizePolicy, QWidget
@@ -39,8 +39,7 @@ _NAME_SHARE = 0.08
 """Of the chart's height, that a name takes."""
 
 
-@dataclass(frozen=True, eq=False)
-class SeasonAnswer:
+class SeasonAnswer(Struct, frozen=True, eq=False):
     """What the season does at one speed: the curves, two days to compare, and the year by the hour if it is known.
 
     `warm` and `cold` are a title and an outdoor temperature [K] each; `year` is quiet and with every exhaust on.

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
 
@@ -23,8 +23,7 @@ _WIDEST = 13.0
 """The arrow of a side that carries all the air. [px]"""
 
 
-@dataclass(frozen=True, eq=False)
-class AirWays:
+class AirWays(Struct, frozen=True, eq=False):
     """Paths of the air at an answer, with the field that draws it."""
 
     paths: tuple[AirPath, ...]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from pyqtgraph.functions import arrayToQPolygonF
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPainterPath, QPen, QPixmap, QPolygonF
@@ -145,8 +145,7 @@ def _weights(count: int, times: int) -> tuple[Any, Any, Any]:
 # --- the layer --------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, eq=False)
-class _Shown:
+class _Shown(Struct, frozen=True, eq=False):
     image: QImage
     spread_day: Array
     spread_worst: Array

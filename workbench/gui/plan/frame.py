@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from msgspec import Struct
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPolygonF, QTransform
 
@@ -33,8 +33,7 @@ def fine_step(system: System) -> float:
     return 0.01 if system == "SI" else INCH / 4.0
 
 
-@dataclass(frozen=True)
-class Snapped:
+class Snapped(Struct, frozen=True):
     """A place after snapping, and the neighbours on whose vertical or horizontal it was drawn."""
 
     place: Place

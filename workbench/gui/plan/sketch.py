@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 
+from msgspec import Struct, field
 from PySide6.QtCore import QPointF
 
 from workbench.design.design import Design
@@ -25,8 +25,7 @@ _REACH = 9.0
 """How far from a corner, a side or a mark the pointer may be. [px]"""
 
 
-@dataclass
-class Spot:
+class Spot(Struct):
     """A suction point or a test hole: its name, its place, and the radius of its pit (0 for a hole). [m]"""
 
     name: str
@@ -34,8 +33,7 @@ class Spot:
     radius: float = 0.0
 
 
-@dataclass
-class Sketch:
+class Sketch(Struct):
     """Lines of corners by address, spots by address, the edge of every side of the floor."""
 
     lines: dict[Address, list[Place]] = field(default_factory=dict)

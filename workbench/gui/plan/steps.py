@@ -6,9 +6,9 @@ import copy
 import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from typing import Literal
 
+from msgspec import Struct, field
 from pydantic import ValidationError
 
 from workbench.design import plan_edit
@@ -27,8 +27,7 @@ Shape = Literal["floor", "zone", "footing"]
 FEWEST: dict[Shape, int] = {"floor": 3, "zone": 3, "footing": 2}
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(Struct, frozen=True):
     """A change and its words for the undo list."""
 
     change: Change
@@ -157,8 +156,7 @@ def scaled(picture: PlanPicture, one: Place, other: Place, distance: float) -> P
 # --- drawing ----------------------------------------------------------------------------------------------------------
 
 
-@dataclass
-class Drawing:
+class Drawing(Struct):
     """A line that is being drawn corner by corner."""
 
     shape: Shape

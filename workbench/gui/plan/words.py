@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
+from msgspec import Struct
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
@@ -21,8 +21,7 @@ LEGEND_WIDTH = 76.0
 """Kept free at the right of the sheet. [px]"""
 
 
-@dataclass(frozen=True)
-class Lines:
+class Lines(Struct, frozen=True):
     """Words at a mark: the first line strong, with a verdict's shape before it, the others quiet."""
 
     first: str
@@ -76,8 +75,7 @@ def pointer_words(place: Place, worst: float | None, day: float | None, system: 
     return f"{where}: {on_worst} on the worst day, {on_day} on the day of the test"
 
 
-@dataclass(frozen=True)
-class _Wall:
+class _Wall(Struct, frozen=True):
     a: QPointF
     b: QPointF
 

@@ -7,12 +7,12 @@ of the crossings are given new data.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import product
 from typing import Final
 
 import numpy as np
 import pyqtgraph as pg
+from msgspec import Struct
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
@@ -48,8 +48,7 @@ _UNDER = (-0.06, -0.25)
 """Below and right of an unstable one: both curves rise there."""
 
 
-@dataclass
-class _Laid:
+class _Laid(Struct):
     """A fan laid over: its trace at full speed and its two curves."""
 
     trace: FanTrace

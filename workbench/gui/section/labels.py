@@ -5,8 +5,9 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 Box = tuple[float, float, float, float]
 """Left, top, right, bottom."""
@@ -14,8 +15,7 @@ Spot = tuple[float, float]
 Side = Literal["right", "left", "above", "below"]
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """A block of words: its size, the places it may stand beside (best first), and on which sides of them."""
 
     key: tuple[str, tuple[str | int, ...]]
@@ -27,8 +27,7 @@ class Wanted:
     far: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(Struct, frozen=True):
     """Where a block of words stands, the side of its anchor it is on, and its leader line, if it needs one."""
 
     box: Box

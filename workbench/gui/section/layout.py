@@ -18,6 +18,8 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal
 
+from msgspec import Struct
+
 from workbench.design.catalogue import fitting_kinds
 from workbench.design.design import Design
 from workbench.design.ground import SuctionPoint
@@ -62,8 +64,7 @@ _GENTLE = 0.2
 _NEAR_EAVES = 0.3
 
 
-@dataclass(frozen=True, slots=True)
-class PartShape:
+class PartShape(Struct, frozen=True):
     """One part in the drawing plane.
 
     `points` is the line of a run, the outline of the house or the centre of anything else; a fitting has a second
@@ -79,8 +80,7 @@ class PartShape:
     group: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """The house cut open: its walls, the heights of its floors, eaves and ridge, and where the ridge stands."""
 
     left: float
@@ -142,8 +142,7 @@ def lay_out(design: Design, aspect: float = 1.3) -> Layout:
     return _Layer(design, aspect).layout()
 
 
-@dataclass(slots=True)
-class _Vertex:
+class _Vertex(Struct):
     """A corner of a line, across in steps: inside from the left, outside from the wall."""
 
     across: float
@@ -151,15 +150,13 @@ class _Vertex:
     outside: bool = False
 
 
-@dataclass(slots=True)
-class _Line:
+class _Line(Struct):
     address: Address
     run: Run
     vertices: list[_Vertex]
 
 
-@dataclass(slots=True)
-class _Cursor:
+class _Cursor(Struct):
     """Where the air has come to: across, drawn height and true height above the slab."""
 
     across: float

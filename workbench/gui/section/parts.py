@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from workbench.design import edit
 from workbench.design.catalogue import OWN, fitting_kinds
@@ -31,8 +32,7 @@ _TITLES = {
 Change = Callable[[Design], Design]
 
 
-@dataclass(frozen=True)
-class Action:
+class Action(Struct, frozen=True):
     """Something that can be done to a part: its menu entry and group, the change, and its words to undo."""
 
     words: str
@@ -102,8 +102,7 @@ def part_sort(design: Design, address: Address) -> str:
 # --- what a part answers ------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class PartAnswer:
+class PartAnswer(Struct, frozen=True):
     """A line of a part's answer: what it is, and the number in words with its unit."""
 
     title: str

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from msgspec import Struct
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter
 
@@ -29,8 +29,7 @@ _ASIDE = 9.0
 """How far words may stand aside from their pit without a line that leads to it. [px]"""
 
 
-@dataclass(frozen=True)
-class LabelBlock:
+class LabelBlock(Struct, frozen=True):
     """Lines of words of one part; the first line may be strong."""
 
     lines: tuple[str, ...]

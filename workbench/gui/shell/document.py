@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
+from msgspec import Struct
 from pydantic import ValidationError
 from PySide6.QtCore import QCoreApplication, QObject, Signal
 
@@ -31,8 +31,7 @@ PATIENCE = 0.012
 """How long an answer is waited for before the window goes on without it. [s]"""
 
 
-@dataclass(frozen=True)
-class _Step:
+class _Step(Struct, frozen=True):
     """A design as it was before an edit, and what the edit was called."""
 
     design: Design

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from workbench.design import Design
 from workbench.design.record import Address
@@ -14,8 +16,7 @@ from workbench.solving.site.draws import REST_SAMPLES
 _WEATHER: Address = ("place", "weather")
 
 
-@dataclass(frozen=True)
-class Solved:
+class Solved(Struct, frozen=True):
     """An answer, and what it was made from.
 
     `folder` is where the weather file was looked for, `weather_fault` why it could not be used; `whole` is false where

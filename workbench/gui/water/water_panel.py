@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from calendar import month_name
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from msgspec import Struct
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
@@ -46,8 +46,7 @@ _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
 _RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
 
 
-@dataclass(frozen=True)
-class Days:
+class Days(Struct, frozen=True):
     """Water on the days that are looked at, by what each is called."""
 
     names: tuple[str, ...]

@@ -12,11 +12,11 @@ flows of the points is a matrix product after one factorisation.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from workbench.physics.arrays import Array, Bools, Ints
@@ -50,8 +50,7 @@ class Responses(NamedTuple):
         return np.asarray(q @ self.flow.T + outdoors[..., None] * self.rest)
 
 
-@dataclass(frozen=True, eq=False)
-class VacuumField:
+class VacuumField(Struct, frozen=True, eq=False, dict=True):
     """The field for any flows of n suction points, solved once.
 
     Attributes

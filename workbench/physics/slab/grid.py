@@ -7,11 +7,11 @@ that a rectangle whose sides are whole numbers of cells is met without cut cells
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.physics.arrays import Array, Bools, Ints
 from workbench.physics.polygon import signed_area, simple_polygon
@@ -65,8 +65,7 @@ class Fragments(NamedTuple):
     depth: Array
 
 
-@dataclass(frozen=True, eq=False)
-class Grid:
+class Grid(Struct, frozen=True, eq=False):
     """The cut grid.
 
     Attributes

@@ -11,11 +11,11 @@ Random Walks and Electric Networks (1984), for the weights as harmonic measure.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from workbench.physics.arrays import Array
@@ -53,8 +53,7 @@ class Seen(NamedTuple):
     mean_shares: Array
 
 
-@dataclass(frozen=True)
-class Shape:
+class Shape(Struct, frozen=True):
     """How many points n, holes k and outlets o a mesh has, and where its logarithms stand in one row of them."""
 
     n: int

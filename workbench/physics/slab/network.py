@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.physics.arrays import Array, Ints
 from workbench.physics.polygon import in_sight
@@ -70,8 +70,7 @@ class Shapes(NamedTuple):
     sides: Array
 
 
-@dataclass(frozen=True, eq=False)
-class SlabNetwork:
+class SlabNetwork(Struct, frozen=True, eq=False):
     """A plan made ready; `near_pit` asks what lies between a disc and the rim of a hollow.
 
     `outlets` counts the slab and the groups of sides, in this order.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from workbench.physics.ranges import positive
 
@@ -31,8 +31,7 @@ def bed_transmissivity(permeability: float, thickness: float, viscosity: float) 
     return float(k * t / positive(viscosity, "the viscosity"))
 
 
-@dataclass(frozen=True)
-class LayerZone:
+class LayerZone(Struct, frozen=True):
     """Part of the slab with other fill or another slab over it.
 
     Attributes
@@ -48,8 +47,7 @@ class LayerZone:
     leak: float = 1.0
 
 
-@dataclass(frozen=True)
-class LayerWall:
+class LayerWall(Struct, frozen=True):
     """A wall's foot that parts the layer.
 
     Attributes
@@ -67,8 +65,7 @@ class LayerWall:
     width: float = 0.4
 
 
-@dataclass(frozen=True)
-class Layer:
+class Layer(Struct, frozen=True):
     """A slab on its layer.
 
     Attributes

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.physics.arrays import Array, Bools, Ints
 from workbench.physics.polygon import contains, distance_to_segments, in_sight
@@ -31,8 +31,7 @@ class Stencil(NamedTuple):
         return np.asarray(np.einsum("kw,kw...->k...", self.weights, values[self.cells]))
 
 
-@dataclass(frozen=True, eq=False)
-class Source:
+class Source(Struct, frozen=True, eq=False):
     """A suction point on the grid.
 
     Attributes

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from workbench.physics.arrays import Array, Bools, Ints
@@ -77,8 +77,7 @@ class EdgePieces(NamedTuple):
     across: Array
 
 
-@dataclass(frozen=True, eq=False)
-class System:
+class System(Struct, frozen=True, eq=False):
     """Balances of N cells, in the order of elimination.
 
     Attributes

@@ -6,10 +6,11 @@ The rule is that of `lowest`, on arrays: what each site needs is found once, the
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import ArrayLike
 
 from workbench.design.design import Design
@@ -33,8 +34,7 @@ _floor = lru_cache(maxsize=256)(floor_of.__wrapped__)
 """As `floor_of`, kept for a whole search."""
 
 
-@dataclass(frozen=True, eq=False)
-class SampledSite:
+class SampledSite(Struct, frozen=True, eq=False):
     """One design laid out, with its states on the worst day."""
 
     design: Design
@@ -73,8 +73,7 @@ def lay(designs: Sequence[Design]) -> list[SampledSite]:
     return found
 
 
-@dataclass(frozen=True, eq=False)
-class Row:
+class Row(Struct, frozen=True, eq=False):
     """Sites of one layout side by side, and what each needs on the worst day.
 
     `day` is the stacked network on the day, `worst` and `sampled` the stacked states; `plain` has the batch shape
@@ -151,8 +150,7 @@ def _stack(states: Sequence[State], axis: int) -> State:
     )
 
 
-@dataclass(frozen=True, eq=False)
-class LowestSettings:
+class LowestSettings(Struct, frozen=True, eq=False):
     """A fan on a row of w sites, each at the lowest speed that holds there at the chance asked for.
 
     Attributes

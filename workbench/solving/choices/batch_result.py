@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.design.fan import FanRecord
 from workbench.physics.arrays import Array
@@ -21,8 +21,7 @@ from workbench.solving.site.assemble import fan_of
 from workbench.solving.site.draws import REST_SAMPLES
 
 
-@dataclass(frozen=True)
-class Settled:
+class Settled(Struct, frozen=True):
     """Where a fan settles on a site.
 
     `speed` is the lowest that holds, not a number where none does; what follows is then told for full speed, but no

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from workbench.design.design import Design
 from workbench.design.record import with_value
@@ -54,8 +56,7 @@ class Cancelled(Exception):
     """The search was called off."""
 
 
-@dataclass(frozen=True)
-class Choice:
+class Choice(Struct, frozen=True):
     """A candidate, and what follows from it at its own lowest speed that holds. SI, money in the prices' currency.
 
     Attributes
@@ -126,8 +127,7 @@ class Choice:
         return self.misses[0][0] if self.misses else None
 
 
-@dataclass(frozen=True)
-class Choices:
+class Choices(Struct, frozen=True):
     """All that was tried, those that hold first and the cheapest to own first among them.
 
     `frontier` are the positions, by rising first cost, of those that keep every limit and that no other undercuts both

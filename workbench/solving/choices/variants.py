@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from pydantic import ValidationError
 
 from workbench.design.blank import pipe_from_catalogue
@@ -41,8 +42,7 @@ class Base(NamedTuple):
     another_point: bool
 
 
-@dataclass(frozen=True)
-class Candidate:
+class Candidate(Struct, frozen=True):
     """One choice, as changes to the design that was searched; None leaves a thing as drawn."""
 
     fan: str
@@ -50,8 +50,7 @@ class Candidate:
     base: Base
 
 
-@dataclass(frozen=True)
-class FirstCost:
+class FirstCost(Struct, frozen=True):
     """What building costs, by kind; `unpriced` names what is in it without a price."""
 
     fan: float

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from workbench.design.catalogue import fitting_kinds
 from workbench.design.design import Design
@@ -26,8 +27,7 @@ _LITRE = 1e-3
 _METRE = 1.0
 
 
-@dataclass(frozen=True)
-class Worth:
+class Worth(Struct, frozen=True):
     """A step, in words with {0} for its size or name, and what it saves a year; negative where it costs.
 
     `speed` is the lowest that then holds.

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from workbench.physics.arrays import Array
@@ -19,8 +19,7 @@ _LEAN = 2.0
 """Distance over which what is odd about one hole is carried into its surroundings; a judgement. [m]"""
 
 
-@dataclass(frozen=True, eq=False)
-class Coverage:
+class Coverage(Struct, frozen=True, eq=False):
     """How much of the floor holds, and its weakest place.
 
     `share` of the area at or above the target; `place` (x, y) [m] of the least suction, `least` that suction [Pa].
@@ -31,8 +30,7 @@ class Coverage:
     least: float
 
 
-@dataclass(frozen=True, eq=False)
-class FloorMap:
+class FloorMap(Struct, frozen=True, eq=False):
     """The field at the N cells of the floor, shape (N,) [Pa], on the day and on the worst day."""
 
     field: VacuumField
@@ -42,8 +40,7 @@ class FloorMap:
     worst_coverage: Coverage
 
 
-@dataclass(frozen=True)
-class AirPath:
+class AirPath(Struct, frozen=True):
     """A way by which air reaches the pits: from where, the flow [m3/s], whether it is house air, and along which side.
 
     `side` is counted from 0; None where the air comes through the slab or, from outdoors, through the ground.

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from functools import partial
 
+from msgspec import Struct
 from pydantic import ValidationError
 
 from workbench.design.design import Design
@@ -21,8 +21,7 @@ _PIT_TIMES = 2.5
 _SEALED_LEFT = 0.25
 
 
-@dataclass(frozen=True)
-class Help:
+class Help(Struct, frozen=True):
     """A change, what the weakest hole then keeps beyond the target at full speed [Pa], the speeds that then hold."""
 
     words: str

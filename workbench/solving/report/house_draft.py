@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from workbench.design.catalogue import appliance_kinds
 from workbench.physics.house import exhaust_depressurisation, leakage_flow, warning_index
@@ -16,8 +16,7 @@ SPILLAGE_TEST = (
 )
 
 
-@dataclass(frozen=True)
-class ApplianceWarning:
+class ApplianceWarning(Struct, frozen=True):
     """An appliance, the draft it is feared to spill at [Pa], and the house's draft over it."""
 
     kind: str
@@ -27,8 +26,7 @@ class ApplianceWarning:
     index: float
 
 
-@dataclass(frozen=True)
-class HouseDraft:
+class HouseDraft(Struct, frozen=True):
     """Draw-down of the house below outdoors [Pa]: by exhausts, by the system's own house air, by winter stack.
 
     Exhausts are those measured for the worst day, or what their flow makes of the house's leakage if that is more.

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.design.pipework import Run
 from workbench.design.record import Address
@@ -36,8 +36,7 @@ _TIGHT = 1e6
 _SAME = 1e-6
 
 
-@dataclass(frozen=True)
-class RuleAnswer:
+class RuleAnswer(Struct, frozen=True):
     """A rule and how the design stands to it; `found` is the value in the rule's unit, None where none is entered.
 
     `ask` is the subject that has to be entered to settle it, or was; None where the design itself tells.
@@ -51,8 +50,7 @@ class RuleAnswer:
     ask: str | None = None
 
 
-@dataclass(frozen=True)
-class _Found:
+class _Found(Struct, frozen=True):
     value: Number | None
     words: str
     address: Address | None = None

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from workbench.design.design import Design
 from workbench.design.house import Crack
@@ -17,8 +18,7 @@ _LEAST_LEFT = 0.05
 """No slab is sealed wholly: at least this share of its leakage stays; a judgement."""
 
 
-@dataclass(frozen=True)
-class Slowed:
+class Slowed(Struct, frozen=True):
     """The lowest speeds that hold before and after sealing, None where none does, and the year at each of them.
 
     `left` is the share of the slab's leakage that stays.

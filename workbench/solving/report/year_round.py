@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike, NDArray
 
 from workbench.physics.arrays import Array
@@ -14,8 +13,7 @@ from workbench.solving.site.season import exhausts_of, rest_on_the_day, season_a
 _STEPS = 9
 
 
-@dataclass(frozen=True, eq=False)
-class Turning:
+class Turning(Struct, frozen=True, eq=False):
     """Suction at k holes over t outdoor temperatures [K], shape (t, k) [Pa].
 
     `quiet` with no exhaust running, `exhausts` with every one on.
@@ -58,8 +56,7 @@ def turning(prepared: Prepared, speed: float, coldest: float, warmest: float) ->
     return Turning(temperatures, quiet, np.array(kept[all_on]) if len(kept) > 1 else quiet)
 
 
-@dataclass(frozen=True, eq=False)
-class YearHeld:
+class YearHeld(Struct, frozen=True, eq=False):
     """A year hour by hour at one speed.
 
     `below` (k,) hours each hole spends under the target, NaN where a hole is unknown; `months` (12,) share of the

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.design.design import Design
 from workbench.physics.arrays import Array
@@ -32,8 +32,7 @@ _FLOW_WITHOUT_FAN = 0.1
 _REFERENCE_STEP = 0.1
 
 
-@dataclass(frozen=True, eq=False)
-class FanTrace:
+class FanTrace(Struct, frozen=True, eq=False):
     """A fan's curve for drawing, shape (k,): flow [m3/s], fan total pressure [Pa], electrical power [W] or NaN."""
 
     name: str

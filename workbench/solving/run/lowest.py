@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
@@ -21,8 +21,7 @@ from workbench.solving.site.readings import shows_suction
 _FULL = round(1.0 / SPEED_STEP)
 
 
-@dataclass(frozen=True)
-class Lowest:
+class Lowest(Struct, frozen=True):
     """Lowest speeds that hold, in whole steps, None where the fan does not hold even at full speed.
 
     `best_estimate` by the middle of the bands; `confident` at the user's chance: at this speed the rested answer holds.

@@ -7,11 +7,11 @@ look, common practice in diagnostics and no proof of anything.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.design.design import Design
 from workbench.design.slab import Position, TestHole, corners
@@ -43,8 +43,7 @@ _MEANINGS: dict[tuple[Side, Where], str] = {
 }
 
 
-@dataclass(frozen=True)
-class Misfit:
+class Misfit(Struct, frozen=True):
     """A reading that lies far from what the fitted floor says. [Pa], net of what was read at rest.
 
     `errors` is how many standard errors it lies off; `rule` names the text: exchanged, footing, or side and where.

@@ -10,9 +10,9 @@ Always with a band. Hum under phase-cut control and sound carried by the structu
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from workbench.design.catalogue import FanRoomKind, directivities, fan_room_kinds, partition_kinds, spectrum_kinds
@@ -51,8 +51,7 @@ OUTLET_BAND_DB = 5.0
 _WEIGHTS = a_weighting(FAN_BANDS)
 
 
-@dataclass(frozen=True)
-class _Part:
+class _Part(Struct, frozen=True):
     """A source by octave at the ear, and how far it may be off."""
 
     name: str

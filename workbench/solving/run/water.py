@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.design.record import Address
 from workbench.design.wording import name
@@ -23,8 +23,7 @@ _LEAST_SLOPE = 1e-6
 _LEAST_FLOW = 1e-6
 
 
-@dataclass(frozen=True)
-class RunWater:
+class RunWater(Struct, frozen=True):
     """A run: water that forms in it [kg/day], air leaving it [K], coldest wall [K], and whether ice forms there.
 
     `entering` is the air that comes in [K], `wall` the inner face at even steps along the run [K].
@@ -40,8 +39,7 @@ class RunWater:
     wall: tuple[float, ...]
 
 
-@dataclass(frozen=True)
-class WaterAt:
+class WaterAt(Struct, frozen=True):
     """Water at one outdoor temperature [K], run by run in the order of the air; `total` in kg a day."""
 
     outdoor: float
@@ -58,8 +56,7 @@ class WaterAt:
         return any(run.freezes for run in self.runs)
 
 
-@dataclass(frozen=True)
-class LowPoint:
+class LowPoint(Struct, frozen=True):
     """A place where water would stand, and why."""
 
     name: str

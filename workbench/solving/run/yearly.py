@@ -7,11 +7,11 @@ drawn off comes in part in place of air that the house would have lost anyway: o
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal, get_args
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike, NDArray
 
 from workbench.design.catalogue import house_air, leaky_house
@@ -53,8 +53,7 @@ L. Palmiter, T. Bond, Interaction of mechanical systems and natural infiltration
 """
 
 
-@dataclass(frozen=True, eq=False)
-class Hours:
+class Hours(Struct, frozen=True, eq=False):
     """A year of outdoor air by the hour, shape (hours,): temperature [K], humidity ratio, pressure [Pa], month.
 
     `notes` tell what was missing in the file and how it was filled, a sentence each; `wind` is the station's [m/s],
@@ -70,8 +69,7 @@ class Hours:
     wind: Array | None = None
 
 
-@dataclass(frozen=True, eq=False)
-class Bought:
+class Bought(Struct, frozen=True, eq=False):
     """Energy bought for house air, of the shape of the flows [kWh]: heat, electricity of cooling."""
 
     heat: Array
@@ -82,8 +80,7 @@ class Bought:
         return np.asarray(self.heat * heat + self.cooling * cooling)
 
 
-@dataclass(frozen=True, eq=False)
-class HouseAirBill:
+class HouseAirBill(Struct, frozen=True, eq=False):
     """What house air that is drawn off all year takes along, by its flow.
 
     Attributes
@@ -205,8 +202,7 @@ def _leaky(design: Design) -> float:
     return float(leakage_from_normalised(leaky.normalised_leakage, floor or leaky.floor_area, height))
 
 
-@dataclass(frozen=True)
-class Share:
+class Share(Struct, frozen=True):
     """Share of house air in the exhaust, with its band, and what it rests on."""
 
     value: float

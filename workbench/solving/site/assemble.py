@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.design.catalogue import OWN, fitting_kinds, junction_kinds, measured_band
 from workbench.design.design import Design
@@ -32,8 +32,7 @@ _CONTRACTION, _EXPANSION = "contraction, by bore ratio", "expansion, by bore rat
 """Kinds whose bands a step in the bore has."""
 
 
-@dataclass(frozen=True, eq=False)
-class PartK:
+class PartK(Struct, frozen=True, eq=False):
     """A fitting of a run, its share of the run's loss coefficient, and the factors on it that bound its band."""
 
     title: str
@@ -42,8 +41,7 @@ class PartK:
     band: tuple[float, float]
 
 
-@dataclass(frozen=True, eq=False)
-class Assembly:
+class Assembly(Struct, frozen=True, eq=False):
     """A pipe tree as a network, every column and row of it with its record and address."""
 
     network: Network

@@ -6,10 +6,11 @@ One fixed set of numbers serves every speed, so that the chance rises smoothly w
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from workbench.design.design import Design
 from workbench.physics.arrays import Array
@@ -33,8 +34,7 @@ _BEYOND = 1.02
 """Past the end of a fan's points, where its curve is taken to fall steeply."""
 
 
-@dataclass(frozen=True, eq=False)
-class State:
+class State(Struct, frozen=True, eq=False):
     """A site in a season: what its flows follow from, and what the holes feel of them.
 
     By the middle of the bands the batch shape is (), for s samples it is (s,).
@@ -82,8 +82,7 @@ class Samples(NamedTuple):
     missed: float
 
 
-@dataclass(frozen=True, eq=False)
-class Cloud:
+class Cloud(Struct, frozen=True, eq=False):
     """Samples of what holes keep on the day and on the worst day, shape (s, k) [Pa], and the points' flows."""
 
     day: Array

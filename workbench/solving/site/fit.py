@@ -9,10 +9,10 @@ normal cloud about the best fit would leave the readings. How uneven a floor is,
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import NamedTuple, Protocol
 
 import numpy as np
+from msgspec import Struct, field
 
 from workbench.physics.arrays import Array, Bools, Indices
 from workbench.solving.site.draws import normal
@@ -79,8 +79,7 @@ class Best(NamedTuple):
     residual: Array
 
 
-@dataclass(frozen=True, eq=False)
-class Fit:
+class Fit(Struct, frozen=True, eq=False):
     """A model fitted to readings."""
 
     model: Model

@@ -6,11 +6,11 @@ unknowns are fitted to all readings at once, and what the readings leave open is
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from functools import cached_property, lru_cache, partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from msgspec import Struct, field
 
 from workbench.design.ground import SuctionPoint
 from workbench.design.slab import Slab, TestHole
@@ -68,8 +68,7 @@ class FloorDraws(NamedTuple):
     missed: float
 
 
-@dataclass(frozen=True, eq=False)
-class Floor:
+class Floor(Struct, frozen=True, eq=False, dict=True):
     """Linear answers of the ground to the flows of n points, for k holes, by the best fit.
 
     Attributes

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from workbench.design.ground import SuctionPoint
 from workbench.design.slab import Slab, TestHole
@@ -21,8 +22,7 @@ class Underfloor(NamedTuple):
     draw_down: float | None
 
 
-@dataclass(frozen=True, eq=False)
-class HoleFit:
+class HoleFit(Struct, frozen=True, eq=False):
     """One reading at a hole beside what the fitted even floor says; `reading` is its place among the hole's. [Pa]
 
     `standard_error` is that of a reading where `predicted` is expected, `least` the instrument's own.
@@ -51,8 +51,7 @@ class HoleFit:
         return (math.asinh(read / bend) - math.asinh(self.predicted / bend)) / error
 
 
-@dataclass(frozen=True)
-class Factor:
+class Factor(Struct, frozen=True):
     """A calibrated factor on an entered value, and the factor it may still be off (one standard deviation)."""
 
     title: str

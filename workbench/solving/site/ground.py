@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.design.catalogue import ground_kinds
 from workbench.design.ground import GroundClass, Resistance, StepTest, SuctionPoint
@@ -15,8 +15,7 @@ from workbench.physics.ground import StepFit, fit_step_test, pit_scaling_hemisph
 Band = Callable[[Array], tuple[Array, Array]]
 
 
-@dataclass(frozen=True, eq=False)
-class Ground:
+class Ground(Struct, frozen=True, eq=False):
     """Resistance of the ground at one point with its pit as dug, and the band around it.
 
     `band` gives the lower and upper suction [Pa] at a flow [m3/s]; `tested` is the span of tested flows, None when

@@ -6,10 +6,10 @@ Everything takes leading batch axes: one floor, or thousands of possible ones.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.physics.arrays import Array, Indices
 
@@ -103,8 +103,7 @@ class GroundState(NamedTuple):
         return flows
 
 
-@dataclass(frozen=True, eq=False)
-class FlowReading:
+class FlowReading(Struct, frozen=True, eq=False):
     """A flow [m3/s] measured at a point drawn on alone at a suction [Pa]; `error` of its logarithm.
 
     `metered` by an instrument that served all of the visit, whose own error they share.
@@ -118,8 +117,7 @@ class FlowReading:
     metered: bool
 
 
-@dataclass(frozen=True, eq=False)
-class SuctionReading:
+class SuctionReading(Struct, frozen=True, eq=False):
     """A suction read at a hole beyond rest while a point alone, or -1 all together, was held at a suction. [Pa]
 
     `floor` and `accuracy` are the instrument's standard error: the least, and as a share of the reading. `flow` is what
@@ -146,8 +144,7 @@ class SuctionReading:
         return float(np.hypot(self.floor, math.hypot(self.accuracy, uneven) * suction))
 
 
-@dataclass(frozen=True, eq=False)
-class ShareReading:
+class ShareReading(Struct, frozen=True, eq=False):
     """Part of the house's draw-down that a hole lost in the exhaust test, and its standard error."""
 
     hole: int

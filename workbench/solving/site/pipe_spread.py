@@ -7,10 +7,10 @@ fittings, of one make, are off alike; rows, runs and junctions are off independe
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from workbench.design.catalogue import junction_kinds, measured_band
@@ -38,8 +38,7 @@ class Spread(NamedTuple):
         return np.asarray(np.exp(self.middle + self.deviation * z))
 
 
-@dataclass(frozen=True, eq=False)
-class PipeSpread:
+class PipeSpread(Struct, frozen=True, eq=False):
     """Least and most of straight pipe as factors, and the spread of each run's fittings (m,) and each junction (t,)."""
 
     friction: tuple[float, float]

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from workbench.physics.arrays import Array
@@ -72,16 +73,14 @@ _MOST_LOG = 80.0
 """Logarithm that no conductance over a transmissivity reaches; a search may stray there and has to come back."""
 
 
-@dataclass(frozen=True)
-class Sides:
+class Sides(Struct, frozen=True):
     """A group of sides: conductance per length of the joint to the house and of the ground beside the footing."""
 
     joint: float
     earth: float
 
 
-@dataclass(frozen=True)
-class Priors:
+class Priors(Struct, frozen=True):
     """What is taken of a drawn floor before any reading.
 
     `transmissivity` [m3/(s Pa)] and `leak` [m/(s Pa)], each with the spread of its logarithm; `outdoors` share of the
@@ -102,15 +101,13 @@ class Priors:
     zone_names: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class Hollows:
+class Hollows(Struct, frozen=True):
     """Radii of the hollows of every point, (n, 3): tested, dug and that of its class. [m]"""
 
     radii: tuple[tuple[float, float, float], ...]
 
 
-@dataclass(frozen=True)
-class Sealed:
+class Sealed(Struct, frozen=True):
     """What is left of the house's share of slab leakage and joints after sealing."""
 
     leak: float = 1.0
@@ -180,8 +177,7 @@ def _features(z: Array) -> Array:
     return np.concatenate((np.ones((*z.shape[:-1], 1)), z, z[..., rows] * z[..., columns]), axis=-1)
 
 
-@dataclass(frozen=True, eq=False)
-class PlanModel:
+class PlanModel(Struct, frozen=True, eq=False):
     """Unknowns of a drawn floor; see `fit.Model`.
 
     `placed` (k,) tells which holes stand on the plan, `read_with` (k, n) with which points a hole was read.

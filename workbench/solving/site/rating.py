@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.design.fan import FanRecord, FanTable
 from workbench.physics.arrays import Array
@@ -14,8 +14,7 @@ from workbench.solving.site.assemble import fan_of
 _TRACE_POINTS = 121
 
 
-@dataclass(frozen=True, eq=False)
-class TableTrace:
+class TableTrace(Struct, frozen=True, eq=False):
     """A measured curve for drawing, at its own speed and in air of the rated density; arrays of shape (k,).
 
     `pressure` is on the basis of the points, static or total [Pa]; `power` is NaN where none was measured [W].
@@ -28,8 +27,7 @@ class TableTrace:
     efficiency: Array
 
 
-@dataclass(frozen=True)
-class Rating:
+class Rating(Struct, frozen=True):
     """Figures of a fan at full speed in air of its rated density. Power and efficiency are None without measured power.
 
     `free_flow` is the flow of the last point and `end_pressure` what is left there, `first_flow` that of the first

@@ -7,9 +7,9 @@ of it that is felt there. Winter never adds suction: the draft of warm air in a 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from workbench.design.design import Design
 from workbench.physics.air import air_at
@@ -33,8 +33,7 @@ about the winter stack in the US EPA's duplex in Indianapolis, some 0.8 Pa at a 
 _AIR = 1.2
 
 
-@dataclass(frozen=True, eq=False)
-class Season:
+class Season(Struct, frozen=True, eq=False):
     """A state of house and weather.
 
     Attributes

@@ -7,10 +7,11 @@ houses say.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from workbench.physics.arrays import Array
 from workbench.solving.site.fit import Varied
@@ -52,8 +53,7 @@ class Known(NamedTuple):
     spread: float
 
 
-@dataclass(frozen=True)
-class ShareModel:
+class ShareModel(Struct, frozen=True):
     """Unknowns of a job without a plan; see `fit.Model`.
 
     `digging` (n, 2): factors on linear and inertial resistance from the tested hollow to the pit, by the point's

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
+from msgspec import Struct
 
 from workbench.design.design import Uncertainty
 from workbench.physics.arrays import Array
@@ -17,8 +17,7 @@ from workbench.solving.site.pipe_spread import EDGE, Spread, pipe_spread
 _POINTS = 241
 
 
-@dataclass(frozen=True, eq=False)
-class SystemCurve:
+class SystemCurve(Struct, frozen=True, eq=False, dict=True):
     """Pressure asked of the fan at each total flow, shape (k,); `shares` (k, n) are the flows of the points.
 
     `low` and `high` bound the pressure where ground, straight pipe, each run's fittings and each junction are as far
