@@ -119,7 +119,3 @@ class Leg(Record):
 
     source: Annotated[SuctionPoint | Junction, Field(discriminator="part")]
     runs: tuple[Run, ...] = several("Runs", least=1)
-
-
-Junction.model_rebuild()
-Leg.model_rebuild()

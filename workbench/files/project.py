@@ -34,7 +34,7 @@ class ProjectError(ValueError):
 class _Project(BaseModel):
     """A job of the Sub-slab Workbench. All numbers are SI: m, m3, m3/s, Pa, K, kg/m3, W."""
 
-    model_config = ConfigDict(extra="forbid", title="Sub-slab Workbench project")
+    model_config = ConfigDict(extra="forbid", title="Sub-slab Workbench project", defer_build=True)
 
     format: Literal["subslab-workbench project"] = Field(title="Format")
     version: Literal[1] = Field(title="Version of the format")

@@ -2,4 +2,4 @@
 
 # what needs no Qt comes before it: once loaded, Qt reads the source of every module that comes after
 import workbench.files.project
-import workbench.solving.report.answer  # noqa: F401
+import workbench.solving.run.prepare  # noqa: F401

@@ -49,6 +49,7 @@ class QuantityAxis(pg.AxisItem):
         self._title, self._dimension, self._system = title, dimension, system
         self._theme = LIGHT
         self._bare = False
+        self._worn: object = None
         self.enableAutoSIPrefix(False)
         self.setStyle(tickLength=4, maxTickLevel=1, hideOverlappingLabels=False)
         self._dress()
@@ -81,6 +82,11 @@ class QuantityAxis(pg.AxisItem):
 
     def _dress(self) -> None:
         theme = self._theme
+        # each call lays the label out five times, and a window that opens asks for the same four times over
+        wish = theme, self.title(), self._bare, QGuiApplication.font()
+        if wish == self._worn:
+            return
+        self._worn = wish
         font = number_font(scaled_font(QGuiApplication.font(), 0.9))
         self.setTickFont(font)
         self.setPen(QPen(theme.colour("edge"), 1))
