@@ -229,6 +229,7 @@ _FORMS: dict[str, Callable[[float, float], float]] = {
 """Functions of the bore [m] and the fitting's parameter."""
 
 
+@cache
 def _table(name: str) -> dict[str, Any]:
     return tomllib.loads(files("workbench.design").joinpath("data", f"{name}.toml").read_text(encoding="utf-8"))
 
