@@ -108,14 +108,14 @@ class Drawn:
             low, high = np.where(given > asked, q, low), np.where(given > asked, high, q)
         return 0.5 * (low + high)
 
-    def kept(self, speed: float) -> Array:
+    def remaining(self, speed: float) -> Array:
         """What the hole keeps on the worst day, when nothing but the fan pulls. [Pa]"""
         return np.asarray(self.response * self.flow(speed) + min(REST, 0.0) - self.loss)
 
 
 @pytest.mark.parametrize("speed", [0.35, 0.42, 0.5, 0.6])
 def test_chance_and_band_of_a_job_without_a_plan(speed: float) -> None:
-    kept = Drawn(11).kept(speed)
+    kept = Drawn(11).remaining(speed)
     holding = prepare(job()).rested(speed).holding
     assert holding is not None
     (state,) = holding.holes
@@ -128,7 +128,7 @@ def test_the_lowest_speed_is_where_nine_in_ten_hold() -> None:
     drawn = Drawn(12)
     sure = prepare(job()).lowest.confident
     assert sure is not None
-    assert float(np.mean(drawn.kept(sure) >= TARGET)) == pytest.approx(0.90, abs=0.015)
+    assert float(np.mean(drawn.remaining(sure) >= TARGET)) == pytest.approx(0.90, abs=0.015)
 
 
 # --- a drawn floor: what is drawn is what the readings leave open -----------------------------------------------------

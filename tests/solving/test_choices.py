@@ -451,11 +451,11 @@ def test_sites_side_by_side_need_what_each_needs() -> None:
     wide = with_value(
         design, ("intake", "runs", 0, "pipe"), pipe.model_copy(update={"inside_diameter": 2.0 * pipe.inside_diameter})
     )
-    first, second = sites.lay([design, wide])
+    first, second = sites.lay_out([design, wide])
     for site in (first, second):
         assert site.middle.network.draft == pytest.approx(prepare(site.design).worst_day.network(site.assembly).draft)
     assert float(second.middle.network.draft[0]) != pytest.approx(float(first.middle.network.draft[0]), rel=0.02)
-    other = sites.lay([with_value(design, ("uncertainty",), Uncertainty(fittings_low=0.3, fittings_high=5.0))])[0]
+    other = sites.lay_out([with_value(design, ("uncertainty",), Uncertainty(fittings_low=0.3, fittings_high=5.0))])[0]
     both = sites.side_by_side([first, other])
     for w, site in enumerate((first, other)):
         alone = sites.side_by_side([site])

@@ -90,10 +90,10 @@ def test_the_lowest_speed_is_that_at_which_the_dug_pit_has_what_the_hole_is_to_k
 def test_a_hole_by_a_point_that_air_is_driven_into_feels_its_own_part_of_that() -> None:
     floor = prepare(job([hole("Off", read(12.0, flow=None))], point(ground=TESTED))).assembly.floor
     # 120 Pa were held at 18.12 L/s: the root of 3000 Q + 2e5 Q^2
-    assert floor.kept_at(np.array([-0.002]))[0] == pytest.approx(-12.0 * 0.002 / 0.01812, rel=0.02)
+    assert floor.remaining_at(np.array([-0.002]))[0] == pytest.approx(-12.0 * 0.002 / 0.01812, rel=0.02)
 
 
 def test_a_pit_that_air_is_driven_into_lends_a_hole_no_suction() -> None:
     both = hole("By the other", read(119.0, flow=None, point="Other"), read(1.0, flow=None))
     floor = prepare(job([both], point(ground=TESTED), point("Other", ground=TESTED))).assembly.floor
-    assert floor.kept_at(np.array([-0.1, 0.01]))[0] == pytest.approx(dug(0.01), rel=0.02)
+    assert floor.remaining_at(np.array([-0.1, 0.01]))[0] == pytest.approx(dug(0.01), rel=0.02)

@@ -121,7 +121,7 @@ def test_two_points_share_the_flow_as_their_ways_ask() -> None:
     # independently: share first, for a total flow; then the total at which the weakest hole has its target
     network = state.network
 
-    def kept(total: float) -> tuple[float, np.ndarray]:
+    def remaining(total: float) -> tuple[float, np.ndarray]:
         def uneven(part: float) -> float:
             asked = network.required(np.array([part, total - part]))
             return float(asked[0] - asked[1])
@@ -130,9 +130,9 @@ def test_two_points_share_the_flow_as_their_ways_ask() -> None:
         flows = np.array([part, total - part])
         return float((state.holes @ flows + state.rest + state.change).min()) - 5.0, flows
 
-    total = brentq(lambda q: kept(q)[0], 1e-4, 0.2, xtol=1e-16)
+    total = brentq(lambda q: remaining(q)[0], 1e-4, 0.2, xtol=1e-16)
     assert float(found.flow) == pytest.approx(total, rel=1e-7)
-    assert found.flows == pytest.approx(kept(total)[1], rel=1e-6)
+    assert found.flows == pytest.approx(remaining(total)[1], rel=1e-6)
 
 
 @pytest.mark.parametrize("points", [1, 2])

@@ -165,12 +165,12 @@ def test_a_draw_down_without_a_change_measures_no_share() -> None:
 def test_of_two_readings_that_contradict_each_other_the_lower_is_taken(floor: Slab | None) -> None:
     """Which is true nobody knows; with the higher in the fit a hole would be called safe that was seen to fail."""
 
-    def kept(*suctions: float) -> HoleState:
+    def remaining(*suctions: float) -> HoleState:
         holding = prepare(job([hole("A", *map(read, suctions), at=PLACES["Middle"])], floor=floor)).rested(0.8).holding
         assert holding is not None
         return holding.holes[0]
 
-    low, both, near = kept(4.0), kept(20.0, 4.0), kept(4.1, 4.0)
+    low, both, near = remaining(4.0), remaining(20.0, 4.0), remaining(4.1, 4.0)
     assert both.worst == pytest.approx(low.worst, rel=1e-6)
     assert both.worst_band == pytest.approx(low.worst_band, rel=1e-6)
     # two that agree within the gauge's error both count

@@ -60,7 +60,7 @@ _BEFORE = (
 _STALE = "These results are for an earlier version of the design. Search again."
 
 
-class _Found(NamedTuple):
+class _SearchResult(NamedTuple):
     choices: Choices
     frame: Any
 
@@ -75,7 +75,7 @@ def _call_off(flag: list[threading.Event]) -> None:
     flag[0].set()
 
 
-def _searched(design: Design, hours: Any, teller: _Teller, flag: threading.Event) -> _Found | None:
+def _searched(design: Design, hours: Any, teller: _Teller, flag: threading.Event) -> _SearchResult | None:
     """Search beside the window; None when it was called off."""
     last = 0.0
 
@@ -90,7 +90,7 @@ def _searched(design: Design, hours: Any, teller: _Teller, flag: threading.Event
         found = search(design, tell, flag.is_set, hours)
     except Cancelled:
         return None
-    return _Found(found, plain_frame(found.rows))
+    return _SearchResult(found, plain_frame(found.rows))
 
 
 class ChoicesPage(QWidget):
@@ -251,7 +251,7 @@ class ChoicesPage(QWidget):
             self.bar.setValue(done)
             self.said.setText(f"{done} of {total} tried")
 
-    def _take(self, found: _Found | None) -> None:
+    def _take(self, found: _SearchResult | None) -> None:
         if found is None:
             self._show_state("Stopped.")
             return

@@ -273,7 +273,7 @@ def _tint(sheet: str, colour: str) -> QColor:
     )
 
 
-class _CellEditor(QStyledItemDelegate):
+class _PointCellEditor(QStyledItemDelegate):
     """A plain line in the cell; tells what is being typed before it is entered."""
 
     typing = Signal(int, int, str)
@@ -301,7 +301,7 @@ class PointsView(QTableView):
         super().__init__(parent)
         self._begun_in = 0
         self._tabbing = False
-        delegate = _CellEditor(self)
+        delegate = _PointCellEditor(self)
         delegate.typing.connect(self.typing)
         self.setItemDelegate(delegate)
         self.setAccessibleName("Points of the fan's curve")

@@ -29,7 +29,7 @@ _WIDEST, _WIDEST_BESIDE = 112, 70
 Index = QModelIndex | QPersistentModelIndex
 
 
-class _CellEditor(QStyledItemDelegate):
+class _HoleCellEditor(QStyledItemDelegate):
     """A plain line in the cell; the names of the suction points are offered where one is asked for."""
 
     def createEditor(self, parent: QWidget, option: QStyleOptionViewItem, index: Index) -> QWidget:
@@ -60,7 +60,7 @@ class HolesView(QTableView):
         super().__init__(parent)
         self._begun_in = 0
         self._tabbing = False
-        self.setItemDelegate(_CellEditor(self))
+        self.setItemDelegate(_HoleCellEditor(self))
         self.setAccessibleName("Test holes and their readings")
         self.setEditTriggers(
             QAbstractItemView.EditTrigger.AnyKeyPressed

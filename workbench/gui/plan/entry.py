@@ -7,7 +7,7 @@ from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QVBoxLayout, QWidget
 
 
-class _Line(QLineEdit):
+class _LineField(QLineEdit):
     dismissed = Signal()
     left = Signal()
     emptied = Signal()
@@ -41,7 +41,7 @@ class PlanEntry(QWidget):
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
         self._sheet = parent
-        self._line = _Line()
+        self._line = _LineField()
         self._line.setAccessibleName("Length")
         self._fault = QLabel(wordWrap=True, textFormat=Qt.TextFormat.PlainText)
         self._fault.setObjectName("fault")

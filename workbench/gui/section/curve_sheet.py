@@ -143,13 +143,13 @@ class CurveSheet(QWidget):
         """Lay the curves anew when the design changed; move the chosen fan's when only its speed did."""
         if prepared is not self._prepared:
             self._prepared = prepared
-            self._lay()
+            self._arrange()
         self._outcome = outcome
         self._move()
         if self._hovered_flow is not None:
             self._read(self._hovered_flow, math.nan)
 
-    def _lay(self) -> None:
+    def _arrange(self) -> None:
         prepared = self._prepared
         assert prepared is not None
         for laid in self._laid:

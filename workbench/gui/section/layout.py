@@ -200,7 +200,7 @@ class _Layer:
         self._fan_outside(cursor)
         fan = _Vertex(cursor.across, cursor.up, cursor.outside)
         for i, run in enumerate(design.discharge):
-            self._lay(("discharge", i), run, cursor, _BASE * unit, math.inf, first=i == 0)
+            self._arrange(("discharge", i), run, cursor, _BASE * unit, math.inf, first=i == 0)
         return self._placed(fan)
 
     def _floor(self, leg: Leg) -> float:
@@ -217,7 +217,7 @@ class _Layer:
         else:
             cursor = self._junction(source, leg.source, across, floor, ceiling)
         for i, run in enumerate(leg.runs):
-            self._lay((*address, "runs", i), run, cursor, floor, ceiling, last=i == len(leg.runs) - 1)
+            self._arrange((*address, "runs", i), run, cursor, floor, ceiling, last=i == len(leg.runs) - 1)
         return cursor
 
     def _junction(self, source: Address, junction: Junction, across: float, floor: float, ceiling: float) -> _Cursor:
@@ -247,7 +247,7 @@ class _Layer:
         self.joints.append((source, _Vertex(meeting, cursor.up)))
         return _Cursor(meeting, cursor.up, cursor.height)
 
-    def _lay(
+    def _arrange(
         self,
         address: Address,
         run: Run,

@@ -91,7 +91,7 @@ class SectionView(QWidget):
         if self._picked is not None and part_of(design, self._picked) != self._picked:
             self._pick(part_of(design, self._picked))
         self._hover = None
-        self._lay()
+        self._arrange()
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         """Write the answers at the parts."""
@@ -106,7 +106,7 @@ class SectionView(QWidget):
             self._system = system
             if self._answers is not None:
                 self._answers = PartAnswers(self._answers.prepared, self._answers.outcome, system)
-            self._lay()
+            self._arrange()
 
     def apply_theme(self, theme: Theme) -> None:
         """Wear another theme."""
@@ -152,7 +152,7 @@ class SectionView(QWidget):
             return (a + b) / 2.0
         return points[0]
 
-    def _lay(self) -> None:
+    def _arrange(self) -> None:
         if self._design is None or self.width() < 40 or self.height() < 40:
             return
         area = QRectF(self.rect())
@@ -166,12 +166,12 @@ class SectionView(QWidget):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self._lay()
+        self._arrange()
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.ApplicationFontChange):
-            self._lay()
+            self._arrange()
 
     # -- painting ----------------------------------------------------------------------------------------------
 

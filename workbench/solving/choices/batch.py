@@ -50,7 +50,7 @@ class SampledSite(Struct, frozen=True, eq=False):
         return network.upstream.shape, network.upstream.tobytes(), *legs
 
 
-def lay(designs: Sequence[Design]) -> list[SampledSite]:
+def lay_out(designs: Sequence[Design]) -> list[SampledSite]:
     """Lay out designs that differ in their pipes alone, so that floor, season and samples are made once for all.
 
     Raises
@@ -103,9 +103,9 @@ class Row(Struct, frozen=True, eq=False):
         """Of the last run, shape (w,). [m2]"""
         return np.asarray(bore_area(self.day.diameter[:, -1]))
 
-    def kept(self, worst_flows: Array) -> Array:
+    def remaining(self, worst_flows: Array) -> Array:
         """Suction at the holes at flows of the worst day, shape (w, k); NaN where a hole is not known. [Pa]"""
-        return self.worst.kept(worst_flows)
+        return self.worst.remaining(worst_flows)
 
 
 def side_by_side(sites: Sequence[SampledSite]) -> Row:

@@ -80,7 +80,7 @@ class _Numbers:
         self._lift = fan.extended(self._flow, settings.speed, row.density)
         self._power = fan.power(self._flow, settings.speed, row.density)
         self._velocity = row.velocity(settings.flows)
-        self._kept = row.kept(settings.worst_flows)
+        self._kept = row.remaining(settings.worst_flows)
         self._target = design.target.suction
         self._sound: Array = np.full(self._flow.shape, math.nan)
         self._band: Array = np.full(self._flow.shape, math.nan)

@@ -13,7 +13,7 @@ from workbench.design.design import Design
 from workbench.design.record import with_value
 from workbench.design.wording import Wording, name
 from workbench.physics.energy import present_worth_factor
-from workbench.solving.choices.batch import SampledSite, lay
+from workbench.solving.choices.batch import SampledSite, lay_out
 from workbench.solving.choices.batch_result import Settled, in_a_row, settle
 from workbench.solving.choices.variants import (
     Base,
@@ -251,7 +251,7 @@ def _rows(design: Design, sentences: list[Wording], tally: _Tally) -> Iterator[l
         tally.step()
         try:
             ground = with_base(design, base)
-            sites = lay([with_pipe(ground, pipe) for pipe in pipes])
+            sites = lay_out([with_pipe(ground, pipe) for pipe in pipes])
         except ValueError as refusal:
             sentences.append(_base_words(base).then(": {0}.", name(str(refusal))))
             tally.step(len(pipes) * fans)

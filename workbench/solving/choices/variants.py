@@ -161,7 +161,7 @@ def _weakest_place(design: Design) -> Position | None:
         found = None
     if found is None:
         return None
-    kept = state.kept(found.flows)
+    kept = state.remaining(found.flows)
     for h in np.argsort(np.where(np.isnan(kept), np.inf, kept)):
         place = design.holes[int(h)].position
         if place is not None:

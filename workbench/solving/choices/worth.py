@@ -16,7 +16,7 @@ from workbench.design.design import Design
 from workbench.design.edit import remove_fitting
 from workbench.design.record import with_value
 from workbench.design.wording import Value, name
-from workbench.solving.choices.batch import lay
+from workbench.solving.choices.batch import lay_out
 from workbench.solving.choices.batch_result import in_a_row, settle
 from workbench.solving.choices.variants import joint_length, next_pipe, with_pipe, with_pits
 from workbench.solving.run.yearly import Hours
@@ -59,7 +59,7 @@ def _lowest(design: Design, hours: Hours | None) -> tuple[float, float] | None:
     if fan is None:
         return None
     try:
-        sites = lay([design])
+        sites = lay_out([design])
         found = settle(sites, in_a_row(sites), fan, hours, steps=False)[0]
     except ValueError:
         # a bigger pit may reach a footing; what cannot be built is worth nothing

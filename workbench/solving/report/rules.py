@@ -180,11 +180,11 @@ def _from_the_answer(prepared: Prepared, outcome: Outcome) -> dict[str, _Found]:
         "suction_at_point": _Found(least.suction, f"least at {least.name}", least.address),
     }
     if outcome.holding is not None and outcome.holding.weakest is not None:
-        found |= _kept_at_the_holes(outcome.holding)
+        found |= _remaining_at_the_holes(outcome.holding)
     return found
 
 
-def _kept_at_the_holes(holding: Holding) -> dict[str, _Found]:
+def _remaining_at_the_holes(holding: Holding) -> dict[str, _Found]:
     known = [hole for hole in holding.holes if hole.known]
     day, worst = min(known, key=lambda hole: hole.suction), min(known, key=lambda hole: hole.worst)
     unread = [hole.name for hole in holding.holes if not (hole.measured and hole.shown)]

@@ -51,7 +51,7 @@ def turning(prepared: Prepared, speed: float, coldest: float, warmest: float) ->
             if found is None:
                 return None
             flows = found
-            rows.append(floor.kept_at(flows) + rest + season.change_at_holes(design, floor.rest_holes))
+            rows.append(floor.remaining_at(flows) + rest + season.change_at_holes(design, floor.rest_holes))
     quiet = np.array(kept[0.0])
     return Turning(temperatures, quiet, np.array(kept[all_on]) if len(kept) > 1 else quiet)
 

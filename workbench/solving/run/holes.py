@@ -41,8 +41,8 @@ def holding_at(
         return None
     season = on_site.worst_day
     rest = rest_on_the_day(design)
-    day = floor.kept_at(flows) + rest
-    worst = floor.kept_at(on_the_worst_day) + rest + season.change_at_holes(design, floor.rest_holes)
+    day = floor.remaining_at(flows) + rest
+    worst = floor.remaining_at(on_the_worst_day) + rest + season.change_at_holes(design, floor.rest_holes)
     with np.errstate(divide="ignore", invalid="ignore"):
         milder = np.where(on_the_worst_day != 0.0, flows / on_the_worst_day, 1.0)
     start, near = (on_the_worst_day, False) if fan.rises else on_site.nearby(samples, fan, speed, on_the_worst_day)

@@ -19,7 +19,7 @@ from workbench.physics.network import AS_CALCULATED, Network, NoConvergence, Sca
 from workbench.solving.site.assemble import Assembly
 from workbench.solving.site.draws import normal
 from workbench.solving.site.fit import Varied
-from workbench.solving.site.ground_state import kept_at
+from workbench.solving.site.ground_state import remaining_at
 from workbench.solving.site.pipe_spread import pipe_spread
 from workbench.solving.site.season import Season, rest_on_the_day
 
@@ -57,13 +57,13 @@ class State(Struct, frozen=True, eq=False):
     rest: Array
     change: Array
 
-    def kept(self, flows: Array) -> Array:
+    def remaining(self, flows: Array) -> Array:
         """What the holes keep at flows of the points (..., n) in this season, shape (..., k). [Pa]"""
         return np.asarray(self.drawn(flows) + self.rest + self.change)
 
     def drawn(self, flows: Array) -> Array:
         """The part of it that the points bring. [Pa]"""
-        return kept_at(self.network.coupling, self.network.inertial, self.holes, flows)
+        return remaining_at(self.network.coupling, self.network.inertial, self.holes, flows)
 
 
 class Samples(NamedTuple):
@@ -182,7 +182,7 @@ def cloud(
         found, settled = state.network.meet_each(lift, start, state.scatter, _CLOSE)
     if not settled.any():
         return None
-    day, worst = state.drawn(found * milder) + state.rest, state.kept(found)
+    day, worst = state.drawn(found * milder) + state.rest, state.remaining(found)
     if not settled.all():
         for kept in (day, worst):
             kept[~settled] = kept[settled].min(axis=0)

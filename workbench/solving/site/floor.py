@@ -19,7 +19,7 @@ from workbench.solving.site.draws import DRAG_SAMPLES, band
 from workbench.solving.site.fit import Fit, Varied, even_fit, fitted
 from workbench.solving.site.floor_parts import Factor, HoleFit, Underfloor
 from workbench.solving.site.ground import pit_factors
-from workbench.solving.site.ground_state import DUG, GroundState, SuctionReading, kept_at
+from workbench.solving.site.ground_state import DUG, GroundState, SuctionReading, remaining_at
 from workbench.solving.site.readings import known_of, readings_of
 from workbench.solving.site.share_model import ShareModel
 
@@ -97,9 +97,9 @@ class Floor(Struct, frozen=True, eq=False, dict=True):
     _made: _Made
     _kept: dict[int, FloorDraws] = field(default_factory=dict)
 
-    def kept_at(self, flows: Array) -> Array:
+    def remaining_at(self, flows: Array) -> Array:
         """Suction at the holes for flows of the points (n,), shape (k,), the season left out. [Pa]"""
-        return kept_at(self.coupling, self.inertial, self.holes, flows)
+        return remaining_at(self.coupling, self.inertial, self.holes, flows)
 
     def draws(self, samples: int) -> FloorDraws:
         """Possible floors; a longer draw begins with the rows of a shorter one."""

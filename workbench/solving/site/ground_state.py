@@ -23,7 +23,7 @@ _SETTLED = 1e-9
 """Last step of flows over the largest."""
 
 
-def kept_at(coupling: Array, inertial: Array, holes: Array, flows: Array) -> Array:
+def remaining_at(coupling: Array, inertial: Array, holes: Array, flows: Array) -> Array:
     """Suction at k holes for flows of n points, shape (..., k), the season left out. [Pa]
 
     A pit is the deepest place of its own sink: no hole keeps more than the strongest of the pits that reach it, however
