@@ -180,6 +180,7 @@ class MainWindow(QMainWindow):
         edit_menu.addSeparator()
         self._add(edit_menu, "Copy &chart as image", self._on_site("copy_picture"), "Ctrl+Shift+C")
         self._add(edit_menu, "Copy curve &data", self._on_site("copy_numbers"), "Ctrl+Shift+X")
+        self._add(edit_menu, "Remove &kept curves", self._on_site("remove_kept"))
 
         view_menu = bar.addMenu("&View")
         for number, title in enumerate(self.pages.titles, start=1):
@@ -209,6 +210,7 @@ class MainWindow(QMainWindow):
             # what is copied or saved is never the answer of an earlier design
             if self._document.waiting:
                 self._document.settle()
+            self.pages.catch_up(SITE)
             getattr(self.site_page, action)()
 
         return act

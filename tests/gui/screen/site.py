@@ -27,6 +27,7 @@ from workbench.gui.section.part_forms import PointForm
 from workbench.gui.section.parts import all_parts, part_title
 from workbench.gui.section.run_form import RunForm
 from workbench.gui.window import SITE
+from workbench.solving.outcome import Crossing
 from workbench.solving.site.ground import ground_of
 from workbench.units import Dimension, format_quantity
 
@@ -129,7 +130,7 @@ def section(eye: Eye) -> Iterator[Claim]:
             state = points[address]
             own = [state.name, eye.write(state.flow, "flow"), eye.write(state.suction, "pressure")]
         elif kind == "fan":
-            own = [f"Fan {eye.write(point.fan_pressure, 'pressure')}", eye.write(point.flow, "flow")]
+            own = [f"Fan {eye.write(static_of(eye, point), 'pressure')}", f"static; {eye.write(point.flow, 'flow')}"]
         elif kind == "gauge":
             own = [f"Gauge {eye.write(outcome.gauge, 'pressure')}"]
         elif kind == "run" and not (many and abs(shares[address]) < 0.02):
@@ -215,9 +216,15 @@ def _of(eye: Eye, part: Address) -> Iterator[tuple[str, str]]:
             yield f"Loss, {loss.part.rsplit(', ', 1)[-1]}", eye.write(loss.drop, "pressure")
     if part == FAN:
         yield "Flow", eye.write(point.flow, "flow")
-        yield "Fan pressure", eye.write(point.fan_pressure, "pressure")
+        yield "Fan static pressure", eye.write(static_of(eye, point), "pressure")
         yield "Gauge, fan inlet", eye.write(outcome.gauge, "pressure")
         yield "Power", eye.write(point.power, "power")
+
+
+def static_of(eye: Eye, point: Crossing) -> float:
+    """Fan total pressure less the velocity pressure in the outlet of the selected fan. [Pa]"""
+    assert eye.design.fan is not None
+    return point.fan_pressure - float(eye.prepared.velocity_pressure(eye.design.fan, np.array(point.flow)))
 
 
 def curves(eye: Eye) -> Iterator[Claim]:
@@ -228,40 +235,50 @@ def curves(eye: Eye) -> Iterator[Claim]:
     assert point is not None
     assert design.fan is not None
     trace, system = prepared.trace(design.fan, outcome.speed), prepared.system
+    less = prepared.velocity_pressure(design.fan, system.flow)
     drawn = {
-        "the fan at its speed": (sheet._fan, trace.flow, trace.pressure),
+        "the fan at its speed": (sheet._fan, trace.flow, trace.pressure - trace.velocity_pressure),
         "its power": (sheet._power, trace.flow, trace.power),
-        "the system": (sheet._system_curve, system.flow, system.pressure),
-        "low edge": (sheet._edges[0], system.flow, system.low),
-        "high edge": (sheet._edges[1], system.flow, system.high),
-        "operating point": (sheet._operating, [point.flow], [point.fan_pressure]),
+        "the system": (sheet._system_curve, system.flow, system.pressure - less),
+        "low edge": (sheet._edges[0], system.flow, system.low - less),
+        "high edge": (sheet._edges[1], system.flow, system.high - less),
+        "operating point": (sheet._operating, [point.flow], [static_of(eye, point)]),
         "power at it": (sheet._power_mark, [point.flow], [point.power]),
     }
     for laid, fan in zip(sheet._laid, design.fans, strict=True):
         full = prepared.trace(fan.name, 1.0)
-        drawn[f"{fan.name} at full speed"] = (laid.pressure, full.flow, full.pressure)
+        drawn[f"{fan.name} at full speed"] = (laid.pressure, full.flow, full.pressure - full.velocity_pressure)
         drawn[f"power of {fan.name}"] = (laid.power, full.flow, full.power)
     for what, (item, x, y) in drawn.items():
         yield Claim(f"curves: {what}", *_same(item.getData(), (x, y)))
     several = "operating point, stable" if len(outcome.crossings) > 1 else "operating point"
-    numbers = f"{eye.write(point.flow, 'flow')} at {eye.write(point.fan_pressure, 'pressure')}"
+    numbers = f"{eye.write(point.flow, 'flow')} at {eye.write(static_of(eye, point), 'pressure')} static"
     yield Claim("curves: label", sheet._label.toPlainText(), f"{several}\n{numbers}")
     yield Claim("curves: read aloud", eye.hand.operating_label(), f"Operating point, {numbers}")
     for i, crossing in enumerate(c for c in outcome.crossings if c is not point):
         words = "stable" if crossing.stable else "unstable: the fan will not stay here"
         yield Claim(f"curves: crossing {i}", sheet._names[i].toPlainText(), words)
-    for chart, title, up in ((sheet.chart, "Fan total pressure", "pressure"), (sheet.power_chart, "Power", "power")):
+    for chart, title, up in ((sheet.chart, "Fan static pressure", "pressure"), (sheet.power_chart, "Power", "power")):
         yield from axis(eye, f"curves: {title}", chart.getAxis("left"), title, up)
-        yield from axis(eye, "curves: flow", chart.getAxis("bottom"), "Flow", "flow")
+        yield from axis(eye, "curves: flow", chart.getAxis("bottom"), "Airflow", "flow")
     flow = 0.8 * point.flow
     sheet.chart.hovered.emit(flow, 0.0)
     fan_there = prepared.fans[design.fan]
     lift, draw = (float(f(flow, outcome.speed, prepared.density)) for f in (fan_there.pressure, fan_there.power))
-    asked = float(system.at(np.array(flow)))
+    less_here = float(prepared.velocity_pressure(design.fan, np.array(flow)))
+    asked, lift = float(system.at(np.array(flow))) - less_here, lift - less_here
     own = f"At {eye.write(flow, 'flow')}: system {eye.write(asked, 'pressure')}, fan {eye.write(lift, 'pressure')}"
     own += "" if math.isnan(draw) else f", {eye.write(draw, 'power')}"
     yield Claim("curves: under the mouse", page._reading.text(), own)
     sheet.chart.unhovered.emit()
+    percent = f"{100 * outcome.speed:g} %"
+    yield Claim("curves: speed under the title", page._reading.text(), f"at {percent}")
+    names = {name.fan: name.words for name in sheet.names.names() if name.strong or name.fan != design.fan}
+    named = {fan.name: f"{fan.name} at {percent}" if fan.name == design.fan else fan.name for fan in design.fans}
+    for fan, words in named.items():
+        yield Claim(f"curves: name of {fan} at its end", names.get(fan, ""), words)
+    full = [name.words for name in sheet.names.names() if name.fan == design.fan and not name.strong]
+    yield Claim("curves: at full speed", " ".join(full), "" if outcome.speed == 1.0 else "selected fan at 100 %")
 
 
 def axis(eye: Eye, what: str, drawn: object, title: str, dimension: Dimension) -> Iterator[Claim]:

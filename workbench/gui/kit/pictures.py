@@ -1,4 +1,4 @@
-"""Pictures of charts: SVG, PDF and PNG files, and the clipboard; several charts stand one above the other."""
+"""Pictures of charts and of what is drawn beside them: SVG, PDF and PNG files, and the clipboard; parts are stacked."""
 
 from __future__ import annotations
 
@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import Any, Final
 
 import pyqtgraph as pg
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QMimeData, QPointF, QRectF, QSizeF
-from PySide6.QtGui import QGuiApplication, QImage, QImageWriter, QPageSize, QPainter, QPdfWriter
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QMimeData, QPoint, QPointF, QRectF, QSize, QSizeF
+from PySide6.QtGui import QColor, QGuiApplication, QImage, QImageWriter, QPageSize, QPainter, QPdfWriter, QRegion
+from PySide6.QtWidgets import QWidget
 
 BITMAP_WIDTH: Final = 2400
 """The least width of a bitmap, in pixels."""
@@ -20,8 +21,8 @@ SCREEN_DPI: Final = 96
 """Pixels of the screen to an inch, as in CSS."""
 
 
-def save(charts: Sequence[pg.PlotWidget], path: Path) -> None:
-    """Write what the charts show, one above the other, as .svg, .pdf or .png by the name's ending.
+def save(parts: Sequence[QWidget], path: Path) -> None:
+    """Write what charts and other widgets show, one above the other, as .svg, .pdf or .png by the name's ending.
 
     Raises
     ------
@@ -32,52 +33,67 @@ def save(charts: Sequence[pg.PlotWidget], path: Path) -> None:
     """
     ending = path.suffix.lower()
     if ending == ".svg":
-        path.write_bytes(_svg(charts))
+        path.write_bytes(_svg(parts))
     elif ending == ".png":
-        path.write_bytes(_png(_bitmap(charts)))
+        path.write_bytes(_png(_bitmap(parts)))
     elif ending == ".pdf":
-        path.write_bytes(_pdf(charts))
+        path.write_bytes(_pdf(parts))
     else:
         raise ValueError(f"An image is saved as .svg, .pdf or .png, not as “{path.suffix or path.name}”.")
 
 
-def copy(charts: Sequence[pg.PlotWidget]) -> None:
-    """Put what the charts show on the clipboard, as a bitmap and as SVG."""
+def copy(parts: Sequence[QWidget]) -> None:
+    """Put what charts and other widgets show on the clipboard, as a bitmap and as SVG."""
     data = QMimeData()
-    data.setImageData(_bitmap(charts))
-    data.setData("image/svg+xml", QByteArray(_svg(charts)))
+    data.setImageData(_bitmap(parts))
+    data.setData("image/svg+xml", QByteArray(_svg(parts)))
     QGuiApplication.clipboard().setMimeData(data)
 
 
-def _size(charts: Sequence[pg.PlotWidget]) -> QSizeF:
-    sizes = [chart.viewport().size() for chart in charts]
+def _seen(part: QWidget) -> QSize:
+    return part.viewport().size() if isinstance(part, pg.PlotWidget) else part.size()
+
+
+def _size(parts: Sequence[QWidget]) -> QSizeF:
+    sizes = [_seen(part) for part in parts]
     return QSizeF(max(size.width() for size in sizes), sum(size.height() for size in sizes))
 
 
-def _name(charts: Sequence[pg.PlotWidget]) -> str:
-    return "; ".join(chart.accessibleName() for chart in charts)
+def _charts(parts: Sequence[QWidget]) -> list[pg.PlotWidget]:
+    return [part for part in parts if isinstance(part, pg.PlotWidget)]
+
+
+def _ground(parts: Sequence[QWidget]) -> QColor:
+    return QColor(_charts(parts)[0].backgroundBrush().color())
+
+
+def _name(parts: Sequence[QWidget]) -> str:
+    return "; ".join(chart.accessibleName() for chart in _charts(parts))
 
 
 # --- bitmaps and PDF: painted by Qt itself, whose SVG reader knows no clip paths and would run curves over the axes ---
 
 
-def _paint(charts: Sequence[pg.PlotWidget], painter: QPainter) -> None:
+def _paint(parts: Sequence[QWidget], painter: QPainter) -> None:
     top = 0.0
-    for chart in charts:
-        seen = chart.viewport().rect()
-        chart.render(painter, QRectF(QPointF(0.0, top), QSizeF(seen.size())), seen)
-        top += seen.height()
+    for part in parts:
+        if isinstance(part, pg.PlotWidget):
+            seen = part.viewport().rect()
+            part.render(painter, QRectF(QPointF(0.0, top), QSizeF(seen.size())), seen)
+        else:
+            part.render(painter, QPoint(0, round(top)), QRegion(), QWidget.RenderFlag.DrawChildren)
+        top += _seen(part).height()
 
 
-def _bitmap(charts: Sequence[pg.PlotWidget]) -> QImage:
-    size = _size(charts)
+def _bitmap(parts: Sequence[QWidget]) -> QImage:
+    size = _size(parts)
     scale = max(BITMAP_WIDTH / max(size.width(), 1.0), 1.0)
     image = QImage((size * scale).toSize(), QImage.Format.Format_RGB32)
-    image.fill(charts[0].backgroundBrush().color())
+    image.fill(_ground(parts))
     image.setDevicePixelRatio(scale)
     painter = QPainter(image)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    _paint(charts, painter)
+    _paint(parts, painter)
     painter.end()
     return image
 
@@ -89,20 +105,20 @@ def _png(image: QImage) -> bytes:
     return bytes(buffer.data().data())
 
 
-def _pdf(charts: Sequence[pg.PlotWidget]) -> bytes:
+def _pdf(parts: Sequence[QWidget]) -> bytes:
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     writer = QPdfWriter(buffer)
-    writer.setTitle(_name(charts))
+    writer.setTitle(_name(parts))
     writer.setCreator("Sub-slab Workbench")
     # at any other resolution the axes, which replay a recording made for the screen, would not match the curves
     writer.setResolution(SCREEN_DPI)
-    points = _size(charts) * (72 / SCREEN_DPI)
+    points = _size(parts) * (72 / SCREEN_DPI)
     writer.setPageSize(QPageSize(points, QPageSize.Unit.Point, "", QPageSize.SizeMatchPolicy.ExactMatch))
     writer.setPageMargins(QMarginsF())
     painter = QPainter(writer)
-    painter.fillRect(QRectF(QPointF(0, 0), _size(charts)), charts[0].backgroundBrush())
-    _paint(charts, painter)
+    painter.fillRect(QRectF(QPointF(0, 0), _size(parts)), _ground(parts))
+    _paint(parts, painter)
     painter.end()
     return bytes(buffer.data().data())
 
@@ -127,27 +143,46 @@ def _exporter() -> Any:
     return module.SVGExporter
 
 
-def _svg(charts: Sequence[pg.PlotWidget]) -> bytes:
-    size = _size(charts)
+def _svg(parts: Sequence[QWidget]) -> bytes:
+    size = _size(parts)
     width, height = round(size.width()), round(size.height())
-    background = charts[0].backgroundBrush().color().name()
-    parts = [
+    lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         # version 1.1: the drawing uses clip paths, which the exporter's own choice of profile, SVG Tiny, lacks
         f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" version="1.1" '
         f'width="{width}" height="{height}" viewBox="0 0 {width} {height}">',
-        f"<title>{html.escape(_name(charts))}</title>",
-        f'<rect width="{width}" height="{height}" fill="{background}"/>',
+        f"<title>{html.escape(_name(parts))}</title>",
+        f'<rect width="{width}" height="{height}" fill="{_ground(parts).name()}"/>',
     ]
     top = 0
-    for number, chart in enumerate(charts):
-        exporter = _exporter()(chart.plotItem)
-        # strokes that scale with the drawing are read alike by every program
-        exporter.parameters()["scaling stroke"] = True
-        drawing: str = exporter.export(toBytes=True).decode()
-        body = drawing[drawing.index("<defs>") : drawing.rindex("</svg>")]
-        # the exporter numbers every drawing from one
-        body = re.sub(r'(id="|url\(#)', rf"\g<1>chart{number}_", body)
-        parts.append(f'<g transform="translate(0 {top})">{body}</g>')
-        top += chart.viewport().height()
-    return "\n".join([*parts, "</svg>", ""]).encode()
+    for number, part in enumerate(parts):
+        body = _svg_of_chart(part) if isinstance(part, pg.PlotWidget) else _svg_of_widget(part)
+        # every part is numbered from one
+        body = re.sub(r'(id="|url\(#|href="#)', rf"\g<1>part{number}_", body)
+        lines.append(f'<g transform="translate(0 {top})">{body}</g>')
+        top += _seen(part).height()
+    return "\n".join([*lines, "</svg>", ""]).encode()
+
+
+def _svg_of_chart(chart: pg.PlotWidget) -> str:
+    exporter = _exporter()(chart.plotItem)
+    # strokes that scale with the drawing are read alike by every program
+    exporter.parameters()["scaling stroke"] = True
+    drawing: str = exporter.export(toBytes=True).decode()
+    return drawing[drawing.index("<defs>") : drawing.rindex("</svg>")]
+
+
+def _svg_of_widget(widget: QWidget) -> str:
+    from PySide6.QtSvg import QSvgGenerator
+
+    buffer = QBuffer()
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    generator = QSvgGenerator()
+    generator.setOutputDevice(buffer)
+    generator.setSize(widget.size())
+    generator.setResolution(SCREEN_DPI)
+    painter = QPainter(generator)
+    widget.render(painter, QPoint(), QRegion(), QWidget.RenderFlag.DrawChildren)
+    painter.end()
+    drawing = bytes(buffer.data().data()).decode()
+    return drawing[drawing.index("<g ") : drawing.rindex("</svg>")]

@@ -198,6 +198,8 @@ class Chart(pg.PlotWidget):
     hovered = Signal(float, float)
     """Where the mouse is, in SI."""
     unhovered = Signal()
+    home_left = Signal(bool)
+    """Whether a person has zoomed or panned, so that not all the data may be in sight."""
 
     def __init__(
         self,
@@ -328,13 +330,18 @@ class Chart(pg.PlotWidget):
         )
 
     def _go_home(self) -> None:
-        self._at_home = True
+        self._set_at_home(True)
         low_x, high_x, low_y, high_y = self._home
         if low_x < high_x and low_y < high_y:
             self.setRange(xRange=(low_x, high_x), yRange=(low_y, high_y), padding=0.0)
 
     def _moved_by_hand(self) -> None:
-        self._at_home = False
+        self._set_at_home(False)
+
+    def _set_at_home(self, at_home: bool) -> None:
+        if at_home != self._at_home:
+            self._at_home = at_home
+            self.home_left.emit(not at_home)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         box = self.getViewBox()

@@ -7,41 +7,37 @@ of the crossings are given new data.
 from __future__ import annotations
 
 import math
-from itertools import product
 from typing import Final
 
 import numpy as np
 import pyqtgraph as pg
 from msgspec import Struct
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QPointF, Qt, Signal
 from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
 
 from workbench.gui.kit.plotting import Band, Chart, Curve
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, number_font, scaled_font
+from workbench.gui.section.basis import Basis, PressureBasis
+from workbench.gui.section.curve_names import CurveName, CurveNames
+from workbench.gui.section.kept_curves import KeptCurves, difference, kept_of
+from workbench.gui.section.operating_label import OperatingLabel
+from workbench.physics.arrays import Array
 from workbench.solving import Crossing, Outcome, Prepared
 from workbench.solving.run.fans_on_site import FanTrace
-from workbench.units import Dimension, System, format_quantity
+from workbench.units import Dimension, System, format_entry, format_quantity
 
-FLOW: Final[tuple[str, Dimension]] = ("Flow", "flow")
+FLOW: Final[tuple[str, Dimension]] = ("Airflow", "flow")
+PRESSURE: Final[dict[Basis, str]] = {"static": "Fan static pressure", "total": "Fan total pressure"}
 _MARK = 11
+_RING = 8
 _WITHOUT_A_FAN = 800.0
 """How far up the sheet goes when no fan is laid over, Pa: more than in-line fans lift."""
 _PEAK_SHARE = 1.06
+_ROOM_FOR_POWER = 290
+"""Below this height, in pixels, one chart is all there is room for."""
 _PALE = 0.4
 """Strength of curves that are those of an earlier design."""
-_STAY = 0.5
-"""By so much nearer must a free place be before the numbers leave theirs, so that they do not hop during a drag."""
-
-
-def _far(place: tuple[float, float]) -> float:
-    """How far from the crossing an anchor sets the numbers; below and right of it is the nearest."""
-    across, up = place
-    return abs(across - 0.5) + 0.3 * abs(up - 0.5) + 0.1 * (across > 0) + 0.1 * (up > 0)
-
-
-_PLACES: Final = tuple(sorted(product((-0.06, -0.4, -0.8, 1.06, 1.4), (-0.25, 0.5, 1.25, 2.2, 3.2, -1.2)), key=_far))
-"""Where the numbers may stand about the operating point, as anchors, the nearest first."""
 _BESIDE = (-0.25, 0.5)
 """Right of a stable crossing, where the system rises and the fan falls, lies free sheet."""
 _UNDER = (-0.06, -0.25)
@@ -49,11 +45,12 @@ _UNDER = (-0.06, -0.25)
 
 
 class _Laid(Struct):
-    """A fan laid over: its trace at full speed and its two curves."""
+    """A fan laid over: its trace at full speed, its two curves, and where the first crosses the system's."""
 
     trace: FanTrace
     pressure: Curve
     power: Curve
+    rings: tuple[Array, Array]
 
 
 class CurveSheet(QWidget):
@@ -61,6 +58,8 @@ class CurveSheet(QWidget):
 
     hovered = Signal(str)
     """What the curves read where the mouse is; empty when it is elsewhere."""
+    chosen = Signal(str)
+    """The fan whose name was clicked."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -70,9 +69,11 @@ class CurveSheet(QWidget):
         self._outcome: Outcome | None = None
         self._laid: list[_Laid] = []
         self._hidden: set[str] = set()
-        self._held: list[tuple[Curve, FanTrace | None]] = []
-        self.chart = Chart("Pressure against flow", FLOW, ("Fan total pressure", "pressure"))
-        self.power_chart = Chart("Power against flow", FLOW, ("Power", "power"))
+        self._basis: Basis = "static"
+        self.chart = Chart("Pressure against airflow", FLOW, (PRESSURE[self._basis], "pressure"))
+        self.power_chart = Chart("Power against airflow", FLOW, ("Power", "power"))
+        self.names = CurveNames(self)
+        self.kept = KeptCurves(self.chart)
         self.power_chart.follow_x(self.chart)
         self.chart.bare_x(True)
         self._band: Band = self.chart.add_band(self._theme.band)
@@ -86,12 +87,24 @@ class CurveSheet(QWidget):
         self._unstable = self._marks(self.chart, "d")
         self._operating = self._marks(self.chart, "o")
         self._power_mark = self._marks(self.power_chart, "o")
+        self._rings = self._marks(self.chart, "o")
+        self._rings.setSize(_RING)
+        self._rings.setZValue(40)
         self._label = self._text(self.chart)
-        self._place = _PLACES[0]
+        self._system_name = self._text(self.chart)
+        self._system_name.setText("System: pipe and soil, with band")
+        self._system_name.setAnchor((0.0, 0.0))
+        self._label_place = OperatingLabel(self._label, self.chart.getViewBox())
         self._hovered_flow: float | None = None
         self._names = [self._text(self.chart) for _ in range(5)]
         self._splitter = QSplitter(Qt.Orientation.Vertical, self)
-        self._splitter.addWidget(self.chart)
+        upper = QWidget()
+        above = QVBoxLayout(upper)
+        above.setContentsMargins(0, 0, 0, 0)
+        above.setSpacing(0)
+        above.addWidget(self.chart, 1)
+        above.addWidget(self.names)
+        self._splitter.addWidget(upper)
         self._splitter.addWidget(self.power_chart)
         self._splitter.setStretchFactor(0, 3)
         self._splitter.setStretchFactor(1, 1)
@@ -104,6 +117,7 @@ class CurveSheet(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self._splitter)
+        self.names.chosen.connect(self.chosen)
         self.chart.hovered.connect(self._read)
         self.power_chart.hovered.connect(self._read)
         for chart in self.charts:
@@ -149,6 +163,11 @@ class CurveSheet(QWidget):
         if self._hovered_flow is not None:
             self._read(self._hovered_flow, math.nan)
 
+    @property
+    def _on_basis(self) -> PressureBasis:
+        assert self._prepared is not None
+        return PressureBasis(self._basis, self._prepared)
+
     def _arrange(self) -> None:
         prepared = self._prepared
         assert prepared is not None
@@ -156,42 +175,41 @@ class CurveSheet(QWidget):
             self.chart.removeItem(laid.pressure)
             self.power_chart.removeItem(laid.power)
         self._laid = []
-        highest = most_power = 0.0
+        basis, system = self._on_basis, prepared.system
+        asked = basis.system(system.flow, system.pressure)
         for i, record in enumerate(prepared.design.fans):
             trace = prepared.trace(record.name, 1.0)
             style = self._theme.fan_faint(i)
             pressure = self.chart.add_curve(style, 0, still=True)
             power = self.power_chart.add_curve(style, 0, still=True)
-            pressure.setData(trace.flow, trace.pressure)
+            lift = basis.trace(trace)
+            pressure.setData(trace.flow, lift)
             if np.all(np.isfinite(trace.power)):
                 power.setData(trace.flow, trace.power)
-                most_power = max(most_power, float(trace.power.max()))
-            self._laid.append(_Laid(trace, pressure, power))
-            highest = max(highest, float(trace.pressure.max()))
-        system = prepared.system
-        self._band.set_data(system.flow, system.low, system.high)
-        for edge, values in zip(self._edges, (system.low, system.high), strict=True):
+            self._laid.append(_Laid(trace, pressure, power, _meetings(trace.flow, lift, system.flow, asked)))
+        low, high = (basis.system(system.flow, edge) for edge in (system.low, system.high))
+        self._band.set_data(system.flow, low, high)
+        for edge, values in zip(self._edges, (low, high), strict=True):
             edge.setData(system.flow, values)
-        self._system_curve.setData(system.flow, system.pressure)
+        self._system_curve.setData(system.flow, asked)
         self._hide()
-        self._extend(highest, most_power)
+        self._extend()
+        self._name_system()
 
-    def _extend(self, highest: float, most_power: float) -> None:
+    def _extend(self) -> None:
         prepared = self._prepared
         assert prepared is not None
-        shown = [laid for laid in self._laid if laid.trace.name not in self._hidden] or self._laid
+        shown = [laid for laid in self._laid if self._in_sight(laid.trace.name)] or self._laid
         widest = max((float(laid.trace.flow[-1]) for laid in shown), default=float(prepared.system.flow[-1]))
-        chosen = next((laid for laid in self._laid if laid.trace.name == prepared.design.fan), None)
-        if chosen is not None:
-            # the chosen fan fills the sheet; a fan of quite another size does not flatten it
-            widest = min(widest, 2.2 * float(chosen.trace.flow[-1]))
-            highest = min(highest, 2.2 * float(chosen.trace.pressure.max()))
-            if np.all(np.isfinite(chosen.trace.power)):
-                most_power = min(most_power, 2.2 * float(chosen.trace.power.max()))
-        lowest = min(0.0, float(prepared.system.pressure.min()))
-        highest = highest or min(float(prepared.system.pressure.max()), _WITHOUT_A_FAN) or 100.0
-        self.chart.widen_to(_PEAK_SHARE * widest, _PEAK_SHARE * highest, ymin=lowest)
-        self.power_chart.widen_to(_PEAK_SHARE * widest, _PEAK_SHARE * (most_power or 10.0))
+        basis, system = self._on_basis, prepared.system
+        asked = basis.system(system.flow, system.pressure)
+        highest = max((float(basis.trace(laid.trace).max()) for laid in shown), default=0.0)
+        highest = highest or min(float(asked.max()), _WITHOUT_A_FAN) or 100.0
+        powers = [float(laid.trace.power.max()) for laid in shown if np.all(np.isfinite(laid.trace.power))]
+        within = asked[system.flow <= widest]
+        lowest = min(0.0, float(within.min())) if len(within) else 0.0
+        self.chart.widen_to(_PEAK_SHARE * widest, _PEAK_SHARE * highest, ymin=max(lowest, -0.25 * highest))
+        self.power_chart.widen_to(_PEAK_SHARE * widest, _PEAK_SHARE * max(powers, default=10.0))
         self.chart.reset()
         self.power_chart.reset()
 
@@ -205,9 +223,10 @@ class CurveSheet(QWidget):
                 curve.setData([], [])
         else:
             trace = prepared.trace(name, outcome.speed)
-            self._fan.setData(trace.flow, trace.pressure)
+            self._fan.setData(trace.flow, self._on_basis.trace(trace))
             known = bool(np.all(np.isfinite(trace.power)))
             self._power.setData(trace.flow if known else [], trace.power if known else [])
+        self._name_curves()
         self._mark(outcome)
 
     def _mark(self, outcome: Outcome) -> None:
@@ -223,7 +242,7 @@ class CurveSheet(QWidget):
                 continue
             label.setText("stable" if crossing.stable else "unstable: the fan will not stay here")
             label.setAnchor(_BESIDE if crossing.stable else _UNDER)
-            label.setPos(crossing.flow, crossing.fan_pressure)
+            label.setPos(crossing.flow, self._on_basis.at(crossing))
             label.show()
         if point is None:
             self._label.hide()
@@ -235,7 +254,8 @@ class CurveSheet(QWidget):
         self._empty.hide()
         # past the sheet, but not by more: Qt draws very long dashed lines solid
         _, _, low, high = self.chart.home()
-        self._drops[0].setData([0.0, point.flow, point.flow], [point.fan_pressure, point.fan_pressure, 2 * low - high])
+        pressure = self._on_basis.at(point)
+        self._drops[0].setData([0.0, point.flow, point.flow], [pressure, pressure, 2 * low - high])
         _, _, low, high = self.power_chart.home()
         self._power_drop.setData([point.flow, point.flow], [2 * low - high, 2 * high - low])
         watts = [] if math.isnan(point.power) else [point.power]
@@ -246,51 +266,68 @@ class CurveSheet(QWidget):
         self.chart.setAccessibleDescription(self._numbers(point, "Operating point").replace("\n", ", "))
 
     def _range_changed(self) -> None:
+        self._align_names()
+        self._name_system()
         if self._outcome is not None and self._outcome.operating is not None:
             self._place_label(self._outcome.operating)
+
+    def _name_system(self) -> None:
+        """Name the system's curve right of its band, where it leaves the sheet."""
+        flow, edge = self._edges[0].getData()
+        if flow is None or not len(flow):
+            return
+        (_, right), (low, high) = self.chart.getViewBox().viewRange()
+        below = edge <= low + 0.97 * (high - low)
+        at = float(flow[below][-1]) if below.any() else right
+        width = self._system_name.textItem.boundingRect().width() * (right / max(self.chart.getViewBox().width(), 1.0))
+        # at the edge of the sheet it stands left of the curve
+        self._system_name.setAnchor((0.0, 0.0) if at + width < right else (1.0, 0.0))
+        self._system_name.setPos(min(at, right), low + 0.97 * (high - low))
+        self._system_name.show()
+
+    def _align_names(self) -> None:
+        box = self.chart.getViewBox()
+        (left, right), _ = box.viewRange()
+        ends = [self.chart.mapFromScene(box.mapViewToScene(QPointF(flow, 0.0))).x() for flow in (left, right)]
+        self.names.show_range((left, right), (float(ends[0]), float(ends[1])))
+
+    def _name_curves(self) -> None:
+        """Hang a name from the end of each curve in sight; the selected fan's has its speed and goes with it."""
+        prepared, outcome = self._prepared, self._outcome
+        assert prepared is not None
+        assert outcome is not None
+        chosen = prepared.design.fan
+        names = []
+        if chosen is not None:
+            end = float(prepared.trace(chosen, outcome.speed).flow[-1])
+            words = f"{chosen} at {format_entry(outcome.speed, 'speed', self._system, with_unit=True)}"
+            names.append(CurveName(chosen, words, end, self._theme.fan_line(), strong=True))
+        for i, laid in enumerate(self._laid):
+            name = laid.trace.name
+            if self._in_sight(name) and not (name == chosen and outcome.speed == 1.0):
+                words = "selected fan at 100 %" if name == chosen else name
+                names.append(CurveName(name, words, float(laid.trace.flow[-1]), self._theme.fan_faint(i)))
+        self.names.show_names(names)
 
     def _place_label(self, point: Crossing) -> None:
         """Put the numbers where no strong curve runs through them; where they stand while that is such a place."""
         assert self._outcome is not None
-        box = self.chart.getViewBox()
-        (left, right), (low, high) = box.viewRange()
-        across, down = box.width() / (right - left), box.height() / (high - low)
-        at = np.array([(point.flow - left) * across, (high - point.fan_pressure) * down])
-        size = self._label.textItem.boundingRect()
-        curves = [
-            ((x - left) * across, (high - y) * down)
-            for x, y in (self._fan.getData(), self._system_curve.getData())
-            if x is not None and len(x)
-        ]
-        others = [
-            ((c.flow - left) * across, (high - c.fan_pressure) * down)
-            for c in self._outcome.crossings
-            if c is not point
-        ]
+        at = self._on_basis.at
+        others = [(c.flow, at(c)) for c in self._outcome.crossings if c is not point]
+        curves = [self._fan.getData(), self._system_curve.getData()]
+        self._label_place.place((point.flow, at(point)), curves, others)
 
-        def faults(place: tuple[float, float]) -> int:
-            x, y = at - np.array(place) * (size.width(), size.height())
-            ends = (x, x + size.width(), y, y + size.height())
-            outside = ends[0] < 0 or ends[1] > box.width() or ends[2] < 0 or ends[3] > box.height()
-            hit = sum(ends[0] <= px <= ends[1] and ends[2] <= py <= ends[3] for px, py in others)
-            return 10 * outside + hit + sum(_runs_through(curve, ends) for curve in curves)
-
-        best = next((place for place in _PLACES if not faults(place)), None)
-        if best is None:
-            self._place = min(_PLACES, key=faults)
-        elif _far(best) + _STAY < _far(self._place) or faults(self._place):
-            self._place = best
-        self._label.setAnchor(self._place)
-        self._label.setPos(point.flow, point.fan_pressure)
+    def numbers(self, point: Crossing) -> str:
+        """Airflow and pressure of a crossing, the pressure on the basis shown."""
+        flow = format_quantity(point.flow, "flow", self._system)
+        pressure = format_quantity(self._on_basis.at(point), "pressure", self._system)
+        return f"{flow} at {pressure} {self._basis}"
 
     def _numbers(self, point: Crossing, title: str) -> str:
-        flow = format_quantity(point.flow, "flow", self._system)
-        pressure = format_quantity(point.fan_pressure, "pressure", self._system)
-        return f"{title}\n{flow} at {pressure}"
+        return f"{title}\n{self.numbers(point)}"
 
-    @staticmethod
-    def _set(marks: pg.ScatterPlotItem, crossings: list[Crossing]) -> None:
-        marks.setData([c.flow for c in crossings], [c.fan_pressure for c in crossings])
+    def _set(self, marks: pg.ScatterPlotItem, crossings: list[Crossing]) -> None:
+        marks.setData([c.flow for c in crossings], [self._on_basis.at(c) for c in crossings])
 
     def _say_why(self, outcome: Outcome) -> None:
         write = lambda value, dimension: format_quantity(value, dimension, self._system)  # noqa: E731
@@ -311,52 +348,78 @@ class CurveSheet(QWidget):
         self._empty.move((self.chart.width() - self._empty.width()) // 2 + 30, self.chart.height() // 3)
 
     def resizeEvent(self, event: object) -> None:
-        """Keep the sentence in the middle."""
+        """Keep the sentence in the middle; where there is little height the power gives way to the pressure."""
         super().resizeEvent(event)  # type: ignore[arg-type]
         self._place_empty()
+        roomy = self.height() >= _ROOM_FOR_POWER
+        if roomy == self.power_chart.isHidden():
+            self.power_chart.setVisible(roomy)
+            self.chart.bare_x(roomy)
 
     # --- what is seen ---------------------------------------------------------------------------------------------
 
+    def set_basis(self, basis: Basis) -> None:
+        """Draw pressures as a data sheet's static ones, or as total ones."""
+        if basis == self._basis:
+            return
+        self._basis = basis
+        self.chart.set_y(PRESSURE[basis], "pressure")
+        self.kept.show_basis(basis)
+        if self._prepared is not None and self._outcome is not None:
+            self._arrange()
+            self._move()
+
+    @property
+    def basis(self) -> Basis:
+        """The basis pressures are drawn on."""
+        return self._basis
+
+    def hidden(self) -> set[str]:
+        """Fans whose curves are out of sight."""
+        return set(self._hidden)
+
     def set_hidden(self, names: set[str]) -> None:
-        """Leave the curves of some fans out of sight."""
+        """Leave the curves of some fans out of sight; the sheet then shows what is left."""
         if names != self._hidden:
             self._hidden = set(names)
             self._hide()
+            if self._prepared is not None and self._outcome is not None:
+                self._extend()
+                self._name_curves()
+
+    def _in_sight(self, name: str) -> bool:
+        return name not in self._hidden
 
     def _hide(self) -> None:
+        chosen = self._prepared.design.fan if self._prepared is not None else None
+        rings: list[tuple[Array, Array]] = []
         for laid in self._laid:
-            visible = laid.trace.name not in self._hidden
+            visible = self._in_sight(laid.trace.name)
             laid.pressure.setVisible(visible)
             laid.power.setVisible(visible)
+            if visible and laid.trace.name != chosen:
+                rings.append(laid.rings)
+        flows, pressures = (np.concatenate([[], *(ring[i] for ring in rings)]) for i in (0, 1))
+        self._rings.setData(flows, pressures)
 
-    def hold(self) -> None:
-        """Keep a still copy of the system curve and of the chosen fan's curve to compare with."""
+    # --- kept curves ----------------------------------------------------------------------------------------------
+
+    def keep(self) -> None:
+        """Keep a still copy of the system curve and of the selected fan's to compare with."""
         prepared, outcome = self._prepared, self._outcome
         if prepared is None or outcome is None:
             return
-        self.let_go()
-        for curve in (self._system_curve, self._fan):
-            x, y = curve.getData()
-            if x is not None and len(x):
-                ghost = self.chart.add_curve(self._theme.ghost_line(), 5)
-                ghost.setData(np.array(x), np.array(y))
-                self._held.append((ghost, None))
-        if outcome.operating is not None:
-            mark = self._marks(self.chart, "x")
-            mark.setData([outcome.operating.flow], [outcome.operating.fan_pressure])
-            mark.setPen(pg.mkPen(self._theme.colour("ghost"), width=2))
-            self._held.append((mark, None))
+        fan = prepared.design.fan
+        speed = format_entry(outcome.speed, "speed", self._system, with_unit=True)
+        self.kept.add(kept_of(f"{fan} at {speed}" if fan is not None else "System curve", prepared, outcome))
 
-    def let_go(self) -> None:
-        """Take the held curves away."""
-        for item, _ in self._held:
-            self.chart.removeItem(item)
-        self._held = []
-
-    @property
-    def holds(self) -> bool:
-        """Whether curves are held."""
-        return bool(self._held)
+    def differences(self) -> list[str]:
+        """What has changed at the operating point since each of the kept curves, in words."""
+        if self._outcome is None or self._prepared is None:
+            return [""] * len(self.kept)
+        point = self._outcome.operating
+        pressure = self._on_basis.at(point) if point is not None else math.nan
+        return [difference(kept, point, pressure, self._basis, self._system) for kept in self.kept]
 
     def reset_view(self) -> None:
         """Show all the curves again."""
@@ -381,10 +444,11 @@ class CurveSheet(QWidget):
 
         words = []
         if flow <= prepared.system.flow[-1]:
-            words.append(f"system {write(float(prepared.system.at(np.array(flow))), 'pressure')}")
+            asked = self._on_basis.system(np.array(flow), prepared.system.at(np.array(flow)))
+            words.append(f"system {write(float(asked), 'pressure')}")
         if prepared.design.fan is not None:
             fan = prepared.fans[prepared.design.fan]
-            lift = float(fan.pressure(flow, outcome.speed, prepared.density))
+            lift = float(fan.pressure(flow, outcome.speed, prepared.density) - self._on_basis.less(np.array(flow)))
             draw = float(fan.power(flow, outcome.speed, prepared.density))
             if not math.isnan(lift):
                 words.append(f"fan {write(lift, 'pressure')}")
@@ -405,6 +469,7 @@ class CurveSheet(QWidget):
         for chart in self.charts:
             chart.set_system(system)
         if self._outcome is not None:
+            self._name_curves()
             self._mark(self._outcome)
             self.reset_view()
 
@@ -428,25 +493,25 @@ class CurveSheet(QWidget):
             (self._stable, "operating", False),
             (self._unstable, "unstable", False),
             (self._operating, "operating", True),
+            (self._rings, "muted", False),
             (self._power_mark, "power", True),
         ):
             marks.setPen(pg.mkPen(theme.colour(role), width=2))
             marks.setBrush(theme.colour(role) if filled else theme.colour("panel"))
         self._operating.setSize(_MARK + 2)
-        for text in (self._label, *self._names):
-            text.setColor(theme.colour("text"))
+        for text in (self._label, self._system_name, *self._names):
+            text.setColor(theme.colour("system" if text is self._system_name else "text"))
             text.fill = pg.mkBrush(theme.panel)
-        for item, _ in self._held:
-            if isinstance(item, Curve):
-                item.restyle(theme.ghost_line())
-            else:
-                item.setPen(pg.mkPen(theme.colour("ghost"), width=2))
+        self.kept.apply_theme(theme)
+        self.names.apply_theme(theme)
         self._empty.setStyleSheet(f"background: {theme.panel}; color: {theme.bad}; padding: 6px;")
 
 
-def _runs_through(curve: tuple[np.ndarray, np.ndarray], ends: tuple[float, float, float, float]) -> bool:
-    """Whether a curve over ascending x enters a box `left, right, top, bottom`; all in pixels."""
-    left, right, top, bottom = ends
-    at = np.interp(np.linspace(left, right, 24), *curve, left=math.nan, right=math.nan)
-    low, high = np.minimum(at[1:], at[:-1]), np.maximum(at[1:], at[:-1])
-    return bool(np.any((low <= bottom) & (high >= top)))
+def _meetings(flow: Array, lift: Array, system_flow: Array, asked: Array) -> tuple[Array, Array]:
+    """Where a drawn curve crosses the system's as drawn: flows [m3/s] and pressures [Pa], shape (k,)."""
+    within = flow <= system_flow[-1]
+    flow, lift = flow[within], lift[within]
+    over = lift - np.interp(flow, system_flow, asked)
+    (at,) = np.nonzero((over[:-1] > 0.0) != (over[1:] > 0.0))
+    part = over[at] / (over[at] - over[at + 1])
+    return flow[at] + part * (flow[at + 1] - flow[at]), lift[at] + part * (lift[at + 1] - lift[at])

@@ -143,6 +143,10 @@ class FanKey(QWidget):
         self._hidden = self._hidden - {name} if on else self._hidden | {name}
         self.hidden_changed.emit(set(self._hidden))
 
+    def names(self) -> list[str]:
+        """The fans listed."""
+        return list(self._names or ())
+
     def radio(self, name: str) -> QRadioButton:
         """The button that chooses a fan. KeyError when it is not laid over."""
         return self._radios[name]

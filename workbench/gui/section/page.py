@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+from msgspec.structs import replace
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import (
@@ -12,9 +13,11 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLabel,
+    QMenu,
     QPushButton,
     QSizePolicy,
     QSplitter,
+    QToolButton,
     QVBoxLayout,
     QWidget,
 )
@@ -27,15 +30,21 @@ from workbench.design.wording import sentence
 from workbench.files.curve_table import curve_table
 from workbench.files.project import write_whole
 from workbench.gui.kit import pictures
-from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.fields import ChoiceEdit
+from workbench.gui.kit.theme import Theme, scaled_font
+from workbench.gui.kit.tips import plain_tip
+from workbench.gui.section.basis import BASES, BASIS_HELP, BASIS_WORDS, Basis
 from workbench.gui.section.curve_sheet import CurveSheet
+from workbench.gui.section.exported import picture_of
 from workbench.gui.section.fan_key import FanKey
+from workbench.gui.section.kept_list import KeptList
 from workbench.gui.section.panel import SitePanel
 from workbench.solving import Outcome, Prepared
-from workbench.units import System
+from workbench.units import System, format_entry
 
 _PICTURES = "PNG image (*.png);;SVG drawing (*.svg);;PDF (*.pdf)"
-_HOLD = "&Keep for comparison"
+_KEEP = "&Keep for comparison"
+_KEY_WIDTH = 222
 _SITE_LEAST = 390
 """The card's fields take so much breadth, in pixels."""
 _NUMBERS = "Comma-separated (*.csv)"
@@ -58,35 +67,55 @@ class CurvesPage(QWidget):
         self.site = SitePanel(self)
         self.sheet = CurveSheet(self)
         self.key = FanKey(self)
-        self._hold = QPushButton(_HOLD)
-        self._hold.setCheckable(True)
-        self._hold.setToolTip("Keep a copy of the present curves in gray")
-        self._hold.toggled.connect(self._hold_or_let_go)
-        reset = self._button("&Fit to curves", self.reset_view)
-        copy = self._button("&Copy image", self.copy_picture)
-        self._reading = QLabel("")
-        self._reading.setTextFormat(Qt.TextFormat.PlainText)
-        # however long a read-out is, the sheet beneath it stays where it is
-        self._reading.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.kept = KeptList(self)
+        self._title = QLabel("", textFormat=Qt.TextFormat.PlainText)
+        self._title.setFont(scaled_font(self._title.font(), 1.2, bold=True))
+        self._reading = QLabel("", textFormat=Qt.TextFormat.PlainText)
+        # however long a name or a read-out is, the sheet beneath stays where it is
+        for label in (self._title, self._reading):
+            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self._basis = ChoiceEdit("Pressure shown", [(basis, BASIS_WORDS[basis]) for basis in BASES])
+        self._basis.setToolTip(BASIS_HELP)
+        widest = max(self.fontMetrics().horizontalAdvance(words) for words in BASIS_WORDS.values())
+        self._basis.setMinimumWidth(widest + 44)
+        self._basis.committed.connect(self.set_basis)
+        self._fold = QToolButton()
+        self._fold.setCheckable(True)
+        self._fold.setToolTip("Show the list of fans: which curves are shown, and which fan is selected")
+        self._fold.toggled.connect(self._unfold)
+        self._keep = self._button(_KEEP, self.keep)
+        self._keep.setToolTip("Keep a copy of the present curves in gray, to compare with what comes after")
+        self._fit = self._button("Fi&t to curves", self.reset_view)
+        self._fit.hide()
+        export = QToolButton()
+        export.setText("E&xport")
+        export.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        export.setMenu(self._export_menu())
+        heading = QVBoxLayout()
+        heading.setSpacing(0)
+        heading.addWidget(self._title)
+        heading.addWidget(self._reading)
         tools = QHBoxLayout()
-        tools.setContentsMargins(10, 6, 10, 4)
+        tools.setContentsMargins(12, 6, 10, 4)
         tools.setSpacing(8)
-        tools.addWidget(self._reading, 1)
-        for button in (self._hold, reset, copy):
-            tools.addWidget(button)
+        tools.addLayout(heading, 1)
+        for widget in (self._fit, self._basis, self._fold, self._keep, export):
+            tools.addWidget(widget)
         edit = self._button("&Fans…", self.fan_wanted.emit)
         side = QVBoxLayout()
         side.setContentsMargins(4, 8, 10, 8)
         side.addWidget(self.key, 1)
+        side.addWidget(self.kept)
         side.addWidget(edit)
-        side_panel = QWidget()
-        side_panel.setLayout(side)
-        side_panel.setFixedWidth(222)
+        self._side = QWidget()
+        self._side.setLayout(side)
+        self._side.setFixedWidth(_KEY_WIDTH)
+        self._side.hide()
         middle = QHBoxLayout()
         middle.setContentsMargins(0, 0, 0, 0)
         middle.setSpacing(4)
         middle.addWidget(self.sheet, 1)
-        middle.addWidget(side_panel)
+        middle.addWidget(self._side)
         right = QFrame()
         right.setObjectName("sheet")
         column = QVBoxLayout(right)
@@ -109,8 +138,24 @@ class CurvesPage(QWidget):
         self.site.picked.connect(self.picked)
         self.site.fan_wanted.connect(self.fan_wanted)
         self.key.chosen.connect(self._choose)
-        self.key.hidden_changed.connect(self.sheet.set_hidden)
-        self.sheet.hovered.connect(self._reading.setText)
+        self.key.hidden_changed.connect(self._hide_fans)
+        self.sheet.chosen.connect(self._choose)
+        self.sheet.hovered.connect(self._read)
+        self.sheet.chart.home_left.connect(self._fit.setVisible)
+        self.kept.renamed.connect(self._rename_kept)
+        self.kept.removed.connect(self._remove_kept)
+        self._count_fans()
+
+    def _export_menu(self) -> QMenu:
+        menu = QMenu(self)
+        for words, slot in (
+            ("Chart &image…", self.ask_save_picture),
+            ("Curve &data…", self.ask_save_numbers),
+            ("&Copy chart as image", self.copy_picture),
+            ("Copy curve d&ata", self.copy_numbers),
+        ):
+            menu.addAction(words).triggered.connect(lambda _checked=False, slot=slot: slot())
+        return menu
 
     def _button(self, text: str, slot: Callable[[], object]) -> QPushButton:
         button = QPushButton(text)
@@ -123,12 +168,15 @@ class CurvesPage(QWidget):
         """Show a design."""
         self.site.show_design(design)
         self.key.show_design(design)
+        self._count_fans()
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         """Show what follows from it."""
         self._prepared, self._outcome = prepared, outcome
         self.site.show_outcome(prepared, outcome)
         self.sheet.show_outcome(prepared, outcome)
+        self._head()
+        self._list_kept()
 
     def show_faults(self, faults: list[Fault]) -> None:
         """Show why an entry was refused."""
@@ -144,6 +192,8 @@ class CurvesPage(QWidget):
         self._system = system
         self.site.set_system(system)
         self.sheet.set_system(system)
+        self._head()
+        self._list_kept()
 
     def apply_theme(self, theme: Theme) -> None:
         """Wear another theme."""
@@ -161,12 +211,64 @@ class CurvesPage(QWidget):
     def _choose(self, name: str) -> None:
         self.proposed.emit(lambda design: choose_fan(design, name), f"Select {name}")
 
-    def _hold_or_let_go(self, on: bool) -> None:
-        if on:
-            self.sheet.hold()
-        else:
-            self.sheet.let_go()
-        self._hold.setText("&Remove kept curves" if on else _HOLD)
+    def _hide_fans(self, names: set[str]) -> None:
+        self.sheet.set_hidden(names)
+        self._count_fans()
+
+    def _count_fans(self) -> None:
+        names = self.key.names()
+        shown = sum(name not in self.sheet.hidden() for name in names)
+        self._fold.setText(f"Fa&ns: {shown} of {len(names)}")
+        # without a fan the list says where fans come from
+        self._side.setVisible(self._fold.isChecked() or not names)
+
+    def _unfold(self, _on: bool) -> None:
+        self._count_fans()
+
+    def _head(self) -> None:
+        """Over the curves: the selected fan and its speed, or what stands there without one."""
+        if self._prepared is None or self._outcome is None:
+            return
+        self._title.setText(self._prepared.design.fan or "No fan selected")
+        self._title.setToolTip(plain_tip(self._title.text()))
+        self._read("")
+
+    def _read(self, words: str) -> None:
+        if not words and self._prepared is not None and self._outcome is not None:
+            speed = format_entry(self._outcome.speed, "speed", self._system, with_unit=True)
+            words = f"at {speed}" if self._prepared.design.fan is not None else ""
+        self._reading.setText(words)
+
+    def set_basis(self, basis: Basis) -> None:
+        """Show static or total pressure."""
+        self._basis.set_value(basis)
+        self.sheet.set_basis(basis)
+        self._list_kept()
+
+    def keep(self) -> None:
+        """Keep the present curves to compare with, and show the list of what is kept."""
+        self.sheet.keep()
+        self._list_kept()
+        self._fold.setChecked(True)
+
+    def remove_kept(self) -> None:
+        """Take all kept curves away."""
+        self.sheet.kept.replace([])
+        self._list_kept()
+
+    def _rename_kept(self, number: int, name: str) -> None:
+        kept = list(self.sheet.kept)
+        if number < len(kept) and kept[number].name != name:
+            kept[number] = replace(kept[number], name=name)
+            self.sheet.kept.replace(kept)
+            self._list_kept()
+
+    def _remove_kept(self, number: int) -> None:
+        self.sheet.kept.remove(number)
+        self._list_kept()
+
+    def _list_kept(self) -> None:
+        self.kept.show_kept([kept.name for kept in self.sheet.kept], self.sheet.differences())
 
     def reset_view(self) -> None:
         """Show all the curves again."""
@@ -174,7 +276,15 @@ class CurvesPage(QWidget):
 
     def copy_picture(self) -> None:
         """Put the curves on the clipboard as a picture."""
-        pictures.copy(self.sheet.charts)
+        if self._prepared is not None and self._outcome is not None:
+            with picture_of(self.sheet, self._prepared, self._outcome, self._system) as parts:
+                pictures.copy(parts)
+
+    def _save_picture(self, path: Path) -> None:
+        assert self._prepared is not None
+        assert self._outcome is not None
+        with picture_of(self.sheet, self._prepared, self._outcome, self._system) as parts:
+            pictures.save(parts, path)
 
     def copy_numbers(self) -> None:
         """Put the curves on the clipboard as a table, ready for a spreadsheet."""
@@ -184,7 +294,9 @@ class CurvesPage(QWidget):
 
     def ask_save_picture(self) -> None:
         """Ask where to save the curves as a picture."""
-        self._ask("Export chart image", "curves.png", _PICTURES, lambda path: pictures.save(self.sheet.charts, path))
+        if self._prepared is None or self._outcome is None:
+            return
+        self._ask("Export chart image", "curves.png", _PICTURES, self._save_picture)
 
     def ask_save_numbers(self) -> None:
         """Ask where to save the curves as a table."""

@@ -12,6 +12,7 @@ from workbench.design.design import Design
 from workbench.design.ground import SuctionPoint
 from workbench.design.pipework import Fitting, Junction, Run
 from workbench.design.record import Address, value_at
+from workbench.gui.section.basis import PressureBasis
 from workbench.gui.section.layout import FAN, HOUSE, order_of_air
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
@@ -118,6 +119,7 @@ class PartAnswers:
         self.runs = {state.address: state for state in outcome.runs}
         crossing = outcome.operating
         self.fan_pressure = crossing.fan_pressure if crossing is not None else 0.0
+        self.fan_static = PressureBasis("static", prepared).at(crossing) if crossing is not None else 0.0
         self.shares: dict[Address, float] = {}
         for loss in outcome.losses:
             if loss.address is not None and self.fan_pressure > 0.0:
@@ -207,7 +209,7 @@ class PartAnswers:
         crossing = self.outcome.operating
         assert crossing is not None
         yield PartAnswer("Flow", self.write(crossing.flow, "flow"))
-        yield PartAnswer("Fan pressure", self.write(crossing.fan_pressure, "pressure"))
+        yield PartAnswer("Fan static pressure", self.write(self.fan_static, "pressure"))
         yield PartAnswer("Gauge, fan inlet", self.write(self.outcome.gauge, "pressure"))
         yield PartAnswer("Power", self.write(crossing.power, "power"))
 

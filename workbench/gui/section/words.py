@@ -67,7 +67,7 @@ class Words:
         if kind == "count":
             return LabelBlock((self._counts[address],))
         if kind == "fan":
-            return LabelBlock(("Fan " + self._sample("pressure"), self._sample("flow")))
+            return LabelBlock(("Fan " + self._sample("pressure"), "static; " + self._sample("flow")))
         if kind == "gauge":
             return LabelBlock(("Gauge " + self._sample("pressure"),))
         loss = f"{self._sample('pressure')} · 88 %"
@@ -204,7 +204,10 @@ class Words:
         assert crossing is not None
         if kind == "fan":
             return LabelBlock(
-                (f"Fan {answers.write(crossing.fan_pressure, 'pressure')}", answers.write(crossing.flow, "flow"))
+                (
+                    f"Fan {answers.write(answers.fan_static, 'pressure')}",
+                    f"static; {answers.write(crossing.flow, 'flow')}",
+                )
             )
         if kind == "gauge":
             return LabelBlock((f"Gauge {answers.write(answers.outcome.gauge, 'pressure')}",))

@@ -104,14 +104,17 @@ class Pages(QWidget):
             self._tell(title, lambda: self._dress(page))
         return self._pages[title]
 
+    def catch_up(self, title: str) -> None:
+        """Tell a page that is out of sight what it has missed."""
+        if title not in self._pages or title in self._behind:
+            self._feed(title)
+
     def turn_to(self, title: str) -> None:
         """Bring a page to the front."""
         self._tabs.setCurrentIndex(self.titles.index(title))
 
     def _turn(self, index: int) -> None:
-        title = self.titles[index]
-        if title not in self._pages or title in self._behind:
-            self._feed(title)
+        self.catch_up(self.titles[index])
         self._stack.setCurrentIndex(index)
 
     def _dress(self, page: Page) -> None:

@@ -18,6 +18,7 @@ from workbench.design.design import Design
 from workbench.physics.arrays import Array
 from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
+from workbench.physics.pipe import bore_area
 from workbench.solving.outcome import Crossing
 from workbench.solving.run.crossing import SolvedCrossing, crossings, scan
 from workbench.solving.run.needed import met_first, needed, speeds_for
@@ -33,13 +34,17 @@ _REFERENCE_STEP = 0.1
 
 
 class FanTrace(Struct, frozen=True, eq=False):
-    """A fan's curve for drawing, shape (k,): flow [m3/s], fan total pressure [Pa], electrical power [W] or NaN."""
+    """A fan's curve for drawing, shape (k,): flow [m3/s], fan total pressure [Pa], electrical power [W] or NaN.
+
+    `velocity_pressure` is that in the fan's outlet, by which its static pressure is less than its total one [Pa].
+    """
 
     name: str
     speed: float
     flow: Array
     pressure: Array
     power: Array
+    velocity_pressure: Array
 
 
 class FansOnSite:
@@ -193,8 +198,26 @@ class FansOnSite:
         first, last = (float(end) for end in fan.flow_range(speed))
         flow = np.linspace(first, last, _TRACE_POINTS)
         return FanTrace(
-            name, speed, flow, fan.pressure(flow, speed, self.density), fan.power(flow, speed, self.density)
+            name,
+            speed,
+            flow,
+            fan.pressure(flow, speed, self.density),
+            fan.power(flow, speed, self.density),
+            self.velocity_pressure(name, flow),
         )
+
+    def velocity_pressure(self, name: str, flow: Array) -> Array:
+        """Velocity pressure in the outlet of one of the design's fans. [Pa] KeyError for an unknown fan.
+
+        By this much is fan static pressure less than fan total pressure (definition of ANSI/AMCA 210 and ISO 5801).
+        """
+        return 0.5 * self.density * np.square(np.asarray(flow) / self._outlets[name])
+
+    @cached_property
+    def _outlets(self) -> dict[str, float]:
+        """Area through which each fan blows. [m2]"""
+        alike = 2 if self.design.arrangement == "parallel" else 1
+        return {record.name: alike * float(bore_area(record.outlet_diameter)) for record in self.design.fans}
 
 
 def _ratio(some: Array, others: Array) -> Array:

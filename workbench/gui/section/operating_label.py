@@ -1,0 +1,66 @@
+"""The numbers of the operating point, beside it where no strong curve runs through them."""
+
+from __future__ import annotations
+
+import math
+from itertools import product
+from typing import Final
+
+import numpy as np
+import pyqtgraph as pg
+
+_STAY = 0.5
+"""By so much nearer must a free place be before the numbers leave theirs, so that they do not hop during a drag."""
+
+Line = tuple[np.ndarray, np.ndarray]
+Spot = tuple[float, float]
+
+
+def _far(place: Spot) -> float:
+    """How far from the crossing an anchor sets the numbers; below and right of it is the nearest."""
+    across, up = place
+    return abs(across - 0.5) + 0.3 * abs(up - 0.5) + 0.1 * (across > 0) + 0.1 * (up > 0)
+
+
+_PLACES: Final = tuple(sorted(product((-0.06, -0.4, -0.8, 1.06, 1.4), (-0.25, 0.5, 1.25, 2.2, 3.2, -1.2)), key=_far))
+"""Where the numbers may stand about the operating point, as anchors, the nearest first."""
+
+
+class OperatingLabel:
+    """Puts a text beside a point of a plot."""
+
+    def __init__(self, text: pg.TextItem, box: pg.ViewBox) -> None:
+        self._text, self._box = text, box
+        self._place = _PLACES[0]
+
+    def place(self, at: Spot, curves: list[Line], others: list[Spot]) -> None:
+        """Put the text by `at`, clear of curves over ascending x and of other points; all in the plot's own values."""
+        (left, right), (low, high) = self._box.viewRange()
+        across, down = self._box.width() / (right - left), self._box.height() / (high - low)
+        here = np.array([(at[0] - left) * across, (high - at[1]) * down])
+        size = self._text.textItem.boundingRect()
+        lines = [((x - left) * across, (high - y) * down) for x, y in curves if x is not None and len(x)]
+        spots = [((x - left) * across, (high - y) * down) for x, y in others]
+
+        def faults(place: Spot) -> int:
+            x, y = here - np.array(place) * (size.width(), size.height())
+            ends = (x, x + size.width(), y, y + size.height())
+            outside = ends[0] < 0 or ends[1] > self._box.width() or ends[2] < 0 or ends[3] > self._box.height()
+            hit = sum(ends[0] <= px <= ends[1] and ends[2] <= py <= ends[3] for px, py in spots)
+            return 10 * outside + hit + sum(_runs_through(line, ends) for line in lines)
+
+        best = next((place for place in _PLACES if not faults(place)), None)
+        if best is None:
+            self._place = min(_PLACES, key=faults)
+        elif _far(best) + _STAY < _far(self._place) or faults(self._place):
+            self._place = best
+        self._text.setAnchor(self._place)
+        self._text.setPos(*at)
+
+
+def _runs_through(curve: Line, ends: tuple[float, float, float, float]) -> bool:
+    """Whether a curve over ascending x enters a box `left, right, top, bottom`; all in pixels."""
+    left, right, top, bottom = ends
+    at = np.interp(np.linspace(left, right, 24), *curve, left=math.nan, right=math.nan)
+    low, high = np.minimum(at[1:], at[:-1]), np.maximum(at[1:], at[:-1])
+    return bool(np.any((low <= bottom) & (high >= top)))
