@@ -13,6 +13,7 @@ from workbench.design.fan import FanRecord
 from workbench.design.faults import Fault, FaultsBetween
 from workbench.design.ground import SuctionPoint
 from workbench.design.house import House, Place, Prices
+from workbench.design.job import Job
 from workbench.design.pipework import Junction, Leg, Run, Surroundings
 from workbench.design.record import Address, Record, choice, quantity, several, text
 from workbench.design.rules import Entered, RuleSheet
@@ -42,6 +43,7 @@ class Design(Record):
     title: str = text("Title", least=1, default="Untitled")
     note: str = text("Note", default="")
     invented: bool = False
+    job: Job = Job()
     place: Place = Place()
     house: House = House()
     prices: Prices = Prices()

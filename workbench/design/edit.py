@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from workbench.design.design import Design, settable_speed
 from workbench.design.fan import FanRecord
 from workbench.design.ground import GroundClass, SuctionPoint
-from workbench.design.pipework import Fitting, Junction, Leg, Run
+from workbench.design.pipework import Fitting, Junction, Leg, Pipe, Run
 from workbench.design.record import Address, value_at, with_value
 from workbench.design.slab import HoleReading, Position, TestHole
 from workbench.design.sound import Listener
@@ -177,6 +177,27 @@ def set_speed(design: Design, speed: float) -> Design:
 def _checked(design: Design, fields: dict[str, object]) -> Design:
     present = {name: getattr(design, name) for name in Design.model_fields}
     return Design.model_validate(present | fields)
+
+
+def set_every_pipe(design: Design, pipe: Pipe) -> Design:
+    """One pipe in all runs of a design."""
+    # nothing that a record checks hangs on the pipe, so that nothing needs to be validated again
+    return design.model_copy(
+        update={"intake": _piped(design.intake, pipe), "discharge": _in_pipe(design.discharge, pipe)}
+    )
+
+
+def _in_pipe(runs: tuple[Run, ...], pipe: Pipe) -> tuple[Run, ...]:
+    return tuple(run.model_copy(update={"pipe": pipe}) for run in runs)
+
+
+def _piped(leg: Leg, pipe: Pipe) -> Leg:
+    source = leg.source
+    if isinstance(source, Junction):
+        source = source.model_copy(
+            update={"straight": _piped(source.straight, pipe), "side": _piped(source.side, pipe)}
+        )
+    return leg.model_copy(update={"source": source, "runs": _in_pipe(leg.runs, pipe)})
 
 
 def add_listener(design: Design) -> Design:

@@ -14,7 +14,14 @@ class Place(Record):
 
     name: str = text("Place", default="")
     altitude: float = quantity("Altitude", "length", ge=-450.0, le=6000.0, default=0.0)
-    outdoor_temperature: float = quantity("Outdoor air", "temperature", ge=213.15, le=330.0, default=283.15)
+    outdoor_temperature: float = quantity(
+        "Outdoor air on the day of the readings",
+        "temperature",
+        ge=213.15,
+        le=330.0,
+        default=283.15,
+        help="Not the coldest day's: frost entered here makes the holes look safer than they are.",
+    )
     outdoor_humidity: float = quantity("Outdoor humidity", "fraction", ge=0.0, le=1.0, default=0.7)
     indoor_temperature: float = quantity("Indoor air", "temperature", ge=263.15, le=320.0, default=294.15)
     pipe_temperature: float = quantity(

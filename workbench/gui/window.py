@@ -90,6 +90,7 @@ class MainWindow(QMainWindow):
     def _make_site_page(self) -> Page:
         page = CurvesPage()
         page.fan_wanted.connect(self._go_to_fans)
+        page.went.connect(self._go_to)
         page.told.connect(self.filing.bar.say)
         return page
 
@@ -119,6 +120,12 @@ class MainWindow(QMainWindow):
         self.pages.turn_to(FANS)
         if not self._document.design.fans:
             self.pages.page(FANS).fans.show_library()
+
+    def _go_to(self, address: Address) -> None:
+        if address == ("fans",):
+            self._go_to_fans()
+        else:
+            self.show_part(address)
 
     @property
     def site_page(self) -> CurvesPage:
@@ -286,8 +293,11 @@ class MainWindow(QMainWindow):
 
     def _show_title(self) -> None:
         document = self._document
-        name = document.path.name if document.path else document.design.title
-        self.setWindowTitle(f"{name}[*] — Sub-slab Workbench")
+        design = document.design
+        head = ", ".join(filter(None, (design.job.number, design.title, design.job.client)))
+        name = f"{document.path.name}: {head}" if document.path else head
+        # a star in brackets is where Qt marks unsaved work
+        self.setWindowTitle(f"{name.replace('[*]', '[＊]')}[*] — Sub-slab Workbench")
         self.setWindowModified(document.dirty)
         self._mark_reference()
         for action, verb, words in (

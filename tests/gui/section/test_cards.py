@@ -527,7 +527,7 @@ def test_enter_in_the_section_goes_to_the_first_field_of_the_card(show: Show) ->
 
 def test_the_list_of_parts_reaches_what_is_not_drawn(show: Show) -> None:
     panel, _ = show()
-    choose(panel.parts, "Site and air")
+    choose(panel.parts, "Site and climate")
     assert panel.card.part() == PLACE
 
 

@@ -17,7 +17,15 @@ from workbench.gui.kit.theme import LIGHT, Theme, number_font
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.section.layout import FAN
 from workbench.gui.section.menu import part_menu
-from workbench.gui.section.part_forms import FanForm, HouseForm, JunctionForm, PointForm, plain_form
+from workbench.gui.section.part_forms import (
+    ClimateForm,
+    FanForm,
+    HouseForm,
+    JobForm,
+    JunctionForm,
+    PointForm,
+    plain_form,
+)
 from workbench.gui.section.parts import PartAnswers, part_of, part_sort, part_title, same_parts
 from workbench.gui.section.run_form import RunForm
 from workbench.solving.outcome import Outcome
@@ -290,6 +298,10 @@ class PartCard(QWidget):
             form.fan_wanted.connect(self.fan_wanted)
         elif sort == "house":
             form = HouseForm(self._system)
+        elif sort == "job":
+            form = JobForm(self._system)
+        elif sort == "site and climate":
+            form = ClimateForm(self._system)
         else:
             form = plain_form(sort, self._system)
         form.proposed.connect(self._pass_on)

@@ -12,10 +12,8 @@ from PySide6.QtWidgets import (
     QFileDialog,
     QFrame,
     QHBoxLayout,
-    QLabel,
     QMenu,
     QPushButton,
-    QSizePolicy,
     QSplitter,
     QToolButton,
     QVBoxLayout,
@@ -30,9 +28,9 @@ from workbench.design.wording import sentence
 from workbench.files.curve_table import curve_table
 from workbench.files.project import write_whole
 from workbench.gui.kit import pictures
+from workbench.gui.kit.elided import ElidedLabel
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.theme import Theme, scaled_font
-from workbench.gui.kit.tips import plain_tip
 from workbench.gui.section.basis import BASES, BASIS_HELP, BASIS_WORDS, Basis
 from workbench.gui.section.curve_sheet import CurveSheet
 from workbench.gui.section.exported import picture_of
@@ -56,6 +54,8 @@ class CurvesPage(QWidget):
     proposed = Signal(object, str)
     picked = Signal(object)
     fan_wanted = Signal()
+    went = Signal(object)
+    """The address of a part to bring into sight, on whichever page it is edited."""
     told = Signal(str)
     """A sentence about something that could not be done."""
 
@@ -68,12 +68,9 @@ class CurvesPage(QWidget):
         self.sheet = CurveSheet(self)
         self.key = FanKey(self)
         self.kept = KeptList(self)
-        self._title = QLabel("", textFormat=Qt.TextFormat.PlainText)
-        self._title.setFont(scaled_font(self._title.font(), 1.2, bold=True))
-        self._reading = QLabel("", textFormat=Qt.TextFormat.PlainText)
         # however long a name or a read-out is, the sheet beneath stays where it is
-        for label in (self._title, self._reading):
-            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self._title, self._reading = ElidedLabel(), ElidedLabel()
+        self._title.setFont(scaled_font(self._title.font(), 1.2, bold=True))
         self._basis = ChoiceEdit("Pressure shown", [(basis, BASIS_WORDS[basis]) for basis in BASES])
         self._basis.setToolTip(BASIS_HELP)
         widest = max(self.fontMetrics().horizontalAdvance(words) for words in BASIS_WORDS.values())
@@ -137,6 +134,7 @@ class CurvesPage(QWidget):
         self.site.proposed.connect(self.proposed)
         self.site.picked.connect(self.picked)
         self.site.fan_wanted.connect(self.fan_wanted)
+        self.site.next.wanted.connect(self.went)
         self.key.chosen.connect(self._choose)
         self.key.hidden_changed.connect(self._hide_fans)
         self.sheet.chosen.connect(self._choose)
@@ -230,7 +228,6 @@ class CurvesPage(QWidget):
         if self._prepared is None or self._outcome is None:
             return
         self._title.setText(self._prepared.design.fan or "No fan selected")
-        self._title.setToolTip(plain_tip(self._title.text()))
         self._read("")
 
     def _read(self, words: str) -> None:

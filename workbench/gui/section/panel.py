@@ -11,12 +11,14 @@ from PySide6.QtWidgets import QHBoxLayout, QSplitter, QToolButton, QVBoxLayout, 
 
 from workbench.design.design import Design
 from workbench.design.faults import Fault
+from workbench.design.next_step import next_step
 from workbench.design.record import Address
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import quiet, small_button
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.section.menu import part_menu
+from workbench.gui.section.next_line import NextLine
 from workbench.gui.section.parts import Action, additions, all_parts, part_of, part_title, removal
 from workbench.gui.section.view import SectionView
 from workbench.solving.outcome import Outcome
@@ -46,6 +48,7 @@ class SitePanel(QWidget):
         self._system: System = "SI"
         self._theme: Theme | None = None
         self._card: PartCard | None = None
+        self.next = NextLine()
         self.section = SectionView()
         self.parts = ChoiceEdit("Part")
         self.parts.set_hint("All parts, in the direction of flow.")
@@ -90,7 +93,8 @@ class SitePanel(QWidget):
         self.splitter.setSizes([330, 230])
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
-        self._column.addWidget(self.splitter)
+        self._column.addWidget(self.next)
+        self._column.addWidget(self.splitter, 1)
         self.section.picked.connect(self._section_picked)
         self.section.opened.connect(self._open_card)
         self.section.proposed.connect(self._pass_on)
@@ -133,6 +137,7 @@ class SitePanel(QWidget):
         self._refuse("")
         self.section.set_stale(False)
         self.section.show_design(design)
+        self.next.show_step(next_step(design))
         if self._card is not None:
             self._card.show_design(design)
         parts = tuple((address, part_title(design, address)) for address in all_parts(design))

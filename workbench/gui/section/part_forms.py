@@ -11,8 +11,10 @@ from workbench.design.design import Design, Uncertainty
 from workbench.design.edit import add_listener
 from workbench.design.ground import SuctionPoint
 from workbench.design.house import House, Place, Prices
+from workbench.design.job import Job
 from workbench.design.pipework import Junction
 from workbench.design.record import Address, Record, with_value
+from workbench.design.slab import WorstDay
 from workbench.design.sound import Listener
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import (
@@ -151,7 +153,6 @@ class HouseForm(GroupForm):
                 "roof_height",
                 "slab_thickness",
                 "house_air_share",
-                "heating_degree_days",
                 "heating_efficiency",
             ),
             system,
@@ -214,6 +215,47 @@ class HouseForm(GroupForm):
         self.propose(change, "Remove a noise location")
 
 
+class JobForm(GroupForm):
+    """The head of the job, with the title of the project."""
+
+    def __init__(self, system: System) -> None:
+        super().__init__()
+        self.title = RecordForm(Design, ("title",), system)
+        self.job = RecordForm(Job, tuple(Job.model_fields), system)
+        layout = column(self)
+        for form in (self.title, self.job):
+            layout.addWidget(form)
+            self.add(form)
+
+    def show_part(self, design: Design, address: Address, record: Job) -> None:
+        """Show the head of the job."""
+        self.title.show_record((), design, "")
+        self.job.show_record(address, record, "the job")
+
+
+class ClimateForm(GroupForm):
+    """The site: its air on the day of the readings, and all that is known of its winter, in one place."""
+
+    def __init__(self, system: System) -> None:
+        super().__init__()
+        self.place = RecordForm(Place, tuple(Place.model_fields), system)
+        self.worst = RecordForm(WorstDay, ("outdoor_temperature",), system)
+        self.year = RecordForm(House, ("heating_degree_days", "heating_season", "balance_temperature"), system)
+        layout = column(self)
+        layout.addWidget(self.place)
+        layout.addWidget(heading("Winter"))
+        layout.addWidget(self.worst)
+        layout.addWidget(self.year)
+        for form in (self.place, self.worst, self.year):
+            self.add(form)
+
+    def show_part(self, design: Design, address: Address, record: Place) -> None:
+        """Show the site and its winter."""
+        self.place.show_record(address, record, "the site")
+        self.worst.show_record(("worst_day",), design.worst_day, "the worst day")
+        self.year.show_record(("house",), design.house, "the house")
+
+
 class PlainForm(GroupForm):
     """All fields of one record."""
 
@@ -230,9 +272,8 @@ class PlainForm(GroupForm):
 
 
 def plain_form(sort: str, system: System) -> PlainForm:
-    """The form of place, prices or uncertainty."""
+    """The form of prices or uncertainty."""
     records: dict[str, tuple[type[Record], str]] = {
-        "site and air": (Place, "the site"),
         "prices": (Prices, "the prices"),
         "uncertainty": (Uncertainty, "the uncertainty"),
     }

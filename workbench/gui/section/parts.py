@@ -18,6 +18,7 @@ from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.units import MINUS, Dimension, System, format_quantity
 
+JOB: Address = ("job",)
 PLACE: Address = ("place",)
 PRICES: Address = ("prices",)
 UNCERTAINTY: Address = ("uncertainty",)
@@ -25,7 +26,8 @@ UNCERTAINTY: Address = ("uncertainty",)
 _TITLES = {
     FAN: "Fan",
     HOUSE: "House",
-    PLACE: "Site and air",
+    JOB: "Job",
+    PLACE: "Site and climate",
     PRICES: "Prices",
     UNCERTAINTY: "Uncertainty",
 }
@@ -44,7 +46,7 @@ class Action(Struct, frozen=True):
 
 def all_parts(design: Design) -> tuple[Address, ...]:
     """Every part that has a card, in the order of the air, what is around the pipe last."""
-    return (*order_of_air(design), PLACE, PRICES, UNCERTAINTY)
+    return (*order_of_air(design), JOB, PLACE, PRICES, UNCERTAINTY)
 
 
 def part_of(design: Design, address: Address | None) -> Address | None:

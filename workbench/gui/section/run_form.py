@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QWidget
 from workbench.design import edit
 from workbench.design.catalogue import OWN, fitting_kinds, pipe_kinds
 from workbench.design.design import Design
+from workbench.design.edit import set_every_pipe
 from workbench.design.pipework import Fitting, Pipe, Run
 from workbench.design.record import Address, with_value
 from workbench.gui.kit.fields import ChoiceEdit, CountEdit, Field, QuantityEdit
@@ -48,6 +49,9 @@ class PipeForm(Form):
         self.kind.committed.connect(self._chosen)
         add_row(form_grid(top), 0, self.kind)
         layout.addWidget(top)
+        self.everywhere = small_button("Use in every run", "Use this pipe in every run of the design")
+        self.everywhere.clicked.connect(self._use_everywhere)
+        layout.addWidget(self.everywhere, 0, Qt.AlignmentFlag.AlignRight)
         self.bore = field_for(Pipe, "inside_diameter", system)
         self.roughness = field_for(Pipe, "roughness", system)
         grid = form_grid(own := QWidget())
@@ -88,6 +92,11 @@ class PipeForm(Form):
         else:
             return
         self.propose(lambda d: with_value(d, base, pipe), f"Change pipe of {self._title}", self.kind)
+
+    def _use_everywhere(self) -> None:
+        pipe = self._pipe
+        if pipe is not None:
+            self.propose(lambda d: set_every_pipe(d, pipe), f"Use pipe {pipe.name} in every run", self.kind)
 
     def _own(self, name: str, value: float, field: Field) -> None:
         base, present = self._base, self._pipe

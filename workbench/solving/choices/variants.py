@@ -15,10 +15,9 @@ from pydantic import ValidationError
 from workbench.design.blank import pipe_from_catalogue
 from workbench.design.catalogue import pipe_kinds
 from workbench.design.design import Design
-from workbench.design.edit import add_suction_point, choose_fan
+from workbench.design.edit import add_suction_point, choose_fan, set_every_pipe
 from workbench.design.fan import FanRecord
 from workbench.design.faults import faults_in
-from workbench.design.pipework import Junction, Leg, Pipe, Run
 from workbench.design.record import with_value
 from workbench.design.slab import Position
 from workbench.design.wording import Wording, name
@@ -181,24 +180,7 @@ def with_pipe(design: Design, name: str | None) -> Design:
     """The design with one pipe of the catalogue in all its runs. KeyError when there is none of that name."""
     if name is None:
         return design
-    pipe = pipe_from_catalogue(name)
-    # nothing that a record checks hangs on the pipe, so that nothing needs to be validated again
-    return design.model_copy(
-        update={"intake": _piped(design.intake, pipe), "discharge": _in_pipe(design.discharge, pipe)}
-    )
-
-
-def _in_pipe(runs: tuple[Run, ...], pipe: Pipe) -> tuple[Run, ...]:
-    return tuple(run.model_copy(update={"pipe": pipe}) for run in runs)
-
-
-def _piped(leg: Leg, pipe: Pipe) -> Leg:
-    source = leg.source
-    if isinstance(source, Junction):
-        source = source.model_copy(
-            update={"straight": _piped(source.straight, pipe), "side": _piped(source.side, pipe)}
-        )
-    return leg.model_copy(update={"source": source, "runs": _in_pipe(leg.runs, pipe)})
+    return set_every_pipe(design, pipe_from_catalogue(name))
 
 
 def built(design: Design, candidate: Candidate) -> Design:
