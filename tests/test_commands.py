@@ -26,6 +26,7 @@ from workbench.files.project import load_project, save_project
 from workbench.files.scenes import load_scene
 from workbench.solving import prepare
 from workbench.solving.site.draws import REST_SAMPLES
+from workbench.units import US
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -481,7 +482,7 @@ def test_show_draws_the_design_at_the_wanted_speed(
     assert run(argv, opened.window) == 0
     assert "at 50 % of full speed" in capsys.readouterr().out
     ((design, path, system),) = opened.pictures
-    assert (design.speed, path, system) == (0.5, tmp_path / "out.png", "IP")
+    assert (design.speed, path, system) == (0.5, tmp_path / "out.png", US)
     assert design.title == load_scene().title
 
 
@@ -590,7 +591,7 @@ def test_choices_as_json(capsys: pytest.CaptureFixture[str], searchable: str) ->
 
 
 def test_choices_as_a_table(capsys: pytest.CaptureFixture[str], searchable: str) -> None:
-    assert program.main(["choices", searchable, "--units", "IP", "--most", "2"]) == 0
+    assert program.main(["choices", searchable, "--units", "us", "--most", "2"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert any(line.startswith("  - Lowest life-cycle cost: ") for line in lines)
     head = next(i for i, line in enumerate(lines) if line.startswith("  Fan "))

@@ -25,7 +25,7 @@ from workbench.design.search import Search
 from workbench.files.scenes import load_scene, scene_names
 from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET
 from workbench.gui.window import FLOOR
-from workbench.units import SYSTEMS, System
+from workbench.units import SI, SYSTEMS, System
 
 PLACES: dict[str, Callable[[Eye], Iterator[Claim]]] = {
     "rail": site.rail, "notices": site.notes, "section": site.section, "cards": site.cards, "curves": site.curves,
@@ -144,8 +144,8 @@ def test_no_number_stands_unclaimed(windows: Callable[[QtBot, str], Hand], qtbot
     """A number that a page gains must gain a claim with it."""
     hand = windows(qtbot, name)
     turn(hand, name, 0)
-    hand.window.set_system("SI")
-    eye = Eye(hand, "SI")
+    hand.window.set_system(SI)
+    eye = Eye(hand, SI)
     claimed = {
         text.strip()
         for told in PLACES.values()

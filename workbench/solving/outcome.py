@@ -290,6 +290,7 @@ class Holding:
 _SYMBOLS = {
     "flow": " m3/s",
     "pressure": " Pa",
+    "hole_pressure": " Pa",
     "velocity": " m/s",
     "volume": " m3",
     "length": " m",

@@ -6,7 +6,6 @@ rewrites the text of what could be read and leaves the rest as it is.
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -21,7 +20,7 @@ from workbench.design.faults import Fault, faults_in
 from workbench.design.record import field_facts, with_value
 from workbench.design.wording import sentence
 from workbench.files.fan_table import KINDS, Kind, unit_size
-from workbench.units import MINUS, UnitError, format_entry, parse_quantity
+from workbench.units import SI, UnitError, format_entry, parse_quantity
 
 Units = Mapping[Kind, str]
 
@@ -68,9 +67,9 @@ def typed(kind: Kind, text: str, unit: str) -> Entry:
         return BLANK
     try:
         if _BARE.fullmatch(text):
-            value = parse_quantity(text, "ratio", "SI") * unit_size(kind, unit)
+            value = parse_quantity(text, "ratio", SI) * unit_size(kind, unit)
             return Entry(text, float(f"{value:.15g}"))
-        return Entry(text, parse_quantity(text, kind, "SI"))
+        return Entry(text, parse_quantity(text, kind, SI))
     except UnitError as refusal:
         return Entry(text, None, str(refusal))
 
@@ -80,10 +79,7 @@ def written(kind: Kind, value: float | None, unit: str) -> Entry:
     if value is None:
         return BLANK
     shown = value / unit_size(kind, unit)
-    exact = format_entry(shown, "ratio", "SI")
-    if not math.isclose(float(exact.replace(MINUS, "-")), shown, rel_tol=1e-9):
-        exact = format_entry(float(f"{shown:.4g}"), "ratio", "SI")
-    return Entry(exact, value)
+    return Entry(format_entry(shown, "ratio", SI), value)
 
 
 def in_unit(kind: Kind, entry: Entry, unit: str) -> Entry:

@@ -422,7 +422,7 @@ class Gestures(QObject):
                 drawing.corners[-1],
             )
             return
-        if view.propose(drawing.step(view.loose_picture), drawing.corners[-1]):
+        if view.propose(drawing.step(view.loose_picture, view.system.round_in), drawing.corners[-1]):
             first_floor = drawing.shape == "floor"
             self.take("pick")
             if first_floor:

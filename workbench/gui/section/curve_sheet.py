@@ -21,7 +21,7 @@ from workbench.gui.kit.plotting import Band, Chart, Curve
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, number_font, scaled_font
 from workbench.solving import Crossing, Outcome, Prepared
 from workbench.solving.run.fans_on_site import FanTrace
-from workbench.units import Dimension, System, format_quantity
+from workbench.units import SI, Dimension, System, format_quantity
 
 FLOW: Final[tuple[str, Dimension]] = ("Flow", "flow")
 _MARK = 11
@@ -65,7 +65,7 @@ class CurveSheet(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme: Theme = LIGHT
         self._prepared: Prepared | None = None
         self._outcome: Outcome | None = None

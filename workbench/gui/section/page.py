@@ -32,7 +32,7 @@ from workbench.gui.section.curve_sheet import CurveSheet
 from workbench.gui.section.fan_key import FanKey
 from workbench.gui.section.panel import SitePanel
 from workbench.solving import Outcome, Prepared
-from workbench.units import System
+from workbench.units import SI, System
 
 _PICTURES = "PNG image (*.png);;SVG drawing (*.svg);;PDF (*.pdf)"
 _HOLD = "&Keep for comparison"
@@ -47,12 +47,13 @@ class CurvesPage(QWidget):
     proposed = Signal(object, str)
     picked = Signal(object)
     fan_wanted = Signal()
+    minus_chosen = Signal(object)
     told = Signal(str)
     """A sentence about something that could not be done."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._prepared: Prepared | None = None
         self._outcome: Outcome | None = None
         self.site = SitePanel(self)
@@ -108,6 +109,7 @@ class CurvesPage(QWidget):
         self.site.proposed.connect(self.proposed)
         self.site.picked.connect(self.picked)
         self.site.fan_wanted.connect(self.fan_wanted)
+        self.site.minus_chosen.connect(self.minus_chosen)
         self.key.chosen.connect(self._choose)
         self.key.hidden_changed.connect(self.sheet.set_hidden)
         self.sheet.hovered.connect(self._reading.setText)

@@ -29,7 +29,7 @@ from workbench.gui.kit.debounce import OncePerPass
 from workbench.gui.kit.fields import QuantityEdit
 from workbench.gui.kit.theme import LIGHT, Theme, line_height, number_font, scaled_font
 from workbench.gui.shell.answers import Answer, AnswerStrip
-from workbench.units import System, format_entry
+from workbench.units import SI, System, format_entry
 
 __all__ = ["Answer", "SpeedRail", "spread"]
 
@@ -68,7 +68,7 @@ def _up(speed: float) -> int:
 
 
 def _percent(speed: float) -> str:
-    return format_entry(round(speed * RESOLUTION) / RESOLUTION, "speed", "SI", with_unit=True)
+    return format_entry(round(speed * RESOLUTION) / RESOLUTION, "speed", SI, with_unit=True)
 
 
 @dataclass(frozen=True, slots=True)
