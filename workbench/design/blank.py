@@ -8,6 +8,7 @@ from workbench.design.ground import GroundClass, SuctionPoint
 from workbench.design.house import House, Place, Prices
 from workbench.design.offered import FOOT, GALLON, RoundIn, begun, metric
 from workbench.design.pipework import Fitting, Leg, Pipe, Run
+from workbench.design.search import Search
 from workbench.design.slab import WorstDay
 
 
@@ -27,6 +28,12 @@ def blank_design(round_in: RoundIn = metric, currency: str | None = None) -> Des
         place=begun(Place, round_in),
         house=begun(House, round_in),
         worst_day=begun(WorstDay, round_in),
+        search=Search(
+            pits=tuple(
+                round_in("volume", gallons * GALLON, liters)
+                for gallons, liters in zip((7.5, 15.0, 25.0), Search().pits, strict=True)
+            )
+        ),
         prices=Prices() if currency is None else Prices(currency=currency),
         intake=Leg(
             source=begun(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any, Final, TypeVar
 
+from workbench.design.fan import FanRecord
 from workbench.design.ground import StepTest, SuctionPoint
 from workbench.design.house import Crack, House, Place
 from workbench.design.record import Record, field_facts
@@ -36,6 +37,12 @@ _INCH_POUND: Final[Mapping[type[Record], Mapping[str, float]]] = {
     Slab: {"thickness": 4.0 * INCH, "cell": 4.0 * INCH},
     SuctionPoint: {"bed_thickness": 4.0 * INCH, "bed_reach": 16.0 * FOOT},
     StepTest: {"tested_volume": 0.5 * GALLON},
+    # 0.075 lb/ft3 is the standard air of the trade (AMCA 210)
+    FanRecord: {
+        "outlet_diameter": 4.0 * INCH,
+        "rated_density": 0.075 * 0.45359237 / FOOT**3,
+        "sound_distance": 5.0 * FOOT,
+    },
     Crack: {"width": 0.04 * INCH, "length": 3.0 * FOOT},
     Listener: {"partition_area": 100.0 * FOOT**2, "absorption": 100.0 * FOOT**2},
 }

@@ -135,7 +135,7 @@ OFFERED: Final[Mapping[Dimension, tuple[Unit, ...]]] = {
     "energy_kwh": (
         Unit("kWh", decimals=0, step=10),
         Unit("MJ", 1 / 3.6, decimals=0, step=10),
-        _us("therm", THERM, decimals=1, step=1),
+        _us("therms", THERM, decimals=1, step=1),
     ),
 }
 """The units each quantity can be shown in."""

@@ -17,10 +17,11 @@ from workbench.design.design import Design
 from workbench.design.edit import choose_fan, replace_fan
 from workbench.design.fan import FanPoint, FanRecord, FanTable
 from workbench.design.faults import Fault, faults_in
+from workbench.design.offered import RoundIn, begun, metric
 from workbench.design.record import field_facts, with_value
 from workbench.design.wording import sentence
 from workbench.files.fan_table import KINDS, Kind, unit_size
-from workbench.units import SI, UnitError, format_entry, parse_quantity
+from workbench.units import CFM, INCH_WATER, SI, UnitError, format_entry, parse_quantity
 
 Units = Mapping[Kind, str]
 
@@ -221,10 +222,16 @@ def fan_change(name: str, change: Callable[[FanRecord], FanRecord]) -> Callable[
     return apply
 
 
-def starter_fan() -> FanRecord:
+def starter_fan(round_in: RoundIn = metric) -> FanRecord:
     """A fan to begin from: two points that claim nothing, and no speed control until one is named."""
-    points = (FanPoint(flow=0.0, pressure=100.0), FanPoint(flow=0.05, pressure=0.0))
-    return FanRecord(
+    most = round_in("flow", 100.0 * CFM, 0.05)
+    points = (
+        FanPoint(flow=0.0, pressure=round_in("pressure", 0.4 * INCH_WATER, 100.0)),
+        FanPoint(flow=most, pressure=0.0),
+    )
+    return begun(
+        FanRecord,
+        round_in,
         name="New fan",
         note="Two placeholder points: replace them with the data-sheet curve.",
         invented=True,

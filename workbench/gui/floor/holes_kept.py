@@ -103,7 +103,12 @@ class KeptModel(QAbstractTableModel):
             format_quantity(v, "hole_pressure", self._system, with_unit=False)
             for v in (as_read(value, self._system), *edges)
         )
-        return f"{middle}\n{low} to {high}"
+        return f"{middle}\n{low} to{' ' if self.lines == 2 else chr(10)}{high}"
+
+    @property
+    def lines(self) -> int:
+        """Lines of a row: a band of many decimals takes two."""
+        return 3 if unit_of("hole_pressure", self._system).decimals > 2 else 2
 
     def text(self, row: int, column_of: int) -> str:
         """What stands in a cell."""
@@ -159,7 +164,7 @@ class KeptModel(QAbstractTableModel):
         if role == _ROLE.DisplayRole:
             unit = unit_of("hole_pressure", self._system).label
             title = _TITLES[section]
-            return f"{reading_title(title, self._system)}\n{unit}" if section in (1, 2) else title
+            return reading_title(f"{title}\n{unit}", self._system) if section in (1, 2) else title
         if role == _ROLE.ToolTipRole:
             return _HINTS[section]
         if role == _ROLE.TextAlignmentRole:
@@ -187,7 +192,11 @@ class KeptView(QTableView):
         header.setHighlightSections(False)
         self.verticalHeader().hide()
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        self.verticalHeader().setDefaultSectionSize(2 * self.fontMetrics().height() + 7)
+        self.set_lines(2)
+
+    def set_lines(self, lines: int) -> None:
+        """Give rows the height of so many lines."""
+        self.verticalHeader().setDefaultSectionSize(lines * self.fontMetrics().height() + 7)
 
     def set_widths(self, names: list[str]) -> None:
         """Widths that hold the names and any figures, so that figures that change move nothing."""

@@ -469,7 +469,6 @@ class HolesModel(QAbstractTableModel):
         title = COLUMNS[column].title
         if dimension is None:
             return title
-        title = reading_title(title, self._system) if COLUMNS[column].reading else title
         unit = unit_of(dimension, self._system).label
         return f"{title} ({unit})" if ascii_unit else f"{title}\n{unit}"
 
@@ -477,7 +476,8 @@ class HolesModel(QAbstractTableModel):
         if orientation == Qt.Orientation.Vertical or not 0 <= section < len(KEYS):
             return None
         if role == _ROLE.DisplayRole:
-            return self._title(section)
+            title = self._title(section)
+            return reading_title(title, self._system) if COLUMNS[section].reading else title
         if role == _ROLE.ToolTipRole:
             return COLUMNS[section].told(self._system)
         if role == _ROLE.TextAlignmentRole:

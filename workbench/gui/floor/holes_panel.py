@@ -177,6 +177,7 @@ class HolesPanel(QWidget):
         self._system = system
         self.model.set_system(system)
         self.kept_model.set_system(system)
+        self.kept.set_lines(self.kept_model.lines)
         self.how.set_system(system)
         self.minus.set_value(system.minus_is_suction)
         self.signs.setText(MINUS_SIGNS if system.minus_is_suction else SIGNS)

@@ -17,8 +17,8 @@ def minus_switch() -> SwitchEdit:
 
 
 def reading_title(title: str, system: System) -> str:
-    """The heading of a column of readings, with the sign of suction where that is minus."""
-    return f"{title} ({MINUS})" if system.minus_is_suction else title
+    """The heading of a column of readings; where minus is suction a line of it says so."""
+    return f"{title}\n{MINUS} suction" if system.minus_is_suction else title
 
 
 def suctions_of(row: Mapping[str, Any], keys: Collection[str], system: System) -> dict[str, Any]:
