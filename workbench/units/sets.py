@@ -110,7 +110,6 @@ OFFERED: Final[Mapping[Dimension, tuple[Unit, ...]]] = {
         _us("cfm", CFM),
         Unit("L/s", 1e-3, decimals=2),
         Unit("m³/h", 1 / 3600),
-        Unit("L/min", 1e-3 / 60, decimals=0, step=10),
     ),
     "pressure": (
         _us("in. w.c.", INCH_WATER, decimals=3, step=0.01),

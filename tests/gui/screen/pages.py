@@ -139,9 +139,11 @@ def year(eye: Eye) -> Iterator[Claim]:
         assert hours is not None
         found = house_air_bill(eye.design, eye.prepared.density, hours).months(year.house_air, hours.month)
         each_month = [float(month.heat + month.cooling) for month in found]
-        told = [f"{month_abbr[m + 1]} {energy:.0f} kWh" for m, energy in enumerate(each_month)]
+        shown = [eye.shown(energy, "energy_kwh") for energy in each_month]
+        unit, places = eye.unit("energy_kwh"), 0 if eye.unit("energy_kwh") == "kWh" else 1
+        told = [f"{month_abbr[m + 1]} {energy:.{places}f} {unit}" for m, energy in enumerate(shown)]
         yield Claim("year: months", panel.months.accessibleDescription(), ", ".join(told))
-        figures = [text for m, energy in enumerate(each_month) for text in (f"{energy:.0f}", month_abbr[m + 1])]
+        figures = [text for m, energy in enumerate(shown) for text in (f"{energy:.{places}f}", month_abbr[m + 1])]
         yield Claim("year: months painted", in_a_row(painted(panel.months)), in_a_row(figures))
         by_month = sum(float(month.heat) for month in found)
         yield Claim("year: the heat of the months makes up the year", f"{by_month:.0f}", f"{year.heat_energy:.0f}")
