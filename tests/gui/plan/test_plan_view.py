@@ -346,6 +346,16 @@ def test_a_dimension_is_clicked_and_typed_over(show: Show) -> None:
     assert not view.entry.is_open()
 
 
+def test_a_dimension_entered_as_it_stands_moves_nothing(show: Show) -> None:
+    view, bench = show(floor())
+    view.set_system(US)
+    view.gestures.ask_length(OUTLINE, 0, QPoint(200, 200))
+    assert view.entry.line().text() == "26.2 ft"
+    QTest.keyClick(view.entry.line(), KEY.Key_Return)
+    assert bench.design == floor()
+    assert not view.entry.is_open()
+
+
 def test_a_length_that_would_leave_a_hole_outside_is_refused_beside_what_was_typed(show: Show) -> None:
     view, bench = show(floor())
     view.gestures.ask_length(OUTLINE, 0, QPoint(200, 200))

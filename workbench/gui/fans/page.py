@@ -128,6 +128,7 @@ class FansPage(QWidget):
     def show_design(self, design: Design) -> None:
         """Take a design; the fan that was picked stays picked, under another name too."""
         before, self._design = self._design, design
+        self.facts.set_currency(design.prices.currency)
         self.show_faults([])
         another = before is None or _another(before, design)
         if not (another or self._wanted) and before and (design.fans, design.fan) == (before.fans, before.fan):
