@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -369,6 +370,23 @@ def test_text_answer_reads_in_both_systems(capsys: pytest.CaptureFixture[str]) -
         assert "can make chimneys spill" in closing
         assert closing.endswith("Local code and the license prevail.")
         assert max(map(len, out.splitlines())) <= 100
+
+
+@pytest.mark.parametrize("spelled", ["us", "US", "IP"])
+def test_the_american_trade_reads_pascals_at_the_holes(capsys: pytest.CaptureFixture[str], spelled: str) -> None:
+    hole = answered(capsys, "--speed", "1")["holes"][0]
+    assert program.main(["solve", "--speed", "1", "--units", spelled]) == 0
+    out = capsys.readouterr().out
+    line = next(line for line in out.splitlines() if line.strip().startswith(hole["name"]) and "worst day" in line)
+    assert f"{hole['suction_Pa']:.0f} Pa" in line
+    assert "in. w.c." not in line
+    assert re.search(r"Gauge before the fan +[\d.]+ in\. w\.c\.", out)
+
+
+def test_units_that_are_no_set_are_refused_by_name(capsys: pytest.CaptureFixture[str], opened: Opened) -> None:
+    assert "'furlongs' is not a set of units; there are si and us" in refused(
+        capsys, opened, "solve", "--units", "furlongs"
+    )
 
 
 def test_text_answer_names_every_crossing(capsys: pytest.CaptureFixture[str]) -> None:
