@@ -27,7 +27,7 @@ from workbench.gui.kit.theme import ThemeChoice, ThemeKeeper  # noqa: E402
 from workbench.gui.shell.document import Document  # noqa: E402
 from workbench.gui.shell.settings import Settings  # noqa: E402
 from workbench.gui.window import CHOICES, FANS, FLOOR, RUNNING, WATER, MainWindow  # noqa: E402
-from workbench.units import System  # noqa: E402
+from workbench.units import SI, US, System  # noqa: E402
 
 SIZE = (1280, 800)
 REST_MS = 900
@@ -41,7 +41,7 @@ def rest(milliseconds: int = REST_MS) -> None:
     loop.exec()
 
 
-def opened(design: Design, *, theme: ThemeChoice = "light", system: System = "SI") -> MainWindow:
+def opened(design: Design, *, theme: ThemeChoice = "light", system: System = SI) -> MainWindow:
     """The real window on a design, whole and at rest."""
     themes = ThemeKeeper(application(), theme)
     window = MainWindow(Document(design), Settings(), themes)
@@ -129,7 +129,7 @@ def dark() -> MainWindow:
 
 
 def inch_pound() -> MainWindow:
-    return opened(load_scene("studio"), system="IP")
+    return opened(load_scene("studio"), system=US)
 
 
 def fans() -> MainWindow:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -26,6 +27,7 @@ from workbench.files.project import load_project, save_project
 from workbench.files.scenes import load_scene
 from workbench.solving import prepare
 from workbench.solving.site.draws import REST_SAMPLES
+from workbench.units import US
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -370,6 +372,23 @@ def test_text_answer_reads_in_both_systems(capsys: pytest.CaptureFixture[str]) -
         assert max(map(len, out.splitlines())) <= 100
 
 
+@pytest.mark.parametrize("spelled", ["us", "US", "IP"])
+def test_the_american_trade_reads_pascals_at_the_holes(capsys: pytest.CaptureFixture[str], spelled: str) -> None:
+    hole = answered(capsys, "--speed", "1")["holes"][0]
+    assert program.main(["solve", "--speed", "1", "--units", spelled]) == 0
+    out = capsys.readouterr().out
+    line = next(line for line in out.splitlines() if line.strip().startswith(hole["name"]) and "worst day" in line)
+    assert f"{hole['suction_Pa']:.0f} Pa" in line
+    assert "in. w.c." not in line
+    assert re.search(r"Gauge before the fan +[\d.]+ in\. w\.c\.", out)
+
+
+def test_units_that_are_no_set_are_refused_by_name(capsys: pytest.CaptureFixture[str], opened: Opened) -> None:
+    assert "'furlongs' is not a set of units; there are si and us" in refused(
+        capsys, opened, "solve", "--units", "furlongs"
+    )
+
+
 def test_text_answer_names_every_crossing(capsys: pytest.CaptureFixture[str]) -> None:
     assert program.main(["solve", str(ROOT / "workbench" / "scenes" / "clubhouses.json")]) == 0
     out = capsys.readouterr().out
@@ -481,7 +500,7 @@ def test_show_draws_the_design_at_the_wanted_speed(
     assert run(argv, opened.window) == 0
     assert "at 50 % of full speed" in capsys.readouterr().out
     ((design, path, system),) = opened.pictures
-    assert (design.speed, path, system) == (0.5, tmp_path / "out.png", "IP")
+    assert (design.speed, path, system) == (0.5, tmp_path / "out.png", US)
     assert design.title == load_scene().title
 
 
@@ -590,7 +609,7 @@ def test_choices_as_json(capsys: pytest.CaptureFixture[str], searchable: str) ->
 
 
 def test_choices_as_a_table(capsys: pytest.CaptureFixture[str], searchable: str) -> None:
-    assert program.main(["choices", searchable, "--units", "IP", "--most", "2"]) == 0
+    assert program.main(["choices", searchable, "--units", "us", "--most", "2"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert any(line.startswith("  - Lowest life-cycle cost: ") for line in lines)
     head = next(i for i, line in enumerate(lines) if line.startswith("  Fan "))

@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 
 from workbench.units import (
     DIMENSIONS,
+    SI,
     SYSTEMS,
+    US,
     Dimension,
     System,
     UnitError,
@@ -27,21 +29,21 @@ from workbench.units import (
 
 # One shown unit in pint's own terms; pint's definitions are an implementation of their own.
 IN_PINT: dict[tuple[Dimension, System], tuple[str, str]] = {
-    ("length", "IP"): ("foot", "m"),
-    ("small_length", "SI"): ("millimeter", "m"),
-    ("small_length", "IP"): ("inch", "m"),
-    ("volume", "SI"): ("liter", "m**3"),
-    ("volume", "IP"): ("gallon", "m**3"),
-    ("flow", "SI"): ("liter/second", "m**3/s"),
-    ("flow", "IP"): ("foot**3/minute", "m**3/s"),
-    ("pressure", "IP"): ("inch_H2O", "Pa"),
-    ("velocity", "IP"): ("foot/minute", "m/s"),
-    ("density", "IP"): ("pound/foot**3", "kg/m**3"),
-    ("fraction", "SI"): ("percent", ""),
-    ("speed", "IP"): ("percent", ""),
-    ("degree_days", "IP"): ("delta_degF*day", "K*day"),
-    ("resistance", "SI"): ("Pa/(liter/second)", "Pa*s/m**3"),
-    ("resistance2", "SI"): ("Pa/(liter/second)**2", "Pa*s**2/m**6"),
+    ("length", US): ("foot", "m"),
+    ("small_length", SI): ("millimeter", "m"),
+    ("small_length", US): ("inch", "m"),
+    ("volume", SI): ("liter", "m**3"),
+    ("volume", US): ("gallon", "m**3"),
+    ("flow", SI): ("liter/second", "m**3/s"),
+    ("flow", US): ("foot**3/minute", "m**3/s"),
+    ("pressure", US): ("inch_H2O", "Pa"),
+    ("velocity", US): ("foot/minute", "m/s"),
+    ("density", US): ("pound/foot**3", "kg/m**3"),
+    ("fraction", SI): ("percent", ""),
+    ("speed", US): ("percent", ""),
+    ("degree_days", US): ("delta_degF*day", "K*day"),
+    ("resistance", SI): ("Pa/(liter/second)", "Pa*s/m**3"),
+    ("resistance2", SI): ("Pa/(liter/second)**2", "Pa*s**2/m**6"),
 }
 
 
@@ -72,69 +74,69 @@ def test_factor_agrees_with_pint(registry: pint.UnitRegistry, dimension: Dimensi
     ],
 )
 def test_factor_agrees_with_nist(dimension: Dimension, si: float) -> None:
-    assert from_display(1.0, dimension, "IP") == pytest.approx(si, rel=5e-7)
+    assert from_display(1.0, dimension, US) == pytest.approx(si, rel=5e-7)
 
 
 @pytest.mark.parametrize(("celsius", "fahrenheit"), [(0.0, 32.0), (100.0, 212.0), (-40.0, -40.0)])
 def test_temperature_scales_meet_at_their_fixed_points(celsius: float, fahrenheit: float) -> None:
-    kelvin = from_display(celsius, "temperature", "SI")
+    kelvin = from_display(celsius, "temperature", SI)
     assert kelvin == pytest.approx(celsius + 273.15)
-    assert to_display(kelvin, "temperature", "IP") == pytest.approx(fahrenheit, abs=1e-10)
+    assert to_display(kelvin, "temperature", US) == pytest.approx(fahrenheit, abs=1e-10)
 
 
 READ: list[tuple[str, Dimension, System, float]] = [
-    ("76.2", "small_length", "SI", 0.0762),
-    ("76,2", "small_length", "SI", 0.0762),
-    ("3", "small_length", "IP", 0.0762),
-    ("3 in", "small_length", "SI", 0.0762),
-    ('3"', "small_length", "SI", 0.0762),
-    ("1 1/2 in", "small_length", "SI", 0.0381),
-    ('1-1/2"', "small_length", "SI", 0.0381),
-    ("1½ in", "small_length", "SI", 0.0381),
-    ("3/4", "small_length", "IP", 0.01905),
-    ("24 mm", "small_length", "IP", 0.024),
-    ("10 ft", "length", "SI", 3.048),
-    ("1 ft 6 in", "length", "SI", 0.4572),
-    ("5' 6\"", "length", "SI", 1.6764),
-    ("5'6", "length", "IP", 1.6764),
-    ("5 ft 6 1/2 in", "length", "SI", 1.6891),
-    ("1 m 20 cm", "length", "IP", 1.2),
-    ("0.5 inH2O", "pressure", "SI", 124.544455),
-    ("0.5 in. w.c.", "pressure", "SI", 124.544455),
-    ("0,5 iwc", "pressure", "SI", 124.544455),
-    ('0.5"', "pressure", "SI", 124.544455),
-    ('.5 " w.c.', "pressure", "IP", 124.544455),
-    ("0.5 Inches of Water", "pressure", "IP", 124.544455),
-    ("125 Pa", "pressure", "IP", 125.0),
-    ("125pa", "pressure", "IP", 125.0),
-    ("−5", "pressure", "SI", -5.0),
-    ("–5 Pa", "pressure", "IP", -5.0),
-    ("2 kPa", "pressure", "SI", 2000.0),
-    ("80 cfm", "flow", "SI", 80 * 4.719474432e-4),
-    ("80 CFM", "flow", "SI", 80 * 4.719474432e-4),
-    ("30 L/s", "flow", "IP", 0.03),
-    ("90 m3/h", "flow", "SI", 0.025),
-    ("90 m³/h", "flow", "IP", 0.025),
-    ("1 ft3/s", "flow", "SI", 0.028316846592),
-    ("2 gal", "volume", "SI", 7.570823568e-3),
-    ("1 cu ft", "volume", "IP", 0.028316846592),
-    ("38 l", "volume", "IP", 0.038),
-    ("5 °C", "temperature", "IP", 278.15),
-    ("41 F", "temperature", "SI", 278.15),
-    ("-40", "temperature", "IP", 233.15),
-    ("60 %", "speed", "SI", 0.6),
-    ("62,5", "speed", "IP", 0.625),
-    ("1/2", "ratio", "SI", 0.5),
-    ("2000 fpm", "velocity", "SI", 10.16),
-    ("0.06 kW", "power", "SI", 60.0),
-    ("0.5 MWh", "energy_kwh", "SI", 500.0),
-    ("5400 °F·d", "degree_days", "SI", 3000.0),
-    ("0.5 in. w.c./(100 cfm)", "resistance", "SI", 124.544455 / 0.04719474432),
-    ("35 dBA", "level", "SI", 35.0),
-    ("1 234,5", "money", "SI", 1234.5),
-    ("12\u202f500", "money", "SI", 12500.0),
-    ("0,125", "ratio", "SI", 0.125),
-    ("1.5e-3", "ratio", "SI", 0.0015),
+    ("76.2", "small_length", SI, 0.0762),
+    ("76,2", "small_length", SI, 0.0762),
+    ("3", "small_length", US, 0.0762),
+    ("3 in", "small_length", SI, 0.0762),
+    ('3"', "small_length", SI, 0.0762),
+    ("1 1/2 in", "small_length", SI, 0.0381),
+    ('1-1/2"', "small_length", SI, 0.0381),
+    ("1½ in", "small_length", SI, 0.0381),
+    ("3/4", "small_length", US, 0.01905),
+    ("24 mm", "small_length", US, 0.024),
+    ("10 ft", "length", SI, 3.048),
+    ("1 ft 6 in", "length", SI, 0.4572),
+    ("5' 6\"", "length", SI, 1.6764),
+    ("5'6", "length", US, 1.6764),
+    ("5 ft 6 1/2 in", "length", SI, 1.6891),
+    ("1 m 20 cm", "length", US, 1.2),
+    ("0.5 inH2O", "pressure", SI, 124.544455),
+    ("0.5 in. w.c.", "pressure", SI, 124.544455),
+    ("0,5 iwc", "pressure", SI, 124.544455),
+    ('0.5"', "pressure", SI, 124.544455),
+    ('.5 " w.c.', "pressure", US, 124.544455),
+    ("0.5 Inches of Water", "pressure", US, 124.544455),
+    ("125 Pa", "pressure", US, 125.0),
+    ("125pa", "pressure", US, 125.0),
+    ("−5", "pressure", SI, -5.0),
+    ("–5 Pa", "pressure", US, -5.0),
+    ("2 kPa", "pressure", SI, 2000.0),
+    ("80 cfm", "flow", SI, 80 * 4.719474432e-4),
+    ("80 CFM", "flow", SI, 80 * 4.719474432e-4),
+    ("30 L/s", "flow", US, 0.03),
+    ("90 m3/h", "flow", SI, 0.025),
+    ("90 m³/h", "flow", US, 0.025),
+    ("1 ft3/s", "flow", SI, 0.028316846592),
+    ("2 gal", "volume", SI, 7.570823568e-3),
+    ("1 cu ft", "volume", US, 0.028316846592),
+    ("38 l", "volume", US, 0.038),
+    ("5 °C", "temperature", US, 278.15),
+    ("41 F", "temperature", SI, 278.15),
+    ("-40", "temperature", US, 233.15),
+    ("60 %", "speed", SI, 0.6),
+    ("62,5", "speed", US, 0.625),
+    ("1/2", "ratio", SI, 0.5),
+    ("2000 fpm", "velocity", SI, 10.16),
+    ("0.06 kW", "power", SI, 60.0),
+    ("0.5 MWh", "energy_kwh", SI, 500.0),
+    ("5400 °F·d", "degree_days", SI, 3000.0),
+    ("0.5 in. w.c./(100 cfm)", "resistance", SI, 124.544455 / 0.04719474432),
+    ("35 dBA", "level", SI, 35.0),
+    ("1 234,5", "money", SI, 1234.5),
+    ("12\u202f500", "money", SI, 12500.0),
+    ("0,125", "ratio", SI, 0.125),
+    ("1.5e-3", "ratio", SI, 0.0015),
 ]
 
 
@@ -144,7 +146,7 @@ def test_reads_what_people_type(text: str, dimension: Dimension, system: System,
 
 
 def test_one_pipe_typed_two_ways_is_one_pipe() -> None:
-    assert parse_quantity("3 in", "small_length", "SI") == parse_quantity("76.2 mm", "small_length", "IP") == 0.0762
+    assert parse_quantity("3 in", "small_length", SI) == parse_quantity("76.2 mm", "small_length", US) == 0.0762
 
 
 REFUSED: list[tuple[str, Dimension, str]] = [
@@ -177,7 +179,7 @@ REFUSED: list[tuple[str, Dimension, str]] = [
 @pytest.mark.parametrize(("text", "dimension", "sentence"), REFUSED)
 def test_refuses_in_words(text: str, dimension: Dimension, sentence: str) -> None:
     with pytest.raises(UnitError) as refusal:
-        parse_quantity(text, dimension, "SI")
+        parse_quantity(text, dimension, SI)
     assert sentence in str(refusal.value)
 
 
@@ -206,7 +208,8 @@ def test_an_entry_reads_back_as_what_it_shows(shown: float, dimension: Dimension
     si = from_display(shown, dimension, system)
     assert to_display(si, dimension, system) == pytest.approx(shown, rel=1e-12, abs=1e-9)
     back = parse_quantity(format_entry(si, dimension, system, with_unit=True), dimension, system)
-    assert to_display(back, dimension, system) == pytest.approx(shown, rel=1e-5, abs=1e-5)
+    # four figures of a conversion at the least
+    assert to_display(back, dimension, system) == pytest.approx(shown, rel=5.1e-4, abs=1e-9)
 
 
 @given(st.floats(allow_nan=True, allow_infinity=True), st.sampled_from(DIMENSIONS), st.sampled_from(SYSTEMS))
@@ -221,27 +224,28 @@ def test_a_read_out_never_shows_an_exponent_or_a_hyphen(value: float, dimension:
 @pytest.mark.parametrize(
     ("value", "dimension", "system", "text"),
     [
-        (0.8897, "chance", "SI", "88 %"),
-        (1.0, "chance", "IP", "> 99 %"),
-        (0.03, "flow", "SI", "30.0 L/s"),
-        (0.03, "flow", "IP", "63.6 cfm"),
-        (5.0, "pressure", "SI", "5.0 Pa"),
-        (0.75, "pressure", "SI", "0.75 Pa"),
-        (62.3, "pressure", "SI", "62 Pa"),
-        (437.4, "pressure", "SI", "437 Pa"),
-        (9.96, "pressure", "SI", "10 Pa"),
-        (-3.3, "pressure", "SI", "−3.3 Pa"),
-        (-1e-17, "pressure", "SI", "0.00 Pa"),
-        (0.0, "pressure", "SI", "0.0 Pa"),
-        (0.75, "pressure", "IP", "0.003 in. w.c."),
-        (0.0762, "small_length", "IP", "3.00 in"),
-        (278.15, "temperature", "IP", "41 °F"),
-        (0.62, "speed", "SI", "62.0 %"),
-        (1.0, "speed", "SI", "100 %"),
-        (35.4, "level", "IP", "35 dB(A)"),
-        (1234.5, "money", "SI", "1234"),
-        (12345.6, "money", "SI", "12\u202f346"),
-        (math.nan, "flow", "SI", "– L/s"),
+        (0.8897, "chance", SI, "88 %"),
+        (1.0, "chance", US, "> 99 %"),
+        (0.03, "flow", SI, "30.0 L/s"),
+        (0.03, "flow", US, "63.6 cfm"),
+        (5.0, "pressure", SI, "5.0 Pa"),
+        (0.75, "pressure", SI, "0.75 Pa"),
+        (62.3, "pressure", SI, "62 Pa"),
+        (437.4, "pressure", SI, "437 Pa"),
+        (9.96, "pressure", SI, "10 Pa"),
+        (-3.3, "pressure", SI, "−3.3 Pa"),
+        (-1e-17, "pressure", SI, "0.00 Pa"),
+        (0.0, "pressure", SI, "0.0 Pa"),
+        (0.75, "pressure", US, "0.003 in. w.c."),
+        (0.75, "hole_pressure", US, "0.75 Pa"),
+        (0.0762, "small_length", US, "3.00 in."),
+        (278.15, "temperature", US, "41 °F"),
+        (0.62, "speed", SI, "62.0 %"),
+        (1.0, "speed", SI, "100 %"),
+        (35.4, "level", US, "35 dB(A)"),
+        (1234.5, "money", SI, "1234"),
+        (12345.6, "money", SI, "12\u202f346"),
+        (math.nan, "flow", SI, "– L/s"),
     ],
 )
 def test_read_outs_carry_the_precision_they_deserve(
@@ -260,27 +264,29 @@ def test_what_is_hardly_heard_has_no_figure(level: float, system: System) -> Non
 
 
 def test_what_is_heard_has_its_figure_and_a_limit_always_has() -> None:
-    assert format_quantity(15.2, "heard", "SI") == "15 dB(A)"
-    assert format_quantity(35.4, "heard", "IP", with_unit=False) == "35"
-    assert format_quantity(math.nan, "heard", "SI", with_unit=False) == "–"
-    assert format_quantity(10.0, "level", "SI") == "10 dB(A)"
+    assert format_quantity(15.2, "heard", SI) == "15 dB(A)"
+    assert format_quantity(35.4, "heard", US, with_unit=False) == "35"
+    assert format_quantity(math.nan, "heard", SI, with_unit=False) == "–"
+    assert format_quantity(10.0, "level", SI) == "10 dB(A)"
 
 
 def test_read_out_takes_other_digits_on_request() -> None:
-    assert format_quantity(62.34, "pressure", "SI", digits=3) == "62.3 Pa"
-    assert format_quantity(0.996, "fraction", "SI", with_unit=False, digits=3) == "99.6"
+    assert format_quantity(62.34, "pressure", SI, digits=3) == "62.3 Pa"
+    assert format_quantity(0.996, "fraction", SI, with_unit=False, digits=3) == "99.6"
 
 
 @pytest.mark.parametrize(
     ("value", "dimension", "system", "text"),
     [
-        (0.0762, "small_length", "IP", "3"),
-        (0.0381, "small_length", "SI", "38.1"),
-        (249.08891, "pressure", "SI", "249.089"),
-        (124.544455, "pressure", "IP", "0.5"),
-        (-2.5, "pressure", "SI", "−2.5"),
-        (0.0, "pressure", "SI", "0"),
-        (1234.56, "money", "SI", "1234.56"),
+        (0.0762, "small_length", US, "3"),
+        (0.0381, "small_length", SI, "38.1"),
+        (249.089, "pressure", SI, "249.089"),
+        (249.08891, "pressure", SI, "249.1"),
+        (249.08891, "pressure", US, "1"),
+        (124.544455, "pressure", US, "0.5"),
+        (-2.5, "pressure", SI, "−2.5"),
+        (0.0, "pressure", SI, "0"),
+        (1234.56, "money", SI, "1234.56"),
     ],
 )
 def test_an_entry_is_short(value: float, dimension: Dimension, system: System, text: str) -> None:
@@ -290,9 +296,9 @@ def test_an_entry_is_short(value: float, dimension: Dimension, system: System, t
 def test_plain_numbers_do_not_wait_for_pint() -> None:
     lines = (
         "import sys",
-        "from workbench.units import parse_quantity, format_quantity",
-        "format_quantity(parse_quantity('62,5', 'speed', 'SI'), 'speed', 'IP')",
-        "parse_quantity('30 L/s', 'flow', 'SI')",
+        "from workbench.units import SI, US, parse_quantity, format_quantity",
+        "format_quantity(parse_quantity('62,5', 'speed', SI), 'speed', US)",
+        "parse_quantity('30 L/s', 'flow', SI)",
         "sys.exit('pint' in sys.modules)",
     )
     assert subprocess.run([sys.executable, "-c", "\n".join(lines)], check=False).returncode == 0

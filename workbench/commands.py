@@ -26,7 +26,7 @@ from workbench.files.project import ProjectError, project_schema, read_project
 from workbench.files.scenes import load_scene
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
-from workbench.units import SYSTEMS, System, format_entry
+from workbench.units import SI, US, System, format_entry
 
 DONE, DOES_NOT_HOLD, BAD_INPUT = 0, 1, 2
 
@@ -189,8 +189,20 @@ def _speed(parser: argparse.ArgumentParser) -> None:
 
 def _units(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "--units", choices=SYSTEMS, default="SI", help="units of the text: L/s and Pa, or cfm and in. w.c."
+        "--units",
+        type=_system_named,
+        metavar="{si,us}",
+        default=SI,
+        help="units of the text: L/s and Pa, or cfm, in. w.c. and Pa at the holes",
     )
+
+
+def _system_named(text: str) -> System:
+    # ip is what us was called before
+    known = {"si": SI, "us": US, "ip": US}.get(text.lower())
+    if known is None:
+        raise argparse.ArgumentTypeError(f"'{text}' is not a set of units; there are si and us")
+    return known
 
 
 # --- commands -----------------------------------------------------------------------------------------------------

@@ -38,3 +38,9 @@ def test_a_number_needs_a_unit_and_a_place_its_text() -> None:
         Wording("{0}", ((4.0, "pressure"),)).plain()
     with pytest.raises(KeyError):
         fill("{0} and {1}", {"0": "a"})
+
+
+def test_the_full_stop_of_a_unit_is_that_of_the_sentence_too() -> None:
+    said = Wording("Of {0} it keeps {1}. {2} stays {1}.", ((2.0, "length"), (0.5, "pressure"), ("Co.", "name")))
+    text = said.then(" More of {0}.", ("Ltd.", "name")).text(lambda value, _: f"{value:g} in. w.c.")
+    assert text == "Of 2 in. w.c. it keeps 0.5 in. w.c. Co. stays 0.5 in. w.c. More of Ltd.."

@@ -15,7 +15,7 @@ from workbench.files.answer_text import answer_lines
 from workbench.files.scenes import load_scene, scene_names
 from workbench.solving import Outcome, Prepared, prepare
 from workbench.solving.run.water import water_at
-from workbench.units import SYSTEMS, Dimension, System, format_quantity
+from workbench.units import SI, SYSTEMS, Dimension, System, format_quantity
 
 CASES = [(name, system) for name in scene_names() for system in SYSTEMS]
 VERDICTS = {"holds": "Meets target", "fails": "Below target", "unsure": "Uncertain", "not measured": "Not measured"}
@@ -114,21 +114,21 @@ def test_what_every_hole_keeps_and_whether_that_is_enough(page: Page) -> None:
     assert page.rows("Test holes")[: len(holes)] == [
         (
             hole.name,
-            write(hole.suction, "pressure"),
-            f"worst day {write(hole.worst, 'pressure')}",
-            f"({write(hole.worst_band[0], 'pressure')} to {write(hole.worst_band[1], 'pressure')})",
+            write(hole.suction, "hole_pressure"),
+            f"worst day {write(hole.worst, 'hole_pressure')}",
+            f"({write(hole.worst_band[0], 'hole_pressure')} to {write(hole.worst_band[1], 'hole_pressure')})",
         )
         for hole in holes
     ]
     words = page.words("Test holes")
     assert f"{VERDICTS[outcome.verdict]}: " in words
-    assert f"The target of {write(target.suction, 'pressure')} is from {target.source}." in words
+    assert f"The target of {write(target.suction, 'hole_pressure')} is from {target.source}." in words
     if outcome.holding is None:
         return
     weakest = min(holes, key=lambda hole: hole.worst)
     assert (
-        f"the weakest hole is {weakest.name}, with {write(weakest.worst, 'pressure')} on the worst day where "
-        f"{write(target.suction, 'pressure')} is required"
+        f"the weakest hole is {weakest.name}, with {write(weakest.worst, 'hole_pressure')} on the worst day where "
+        f"{write(target.suction, 'hole_pressure')} is required"
     ) in words
     assert outcome.holding.chance is not None
     # cut, not rounded: a miss stays one
@@ -156,5 +156,5 @@ def test_water_is_that_of_the_coldest_day(page: Page) -> None:
 def test_rules_are_counted_in_the_words_of_the_window() -> None:
     """By common practice alone one rule of the studio is met, one is within its band, three want a value."""
     prepared, outcome = answered("studio")
-    lines = answer_lines(prepared, outcome, "SI")
+    lines = answer_lines(prepared, outcome, SI)
     assert lines[lines.index("Rules: General practice") + 1].strip() == "1 met, 0 not met, 1 uncertain, 3 no input yet."

@@ -11,16 +11,16 @@ import pytest
 from workbench.files.curve_table import curve_table
 from workbench.files.scenes import load_scene
 from workbench.solving import prepare
-from workbench.units import System
+from workbench.units import SI, US, System
 
 # exact by definition: the foot 0.3048 m, the conventional inch of water 249.08891 Pa (NIST SP 811, appendix B.8)
 UNITS: dict[System, tuple[tuple[str, float], tuple[str, float]]] = {
-    "SI": (("L/s", 1e-3), ("Pa", 1.0)),
-    "IP": (("cfm", 0.3048**3 / 60.0), ("in. w.c.", 249.08891)),
+    SI: (("L/s", 1e-3), ("Pa", 1.0)),
+    US: (("cfm", 0.3048**3 / 60.0), ("in. w.c.", 249.08891)),
 }
 
 
-@pytest.mark.parametrize("system", ["SI", "IP"])
+@pytest.mark.parametrize("system", [SI, US])
 def test_every_column_is_what_its_title_says(system: System) -> None:
     """Else a spreadsheet takes the low edge of the band for the high one, or pascals for inches."""
     design = load_scene("studio")

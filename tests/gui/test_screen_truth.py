@@ -1,5 +1,5 @@
 """Whatever number or verdict the window shows is the field of the answer that it claims to be: page by page, in every
-scene and in one whose verdict rests on what nobody read, in either system of units, at two speeds. A number told of the
+scene and in one whose verdict rests on what nobody read, in every set of units, at two speeds. A number told of the
 wrong day, part or quantity is a lie however well it was reckoned.
 """
 
@@ -25,7 +25,7 @@ from workbench.design.search import Search
 from workbench.files.scenes import load_scene, scene_names
 from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET
 from workbench.gui.window import FLOOR
-from workbench.units import SYSTEMS, System
+from workbench.units import CUSTOM, OFFERED, QUANTITIES, SI, SYSTEMS, US, System, system_of
 
 PLACES: dict[str, Callable[[Eye], Iterator[Claim]]] = {
     "rail": site.rail, "notices": site.notes, "section": site.section, "cards": site.cards, "curves": site.curves,
@@ -111,7 +111,9 @@ def turn(hand: Hand, name: str, at: int) -> None:
     assert hand.design.speed == speed
 
 
-CASES = [(name, at, system) for name in NAMES for at in (0, 1) for system in SYSTEMS]
+OWN = system_of(CUSTOM, {quantity: OFFERED[quantity][-1].label for quantity in QUANTITIES}, US)
+"""A set of units nobody would think of."""
+CASES = [(name, at, system) for name in NAMES for at in (0, 1) for system in SYSTEMS] + [(n, 0, OWN) for n in NAMES]
 
 
 @pytest.mark.parametrize(("name", "at", "system"), CASES)
@@ -144,8 +146,8 @@ def test_no_number_stands_unclaimed(windows: Callable[[QtBot, str], Hand], qtbot
     """A number that a page gains must gain a claim with it."""
     hand = windows(qtbot, name)
     turn(hand, name, 0)
-    hand.window.set_system("SI")
-    eye = Eye(hand, "SI")
+    hand.window.set_system(SI)
+    eye = Eye(hand, SI)
     claimed = {
         text.strip()
         for told in PLACES.values()

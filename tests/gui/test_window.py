@@ -19,7 +19,7 @@ from workbench.files.scenes import load_scene
 from workbench.gui.kit.theme import DARK, LIGHT
 from workbench.gui.shell.faultlog import report, start
 from workbench.solving import prepare
-from workbench.units import format_quantity
+from workbench.units import SI, format_quantity
 
 POINT = ("intake", "source")
 
@@ -36,16 +36,16 @@ def test_dragging_the_speed_moves_every_answer(hand: Hand) -> None:
     point = answer.operating
     assert point is not None
     assert answer.year is not None
-    flow = format_quantity(point.flow, "flow", "SI")
+    flow = format_quantity(point.flow, "flow", SI)
     # the chart stands on static pressure, total less that of the air's motion in the fan's outlet (ANSI/AMCA 210)
     static = point.fan_pressure - float(prepare(hand.design).velocity_pressure(hand.design.fan or "", point.flow))
-    pressure = format_quantity(static, "pressure", "SI")
+    pressure = format_quantity(static, "pressure", SI)
     assert hand.operating_label() == f"Operating point, {flow} at {pressure} static" != said
     after = hand.answers()
     assert after["flow"].value == flow
-    assert after["power"].value == format_quantity(point.power, "power", "SI")
-    assert after["energy"].value == format_quantity(answer.year.fan_energy, "energy_kwh", "SI")
-    assert after["gauge"].value == format_quantity(answer.gauge, "pressure", "SI")
+    assert after["power"].value == format_quantity(point.power, "power", SI)
+    assert after["energy"].value == format_quantity(answer.year.fan_energy, "energy_kwh", SI)
+    assert after["gauge"].value == format_quantity(answer.gauge, "pressure", SI)
     assert flow in section.words_for(POINT) != words
     for key in ("flow", "gauge", "sound", "power", "energy", "money"):
         assert after[key].value != before[key].value, key
@@ -65,7 +65,7 @@ def test_the_speed_can_be_typed(hand: Hand) -> None:
     assert hand.window.rail.speed() == pytest.approx(0.615)
     flow = prepare(hand.design).at(0.615).operating
     assert flow is not None
-    assert hand.answers()["flow"].value == format_quantity(flow.flow, "flow", "SI")
+    assert hand.answers()["flow"].value == format_quantity(flow.flow, "flow", SI)
 
 
 def test_a_speed_out_of_reach_or_no_number_is_refused_and_nothing_moves(hand: Hand) -> None:
@@ -99,7 +99,7 @@ def test_the_keyboard_is_on_the_speed_from_the_start(hand: Hand) -> None:
 
 def test_units_change_everywhere_at_once_and_back(hand: Hand) -> None:
     metric = hand.answers()
-    hand.choose("US units")
+    hand.choose("US trade")
     inches = hand.answers()
     assert inches["flow"].value.endswith("cfm")
     assert inches["gauge"].value.endswith("in. w.c.")
@@ -111,12 +111,12 @@ def test_units_change_everywhere_at_once_and_back(hand: Hand) -> None:
 
 
 def test_units_and_theme_are_remembered(hand: Hand, qtbot: QtBot) -> None:
-    hand.choose("US units")
+    hand.choose("US trade")
     hand.choose("Dark")
     hand.window.close()
     again = Hand(qtbot)
     assert again.answers()["flow"].value.endswith("cfm")
-    assert again.action("US units").isChecked()
+    assert again.action("US trade").isChecked()
     assert again.action("Dark").isChecked()
 
 
@@ -235,7 +235,7 @@ def test_a_system_that_the_fan_cannot_serve_is_said_in_words(
     assert hand.operating_label().startswith(sentence)
     assert any(text.startswith(sentence) for text in hand.texts(hand.window.site_page.sheet))
     assert hand.answers()["flow"].words.replace("'", "’") == word
-    hand.choose("US units")
+    hand.choose("US trade")
     hand.choose("Dark")
     assert hand.operating_label().startswith(sentence)
     hand.window.site_page.key.radio("Everyday in-line, electronic").click()
@@ -266,7 +266,7 @@ def test_a_fault_inside_is_logged_and_told_without_a_traceback(
     assert design.title not in QApplication.clipboard().text()
 
 
-@pytest.mark.parametrize("system", ["SI", "US units"])
+@pytest.mark.parametrize("system", ["SI", "US trade"])
 @pytest.mark.parametrize("size", [(1280, 800), (960, 640)])
 def test_no_answer_is_clipped(hand: Hand, size: tuple[int, int], system: str) -> None:
     hand.choose(system)
@@ -282,7 +282,7 @@ def test_no_answer_is_clipped(hand: Hand, size: tuple[int, int], system: str) ->
 def test_the_section_keeps_its_part_when_units_and_theme_change(hand: Hand) -> None:
     site = hand.window.site_page.site
     site.choose(("intake", "runs", 1))
-    hand.choose("US units")
+    hand.choose("US trade")
     hand.choose("Dark")
     assert site.section.picked_part() == ("intake", "runs", 1)
     assert value_at(hand.design, ("intake", "runs", 1)).name

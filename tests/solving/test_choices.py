@@ -29,7 +29,7 @@ from workbench.solving.choices.words import choices_answer, sentences
 from workbench.solving.choices.worth import Worth, worths
 from workbench.solving.run.needed import SPEED_STEP
 from workbench.solving.run.prepare import Prepared
-from workbench.units import format_quantity
+from workbench.units import SI, US, format_quantity
 
 HOLE = TestHole(name="A", readings=(HoleReading(point="Pit", applied=100.0, flow=0.02, suction=10.0),))
 LIMITLESS: dict[str, Any] = {"velocity_limit": None, "pits": (), "leak_left": (), "another_point": False}
@@ -243,11 +243,11 @@ def test_what_is_hardly_heard_is_in_words_and_not_told_apart(insulation: float, 
     runner_up = said(found)["runner-up"]
     assert ("louder" in runner_up or "quieter" in runner_up) == told
     column = next(column for column in COLUMNS if column.key == "sound")
-    assert (column.cell(best, "SI") == "below 15") == (not told)
-    assert (column.cell(best, "SI", with_unit=True) == "below 15 dB(A), hardly audible") == (not told)
+    assert (column.cell(best, SI) == "below 15") == (not told)
+    assert (column.cell(best, SI, with_unit=True) == "below 15 dB(A), hardly audible") == (not told)
     assert min(best.sound, second.sound) < 0.0 or told
     assert all(row["sound_dBA"] >= 0.0 for row in choices_answer(found)["choices"])
-    assert all(column.shown(row, "SI") >= 0.0 for row in found.rows)  # type: ignore[operator]
+    assert all(column.shown(row, SI) >= 0.0 for row in found.rows)  # type: ignore[operator]
 
 
 def test_a_target_out_of_reach_tells_how_fast_the_fan_would_have_to_turn() -> None:
@@ -334,7 +334,7 @@ def test_what_is_left_out_is_told_in_the_units_of_the_reader() -> None:
     found = searched(floor_job(), pits=(15 * 3.785412e-3,), pipes=(), leak_left=(0.5,), another_place=outside)
 
     def write(value: float, kind: str) -> str:
-        return format_quantity(value, kind, "IP")  # type: ignore[arg-type]
+        return format_quantity(value, kind, US)  # type: ignore[arg-type]
 
     told = [notice.text(write) for notice in sentences(found) if notice.code == "left-out"]
     assert any(text.startswith("Pits of 15.0 gal, one more suction point, 50 % of the leakage left: ") for text in told)

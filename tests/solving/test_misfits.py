@@ -112,7 +112,7 @@ def test_a_misfit_is_noticed_once_with_its_numbers() -> None:
     assert len(notices) == 1
     assert notices[0].address == ("holes", 7, "readings", 0)
     (misfit,) = misfits(prepared)
-    assert f"{misfit.read:.4g} pressure" in notices[0].text(text)
+    assert f"{misfit.read:.4g} hole_pressure" in notices[0].text(text)
 
 
 def test_without_a_plan_nothing_is_fitted_and_nothing_off() -> None:

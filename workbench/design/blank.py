@@ -5,7 +5,11 @@ from __future__ import annotations
 from workbench.design.catalogue import pipe_kinds
 from workbench.design.design import Design
 from workbench.design.ground import GroundClass, SuctionPoint
+from workbench.design.house import House, Place, Prices
+from workbench.design.offered import FOOT, GALLON, RoundIn, begun, metric
 from workbench.design.pipework import Fitting, Leg, Pipe, Run
+from workbench.design.search import Search
+from workbench.design.slab import WorstDay
 
 
 def pipe_from_catalogue(name: str) -> Pipe:
@@ -14,18 +18,37 @@ def pipe_from_catalogue(name: str) -> Pipe:
     return Pipe(name=kind.name, inside_diameter=kind.inside_diameter, roughness=kind.roughness)
 
 
-def blank_design() -> Design:
-    """One suction point of unknown ground under a riser of usual size."""
+def blank_design(round_in: RoundIn = metric, currency: str | None = None) -> Design:
+    """One suction point of unknown ground under a riser of usual size, its figures round as they will be shown.
+
+    `currency` is that of the place (ISO 4217), where it is known.
+    """
     pipe = pipe_from_catalogue("3 in. schedule 40")
     return Design(
+        place=begun(Place, round_in),
+        house=begun(House, round_in),
+        worst_day=begun(WorstDay, round_in),
+        search=Search(
+            pits=tuple(
+                round_in("volume", gallons * GALLON, liters)
+                for gallons, liters in zip((7.5, 15.0, 25.0), Search().pits, strict=True)
+            )
+        ),
+        prices=Prices() if currency is None else Prices(currency=currency),
         intake=Leg(
-            source=SuctionPoint(name="Suction point 1", pit_volume=0.028, ground=GroundClass()),
+            source=begun(
+                SuctionPoint,
+                round_in,
+                name="Suction point 1",
+                pit_volume=round_in("volume", 10.0 * GALLON, 0.040),
+                ground=GroundClass(),
+            ),
             runs=(
                 Run(
                     name="Riser",
                     pipe=pipe,
-                    length=6.0,
-                    rise=5.5,
+                    length=round_in("length", 20.0 * FOOT, 6.0),
+                    rise=round_in("length", 18.0 * FOOT, 5.5),
                     fittings=(Fitting(kind="entrance, flush"), Fitting(kind="90 elbow, long", count=2)),
                 ),
             ),
@@ -34,8 +57,8 @@ def blank_design() -> Design:
             Run(
                 name="Discharge",
                 pipe=pipe,
-                length=1.5,
-                rise=1.5,
+                length=round_in("length", 5.0 * FOOT, 1.5),
+                rise=round_in("length", 5.0 * FOOT, 1.5),
                 surroundings="outdoors",
                 fittings=(Fitting(kind="outlet, open"),),
             ),

@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from workbench.design.design import Design, settable_speed
 from workbench.design.fan import FanRecord
 from workbench.design.ground import GroundClass, SuctionPoint
+from workbench.design.offered import FOOT, RoundIn, begun, metric
 from workbench.design.pipework import Fitting, Junction, Leg, Pipe, Run
 from workbench.design.record import Address, value_at, with_value
 from workbench.design.slab import HoleReading, Position, TestHole
@@ -200,8 +201,9 @@ def _piped(leg: Leg, pipe: Pipe) -> Leg:
     return leg.model_copy(update={"source": source, "runs": _in_pipe(leg.runs, pipe)})
 
 
-def add_listener(design: Design) -> Design:
+def add_listener(design: Design, round_in: RoundIn = metric) -> Design:
     """A further place where the fan is heard."""
     taken = [listener.name for listener in design.house.listeners]
-    new = Listener(name=free_name("Bed" if not taken else "Place", taken), distance=5.0)
+    name = free_name("Bed" if not taken else "Place", taken)
+    new = begun(Listener, round_in, name=name, distance=round_in("length", 15.0 * FOOT, 5.0))
     return with_value(design, ("house", "listeners"), (*design.house.listeners, new))

@@ -18,7 +18,7 @@ class StepReading(Record):
     flow: float = quantity("Flow", "flow", gt=0.0, le=2.0)
     suction: float = quantity("Suction", "pressure", gt=0.0, le=60000.0, help="Below the room, positive.")
     baseline: float = quantity(
-        "At rest", "pressure", ge=-100.0, le=100.0, default=0.0, help="Suction at the hole with nothing running."
+        "At rest", "hole_pressure", ge=-100.0, le=100.0, default=0.0, help="Suction at the hole with nothing running."
     )
 
     @model_validator(mode="after")

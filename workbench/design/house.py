@@ -46,7 +46,7 @@ class Crack(Record):
     bends: int = Field(default=0, title="Right-angle bends in the crack path", ge=0, le=10)
     suction: float = quantity(
         "Suction below the crack",
-        "pressure",
+        "hole_pressure",
         gt=0.0,
         le=5000.0,
         default=10.0,

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 
 from workbench.design.design import Design
 from workbench.design.edit import add_suction_point, free_name, remove_suction_point
+from workbench.design.offered import RoundIn, begun, metric
 from workbench.design.record import Address, value_at, with_value
 from workbench.design.slab import Edge, Footing, PlanPicture, Position, Slab, TestHole, Zone
 
@@ -49,18 +50,21 @@ def length(start: Position, end: Position) -> float:
 # --- the floor as a whole ---------------------------------------------------------------------------------------------
 
 
-def start_rectangle(design: Design, width: float, depth: float) -> Design:
+def start_rectangle(design: Design, width: float, depth: float, round_in: RoundIn = metric) -> Design:
     """A rectangular floor with its south-west corner at the origin. [m]"""
     if not (width > 0.0 and depth > 0.0):
         raise ValueError("both dimensions of the floor must be greater than 0")
-    return draw_outline(design, (place(0, 0), place(width, 0), place(width, depth), place(0, depth)))
+    outline = (place(0, 0), place(width, 0), place(width, depth), place(0, depth))
+    return draw_outline(design, outline, round_in=round_in)
 
 
-def draw_outline(design: Design, outline: Places, picture: PlanPicture | None = None) -> Design:
+def draw_outline(
+    design: Design, outline: Places, picture: PlanPicture | None = None, round_in: RoundIn = metric
+) -> Design:
     """A floor with this outline; one that was there keeps all else but the edges of its sides."""
     slab = design.slab
     if slab is None:
-        return with_value(design, ("slab",), Slab(outline=outline, picture=picture))
+        return with_value(design, ("slab",), begun(Slab, round_in, outline=outline, picture=picture))
     kept = slab.edges if len(outline) == len(slab.outline) else ()
     return _with_slab(design, slab, {"outline": outline, "edges": kept, "picture": picture or slab.picture})
 

@@ -167,14 +167,14 @@ class HoleReading(Record):
         "Suction at the point", "pressure", gt=0.0, le=60000.0, help="In the pit, or by the gauge on its riser."
     )
     flow: float | None = quantity("Flow", "flow", gt=0.0, le=2.0, default=None)
-    suction: float = quantity("Suction at the hole", "pressure", ge=-1000.0, le=60000.0)
-    at_rest: float = quantity("At rest", "pressure", ge=-100.0, le=100.0, default=0.0)
+    suction: float = quantity("Suction at the hole", "hole_pressure", ge=-1000.0, le=60000.0)
+    at_rest: float = quantity("At rest", "hole_pressure", ge=-100.0, le=100.0, default=0.0)
     accuracy: float = quantity(
         "Accuracy of the gauge", "fraction", ge=0.0, le=0.5, default=0.03, help="Of the reading, one standard error."
     )
     resolution: float = quantity(
         "Least it tells",
-        "pressure",
+        "hole_pressure",
         gt=0.0,
         le=50.0,
         default=0.2,
@@ -192,7 +192,7 @@ class TestHole(Record):
     readings: tuple[HoleReading, ...] = several("Readings", default=())
     exhausts: float | None = quantity(
         "Change in reading, all exhausts on",
-        "pressure",
+        "hole_pressure",
         ge=-100.0,
         le=100.0,
         default=None,
@@ -203,7 +203,7 @@ class TestHole(Record):
 class Target(Record):
     """The suction every hole is to keep on the worst day, and whose figure it is."""
 
-    suction: float = quantity("Target suction", "pressure", ge=0.0, le=100.0, default=1.0)
+    suction: float = quantity("Target suction", "hole_pressure", ge=0.0, le=100.0, default=1.0)
     source: str = text("Source", default="ANSI/AARST SGM-SF 2017, relative to indoors")
     chance: float = quantity("Required confidence", "fraction", ge=0.5, le=0.999, default=0.9)
 
@@ -213,7 +213,7 @@ class WorstDay(Record):
 
     exhausts: float | None = quantity(
         "House depressurization from exhaust fans",
-        "pressure",
+        "hole_pressure",
         ge=0.0,
         le=50.0,
         default=None,
@@ -221,7 +221,7 @@ class WorstDay(Record):
     )
     tested_draw_down: float | None = quantity(
         "Drawn down in the exhaust test",
-        "pressure",
+        "hole_pressure",
         ge=0.0,
         le=50.0,
         default=None,

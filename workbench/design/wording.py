@@ -44,7 +44,13 @@ class Wording(Struct, frozen=True):
 
     def text(self, write: Write) -> str:
         """The words, numbers written by `write(value, dimension)`, names as they are, rows counted from 1."""
-        return fill(self.template, {str(i): _written(value, write) for i, value in enumerate(self.values)})
+        texts = {str(i): _written(value, write) for i, value in enumerate(self.values)}
+        template = self.template
+        for i, (what, _) in enumerate(self.values):
+            if not isinstance(what, str) and texts[str(i)].endswith("."):
+                # the full stop of a unit is that of the sentence too
+                template = re.sub(rf"(\{{{i}\}})\.(?=\s|$)", r"\1", template)
+        return fill(template, texts)
 
     def plain(self) -> str:
         """Words that hold names and rows only. TypeError where one holds a number, whose unit is the reader's."""

@@ -143,16 +143,18 @@ def _holding(prepared: Prepared, outcome: Outcome, write: Write, system: System)
     rows = [
         (
             hole.name,
-            write(hole.suction, "pressure"),
-            f"worst day {write(hole.worst, 'pressure')}",
-            f"({write(hole.worst_band[0], 'pressure')} to {write(hole.worst_band[1], 'pressure')})",
+            write(hole.suction, "hole_pressure"),
+            f"worst day {write(hole.worst, 'hole_pressure')}",
+            f"({write(hole.worst_band[0], 'hole_pressure')} to {write(hole.worst_band[1], 'hole_pressure')})",
         )
         if hole.known
         else (hole.name, "", "no reading, not on a plan", "")
         for hole in (outcome.holding.holes if outcome.holding is not None else ())
     ]
     why = reason(prepared, outcome, write, system)
-    words = f"{why[:1].upper()}{why[1:]}. The target of {write(prepared.design.target.suction, 'pressure')} is from "
+    words = (
+        f"{why[:1].upper()}{why[1:]}. The target of {write(prepared.design.target.suction, 'hole_pressure')} is from "
+    )
     words += f"{prepared.design.target.source}."
     lowest = prepared.lowest
     if not prepared.design.holes:
@@ -183,8 +185,8 @@ def reason(prepared: Prepared, outcome: Outcome, write: Write, system: System) -
     if holding is not None and holding.weakest is not None:
         keeps = next(hole.worst for hole in holding.holes if hole.name == holding.weakest)
         said.append(
-            f"the weakest hole is {holding.weakest}, with {write(keeps, 'pressure')} on the worst day where "
-            f"{write(holding.target, 'pressure')} is required"
+            f"the weakest hole is {holding.weakest}, with {write(keeps, 'hole_pressure')} on the worst day where "
+            f"{write(holding.target, 'hole_pressure')} is required"
         )
     if holding is not None and holding.chance is not None:
         said.append(

@@ -18,7 +18,7 @@ from msgspec import Struct, field
 
 from workbench.files.block_cells import GROUPING, MINUSES, MOST_LINES, BlockError, Cell, Table, clipped, number_in, part
 from workbench.files.block_headings import Heading, Headings, Quantity, is_unit_of
-from workbench.units import Dimension, UnitError, from_unit, parse_quantity
+from workbench.units import SI, Dimension, UnitError, from_unit, parse_quantity
 
 __all__ = ["OFFERED_UNITS", "Block", "BlockError", "Guess", "Quantity", "ReadColumn", "Told", "Value", "read_block"]
 
@@ -381,7 +381,7 @@ class _Read:
         unit = match["unit"].strip() or column.unit
         if "number" in match.groupdict():
             try:
-                number = parse_quantity(match["number"], "ratio", "SI")
+                number = parse_quantity(match["number"], "ratio", SI)
             except UnitError as fault:
                 raise _no_number(column.quantity, cell) from fault
             plain = _bounded(f"{number:.12g}", column.quantity, cell)

@@ -19,7 +19,7 @@ from workbench.gui.shell import faultlog
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.settings import Settings
 from workbench.gui.window import MainWindow
-from workbench.units import System
+from workbench.units import SI, System
 
 NAME = "Sub-slab Workbench"
 _SETTLED_MS = 1500
@@ -72,7 +72,7 @@ def main(path: Path | None = None) -> int:
     return app.exec()
 
 
-def picture(design: Design, path: Path, *, system: System = "SI", theme: ThemeChoice = "light") -> None:
+def picture(design: Design, path: Path, *, system: System = SI, theme: ThemeChoice = "light") -> None:
     """Write a PNG of the window on a design, without a screen if need be.
 
     Raises
@@ -83,7 +83,7 @@ def picture(design: Design, path: Path, *, system: System = "SI", theme: ThemeCh
     app = application()
     document = Document(design)
     window = MainWindow(document, Settings(None), ThemeKeeper(app, theme))
-    window.set_system(system)
+    window.show_in(system)
     window.show()
     window.finish()
     # the axes take their size at the first painting and stand right at the second

@@ -25,6 +25,7 @@ from workbench.gui.shell.rail import SpeedRail
 from workbench.gui.shell.readouts import answers_of
 from workbench.gui.shell.settings import Settings
 from workbench.gui.shell.slot import went_well
+from workbench.gui.shell.units_menu import UnitsMenu
 from workbench.solving import Outcome, Prepared
 from workbench.units import System
 
@@ -91,13 +92,16 @@ class MainWindow(QMainWindow):
         page = CurvesPage()
         page.fan_wanted.connect(self._go_to_fans)
         page.went.connect(self._go_to)
+        page.minus_chosen.connect(self._units.set_minus_is_suction)
         page.told.connect(self.filing.bar.say)
         return page
 
     def _make_floor_page(self) -> Page:
         from workbench.gui.floor.page import FloorPage
 
-        return FloorPage()
+        page = FloorPage()
+        page.minus_chosen.connect(self._units.set_minus_is_suction)
+        return page
 
     def _make_choices_page(self) -> Page:
         from workbench.gui.choices.page import ChoicesPage
@@ -197,11 +201,8 @@ class MainWindow(QMainWindow):
         self._add(view_menu, "&Fit to curves", self._on_site("reset_view"), "Ctrl+0")
         view_menu.addSeparator()
         units = view_menu.addMenu("&Units")
-        self._system_actions = self._radio(
-            units,
-            {"SI": "&SI: L/s, Pa, mm", "IP": "&US units: cfm, in. w.c., in."},
-            self.set_system,
-        )
+        self._units = UnitsMenu(units, self._settings, self)
+        self._units.chosen.connect(self.set_system)
         theme = view_menu.addMenu("&Theme")
         self._theme_actions = self._radio(
             theme, {"auto": "Follow the &system", "light": "&Light", "dark": "Dar&k"}, self._choose_theme
@@ -308,8 +309,12 @@ class MainWindow(QMainWindow):
             action.setText(f"{verb}: {words[0].lower()}{words[1:]}" if words else verb)
 
     def set_system(self, system: System) -> None:
-        """Show every value in a system of units, from now on and at the next start."""
+        """Show every value in a set of units, from now on and at the next start."""
         self._settings.system = system
+        self.show_in(system)
+
+    def show_in(self, system: System) -> None:
+        """Show every value in a set of units, for once."""
         self._write_in(system)
         if self._document.waiting:
             # pages that show the new design are told no answer of another
@@ -322,7 +327,7 @@ class MainWindow(QMainWindow):
 
     def _write_in(self, system: System) -> None:
         self._system = system
-        self._system_actions[system].setChecked(True)
+        self._units.show_system(system)
         self.pages.set_system(system)
         self.notes.set_system(system)
         self.rail.set_system(system)

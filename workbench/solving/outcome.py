@@ -282,6 +282,7 @@ class Holding(Struct, frozen=True):
 _SYMBOLS = {
     "flow": " m3/s",
     "pressure": " Pa",
+    "hole_pressure": " Pa",
     "velocity": " m/s",
     "volume": " m3",
     "length": " m",

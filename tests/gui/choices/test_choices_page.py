@@ -26,7 +26,7 @@ from workbench.gui.choices import page as choices_page
 from workbench.gui.choices.page import ChoicesPage
 from workbench.gui.kit.theme import DARK, LIGHT
 from workbench.solving.choices.search import Cancelled
-from workbench.units import to_display
+from workbench.units import SI, US, to_display
 
 LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
 CONTROL = Qt.KeyboardModifier.ControlModifier
@@ -260,7 +260,7 @@ def test_two_are_compared_by_what_differs(desk: Desk) -> None:
     desk.press("Compare two")
     text = desk.page.words.text()
     assert f"Fan | {rows[0].fan} | {rows[other].fan}" in text
-    same = [column for column in COLUMNS if column.cell(rows[0], "SI") == column.cell(rows[other], "SI")]
+    same = [column for column in COLUMNS if column.cell(rows[0], SI) == column.cell(rows[other], SI)]
     assert same
     assert not any(line.startswith(f"{column.title} |") for column in same for line in text.splitlines())
     desk.click(1)
@@ -284,7 +284,7 @@ def test_a_point_of_the_plot_picks_its_row_and_a_double_click_opens_it(desk: Des
     assert desk.design.fan == rows[picked].fan
 
 
-@pytest.mark.parametrize("system", ["SI", "IP"])
+@pytest.mark.parametrize("system", [SI, US])
 def test_rows_are_copied_and_exported_as_they_stand(desk: Desk, tmp_path: Path, system: Any) -> None:
     desk.page.set_system(system)
     desk.search()
@@ -295,7 +295,7 @@ def test_rows_are_copied_and_exported_as_they_stand(desk: Desk, tmp_path: Path, 
     assert len(copied) == 2
     assert copied[1][0] == rows[1].fan
     flow = next(i for i, title in enumerate(copied[0]) if title.startswith("Flow"))
-    assert copied[0][flow] == ("Flow [L/s]" if system == "SI" else "Flow [cfm]")
+    assert copied[0][flow] == ("Flow [L/s]" if system == SI else "Flow [cfm]")
     assert float(copied[1][flow]) == pytest.approx(to_display(rows[1].flow, "flow", system), rel=1e-5)
     desk.page.save(tmp_path / "all.csv")
     table = list(csv.reader(io.StringIO((tmp_path / "all.csv").read_text(encoding="utf-8"))))
@@ -390,7 +390,7 @@ def test_a_limit_nothing_meets_is_named(qtbot: QtBot) -> None:
 
 def test_units_and_theme_reach_every_part(desk: Desk) -> None:
     desk.search()
-    desk.page.set_system("IP")
+    desk.page.set_system(US)
     header = desk.page.view.model().headerData(2, Qt.Orientation.Horizontal)
     assert header == "Pit\n[gal]"
     assert "gal" in desk.page.words.text()

@@ -20,6 +20,7 @@ from workbench.files.fan_library import fan_classes
 from workbench.gui.fans.page import FansPage
 from workbench.gui.kit.theme import DARK, LIGHT
 from workbench.gui.shell.document import Document
+from workbench.units import SI, US
 
 KEY = Qt.Key
 CONTROL = Qt.KeyboardModifier.ControlModifier
@@ -435,10 +436,10 @@ def test_units_convert_what_is_shown_and_change_nothing(bench: Bench) -> None:
 
 def test_the_display_system_sets_only_units_nobody_chose(bench: Bench) -> None:
     choose_unit(bench, "flow", "m³/h")
-    bench.page.set_system("IP")
+    bench.page.set_system(US)
     assert dict(bench.model.units()) == {"flow": "m³/h", "pressure": "in. w.c.", "power": "W"}
     assert "in. w.c." in bench.page.fans.list.model().index(0, 0).data()
-    bench.page.set_system("SI")
+    bench.page.set_system(SI)
     assert bench.texts()[1] == ["72", "240", "40"]
 
 

@@ -33,7 +33,7 @@ from workbench.gui.floor.page import FloorPage
 from workbench.gui.kit.theme import DARK
 from workbench.gui.shell.settings import Settings
 from workbench.gui.window import FLOOR, SITE
-from workbench.units import System
+from workbench.units import SI, US, System
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 
@@ -203,7 +203,7 @@ def test_the_floor_has_its_fill_with_its_source(show: Show) -> None:
     form.record.field("fill").committed.emit("coarse sand")
     assert bench.design.slab is not None
     assert bench.design.slab.fill == "coarse sand"
-    page.set_system("IP")
+    page.set_system(US)
     page.apply_theme(DARK)
     assert not page.grab().isNull()
 
@@ -221,7 +221,7 @@ def test_enter_opens_the_card_and_escape_closes_it(show: Show) -> None:
     assert page.view.hasFocus()
 
 
-@pytest.mark.parametrize("system", ["SI", "IP"])
+@pytest.mark.parametrize("system", [SI, US])
 def test_every_part_has_a_card_that_shows_it_whole(show: Show, system: System) -> None:
     design = add_footing(floor(), (place(4, 1), place(4, 5)))
     design = add_zone(design, (place(5, 1), place(7, 1), place(7, 3)))

@@ -27,11 +27,14 @@ from workbench.solving.report.helps import Help
 from workbench.solving.run.lowest import Lowest
 from workbench.solving.site.draws import REST_SAMPLES
 from workbench.solving.site.fit import Varied
-from workbench.units import format_chance, format_quantity
+from workbench.units import CUSTOM, SI, US, format_chance, format_quantity, system_of
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 
 KEY = Qt.Key
+
+
+INCHES = system_of(CUSTOM, {"hole_pressure": "in. w.c."}, US)
 
 
 class Side:
@@ -135,8 +138,10 @@ def test_the_worst_day_is_typed_and_told(side: Side) -> None:
     assert side.design.worst_day.exhausts == 6.0
     assert panel.taken.text() != before
     assert "6.0 Pa by exhausts" in panel.taken.text()
-    side.side.set_system("IP")
+    side.side.set_system(INCHES)
     assert "in. w.c." in panel.taken.text()
+    side.side.set_system(US)
+    assert " Pa below outdoors" in panel.taken.text()
 
 
 def test_the_exhaust_test_is_typed_and_what_is_empty_is_called_not_measured(side: Side) -> None:
@@ -209,7 +214,7 @@ def test_held_in_june_is_answered_for_january_in_one_sentence(side: Side) -> Non
     assert "with every exhaust on" in said
     holding = side.bench.document.outcome.holding
     assert holding is not None
-    assert (f"{format_quantity(holding.margin, 'pressure', 'SI')} above" in said) == (holding.margin >= 0.0)
+    assert (f"{format_quantity(holding.margin, 'hole_pressure', SI)} above" in said) == (holding.margin >= 0.0)
     answer = side.side.season.answer
     assert answer is not None
     far = answer.turned.at(side.design.worst_day.outdoor_temperature, exhausts=True)[2]
@@ -365,23 +370,23 @@ def test_helps_asked_for_a_design_that_changed_meanwhile_are_dropped(weak: Side,
 
 
 def test_the_weakest_hole_stands_over_the_rail_in_the_place_of_the_pit(side: Side, weak: Side) -> None:
-    with_holes = answers_of(side.bench.document.prepared, side.bench.document.outcome, "SI")
+    with_holes = answers_of(side.bench.document.prepared, side.bench.document.outcome, SI)
     bare = job([])
     from workbench.solving import prepare
 
-    without = answers_of(prepare(bare), prepare(bare).at(0.6), "SI")
-    nothing = answers_of(prepare(job(three(), fan=None)), prepare(job(three(), fan=None)).at(0.6), "SI")
+    without = answers_of(prepare(bare), prepare(bare).at(0.6), SI)
+    nothing = answers_of(prepare(job(three(), fan=None)), prepare(job(three(), fan=None)).at(0.6), SI)
     assert [a.key for a in with_holes] == [a.key for a in without] == [a.key for a in nothing]
     assert with_holes[1].title == nothing[1].title == "Weakest test hole, worst day"
     assert without[1].title == "Suction at the pit"
     assert with_holes[1].detail.endswith("at Far")
     weak.set_speed(0.3)
-    failing = answers_of(weak.bench.document.prepared, weak.bench.document.outcome, "SI")[1]
+    failing = answers_of(weak.bench.document.prepared, weak.bench.document.outcome, SI)[1]
     assert (failing.verdict, failing.words) == ("fails", "below target")
-    sure = answers_of(prepare(job(three(), floor=slab())), prepare(job(three(), floor=slab())).at(1.0), "SI")[1]
+    sure = answers_of(prepare(job(three(), floor=slab())), prepare(job(three(), floor=slab())).at(1.0), SI)[1]
     assert (sure.verdict, sure.words) == ("holds", "meets target: > 99 % likely")
     unread = job([a_hole("A")])
-    lacking = answers_of(prepare(unread), prepare(unread).at(0.6), "SI")[1]
+    lacking = answers_of(prepare(unread), prepare(unread).at(0.6), SI)[1]
     assert (lacking.verdict, lacking.words, lacking.detail) == ("not measured", "not measured", "no test hole is known")
     assert (without[1].verdict, without[1].words) == ("not measured", "no test hole")
 
@@ -396,7 +401,7 @@ def test_no_chance_is_said_to_be_certain(chance: float, words: str) -> None:
 def test_units_and_theme_reach_every_panel(side: Side) -> None:
     for title in (HOLES, TARGET, SEASON, CHANCE):
         side.turn(title)
-        side.side.set_system("IP")
+        side.side.set_system(INCHES)
         side.side.apply_theme(DARK)
     side.turn(CHANCE)
     assert "in. w.c." in side.side.chance.margin.text()

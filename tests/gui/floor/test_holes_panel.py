@@ -17,7 +17,7 @@ from workbench.files.block import read_block
 from workbench.gui.floor.holes_draft import COLUMNS, KEYS, quantities
 from workbench.gui.floor.holes_panel import HolesPanel
 from workbench.gui.kit.theme import DARK
-from workbench.units import CFM, INCH_WATER, format_quantity
+from workbench.units import CFM, CUSTOM, INCH_WATER, SI, US, format_quantity, system_of
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 
@@ -301,7 +301,7 @@ def test_beside_each_hole_stands_what_it_keeps_with_band_and_verdict(sheet: Shee
     for row, state in enumerate(holding.holes):
         name, day, worst, verdict, misfit = sheet.kept(row)
         assert name == state.name
-        assert day.startswith(format_quantity(state.suction, "pressure", "SI", with_unit=False))
+        assert day.startswith(format_quantity(state.suction, "pressure", SI, with_unit=False))
         assert " to " in worst
         assert any(word in verdict.replace("\n", " ") for word in ("meets target", "uncertain", "below target"))
         assert misfit[0] in "+−0"
@@ -335,8 +335,16 @@ def test_without_a_plan_it_says_how_the_season_is_taken(qtbot: QtBot) -> None:
 
 def test_other_units_change_titles_and_figures_but_not_the_design(sheet: Sheet) -> None:
     before = sheet.holes
-    sheet.panel.set_system("IP")
-    assert "in. w.c." in str(sheet.panel.model.headerData(KEYS.index("suction"), Qt.Orientation.Horizontal))
+    sheet.panel.set_system(US)
+
+    def title(key: str) -> str:
+        return str(sheet.panel.model.headerData(KEYS.index(key), Qt.Orientation.Horizontal))
+
+    assert title("suction") == "At hole\nPa"
+    assert title("applied") == "At point\nin. w.c."
+    assert sheet.shows(0, "suction") == "60"
+    sheet.panel.set_system(system_of(CUSTOM, {"hole_pressure": "in. w.c."}, US))
+    assert title("suction") == "At hole\nin. w.c."
     assert sheet.shows(0, "suction") == "0.2409"
     sheet.enter(0, "suction", "0.25")
     assert sheet.holes[0].readings[0].suction == pytest.approx(0.25 * INCH_WATER)
@@ -345,7 +353,7 @@ def test_other_units_change_titles_and_figures_but_not_the_design(sheet: Sheet) 
 
 
 def test_opening_a_cell_and_leaving_it_changes_nothing(sheet: Sheet) -> None:
-    sheet.panel.set_system("IP")
+    sheet.panel.set_system(US)
     before, said = sheet.holes, len(sheet.bench.said)
     sheet.go(0, "suction")
     sheet.table.edit(sheet.table.currentIndex())
@@ -369,7 +377,7 @@ def test_copied_cells_paste_back_as_they_were(sheet: Sheet) -> None:
     sheet.table.selectAll()
     QTest.keyClick(sheet.table, KEY.Key_C, CONTROL)
     text = QGuiApplication.clipboard().text()
-    block = read_block(text, quantities("SI"), order=sheet.table.shown_columns())
+    block = read_block(text, quantities(SI), order=sheet.table.shown_columns())
     assert block.guesses == ()
     rows = [row for row in block.records() if row.get("name") in PLACES]
     assert [row["suction"] for row in rows if "suction" in row][:3] == [60.0, 20.0, 8.0]

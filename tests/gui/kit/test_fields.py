@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from workbench.gui.kit.field import PATIENCE_MS, PAUSE_MS
 from workbench.gui.kit.fields import ChoiceEdit, CountEdit, Field, QuantityEdit, SwitchEdit, TextEdit
+from workbench.units import SI, US
 
 KEY = Qt.Key
 
@@ -72,7 +73,7 @@ Show = Callable[[Field], Sheet]
 
 
 def test_shows_a_value_without_emitting(sheet: Show) -> None:
-    s = sheet(QuantityEdit("Pipe inside diameter", "small_length", "IP"))
+    s = sheet(QuantityEdit("Pipe inside diameter", "small_length", US))
     s.field.set_value(0.0762)
     assert s.line().text() == "3"
     assert s.field.value() == 0.0762
@@ -108,7 +109,7 @@ def test_leaving_commits_once(sheet: Show) -> None:
 
 
 def test_looking_at_a_rounded_value_does_not_change_it(sheet: Show) -> None:
-    s = sheet(QuantityEdit("Flow", "flow", "IP"))
+    s = sheet(QuantityEdit("Flow", "flow", US))
     s.field.set_value(0.0333333333)
     s.field.setFocus()
     s.press(KEY.Key_Return)
@@ -167,13 +168,13 @@ def test_bad_text_and_its_sentence_survive_the_same_value_coming_back(sheet: Sho
 
 
 def test_limits_are_said_in_the_units_shown(sheet: Show) -> None:
-    field = QuantityEdit("Diameter", "small_length", "IP", lower=0.0254, upper=0.3048, why="larger is not stocked")
+    field = QuantityEdit("Diameter", "small_length", US, lower=0.0254, upper=0.3048, why="larger is not stocked")
     s = sheet(field)
     field.set_value(0.0762)
     s.type_in("13")
     s.press(KEY.Key_Return)
-    assert s.sentence() == "Must be between 1 in and 12 in: larger is not stocked."
-    field.set_system("SI")
+    assert s.sentence() == "Must be between 1 in. and 12 in.: larger is not stocked."
+    field.set_system(SI)
     assert s.sentence() == ""
     s.type_in("20")
     s.press(KEY.Key_Return)
@@ -183,10 +184,16 @@ def test_limits_are_said_in_the_units_shown(sheet: Show) -> None:
 
 
 def test_a_limit_as_it_is_written_may_be_typed(sheet: Show) -> None:
-    s = sheet(QuantityEdit("Diameter", "small_length", "IP", upper=0.110))
-    s.type_in("4.33071")
+    s = sheet(QuantityEdit("Diameter", "small_length", US, upper=0.110))
+    for text in ("4.33071", "4.331"):
+        s.field.set_value(0.1)
+        s.heard.clear()
+        s.type_in(text)
+        s.press(KEY.Key_Return)
+        assert s.heard == [0.110]
+    s.type_in("4.34")
     s.press(KEY.Key_Return)
-    assert s.heard == [0.110]
+    assert s.sentence() == "Must be at most 4.331 in."
 
 
 def test_escape_restores_what_was_there_before_typing(sheet: Show, qtbot: QtBot) -> None:
@@ -204,15 +211,15 @@ def test_escape_restores_what_was_there_before_typing(sheet: Show, qtbot: QtBot)
 @pytest.mark.parametrize(
     ("key", "dimension", "system", "start", "shown"),
     [
-        (KEY.Key_Up, "flow", "SI", 0.030, "31"),
-        (KEY.Key_Down, "flow", "SI", 0.0305, "30"),
-        (KEY.Key_PageUp, "flow", "SI", 0.030, "40"),
-        (KEY.Key_Up, "small_length", "IP", 0.0762, "3.125"),
-        (KEY.Key_Up, "small_length", "IP", 0.110, "4.375"),
-        (KEY.Key_Down, "temperature", "IP", 278.15, "40"),
-        (KEY.Key_PageDown, "speed", "SI", 0.62, "52"),
-        (KEY.Key_Up, "resistance", "SI", 2500.0, "2.6"),
-        (KEY.Key_Down, "pressure", "SI", 0.0, "−1"),
+        (KEY.Key_Up, "flow", SI, 0.030, "31"),
+        (KEY.Key_Down, "flow", SI, 0.0305, "30"),
+        (KEY.Key_PageUp, "flow", SI, 0.030, "40"),
+        (KEY.Key_Up, "small_length", US, 0.0762, "3.125"),
+        (KEY.Key_Up, "small_length", US, 0.110, "4.375"),
+        (KEY.Key_Down, "temperature", US, 278.15, "40"),
+        (KEY.Key_PageDown, "speed", SI, 0.62, "52"),
+        (KEY.Key_Up, "resistance", SI, 2500.0, "2.6"),
+        (KEY.Key_Down, "pressure", SI, 0.0, "−1"),
     ],
 )
 def test_keys_step_to_round_values(
@@ -256,10 +263,10 @@ def test_systems_change_what_is_shown_and_nothing_else(sheet: Show) -> None:
     field.set_value(124.544455)
     unit = field.findChild(QLabel, "unit")
     assert isinstance(unit, QLabel)
-    assert (s.line().text(), unit.text()) == ("124.544", "Pa")
-    field.set_system("IP")
+    assert (s.line().text(), unit.text()) == ("124.5", "Pa")
+    field.set_system(US)
     assert (s.line().text(), unit.text()) == ("0.5", "in. w.c.")
-    field.set_system("SI")
+    field.set_system(SI)
     assert field.value() == 124.544455
     assert s.heard == []
 
@@ -279,7 +286,7 @@ def test_a_given_fault_stays_until_taken_back(sheet: Show) -> None:
 
 
 def test_screen_reader_hears_name_unit_and_limits(sheet: Show) -> None:
-    field = QuantityEdit("Pipe inside diameter", "small_length", "IP", lower=0.0254)
+    field = QuantityEdit("Pipe inside diameter", "small_length", US, lower=0.0254)
     field.set_hint("The true bore, not the nominal size.")
     s = sheet(field)
     heard = QAccessible.queryAccessibleInterface(s.line())

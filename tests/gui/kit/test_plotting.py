@@ -20,7 +20,7 @@ from pytestqt.qtbot import QtBot
 from workbench.gui.kit import pictures
 from workbench.gui.kit.plotting import Chart, QuantityAxis, set_up_plotting
 from workbench.gui.kit.theme import DARK, LIGHT
-from workbench.units import SYSTEMS, Dimension, System, to_display, unit_of
+from workbench.units import SI, SYSTEMS, US, Dimension, System, to_display, unit_of
 
 SVG = "{http://www.w3.org/2000/svg}"
 NO = Qt.MouseButton.NoButton
@@ -99,11 +99,11 @@ def test_ticks_are_round_in_the_units_shown(dimension: Dimension, system: System
 
 
 def test_tick_figures_have_one_precision_and_a_true_minus() -> None:
-    axis = QuantityAxis("left", "Suction", "pressure", "IP")
+    axis = QuantityAxis("left", "Suction", "pressure", US)
     inch = 249.08891
     assert axis.tickStrings([-0.5 * inch, 0.0, 0.5 * inch], 1.0, 0.5 * inch) == ["−0.5", "0.0", "0.5"]
-    assert QuantityAxis("bottom", "Flow", "flow", "SI").tickStrings([0.0, 0.02], 1.0, 0.02) == ["0", "20"]
-    temperature = QuantityAxis("bottom", "Outside", "temperature", "SI")
+    assert QuantityAxis("bottom", "Flow", "flow", SI).tickStrings([0.0, 0.02], 1.0, 0.02) == ["0", "20"]
+    temperature = QuantityAxis("bottom", "Outside", "temperature", SI)
     assert temperature.tickStrings([263.15, 273.15], 1.0, 10.0) == ["−10", "0"]
 
 
@@ -112,7 +112,7 @@ def test_axis_titles_follow_the_system_and_the_data_stay(chart: Chart) -> None:
     bottom, left = chart.getAxis("bottom"), chart.getAxis("left")
     assert (bottom.title(), left.title()) == ("Flow, L/s", "Suction, Pa")
     width = left.width()
-    chart.set_system("IP")
+    chart.set_system(US)
     QApplication.processEvents()
     assert (bottom.title(), left.title()) == ("Flow, cfm", "Suction, in. w.c.")
     assert "cfm" in bottom.label.toPlainText()
@@ -218,7 +218,7 @@ def test_the_wheel_zooms_about_the_mouse(chart: Chart) -> None:
 
 
 def test_hovering_reads_out_in_si_and_leaving_says_so(chart: Chart, qtbot: QtBot) -> None:
-    chart.set_system("IP")
+    chart.set_system(US)
     heard: list[tuple[float, float]] = []
     chart.hovered.connect(lambda x, y: heard.append((x, y)))
     send(chart, QEvent.Type.MouseMove, spot(chart, 0.03, 200.0), NO, NO)
@@ -253,7 +253,7 @@ def test_charts_above_each_other_share_one_flow_axis(chart: Chart, qtbot: QtBot)
     QApplication.processEvents()
     assert chart.getAxis("bottom").height() < tall / 2
     assert not chart.getAxis("bottom").label.isVisible()
-    chart.set_system("IP")
+    chart.set_system(US)
     assert not chart.getAxis("bottom").label.isVisible()
 
 

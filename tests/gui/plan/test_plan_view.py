@@ -28,6 +28,7 @@ from workbench.gui.plan.menu import plan_menu
 from workbench.gui.plan.view import PlanView
 from workbench.gui.plan.words import words_at
 from workbench.solving.report.floor_map import AirPath, plan_at
+from workbench.units import SI, US
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 
@@ -345,6 +346,16 @@ def test_a_dimension_is_clicked_and_typed_over(show: Show) -> None:
     assert not view.entry.is_open()
 
 
+def test_a_dimension_entered_as_it_stands_moves_nothing(show: Show) -> None:
+    view, bench = show(floor())
+    view.set_system(US)
+    view.gestures.ask_length(OUTLINE, 0, QPoint(200, 200))
+    assert view.entry.line().text() == "26.2 ft"
+    QTest.keyClick(view.entry.line(), KEY.Key_Return)
+    assert bench.design == floor()
+    assert not view.entry.is_open()
+
+
 def test_a_length_that_would_leave_a_hole_outside_is_refused_beside_what_was_typed(show: Show) -> None:
     view, bench = show(floor())
     view.gestures.ask_length(OUTLINE, 0, QPoint(200, 200))
@@ -435,7 +446,7 @@ def test_the_picture_shows_the_shade_of_the_value(show: Show) -> None:
     at = (5.55, 3.35)
     value = view.field.value_at(at, worst=True)
     assert value is not None
-    bounds = levels("SI")
+    bounds = levels(SI)
     wanted = shades(LIGHT.name, len(bounds))[int((bounds <= value).sum())]
     point = view.frame.pixels(at).toPoint()
     assert picture.pixelColor(point).name().upper() == wanted
@@ -466,7 +477,7 @@ def test_holes_say_what_is_left_with_its_band_and_verdict(show: Show) -> None:
     view, bench = show(floor())
     holding = bench.document.outcome.holding
     assert holding is not None
-    words = words_at(view.sketch, bench.document.outcome, "SI", worst=True)["holes", 0]
+    words = words_at(view.sketch, bench.document.outcome, SI, worst=True)["holes", 0]
     assert words.first.startswith("A  ")
     assert words.verdict == holding.holes[0].verdict(holding.target)
     assert " to " in words.rest[0]
@@ -474,7 +485,7 @@ def test_holes_say_what_is_left_with_its_band_and_verdict(show: Show) -> None:
     assert (words.verdict, words.rest[1]) == ("not measured", "not measured")
     reading = HoleReading(point=bench.design.intake.source.name, applied=100.0, flow=0.02, suction=20.0)
     bench.document.propose(lambda d: with_value(d, ("holes", 0, "readings"), (reading,)), "Read it")
-    read = words_at(view.sketch, bench.document.outcome, "SI", worst=True)["holes", 0]
+    read = words_at(view.sketch, bench.document.outcome, SI, worst=True)["holes", 0]
     assert read.verdict != "not measured"
     assert read.rest[1].startswith("day of test ")
 
@@ -494,7 +505,7 @@ def test_a_speed_moves_the_field_without_laying_the_drawing_anew(show: Show) -> 
 
 def test_units_and_themes_change_what_is_written(show: Show) -> None:
     view, _ = show(floor())
-    view.set_system("IP")
+    view.set_system(US)
     view.apply_theme(DARK)
     assert next(d for d in view._written() if d.side == 0).text == "26.2 ft"
     assert not view.grab().isNull()

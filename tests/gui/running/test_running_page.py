@@ -36,7 +36,7 @@ from workbench.gui.shell.readouts import answers_of
 from workbench.gui.shell.settings import Settings
 from workbench.gui.window import MainWindow
 from workbench.solving.report.sealing import Slowed, sealed_together
-from workbench.units import SYSTEMS, System, format_quantity
+from workbench.units import SI, SYSTEMS, US, System, format_quantity
 
 KEY = Qt.Key
 BED = Listener(name="Bed", distance=3.0, insulation=30.0, limit=30.0, limit_source="WHO")
@@ -56,7 +56,7 @@ class Running(Bench):
         self.page = RunningPage()
         qtbot.addWidget(self.page)
         super().__init__(self.page, design)
-        self.page.set_system("SI")
+        self.page.set_system(SI)
         self.page.apply_theme(LIGHT)
         self.page.resize(1240, 620)
         with qtbot.waitActive(self.page):
@@ -113,7 +113,7 @@ def test_typing_a_distance_changes_the_level_and_undo_brings_it_back(bench: Runn
     assert bench.sound.form.field("distance").value() == 4.0
 
 
-def sound_tile(bench: Running, system: System = "SI") -> Answer:
+def sound_tile(bench: Running, system: System = SI) -> Answer:
     answers = answers_of(bench.document.prepared, bench.document.outcome, system)
     return next(each for each in answers if each.key == "sound")
 
@@ -381,7 +381,7 @@ def test_the_entered_share_hides_while_the_floor_tells(qtbot: QtBot) -> None:
 
 def test_the_words_tell_what_the_house_would_lose_anyway(bench: Running) -> None:
     def litres(flow: float) -> str:
-        return format_quantity(flow, "flow", "SI")
+        return format_quantity(flow, "flow", SI)
 
     def told() -> str:
         year = bench.document.outcome.year
@@ -467,7 +467,7 @@ def test_cracks_are_added_typed_and_priced(bench: Running) -> None:
     sealed = sealed_together(bench.document.prepared, bench.document.outcome)
     low, high = sealed.money_band
     assert bench.sealing.total.text().startswith(
-        f"All sealed: {format_quantity(sealed.flow, 'flow', 'SI')} less house air drawn, {sealed.energy:.0f} kWh and "
+        f"All sealed: {format_quantity(sealed.flow, 'flow', SI)} less house air drawn, {sealed.energy:.0f} kWh and "
         f"{sealed.money:.0f} ({low:.0f} to {high:.0f}) EUR a year saved"
     )
     assert low < sealed.money < high
@@ -487,7 +487,7 @@ def test_more_air_than_there_is_is_doubted(bench: Running) -> None:
 
 def test_the_caution_of_the_coins_edge_is_in_the_readers_units(bench: Running) -> None:
     assert "about 1.3 mm" in bench.sealing.caution.text()
-    bench.page.set_system("IP")
+    bench.page.set_system(US)
     assert "about 0.051 in" in bench.sealing.caution.text()
 
 
@@ -516,12 +516,12 @@ def test_how_far_the_fan_could_be_slowed_is_reckoned_beside_the_window(qtbot: Qt
 
 
 def test_the_page_speaks_inch_pound(bench: Running) -> None:
-    bench.page.set_system("IP")
-    assert bench.sound.form.field("distance").text() == "9.84252"  # type: ignore[attr-defined]
+    bench.page.set_system(US)
+    assert bench.sound.form.field("distance").text() == "9.843"  # type: ignore[attr-defined]
     type_into(bench.sound.form.field("distance"), "10")
     assert bench.design.house.listeners[0].distance == pytest.approx(3.048)
     assert "cfm" in bench.year.share_words.text()
-    bench.page.set_system("SI")
+    bench.page.set_system(SI)
     assert "L/s" in bench.year.share_words.text()
 
 

@@ -175,7 +175,7 @@ def _draft(eye: Eye) -> Iterator[Claim]:
     shown = [most * part.box.width() / frame.box.width() for part in parts]
     own = [value for value in (found.exhausts, found.system, found.stack) if value > 0.01 * most]
     yield Claim("draft: bar", *_close(shown, own, 0.01 * most))
-    yield Claim("draft: end of its scale", painted(panel.bar)[-1], f"{eye.write(most, 'pressure')} below outdoors")
+    yield Claim("draft: end of its scale", painted(panel.bar)[-1], f"{eye.write(most, 'hole_pressure')} below outdoors")
     marks = [s.ends[0].x() - frame.box.left() for s in strokes(panel.bar, "drawLine") if s.width == 2.0]
     limits = [each.limit for each in found.warnings]
     yield Claim("draft: limits", *_close([most * x / frame.box.width() for x in marks], limits, 0.01 * most))

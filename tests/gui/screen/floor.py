@@ -76,7 +76,8 @@ def plan(eye: Eye) -> Iterator[Claim]:
         below = coverage.share < 1.0 or coverage.least < eye.design.target.suction
         part = "Almost all" if below and part == "100 %" else part
         when = "on the worst day" if kind == "worst" else "on the day of the test"
-        own = f"{part} of the floor meets the target {when}; weakest: {eye.write(coverage.least, 'pressure')} near "
+        least = eye.write(coverage.least, "hole_pressure")
+        own = f"{part} of the floor meets the target {when}; weakest: {least} near "
         own += _nearest(eye, coverage.place)
         # the picture is drawn by the middle of the bands: the verdict is that of the holes, and none without readings
         holding = eye.outcome.holding
@@ -115,11 +116,11 @@ def _marks(eye: Eye, view: Any, kind: str) -> Iterator[Claim]:
     for hole in holding.holes if holding is not None else ():
         assert holding is not None
         verdict = verdict_of(hole, holding.target)
-        worst, day = (eye.write(value, "pressure") for value in (hole.worst, hole.suction))
+        worst, day = (eye.write(value, "hole_pressure") for value in (hole.worst, hole.suction))
         value, band = (worst, hole.worst_band) if kind == "worst" else (day, hole.band)
         other = f"day of test {day}" if kind == "worst" else f"worst day {worst}"
         other = other if hole.measured else "not measured"
-        own = [MARKS[verdict], f"{hole.name}  {value}", eye.span(band, "pressure"), other]
+        own = [MARKS[verdict], f"{hole.name}  {value}", eye.span(band, "hole_pressure"), other]
         yield Claim(f"plan, {kind}: {hole.name}", following(said, f"{hole.name}  ", 1, len(own)), in_a_row(own))
 
 
@@ -140,12 +141,13 @@ def _pointed(eye: Eye, page: Any, found: Any) -> Iterator[Claim]:
     ):
         low, high = float(field[near].min()), float(field[near].max())
         number = float(text.split()[0].replace("\N{MINUS SIGN}", "-")) if text else math.nan
-        right = text.endswith(f"{eye.unit('pressure')} {when}")
+        right = text.endswith(f"{eye.unit('hole_pressure')} {when}")
         # as exact as it is written
         figures = text.partition(" ")[0].partition(".")[2]
         off = 0.51 * 10.0 ** -len(figures)
-        within = eye.shown(low, "pressure") - off <= number <= eye.shown(high, "pressure") + off
-        own = words if right and within else f"{eye.write(low, 'pressure')} to {eye.write(high, 'pressure')} {when}"
+        within = eye.shown(low, "hole_pressure") - off <= number <= eye.shown(high, "hole_pressure") + off
+        between = f"{eye.write(low, 'hole_pressure')} to {eye.write(high, 'hole_pressure')}"
+        own = words if right and within else f"{between} {when}"
         yield Claim(f"plan: under the pointer {when}", words, own)
     yield Claim("plan: both days under the pointer", str(len(numbers)), "2")
     QApplication.sendEvent(view, QEvent(QEvent.Type.Leave))
@@ -157,7 +159,7 @@ def _pointed(eye: Eye, page: Any, found: Any) -> Iterator[Claim]:
 def holes(eye: Eye) -> Iterator[Claim]:
     """What was read, what each hole keeps, how it fits, and how it was scaled."""
     panel = _panel(eye, HOLES)
-    unit = eye.unit("pressure")
+    unit = eye.unit("hole_pressure")
     own_titles = ["Hole", f"Day of test\n{unit}", f"Worst day\n{unit}", "", "Fit error, σ"]
     yield Claim("holes kept: titles", in_a_row(titles(panel.kept_model)), in_a_row(own_titles))
     holding, prepared = eye.outcome.holding, eye.prepared
@@ -168,8 +170,10 @@ def holes(eye: Eye) -> Iterator[Claim]:
         off = "" if fit is None else f"{'+' if fit.misfit > 0 else ''}{format_number(fit.misfit, 1, 2)}"
         own = [
             hole.name,
-            f"{eye.write(hole.suction, 'pressure', unit=False)}\n{eye.span(hole.band, 'pressure', unit=False)}",
-            f"{eye.write(hole.worst, 'pressure', unit=False)}\n{eye.span(hole.worst_band, 'pressure', unit=False)}",
+            *(
+                f"{eye.write(value, 'hole_pressure', unit=False)}\n{eye.span(band, 'hole_pressure', unit=False)}"
+                for value, band in ((hole.suction, hole.band), (hole.worst, hole.worst_band))
+            ),
             f"{MARKS[verdict]} {VERDICTS[verdict]}",
             off,
         ]
@@ -186,12 +190,12 @@ def holes(eye: Eye) -> Iterator[Claim]:
         reading = readings[line.reading]
         columns = [title.partition("\n")[0] for title in titles(panel.model)]
         for value, dimension, title in (
-            (reading.at_rest, "pressure", "Baseline"),
+            (reading.at_rest, "hole_pressure", "Baseline"),
             (reading.applied, "pressure", "At point"),
             (reading.flow, "flow", "Flow"),
-            (reading.suction, "pressure", "At hole"),
+            (reading.suction, "hole_pressure", "At hole"),
             # of the hole, and so told once
-            (eye.design.holes[line.hole].exhausts if line.reading == 0 else None, "pressure", "Exhausts"),
+            (eye.design.holes[line.hole].exhausts if line.reading == 0 else None, "hole_pressure", "Exhausts"),
         ):
             at = columns.index(title)
             unit = titles(panel.model)[at].partition("\n")[2]
@@ -214,7 +218,7 @@ def _how(eye: Eye, panel: Any, h: int) -> Iterator[Claim]:
     reading = hole.readings[at.reading]
     for name, value, dimension in (
         ("accuracy", reading.accuracy, "fraction"),
-        ("resolution", reading.resolution, "pressure"),
+        ("resolution", reading.resolution, "hole_pressure"),
     ):
         editor = panel.how.form.field(name).control()
         yield Claim(f"holes: {name} at {hole.name}", *_as_read(editor.text(), value, eye, dimension))
@@ -256,8 +260,8 @@ def _story(eye: Eye, told: str, h: int) -> Iterator[Claim]:
     if fit is not None and not off:
         numbers = [(fit.read, fit.predicted, fit.misfit)]
     for read, predicted, errors in numbers:
-        own.append(f"{name} reads {eye.write(read, 'pressure')} above baseline")
-        own.append(f"the model gives {eye.write(predicted, 'pressure')}:")
+        own.append(f"{name} reads {eye.write(read, 'hole_pressure')} above baseline")
+        own.append(f"the model gives {eye.write(predicted, 'hole_pressure')}:")
         own.append(f"{abs(errors):.1f} standard errors {'too' if off else 'off'}")
     own += [misfit.meaning for misfit in off]
     yield Claim(f"holes: the story of {name}", *all_in(told, own))
@@ -275,10 +279,10 @@ def target(eye: Eye) -> Iterator[Claim]:
     if worst.exhausts is not None or worst.tested_draw_down is not None:
         rests = "as entered" if worst.exhausts is not None else "as in the exhaust test"
     own = [
-        f"is {eye.write(exhausts + stack, 'pressure')} below outdoors",
-        f"{eye.write(exhausts, 'pressure')} by exhausts, {rests};",
-        f"{eye.write(stack, 'pressure')} by winter stack",
-        f"by winter stack, {eye.write(max(stack - today, 0.0), 'pressure')} more than on the day of the test",
+        f"is {eye.write(exhausts + stack, 'hole_pressure')} below outdoors",
+        f"{eye.write(exhausts, 'hole_pressure')} by exhausts, {rests};",
+        f"{eye.write(stack, 'hole_pressure')} by winter stack",
+        f"by winter stack, {eye.write(max(stack - today, 0.0), 'hole_pressure')} more than on the day of the test",
     ]
     yield Claim("target: the worst day", *all_in(panel.taken.text(), own))
     for form, name, value in (
@@ -286,8 +290,8 @@ def target(eye: Eye) -> Iterator[Claim]:
         (panel.test, "tested_draw_down", worst.tested_draw_down),
     ):
         editor = form.field(name).control()
-        yield Claim(f"target: {name}", *_as_read(editor.text(), value, eye, "pressure"))
-        yield Claim(f"target: unit of {name}", editor.findChild(QLabel, "unit").text(), eye.unit("pressure"))
+        yield Claim(f"target: {name}", *_as_read(editor.text(), value, eye, "hole_pressure"))
+        yield Claim(f"target: unit of {name}", editor.findChild(QLabel, "unit").text(), eye.unit("hole_pressure"))
     unread = [hole.name for hole in design.holes if hole.exhausts is None]
     begins = "The change was read at every hole."
     if worst.tested_draw_down is None:
@@ -320,11 +324,12 @@ def season(eye: Eye) -> Iterator[Claim]:
     when = "in" if hours is not None else "on"
     # on the best estimate nothing holds or fails: the verdict is that of the answer
     side = "above" if spare >= 0.0 else "below"
+    easy, least = (eye.write(float(each[h]), "hole_pressure") for each in (at_ease, hard))
     own = (
-        f"At {eye.design.holes[h].name}, {eye.write(float(at_ease[h]), 'pressure')} {when} {warm_name} "
-        f"({eye.write(warm_at, 'temperature')}) falls to {eye.write(float(hard[h]), 'pressure')} {when} {cold_name} "
+        f"At {eye.design.holes[h].name}, {easy} {when} {warm_name} "
+        f"({eye.write(warm_at, 'temperature')}) falls to {least} {when} {cold_name} "
         f"({eye.write(cold_at, 'temperature')}) with every exhaust on: on the best estimate "
-        f"{eye.write(abs(spare), 'pressure')} {side} the {eye.write(kept, 'pressure')} target. "
+        f"{eye.write(abs(spare), 'hole_pressure')} {side} the {eye.write(kept, 'hole_pressure')} target. "
         f"All holes on the worst day: {MARKS[holding.verdict]} {verdict_words(holding, required=True)}."
     )
     yield Claim("season: the sentence", panel.sentence.text(), own)
@@ -340,7 +345,7 @@ def season(eye: Eye) -> Iterator[Claim]:
     ):
         shown = f"{name.toPlainText()} at {line.value():.2f} K"
         yield Claim(f"season: {title}", shown, f"{title.removeprefix('the ').capitalize()} at {at:.2f} K")
-    yield from axis(eye, "season: suction", panel.chart.getAxis("left"), "Suction", "pressure")
+    yield from axis(eye, "season: suction", panel.chart.getAxis("left"), "Suction", "hole_pressure")
     if hours is not None:
         yield from _months(eye, panel, turned)
 
@@ -402,8 +407,8 @@ def chance(eye: Eye) -> Iterator[Claim]:
     weakest = next(hole for hole in holding.holes if hole.name == holding.weakest)
     margin = weakest.worst - holding.target
     side = "more" if margin >= 0.0 else "less"
-    target = eye.write(eye.design.target.suction, "pressure")
-    own = f"{holding.weakest}, the weakest hole, has {eye.write(abs(margin), 'pressure')} {side} than the target."
+    target = eye.write(eye.design.target.suction, "hole_pressure")
+    own = f"{holding.weakest}, the weakest hole, has {eye.write(abs(margin), 'hole_pressure')} {side} than the target."
     if verdict == "not measured":
         own = (
             f"A verdict needs readings; {chance_of(holding.chance_read)} likely at the holes that were read. "

@@ -35,7 +35,7 @@ from workbench.solving.run.sounding import fan_room_kind
 from workbench.solving.run.water import WaterAt, freezing_notice, low_points, monthly_means, waters_at
 from workbench.solving.run.yearly import house_air_bill
 from workbench.solving.site.rating import rating_of, trace_of
-from workbench.units import FOOT
+from workbench.units import FOOT, SI
 
 HEARD = {"holds": "● within limit", "fails": "▲ too loud", "unsure": "◆ uncertain"}
 
@@ -139,9 +139,11 @@ def year(eye: Eye) -> Iterator[Claim]:
         assert hours is not None
         found = house_air_bill(eye.design, eye.prepared.density, hours).months(year.house_air, hours.month)
         each_month = [float(month.heat + month.cooling) for month in found]
-        told = [f"{month_abbr[m + 1]} {energy:.0f} kWh" for m, energy in enumerate(each_month)]
+        shown = [eye.shown(energy, "energy_kwh") for energy in each_month]
+        unit, places = eye.unit("energy_kwh"), 0 if eye.unit("energy_kwh") == "kWh" else 1
+        told = [f"{month_abbr[m + 1]} {energy:.{places}f} {unit}" for m, energy in enumerate(shown)]
         yield Claim("year: months", panel.months.accessibleDescription(), ", ".join(told))
-        figures = [text for m, energy in enumerate(each_month) for text in (f"{energy:.0f}", month_abbr[m + 1])]
+        figures = [text for m, energy in enumerate(shown) for text in (f"{energy:.{places}f}", month_abbr[m + 1])]
         yield Claim("year: months painted", in_a_row(painted(panel.months)), in_a_row(figures))
         by_month = sum(float(month.heat) for month in found)
         yield Claim("year: the heat of the months makes up the year", f"{by_month:.0f}", f"{year.heat_energy:.0f}")
@@ -174,7 +176,7 @@ def sealing(eye: Eye) -> Iterator[Claim]:
         )
         yield Claim("sealing: all", panel.total.text()[: len(words)], words)
     # takes as long as a new floor, and its speeds are the same in any units
-    if cracks and eye.design.slab is not None and eye.system == "SI":
+    if cracks and eye.design.slab is not None and eye.system == SI:
         yield from _slowed(eye, panel)
 
 
@@ -323,25 +325,24 @@ def draft(eye: Eye) -> Iterator[Claim]:
     house = eye.design.house
     total = found.exhausts + found.system + found.stack
     least = "" if house.leakage_area is not None else "at least "
-    yield Claim("draft: the whole", panel.total.text(), f"House depressurized by {least}{eye.write(total, 'pressure')}")
-    yield Claim(
-        "draft: bar read aloud", panel.bar.accessibleDescription(), f"{eye.write(total, 'pressure')} below outdoors"
-    )
+    drawn = eye.write(total, "hole_pressure")
+    yield Claim("draft: the whole", panel.total.text(), f"House depressurized by {least}{drawn}")
+    yield Claim("draft: bar read aloud", panel.bar.accessibleDescription(), f"{drawn} below outdoors")
     own = [
-        f"every exhaust on {eye.write(found.exhausts, 'pressure')};",
-        f"winter stack {eye.write(found.stack, 'pressure')}",
+        f"every exhaust on {eye.write(found.exhausts, 'hole_pressure')};",
+        f"winter stack {eye.write(found.stack, 'hole_pressure')}",
     ]
     own.append(f"at {eye.write(eye.design.worst_day.outdoor_temperature, 'temperature')};")
-    own.append(f"own house air {eye.write(found.system, 'pressure') if found.known else 'unknown'}")
+    own.append(f"own house air {eye.write(found.system, 'hole_pressure') if found.known else 'unknown'}")
     yield Claim("draft: its parts", *all_in(panel.parts.text(), own))
     lines = panel.appliances.text().splitlines()
     for line, each in zip(lines, found.warnings, strict=False):
-        index, kind, limit = total / each.limit, each.kind.capitalize(), eye.write(each.limit, "pressure")
+        index, kind, limit = total / each.limit, each.kind.capitalize(), eye.write(each.limit, "hole_pressure")
         stands = f"▲ {kind}: {index:.1f} times its limit of {limit}, may backdraft"
         if index < 1.0:
             stands = f"◆ {kind}: {100 * index:.0f} % of its limit of {limit}, still"
         yield Claim(f"draft: {each.kind}", line[: len(stands)], stands)
-    area, per = (100.0 * FOOT**2, "100 ft²") if eye.system == "IP" else (1.0, "m²")
+    area, per = (100.0 * FOOT**2, "100 ft²") if eye.unit("area") == "ft²" else (1.0, "m²")
     low, high, source = leakage_screen()
     span = f"below {eye.span((low * area, high * area), 'leak_area')} for each {per} of floor of leakage at 4 Pa"
     yield Claim("draft: tight houses", *all_in(panel.known.text(), [span, source]))

@@ -94,8 +94,8 @@ def _weakest(eye: Eye) -> list[str]:
     assert holding is not None
     hole = next(hole for hole in holding.holes if hole.name == holding.weakest)
     words = verdict_words(holding)
-    between = eye.span(hole.worst_band, "pressure", unit=False)
-    return [eye.write(hole.worst, "pressure"), f"{between} at {hole.name}", f"{MARKS[holding.verdict]} {words}"]
+    between = eye.span(hole.worst_band, "hole_pressure", unit=False)
+    return [eye.write(hole.worst, "hole_pressure"), f"{between} at {hole.name}", f"{MARKS[holding.verdict]} {words}"]
 
 
 def notes(eye: Eye) -> Iterator[Claim]:

@@ -29,7 +29,7 @@ from workbench.gui.section.curve_names import place_names
 from workbench.gui.section.curve_sheet import CurveSheet
 from workbench.gui.section.kept_curves import MOST
 from workbench.gui.window import FLOOR
-from workbench.units import format_quantity
+from workbench.units import SI, format_quantity
 
 OTHER = "Quiet low-flow, electronic"
 
@@ -193,7 +193,7 @@ def test_kept_curves_stand_still_have_names_and_say_what_changed(hand: Hand) -> 
     now = hand.document.outcome.operating
     assert before is not None
     assert now is not None
-    flow = format_quantity(before.flow - now.flow, "flow", "SI")
+    flow = format_quantity(before.flow - now.flow, "flow", SI)
     one, two = sheet(hand).differences()
     assert one.startswith(f"−{flow}, −")
     assert two == "no change"
@@ -289,7 +289,7 @@ def test_the_mouse_reads_the_curves_without_moving_anything(hand: Hand) -> None:
     less = float(prepared.velocity_pressure(hand.design.fan or "", np.array(0.020)))
     asked, given = asked - less, given - less
     assert read.startswith("At 20.0 L/s: ") or read.startswith("At 19.9 L/s: ") or read.startswith("At 20.1 L/s: ")
-    assert format_quantity(asked, "pressure", "SI").split()[1] in read
+    assert format_quantity(asked, "pressure", SI).split()[1] in read
     numbers = [float(w) for w in read.replace(",", "").split() if w.replace(".", "").isdigit()]
     assert any(n == pytest.approx(asked, rel=0.03) for n in numbers)
     assert any(n == pytest.approx(given, rel=0.03) for n in numbers)
@@ -348,7 +348,7 @@ def test_the_sheet_does_not_move_while_the_speed_does(hand: Hand) -> None:
 
 
 @pytest.mark.parametrize("scene", ["studio", "reading-room"])
-@pytest.mark.parametrize("system", ["SI", "US units"])
+@pytest.mark.parametrize("system", ["SI", "US trade"])
 def test_no_strong_curve_runs_through_the_numbers_of_the_crossing(qtbot: QtBot, scene: str, system: str) -> None:
     hand = Hand(qtbot, load_scene(scene))
     hand.choose(system)
@@ -492,7 +492,7 @@ def tight() -> Design:
                 lambda hand: hand.choose("Undo"),
                 lambda hand: hand.choose("Undo"),
                 lambda hand: hand.choose("Fit to curves"),
-                lambda hand: hand.choose("US units"),
+                lambda hand: hand.choose("US trade"),
                 lambda hand: hand.choose("Dark"),
                 lambda hand: hand.window.resize(1000, 700),
                 lambda hand: hand.document.open(load_scene("reading-room"), None),

@@ -24,6 +24,7 @@ from workbench.gui.section.layout import FAN, HOUSE
 from workbench.gui.section.parts import PLACE
 from workbench.gui.section.view import SectionView
 from workbench.solving import prepare
+from workbench.units import SI, US
 
 # without a screen a menu can neither be raised nor hold the keyboard, and Qt says so
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
@@ -275,7 +276,7 @@ def test_a_change_that_is_not_drawn_lays_nothing_anew(show: Show) -> None:
 
 def test_units_follow_the_system(show: Show) -> None:
     section, _ = show(two_points())
-    section.set_system("IP")
+    section.set_system(US)
     words = written(section)
     assert "cfm" in words
     assert "in. w.c." in words
@@ -328,7 +329,7 @@ def test_what_is_picked_is_read_out_with_its_numbers(show: Show) -> None:
 
 
 @pytest.mark.parametrize("seed", range(12))
-@pytest.mark.parametrize("system", ["SI", "IP"])
+@pytest.mark.parametrize("system", [SI, US])
 def test_labels_stand_on_nothing(show: Show, seed: int, system: Any) -> None:
     section, _ = show(any_tree(seed))
     section.set_system(system)
@@ -343,7 +344,7 @@ def test_labels_stand_on_nothing(show: Show, seed: int, system: Any) -> None:
             assert not (a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3])
 
 
-@pytest.mark.parametrize("system", ["SI", "IP"])
+@pytest.mark.parametrize("system", [SI, US])
 def test_every_suction_point_of_six_the_fan_and_the_gauge_keep_their_labels(show: Show, system: Any) -> None:
     design = one_point()
     for _ in range(5):

@@ -25,7 +25,7 @@ from workbench.gui.shell import solved
 from workbench.gui.shell.document import PATIENCE, Change, Document
 from workbench.gui.window import FLOOR, SITE, MainWindow
 from workbench.solving import prepare
-from workbench.units import format_quantity
+from workbench.units import SI, US, format_quantity
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 
@@ -279,9 +279,9 @@ def test_no_page_stumbles_over_the_answer_of_an_earlier_design(
             pages.turn_to(other)
             hand.settle()
             page = pages.page(other)
-            hand.window.set_system("IP")
+            hand.window.set_system(US)
             page.repaint()
-            hand.window.set_system("SI")
+            hand.window.set_system(SI)
             page.repaint()
             qtbot.wait(5)
             assert not pages._slots[other].failed
@@ -299,7 +299,7 @@ def test_a_hole_in_the_place_of_another_never_wears_its_verdict(hand: Hand, gate
     kept = page.side.holes.kept_model
     holding = hand.document.outcome.holding
     assert holding is not None
-    said = format_quantity(holding.holes[0].worst, "pressure", "SI", with_unit=False)
+    said = format_quantity(holding.holes[0].worst, "pressure", SI, with_unit=False)
     assert any(said in kept.text(0, c) for c in range(5))
     propose(hand, lambda d: with_value(d, ("holes",), d.holes[1:]), "Remove a hole")
     assert hand.document.waiting

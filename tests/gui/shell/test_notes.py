@@ -12,7 +12,7 @@ from workbench.design.catalogue import cautions
 from workbench.design.edit import choose_fan, replace_fan
 from workbench.design.record import value_at, with_value
 from workbench.files.scenes import load_scene
-from workbench.units import format_quantity
+from workbench.units import CUSTOM, SI, US, format_quantity, system_of
 
 POINT = ("intake", "source")
 
@@ -20,7 +20,7 @@ POINT = ("intake", "source")
 def said(hand: Hand) -> list[str]:
     """Every notice as it would be written."""
     return [
-        notice.text(lambda value, dimension: format_quantity(value, dimension, "SI"))  # type: ignore[arg-type]
+        notice.text(lambda value, dimension: format_quantity(value, dimension, SI))  # type: ignore[arg-type]
         for notice in hand.document.outcome.notices
     ]
 
@@ -75,9 +75,13 @@ def test_values_in_notices_follow_the_units(hand: Hand) -> None:
     hand.document.settle()
     unfold(hand)
     metric = hand.texts(list_of(hand))
-    hand.choose("US units")
+    hand.choose("US trade")
+    # what is asked of the holes stays in pascals
+    assert any(" 1.0 Pa " in text for text in hand.texts(list_of(hand)))
+    hand.window.set_system(system_of(CUSTOM, {"hole_pressure": "in. w.c."}, US))
+    hand.settle()
     assert hand.texts(list_of(hand)) != metric
-    assert any("in. w.c." in text for text in hand.texts(list_of(hand)))
+    assert any("0.0040 in. w.c." in text for text in hand.texts(list_of(hand)))
     hand.choose("SI")
     assert hand.texts(list_of(hand)) == metric
 
@@ -94,7 +98,7 @@ def test_a_notice_about_a_part_leads_to_it(qtbot: QtBot) -> None:
         button
         for button in list_of(hand).findChildren(type(hand.window.notes._toggle))
         if button.accessibleName().startswith("Go to the part this notice is about")
-        and about[0].text(lambda v, d: format_quantity(v, d, "SI")) in button.accessibleName()  # type: ignore[arg-type]
+        and about[0].text(lambda v, d: format_quantity(v, d, SI)) in button.accessibleName()  # type: ignore[arg-type]
     )
     go.click()
     hand.settle()

@@ -25,7 +25,7 @@ from workbench.solving import Outcome, Prepared
 from workbench.solving.report.floor_map import plan_at
 from workbench.solving.report.verdict_words import VERDICT_WORDS as WORDS
 from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES
-from workbench.units import format_chance, format_quantity
+from workbench.units import SI, format_chance, format_quantity
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 
@@ -33,7 +33,7 @@ SPEEDS = (0.4, 0.62, 0.69, 0.72, 0.9)
 
 
 def say(value: float) -> str:
-    return format_quantity(value, "pressure", "SI")
+    return format_quantity(value, "pressure", SI)
 
 
 def told_everywhere(hand: Hand) -> None:
@@ -47,7 +47,7 @@ def told_everywhere(hand: Hand) -> None:
     weakest = next(hole for hole in holding.holes if hole.name == holding.weakest)
     assert (rail.verdict, rail.value) == (holding.verdict, say(weakest.worst))
     assert rail.words == verdict_words(holding)
-    notice = next((n.text(lambda v, d: format_quantity(v, d, "SI")) for n in outcome.notices if n.code == "chance"), "")
+    notice = next((n.text(lambda v, d: format_quantity(v, d, SI)) for n in outcome.notices if n.code == "chance"), "")
     assert (notice == "") == (holding.verdict in ("holds", "not measured") or chance is None)
     if notice:
         assert chance is not None
@@ -203,7 +203,7 @@ def test_what_nobody_read_is_called_so_on_every_page(qtbot: QtBot, design: Desig
     assert "hole " in page.side.chance.unread.text()
     page.side.turn_to(SEASON)
     assert "▢ not measured" in page.side.season.sentence.text()
-    lines = words_at(page.view.sketch, hand.document.outcome, "SI", worst=True)
+    lines = words_at(page.view.sketch, hand.document.outcome, SI, worst=True)
     for h, hole in enumerate(design.holes):
         assert (lines["holes", h].verdict == "not measured") == (not hole.readings)
     hand.window.pages.turn_to(WATER)

@@ -25,7 +25,7 @@ from workbench.gui.shell.pages import Page, Pages
 from workbench.gui.shell.slot import FAILED
 from workbench.gui.window import FLOOR
 from workbench.solving import prepare
-from workbench.units import format_quantity
+from workbench.units import SI, US, format_quantity
 
 
 class Listener(QWidget):
@@ -107,12 +107,12 @@ def test_a_page_out_of_sight_is_left_alone_and_catches_up_once(pages: Pages) -> 
 
 
 def test_a_new_page_wears_the_theme_and_the_units_of_the_others(pages: Pages) -> None:
-    pages.set_system("IP")
+    pages.set_system(US)
     pages.apply_theme(DARK)
     show(pages)
     pages.turn_to("Two")
     two: Listener = pages.page("Two")
-    assert two.heard("system")[-1] == "IP"
+    assert two.heard("system")[-1] == US
     assert two.heard("theme")[-1] is DARK
 
 
@@ -198,20 +198,20 @@ def test_a_page_that_raises_is_greyed_until_it_can_show_all_again(qtbot: QtBot, 
     one, two = pages.page("One"), pages.page("Two")
     one.at = at
     with qtbot.capture_exceptions() as noted:
-        pages.set_system("IP")
+        pages.set_system(US)
         show(pages, 0.6)
     assert [str(error) for _, error, _ in noted] == ["a fault made for this test"] * len(noted) != []
     assert not one.isEnabled()
     assert failed_lines(pages) == [FAILED]
     pages.turn_to("Two")
     assert two.isEnabled()
-    assert two.heard("system")[-1] == "IP"
+    assert two.heard("system")[-1] == US
     assert len(two.heard("outcome")) == 1
     one.at = ""
     pages.turn_to("One")
     assert one.isEnabled()
     assert failed_lines(pages) == []
-    assert one.heard("system")[-1] == "IP"
+    assert one.heard("system")[-1] == US
     assert one.heard("design")[-1].speed == one.heard("outcome")[-1].speed == 0.6
 
 
@@ -265,7 +265,7 @@ def test_the_rail_moves_every_page(hand: Hand) -> None:
 @pytest.mark.parametrize("scene", ["studio", "reading-room", "clubhouses"])
 def test_no_page_asks_for_more_room_than_the_smallest_window_has(qtbot: QtBot, scene: str) -> None:
     hand = Hand(qtbot, load_scene(scene))
-    for system in ("SI", "US units"):
+    for system in ("SI", "US trade"):
         hand.choose(system)
         for title in hand.window.pages.titles:
             hand.window.pages.turn_to(title)
@@ -310,7 +310,7 @@ def test_a_view_that_raises_leaves_the_rest_of_the_window_up_to_date(
     hand.settle()
     point = hand.document.outcome.operating
     assert point is not None
-    assert hand.answers()["flow"].value == format_quantity(point.flow, "flow", "SI") != before
+    assert hand.answers()["flow"].value == format_quantity(point.flow, "flow", SI) != before
     assert not hand.stale()
     assert not window.site_page.isEnabled()
     button = next(

@@ -8,6 +8,7 @@ import pytest
 from PySide6.QtCore import QSize
 
 from workbench.gui.shell.settings import RECENT_LONGEST, Settings, folder
+from workbench.units import SI, US
 
 
 def test_folder_follows_the_environment(own_home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -19,19 +20,19 @@ def test_folder_follows_the_environment(own_home: Path, monkeypatch: pytest.Monk
 
 def test_nothing_is_written_before_something_is_chosen(own_home: Path) -> None:
     settings = Settings()
-    assert (settings.system, settings.theme, settings.window_size, settings.recent_files) == ("SI", "auto", None, [])
+    assert (settings.system, settings.theme, settings.window_size, settings.recent_files) == (SI, "auto", None, [])
     settings.theme = "auto"
     assert (own_home / "settings.ini").exists()
 
 
 def test_choices_survive_a_restart(own_home: Path) -> None:
     first = Settings()
-    first.system = "IP"
+    first.system = US
     first.theme = "dark"
     first.window_size = QSize(1280, 800)
     first.remember_file(Path("/plans/Töpferei, Erdgeschoß.json"))
     again = Settings()
-    assert (again.system, again.theme, again.window_size) == ("IP", "dark", QSize(1280, 800))
+    assert (again.system, again.theme, again.window_size) == (US, "dark", QSize(1280, 800))
     assert again.recent_files == [Path("/plans/Töpferei, Erdgeschoß.json")]
 
 
@@ -62,16 +63,16 @@ def test_a_damaged_file_counts_as_unset(own_home: Path, damage: bytes) -> None:
     own_home.mkdir()
     (own_home / "settings.ini").write_bytes(damage)
     settings = Settings()
-    assert (settings.system, settings.theme, settings.window_size, settings.recent_files) == ("SI", "auto", None, [])
-    settings.system = "IP"
+    assert (settings.system, settings.theme, settings.window_size, settings.recent_files) == (SI, "auto", None, [])
+    settings.system = US
     settings.remember_file(Path("/plans/a.json"))
-    assert Settings().system == "IP"
+    assert Settings().system == US
     assert Settings().recent_files == [Path("/plans/a.json")]
 
 
 def test_a_folder_that_cannot_be_made_does_not_stop_the_program(own_home: Path) -> None:
     own_home.write_text("a file stands where the folder should be")
     settings = Settings()
-    settings.system = "IP"
-    assert settings.system == "IP"
+    settings.system = US
+    assert settings.system == US
     assert own_home.read_text().startswith("a file stands")

@@ -23,9 +23,10 @@ from workbench.gui.water.rule_rows import RuleRow
 from workbench.gui.water.water_panel import WetRun
 from workbench.solving.report.house_draft import SPILLAGE_TEST
 from workbench.solving.run.water import water_at
+from workbench.units import SI, US
 
 KEY = Qt.Key
-US = "United States standards 2017-2020"
+SHEET = "United States standards 2017-2020"
 
 
 class Water(Bench):
@@ -36,7 +37,7 @@ class Water(Bench):
         self.page = WaterPage()
         qtbot.addWidget(self.page)
         super().__init__(self.page, design)
-        self.page.set_system("SI")
+        self.page.set_system(SI)
         self.page.apply_theme(LIGHT)
         self.page.resize(1240, 620)
         with qtbot.waitActive(self.page):
@@ -173,7 +174,7 @@ def test_months_are_shown_with_weather(bench: Water, tmp_path: Path) -> None:
     bench.change(("place", "weather"), str(path))
     assert bench.water.months.isVisible()
     assert bench.water.months_title.text().endswith(", kg")
-    bench.page.set_system("IP")
+    bench.page.set_system(US)
     assert bench.water.months_title.text().endswith(", lb")
     bench.water.day.set_value("January")
     bench.water.day.committed.emit("January")
@@ -191,7 +192,7 @@ def test_without_a_fan_there_is_no_water(bench: Water) -> None:
 
 @pytest.fixture
 def ruled(qtbot: QtBot) -> Water:
-    return Water(qtbot, one_point().model_copy(update={"rules": rule_sheets()[US]}))
+    return Water(qtbot, one_point().model_copy(update={"rules": rule_sheets()[SHEET]}))
 
 
 def test_a_sheet_is_chosen_by_place_and_edition(bench: Water) -> None:
@@ -327,7 +328,7 @@ def test_rows_are_picked_by_keyboard(ruled: Water) -> None:
 
 
 def test_rules_speak_inch_pound(ruled: Water) -> None:
-    ruled.page.set_system("IP")
+    ruled.page.set_system(US)
     row = ruled.rule("discharge height above the roof where")
     assert row.words.text().startswith("At least 1.00 ft;")
     type_into(row.field, "1.5")
@@ -375,7 +376,7 @@ def test_leakage_is_taken_from_a_blower_door(bench: Water) -> None:
     assert "at least" not in bench.draft.total.text()
     type_into(bench.draft.house.field("floor_area"), "90")
     assert "for each m² of floor" in bench.draft.known.text()
-    bench.page.set_system("IP")
+    bench.page.set_system(US)
     assert "for each 100 ft² of floor" in bench.draft.known.text()
     bench.document.undo()
     bench.document.undo()

@@ -19,7 +19,7 @@ from workbench.gui.kit.field import Field, TypedField
 from workbench.gui.kit.fields import QuantityEdit, SwitchEdit
 from workbench.gui.kit.forms import Form, GroupForm, RecordForm, add_row, column, form_grid, heading, paragraph
 from workbench.gui.kit.tips import plain_tip
-from workbench.units import Dimension, System, format_quantity, parse_quantity, to_display, unit_of
+from workbench.units import SI, Dimension, System, format_entry, format_quantity, parse_quantity, unit_of
 
 _LIMITS = ("sound_limit", "sound_source", "velocity_limit", "velocity_source")
 _COSTS = ("digging", "joint", "slab", "point", "years", "rate")
@@ -44,11 +44,16 @@ class QuantitiesEdit(TypedField):
 
     def _read(self, text: str) -> tuple[float, ...]:
         parts = (part.strip() for part in re.split(r";|,\s", text))
-        return tuple(parse_quantity(part, self._dimension, self._system) for part in parts if part)
+        # what is shown may be rounded: a value that was left as it stood is no new one
+        shown = {self._write((one,)): one for one in self._value}
+        return tuple(
+            shown[part] if part in shown else parse_quantity(part, self._dimension, self._system)
+            for part in parts
+            if part
+        )
 
     def _write(self, value: tuple[float, ...]) -> str:
-        # a litre told in gallons to the last figure would be no help to anyone
-        return "; ".join(f"{to_display(one, self._dimension, self._system):.4g}" for one in value)
+        return "; ".join(format_entry(one, self._dimension, self._system) for one in value)
 
 
 class TicksEdit(Field):
@@ -218,10 +223,10 @@ class ChoicesForm(GroupForm):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.tried = _Tried("SI")
-        self.limits = RecordForm(Search, _LIMITS, "SI")
-        self.costs = RecordForm(Costs, _COSTS, "SI")
-        self.prices = _PipePrices("SI")
+        self.tried = _Tried(SI)
+        self.limits = RecordForm(Search, _LIMITS, SI)
+        self.costs = RecordForm(Costs, _COSTS, SI)
+        self.prices = _PipePrices(SI)
         self.fold = QToolButton()
         self.fold.setText("Costs")
         self.fold.setAccessibleName("Show the costs")
@@ -258,10 +263,10 @@ class ChoicesForm(GroupForm):
     def show_design(self, design: Design) -> None:
         """Show the search of a design."""
         fans = tuple(fan.name for fan in design.fans)
-        if design.search == self._search and fans == self._fans:
-            return
-        self._search, self._fans = design.search, fans
-        self.tried.show_search(design)
-        self.limits.show_record(("search",), design.search, "the limits")
-        self.costs.show_record(("search", "costs"), design.search.costs, "the costs")
-        self.prices.show_prices(design.search.costs.pipes)
+        if design.search != self._search or fans != self._fans:
+            self._search, self._fans = design.search, fans
+            self.tried.show_search(design)
+            self.limits.show_record(("search",), design.search, "the limits")
+            self.costs.show_record(("search", "costs"), design.search.costs, "the costs")
+            self.prices.show_prices(design.search.costs.pipes)
+        self.set_currency(design.prices.currency)

@@ -47,7 +47,7 @@ from workbench.solving.choices.search import Cancelled, Choice, Choices, candida
 from workbench.solving.choices.variants import building_cost, with_fan
 from workbench.solving.choices.words import sentences
 from workbench.solving.outcome import Notice
-from workbench.units import System
+from workbench.units import SI, System
 
 _TABLES = "Spreadsheet (*.xlsx);;Comma-separated (*.csv)"
 _TOLD_EVERY = 0.05
@@ -102,7 +102,7 @@ class ChoicesPage(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._design: Design | None = None
         self._prepared: Prepared | None = None
         self._found: Choices | None = None

@@ -22,7 +22,7 @@ from workbench.files.choices_table import COLUMNS, choices_text
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, number_font, scaled_font
 from workbench.gui.kit.tips import plain_tip
 from workbench.solving.choices.search import Choice
-from workbench.units import System
+from workbench.units import SI, System
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -43,7 +43,7 @@ class ChoicesModel(QAbstractTableModel):
         super().__init__(parent)
         self._frame: DataFrame | None = None
         self._rows: tuple[Choice, ...] = ()
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme = LIGHT
         self._stale = False
 

@@ -19,7 +19,7 @@ from workbench.gui.kit.forms import column, heading, paragraph
 from workbench.gui.kit.theme import number_font
 from workbench.solving.choices.search import Choice
 from workbench.solving.outcome import Notice
-from workbench.units import System, format_quantity
+from workbench.units import SI, System, format_quantity
 
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop
 
@@ -29,7 +29,7 @@ class ChoicesWords(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._notices: tuple[Notice, ...] = ()
         self._pair: tuple[Choice, Choice] | None = None
         self._lines: list[QLabel] = []

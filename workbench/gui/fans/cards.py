@@ -22,7 +22,7 @@ from workbench.design.fan import ControlKind, FanRecord
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, number_font, scaled_font
 from workbench.gui.kit.tips import plain_tip
 from workbench.solving.site.rating import rating_of, trace_of
-from workbench.units import Dimension, System, format_entry, format_quantity, to_display, unit_of
+from workbench.units import SI, Dimension, System, format_entry, format_quantity, to_display, unit_of
 
 Index = QModelIndex | QPersistentModelIndex
 _TOP = QModelIndex()
@@ -89,7 +89,7 @@ def remarks(fan: FanRecord) -> str:
     """Control, basis and whether it is invented, in a line."""
     control = CONTROL_WORDS[fan.control]
     if fan.control != "none":
-        control += f" from {format_entry(fan.least_speed, 'speed', 'SI', with_unit=True)}"
+        control += f" from {format_entry(fan.least_speed, 'speed', SI, with_unit=True)}"
     return " · ".join(
         part
         for part in (control, "total pressures" if fan.basis == "total" else "", "made-up data" * fan.invented)
@@ -103,7 +103,7 @@ class CardModel(QAbstractListModel):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._cards: list[Card] = []
-        self.system: System = "SI"
+        self.system: System = SI
 
     def set_cards(self, cards: Sequence[Card]) -> None:
         """Show other cards; where as many stay, the places keep their selection."""

@@ -6,7 +6,6 @@ rewrites the text of what could be read and leaves the rest as it is.
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final
@@ -18,10 +17,11 @@ from workbench.design.design import Design
 from workbench.design.edit import choose_fan, replace_fan
 from workbench.design.fan import FanPoint, FanRecord, FanTable
 from workbench.design.faults import Fault, faults_in
+from workbench.design.offered import RoundIn, begun, metric
 from workbench.design.record import field_facts, with_value
 from workbench.design.wording import sentence
 from workbench.files.fan_table import KINDS, Kind, unit_size
-from workbench.units import MINUS, UnitError, format_entry, parse_quantity
+from workbench.units import CFM, INCH_WATER, SI, UnitError, format_entry, parse_quantity
 
 Units = Mapping[Kind, str]
 
@@ -65,9 +65,9 @@ def typed(kind: Kind, text: str, unit: str) -> Entry:
         return BLANK
     try:
         if _BARE.fullmatch(text):
-            value = parse_quantity(text, "ratio", "SI") * unit_size(kind, unit)
+            value = parse_quantity(text, "ratio", SI) * unit_size(kind, unit)
             return Entry(text, float(f"{value:.15g}"))
-        return Entry(text, parse_quantity(text, kind, "SI"))
+        return Entry(text, parse_quantity(text, kind, SI))
     except UnitError as refusal:
         return Entry(text, None, str(refusal))
 
@@ -77,10 +77,7 @@ def written(kind: Kind, value: float | None, unit: str) -> Entry:
     if value is None:
         return BLANK
     shown = value / unit_size(kind, unit)
-    exact = format_entry(shown, "ratio", "SI")
-    if not math.isclose(float(exact.replace(MINUS, "-")), shown, rel_tol=1e-9):
-        exact = format_entry(float(f"{shown:.4g}"), "ratio", "SI")
-    return Entry(exact, value)
+    return Entry(format_entry(shown, "ratio", SI), value)
 
 
 def in_unit(kind: Kind, entry: Entry, unit: str) -> Entry:
@@ -221,10 +218,16 @@ def fan_change(name: str, change: Callable[[FanRecord], FanRecord]) -> Callable[
     return apply
 
 
-def starter_fan() -> FanRecord:
+def starter_fan(round_in: RoundIn = metric) -> FanRecord:
     """A fan to begin from: two points that claim nothing, and no speed control until one is named."""
-    points = (FanPoint(flow=0.0, pressure=100.0), FanPoint(flow=0.05, pressure=0.0))
-    return FanRecord(
+    most = round_in("flow", 100.0 * CFM, 0.05)
+    points = (
+        FanPoint(flow=0.0, pressure=round_in("pressure", 0.4 * INCH_WATER, 100.0)),
+        FanPoint(flow=most, pressure=0.0),
+    )
+    return begun(
+        FanRecord,
+        round_in,
         name="New fan",
         note="Two placeholder points: replace them with the data-sheet curve.",
         invented=True,

@@ -15,6 +15,7 @@ from workbench.gui.fans.draft import fan_change
 from workbench.gui.kit.field import PAUSE_MS, Field
 from workbench.gui.kit.fields import SwitchEdit
 from workbench.gui.kit.forms import Form, field_for
+from workbench.units import SI
 
 CAUTION = (
     "Phase-cut control only on motors the manufacturer approves for it, never on an EC motor. "
@@ -146,7 +147,7 @@ class FanFacts(Form):
             switch.set_hint("The curve is made up, not a manufacturer's data. All printouts say so.")
             return switch
         choices = {"control": _CONTROLS, "basis": _BASES}.get(name)
-        field = field_for(FanRecord, name, "SI", choices)
+        field = field_for(FanRecord, name, SI, choices)
         field.setMinimumWidth(0)
         return field
 

@@ -23,7 +23,7 @@ from workbench.gui.fans.preview import FanPreview
 from workbench.gui.kit.theme import Theme, scaled_font
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
-from workbench.units import System
+from workbench.units import SI, System
 
 
 class FansPage(QWidget):
@@ -37,6 +37,7 @@ class FansPage(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._design: Design | None = None
+        self._system: System = SI
         self._name: str | None = None
         self._wanted: str | None = None
         self._asked_by: QWidget | None = None
@@ -127,6 +128,7 @@ class FansPage(QWidget):
     def show_design(self, design: Design) -> None:
         """Take a design; the fan that was picked stays picked, under another name too."""
         before, self._design = self._design, design
+        self.facts.set_currency(design.prices.currency)
         self.show_faults([])
         another = before is None or _another(before, design)
         if not (another or self._wanted) and before and (design.fans, design.fan) == (before.fans, before.fan):
@@ -161,6 +163,7 @@ class FansPage(QWidget):
 
     def set_system(self, system: System) -> None:
         """Show quantities in other units; columns of the table whose unit was chosen keep it."""
+        self._system = system
         for part in (self.fans, self.points, self.facts, self.preview):
             part.set_system(system)
 
@@ -238,7 +241,7 @@ class FansPage(QWidget):
             self.facts.edit_name()
 
     def _add_blank(self) -> None:
-        self._add(starter_fan(), "Add a new fan", False)
+        self._add(starter_fan(self._system.round_in), "Add a new fan", False)
         self.points.view.go_to(0, 0)
         self.points.view.setFocus()
 

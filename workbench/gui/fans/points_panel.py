@@ -41,7 +41,7 @@ from workbench.gui.fans.points_table import PointsModel, PointsView
 from workbench.gui.kit.fields import ChoiceEdit, QuantityEdit
 from workbench.gui.kit.pasted import take_pasted
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict
-from workbench.units import System, format_entry, unit_of
+from workbench.units import SI, System, format_entry, unit_of
 
 FULL = 1.0
 
@@ -261,7 +261,7 @@ class PointsPanel(QWidget):
 
     def _show_speeds(self) -> None:
         speeds = self._all_speeds()
-        words = [format_entry(speed, "speed", "SI", with_unit=True) for speed in speeds]
+        words = [format_entry(speed, "speed", SI, with_unit=True) for speed in speeds]
         if [self._speeds.tabText(i) for i in range(self._speeds.count())] != words:
             while self._speeds.count() > len(words):
                 self._speeds.removeTab(self._speeds.count() - 1)
@@ -310,7 +310,7 @@ class PointsPanel(QWidget):
         candidate = self._judge()
         if candidate is not None and candidate != self._fan:
             curves = tuple(table for table in candidate.curves if table not in self._fan.curves)
-            where = "" if self._speed == FULL else f" at {format_entry(self._speed, 'speed', 'SI', with_unit=True)}"
+            where = "" if self._speed == FULL else f" at {format_entry(self._speed, 'speed', SI, with_unit=True)}"
             self.proposed.emit(_putting(curves), f"{words} of {self._fan.name}{where}")
 
     def _units_changed(self) -> None:
@@ -472,7 +472,7 @@ class PointsPanel(QWidget):
         self._drafts.pop((fan.name, speed), None)
         self._speed = FULL
         if curve_at(fan, speed) is not None:
-            words = format_entry(speed, "speed", "SI", with_unit=True)
+            words = format_entry(speed, "speed", SI, with_unit=True)
             self.proposed.emit(lambda present: without_curve(present, speed), f"Remove curve at {words} of {fan.name}")
         else:
             self.show_fan(fan)

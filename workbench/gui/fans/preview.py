@@ -12,7 +12,7 @@ from workbench.gui.fans.points_panel import CurveSketch
 from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, Verdict
 from workbench.solving.site.rating import TableTrace, trace_of
-from workbench.units import System, format_quantity
+from workbench.units import SI, System, format_quantity
 
 _NOTHING = np.array([])
 _SYMBOLS: dict[Verdict, str] = {"fails": "t", "unsure": "o"}
@@ -28,7 +28,7 @@ class FanPreview(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme = LIGHT
-        self._system: System = "SI"
+        self._system: System = SI
         self._fan: FanRecord | None = None
         self._sketch: CurveSketch | None = None
         self._trace: TableTrace | None = None

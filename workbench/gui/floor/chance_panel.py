@@ -31,7 +31,7 @@ from workbench.solving.report.helps import Help, helps
 from workbench.solving.report.verdict_words import VERDICT_WORDS, unmeasured_words
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.site.fit import Varied
-from workbench.units import System, format_chance, format_quantity
+from workbench.units import SI, System, format_chance, format_quantity
 
 _MOST_SHARES, _MOST_HELPS = 3, 6
 _LOWEST = "Set the fan to the lowest speed that meets the target with the required confidence"
@@ -168,7 +168,7 @@ class ChancePanel(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme = LIGHT
         self._answer: tuple[Prepared, Outcome] | None = None
         self._known: list[Help] = []
@@ -281,7 +281,7 @@ class ChancePanel(QWidget):
             self._write_helps()
 
     def _pressure(self, value: float) -> str:
-        return format_quantity(value, "pressure", self._system)
+        return format_quantity(value, "hole_pressure", self._system)
 
     def _write_chance(self) -> None:
         outcome = self._answer[1] if self._answer is not None else None

@@ -21,7 +21,10 @@ Values = Mapping[str, Any]
 
 
 class HoleColumn(Struct, frozen=True):
-    """A column of the sheet; `words` tell its title in a pasted table, of several that fit those of highest `rank`."""
+    """A column of the sheet; `words` tell its title in a pasted table, of several that fit those of highest `rank`.
+
+    `hint_minus` is the hint where minus is suction, if that is another one.
+    """
 
     key: str
     title: str
@@ -29,6 +32,16 @@ class HoleColumn(Struct, frozen=True):
     words: str
     hint: str
     rank: int = 0
+    hint_minus: str = ""
+
+    @property
+    def reading(self) -> bool:
+        """Whether it holds what a gauge of suction shows, with its sign."""
+        return self.dimension in ("pressure", "hole_pressure")
+
+    def told(self, system: System) -> str:
+        """What it holds, in a sentence."""
+        return (self.hint_minus if system.minus_is_suction else "") or self.hint
 
 
 _NAME = r"((test|sub-?slab) )?holes?( (name|no|nr|id))?\.?|(name|place|location|label|room)s?( of (the )?holes?)?"
@@ -39,7 +52,7 @@ COLUMNS: Final = (
     HoleColumn(
         "at_rest",
         "Baseline",
-        "pressure",
+        "hole_pressure",
         r"\brest|baseline|\bbefore\b|\boff\b",
         "Reading with the fan or vacuum off.",
         3,
@@ -63,22 +76,24 @@ COLUMNS: Final = (
     HoleColumn(
         "suction",
         "At hole",
-        "pressure",
+        "hole_pressure",
         r"suction|vacuum|reading|\bread\b|at (the )?(test )?hole",
         "Reading at the test hole.",
     ),
     HoleColumn(
         "exhausts",
         "Exhausts",
-        "pressure",
+        "hole_pressure",
         r"exhaust",
         "Change in reading with all exhausts on; negative if suction drops, empty if not read.",
         4,
+        "Change in reading with all exhausts on; positive if suction drops, empty if not read.",
     ),
 )
 HOW_READ: Final = ("made_with", "accuracy", "resolution")
 """Fields of a reading that tell what drew and how well the instrument tells."""
 KEYS: Final = tuple(column.key for column in COLUMNS)
+READINGS: Final = tuple(column.key for column in COLUMNS if column.reading)
 _BY_KEY: Final = {column.key: column for column in COLUMNS}
 
 
@@ -86,7 +101,12 @@ def quantities(system: System) -> tuple[Quantity, ...]:
     """What a pasted table of readings may hold; bare numbers are in the units shown where it names none."""
     return tuple(
         Quantity(
-            c.key, c.title, c.words, c.dimension, unit_of(c.dimension, system).label if c.dimension else "", rank=c.rank
+            c.key,
+            c.title,
+            c.words,
+            "pressure" if c.reading else c.dimension,
+            unit_of(c.dimension, system).label if c.dimension else "",
+            rank=c.rank,
         )
         for c in COLUMNS
     )

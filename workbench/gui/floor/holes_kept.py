@@ -9,12 +9,13 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelInd
 from PySide6.QtGui import QColor, QFontMetrics, QGuiApplication
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
+from workbench.gui.kit.readings import reading_title
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, number_font, scaled_font
 from workbench.gui.kit.tips import plain_tip
 from workbench.solving.outcome import Holding, HoleState, Verdict
 from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.solving.run.misfits import MISFIT
-from workbench.units import System, format_number, format_quantity, unit_of
+from workbench.units import SI, System, as_read, format_number, format_quantity, unit_of
 
 Index = QModelIndex | QPersistentModelIndex
 _TOP = QModelIndex()
@@ -44,7 +45,7 @@ class KeptModel(QAbstractTableModel):
         self._names: list[str] = []
         self._holding: Holding | None = None
         self._errors: list[float] = []
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme = LIGHT
         self._stale = False
 
@@ -97,10 +98,17 @@ class KeptModel(QAbstractTableModel):
         return None if state is None or self._holding is None else state.verdict(self._holding.target)
 
     def _banded(self, value: float, band: tuple[float, float]) -> str:
+        edges = sorted(as_read(edge, self._system) for edge in band)
         middle, low, high = (
-            format_quantity(v, "pressure", self._system, with_unit=False) for v in (value, band[0], band[1])
+            format_quantity(v, "hole_pressure", self._system, with_unit=False)
+            for v in (as_read(value, self._system), *edges)
         )
-        return f"{middle}\n{low} to {high}"
+        return f"{middle}\n{low} to{' ' if self.lines == 2 else chr(10)}{high}"
+
+    @property
+    def lines(self) -> int:
+        """Lines of a row: a band of many decimals takes two."""
+        return 3 if unit_of("hole_pressure", self._system).decimals > 2 else 2
 
     def text(self, row: int, column_of: int) -> str:
         """What stands in a cell."""
@@ -154,8 +162,9 @@ class KeptModel(QAbstractTableModel):
         if orientation == Qt.Orientation.Vertical or not 0 <= section < len(_TITLES):
             return None
         if role == _ROLE.DisplayRole:
-            unit = unit_of("pressure", self._system).label
-            return f"{_TITLES[section]}\n{unit}" if section in (1, 2) else _TITLES[section]
+            unit = unit_of("hole_pressure", self._system).label
+            title = _TITLES[section]
+            return reading_title(f"{title}\n{unit}", self._system) if section in (1, 2) else title
         if role == _ROLE.ToolTipRole:
             return _HINTS[section]
         if role == _ROLE.TextAlignmentRole:
@@ -183,7 +192,11 @@ class KeptView(QTableView):
         header.setHighlightSections(False)
         self.verticalHeader().hide()
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        self.verticalHeader().setDefaultSectionSize(2 * self.fontMetrics().height() + 7)
+        self.set_lines(2)
+
+    def set_lines(self, lines: int) -> None:
+        """Give rows the height of so many lines."""
+        self.verticalHeader().setDefaultSectionSize(lines * self.fontMetrics().height() + 7)
 
     def set_widths(self, names: list[str]) -> None:
         """Widths that hold the names and any figures, so that figures that change move nothing."""

@@ -20,6 +20,7 @@ from workbench.files.block import Block, Told, read_block
 from workbench.gui.floor.holes_draft import (
     COLUMNS,
     KEYS,
+    READINGS,
     add_hole,
     add_reading,
     paste_cells,
@@ -31,9 +32,20 @@ from workbench.gui.floor.holes_draft import (
     remove_lines,
     rows_of,
 )
+from workbench.gui.kit.readings import reading_title, suctions_of
 from workbench.gui.kit.theme import LIGHT, Theme, scaled_font
 from workbench.gui.kit.tips import plain_tip
-from workbench.units import MINUS, Dimension, System, format_entry, format_quantity, parse_quantity, unit_of
+from workbench.units import (
+    MINUS,
+    SI,
+    Dimension,
+    System,
+    as_read,
+    format_entry,
+    format_quantity,
+    parse_quantity,
+    unit_of,
+)
 
 Index = QModelIndex | QPersistentModelIndex
 _TOP = QModelIndex()
@@ -77,7 +89,7 @@ class HolesModel(QAbstractTableModel):
         self._open: set[str] = set()
         self._typed: dict[tuple[str, int], dict[str, _Typed]] = {}
         self._last: tuple[Line, str] | None = None
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme = LIGHT
 
     # --- what stands in it ---
@@ -201,7 +213,14 @@ class HolesModel(QAbstractTableModel):
             return None
         if key == "point":
             return point_of(text, self._points)
-        return text if dimension is None else parse_quantity(text, dimension, self._system)
+        if dimension is None:
+            return text
+        value = parse_quantity(text, dimension, self._system)
+        if key not in READINGS:
+            return value
+        if key == "applied" and self._system.minus_is_suction and value > 0.0:
+            raise ValueError(f"Minus is suction here: type {MINUS}{text}")
+        return as_read(value, self._system)
 
     def _act(self, line: Line, key: str, value: Any, cells: dict[str, _Typed]) -> None:
         hole, reading = self._record(line)
@@ -309,7 +328,7 @@ class HolesModel(QAbstractTableModel):
 
     def take_block(self, block: Block, row: int) -> None:
         """Put copied cells in from a row on; one step, whatever its size. ValueError with a sentence."""
-        rows = rows_of(block)
+        rows = [suctions_of(row, READINGS, self._system) for row in rows_of(block)]
         self._last = None
         if all("name" in found for found in rows):
             self._propose(lambda design: paste_holes(design, rows), "Paste readings")
@@ -397,6 +416,7 @@ class HolesModel(QAbstractTableModel):
             return ""
         if dimension is None:
             return str(value)
+        value = as_read(value, self._system) if key in READINGS else value
         return format_entry(value, dimension, self._system) if whole else _short(value, dimension, self._system)
 
     def _fault(self, line: Line, key: str) -> str:
@@ -425,7 +445,9 @@ class HolesModel(QAbstractTableModel):
         if role == _ROLE.FontRole and key == "name" and line.hole is not None:
             return scaled_font(QGuiApplication.font(), 1.0, bold=True)
         if role == _ROLE.ToolTipRole:
-            return plain_tip(fault or (line.name if key == "name" and line.hole is not None else column.hint))
+            return plain_tip(
+                fault or (line.name if key == "name" and line.hole is not None else column.told(self._system))
+            )
         if role == _ROLE.AccessibleTextRole:
             unit = "" if column.dimension is None else unit_of(column.dimension, self._system).label
             stands = f"{self._text(line, key)} {unit}".strip() if self._text(line, key) else "empty"
@@ -452,9 +474,10 @@ class HolesModel(QAbstractTableModel):
         if orientation == Qt.Orientation.Vertical or not 0 <= section < len(KEYS):
             return None
         if role == _ROLE.DisplayRole:
-            return self._title(section)
+            title = self._title(section)
+            return reading_title(title, self._system) if COLUMNS[section].reading else title
         if role == _ROLE.ToolTipRole:
-            return COLUMNS[section].hint
+            return COLUMNS[section].told(self._system)
         if role == _ROLE.TextAlignmentRole:
             left = COLUMNS[section].dimension is None
             return (Qt.AlignmentFlag.AlignLeft if left else Qt.AlignmentFlag.AlignRight) | Qt.AlignmentFlag.AlignBottom

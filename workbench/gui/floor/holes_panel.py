@@ -19,17 +19,17 @@ from workbench.gui.floor.holes_table import HolesView
 from workbench.gui.floor.reading_form import ReadingForm
 from workbench.gui.kit.debounce import OnceAtRest
 from workbench.gui.kit.forms import column, heading, paragraph, small_button
+from workbench.gui.kit.readings import minus_switch
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.misfits import few_readings, fit_of, misfits, remarks, scalings
 from workbench.solving.run.prepare import Prepared
-from workbench.units import System, format_number, format_quantity
+from workbench.units import SI, System, format_number, format_quantity
 
 _MOST_ROWS = 11
-SIGNS = (
-    "Enter suction (below room pressure) as positive, pressure above the room as negative. Any unit: 5 Pa, "
-    "0.02 in. w.c."
-)
+_ANY_UNIT = "Any unit: 5 Pa, 0.02 in. w.c."
+SIGNS = f"Enter suction (below room pressure) as positive, pressure above the room as negative. {_ANY_UNIT}"
+MINUS_SIGNS = f"Enter suction (below room pressure) as negative, pressure above the room as positive. {_ANY_UNIT}"
 
 
 class HolesPanel(QWidget):
@@ -37,10 +37,12 @@ class HolesPanel(QWidget):
 
     proposed = Signal(object, str)
     picked = Signal(object)
+    minus_chosen = Signal(object)
+    """Whether readings are to be shown and typed with minus for suction."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme = LIGHT
         self._design: Design | None = None
         self._answer: tuple[Prepared, Outcome] | None = None
@@ -54,6 +56,8 @@ class HolesPanel(QWidget):
         self.kept.setModel(self.kept_model)
         self.kept.set_widths([])
         self.how = ReadingForm()
+        self.signs = paragraph(SIGNS)
+        self.minus = minus_switch()
         self.fault = paragraph()
         self.fault.setObjectName("fault")
         self.fault.hide()
@@ -78,10 +82,12 @@ class HolesPanel(QWidget):
         self.add_reading_button.clicked.connect(self._start_reading)
         self.remove_button.clicked.connect(self.table.remove_rows)
         self.paste_button.clicked.connect(self.table.paste)
+        self.minus.committed.connect(self.minus_chosen)
 
     def _compose(self) -> None:
         layout = column(self)
-        layout.addWidget(paragraph(SIGNS))
+        layout.addWidget(self.signs)
+        layout.addWidget(self.minus)
         layout.addWidget(self.table)
         layout.addWidget(self.fault)
         row = QHBoxLayout()
@@ -171,7 +177,10 @@ class HolesPanel(QWidget):
         self._system = system
         self.model.set_system(system)
         self.kept_model.set_system(system)
+        self.kept.set_lines(self.kept_model.lines)
         self.how.set_system(system)
+        self.minus.set_value(system.minus_is_suction)
+        self.signs.setText(MINUS_SIGNS if system.minus_is_suction else SIGNS)
         self._fit_heights()
         self._tell()
 
@@ -303,8 +312,8 @@ def story_of(prepared: Prepared, outcome: Outcome, hole: int | None, write: Call
     for misfit in off:
         side = "high" if misfit.errors > 0.0 else "low"
         said.append(
-            f"{name} reads {write(misfit.read, 'pressure')} above baseline, the model gives "
-            f"{write(misfit.predicted, 'pressure')}: {abs(misfit.errors):.1f} standard errors too {side}. "
+            f"{name} reads {write(misfit.read, 'hole_pressure')} above baseline, the model gives "
+            f"{write(misfit.predicted, 'hole_pressure')}: {abs(misfit.errors):.1f} standard errors too {side}. "
             f"{misfit.meaning}"
         )
     if off:
@@ -312,8 +321,8 @@ def story_of(prepared: Prepared, outcome: Outcome, hole: int | None, write: Call
     fit = fit_of(prepared, hole)
     if fit is not None and not off:
         said.append(
-            f"{name} reads {write(fit.read, 'pressure')} above baseline, the model gives "
-            f"{write(fit.predicted, 'pressure')}: it fits, {abs(fit.misfit):.1f} standard errors off."
+            f"{name} reads {write(fit.read, 'hole_pressure')} above baseline, the model gives "
+            f"{write(fit.predicted, 'hole_pressure')}: it fits, {abs(fit.misfit):.1f} standard errors off."
         )
     said += [note.text(write) for note in scalings(prepared, outcome, hole)]
     return "\n".join(said)

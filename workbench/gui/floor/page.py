@@ -40,7 +40,7 @@ from workbench.gui.shell.readouts import verdict_in_full
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.floor_map import house_share
 from workbench.solving.run.prepare import Prepared
-from workbench.units import System, format_quantity
+from workbench.units import SI, System, format_quantity
 
 SIDE_WIDTH, SIDE_LEAST, SHEET_LEAST = 430, 330, 600
 
@@ -64,11 +64,12 @@ class FloorPage(QWidget):
 
     proposed = Signal(object, str)
     picked = Signal(object)
+    minus_chosen = Signal(object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._design: Design | None = None
-        self._system: System = "SI"
+        self._system: System = SI
         self._answer: tuple[Prepared, Outcome] | None = None
         self._proposer: QObject | None = None
         self._card_wanted = True
@@ -143,6 +144,7 @@ class FloorPage(QWidget):
         view.hovered.connect(self.reading.setText)
         view.gestures.changed.connect(self._tell)
         side.picked.connect(self._picked_beside)
+        side.minus_chosen.connect(self.minus_chosen)
         card.closed.connect(self._close_card)
         self.shown.committed.connect(self._show_kind)
         self.start.rectangle_wanted.connect(self._start_rectangle)
@@ -280,7 +282,8 @@ class FloorPage(QWidget):
         self.view.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _start_rectangle(self, width: float, depth: float) -> None:
-        if self.propose(lambda d: plan_edit.start_rectangle(d, width, depth), "Start with a rectangle"):
+        round_in = self._system.round_in
+        if self.propose(lambda d: plan_edit.start_rectangle(d, width, depth, round_in), "Start with a rectangle"):
             self.view.fit()
             self.view.offer_waiting()
             self.view.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -385,7 +388,7 @@ class FloorPage(QWidget):
         if part == "100 %" and (coverage.share < 1.0 or self._below_target(coverage.least)):
             part = "Almost all"
         when = "on the worst day" if worst else "on the day of the test"
-        least = format_quantity(coverage.least, "pressure", self._system)
+        least = format_quantity(coverage.least, "hole_pressure", self._system)
         holding = self._answer[1].holding if self._answer is not None else None
         weakest = f"weakest: {least} {self._near(coverage.place)}"
         # the floor is drawn by the middle of its bands: it is no verdict, and none where nobody read

@@ -12,6 +12,7 @@ from workbench.design.faults import Fault
 from workbench.design.slab import HoleReading
 from workbench.gui.floor.holes_draft import HOW_READ, read_alike
 from workbench.gui.kit.forms import GroupForm, RecordForm, column, heading, small_button
+from workbench.units import SI
 
 
 class ReadingForm(GroupForm):
@@ -22,7 +23,7 @@ class ReadingForm(GroupForm):
         self._reading: HoleReading | None = None
         self._asked = False
         self.title = heading("")
-        self.form = RecordForm(HoleReading, HOW_READ, "SI")
+        self.form = RecordForm(HoleReading, HOW_READ, SI)
         self.alike_button = small_button("Use for every reading", "Set all readings of this job to the same")
         self.alike_button.clicked.connect(self._use_for_all)
         self.add(self.form)

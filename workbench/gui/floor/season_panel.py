@@ -26,7 +26,7 @@ from workbench.solving.outcome import Outcome
 from workbench.solving.report.year_round import Turning, YearHeld, turning, year_held
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.site.readings import shows_suction
-from workbench.units import System, format_quantity
+from workbench.units import SI, System, format_quantity
 
 _MARGIN = 3.0
 _TARGET = (4.0, 3.0)
@@ -89,7 +89,7 @@ def verdict_sentence(prepared: Prepared, answer: SeasonAnswer, outcome: Outcome,
     name, within = prepared.design.holes[h].name, "on" if answer.year is None else "in"
 
     def write(value: float) -> str:
-        return format_quantity(value, "pressure", system)
+        return format_quantity(value, "hole_pressure", system)
 
     def day(what: tuple[str, float]) -> str:
         return f"{what[0]} ({format_quantity(what[1], 'temperature', system)})"
@@ -179,14 +179,16 @@ class SeasonPanel(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme = LIGHT
         self._ask: tuple[Prepared, Outcome] | None = None
         self.answer: SeasonAnswer | None = None
         self.sentence = paragraph()
         self.sentence.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.chart = Chart(
-            "Suction at each hole over outdoor temperature", ("Outdoor air", "temperature"), ("Suction", "pressure")
+            "Suction at each hole over outdoor temperature",
+            ("Outdoor air", "temperature"),
+            ("Suction", "hole_pressure"),
         )
         self.chart.setFixedHeight(230)
         self._curves: list[tuple[Curve, Curve, pg.TextItem]] = []
@@ -199,7 +201,7 @@ class SeasonPanel(QWidget):
         self.strip = MonthStrip()
         self.strip_title = heading("Hours in which every hole meets the target, best estimate, %")
         self.hours = paragraph()
-        self.weather = RecordForm(Place, ("weather",), "SI")
+        self.weather = RecordForm(Place, ("weather",), SI)
         self.browse = small_button("Choose…", "Choose a weather file (EPW)")
         self.weather_words = paragraph()
         self._compose()

@@ -34,6 +34,7 @@ class FloorSide(QWidget):
 
     proposed = Signal(object, str)
     picked = Signal(object)
+    minus_chosen = Signal(object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -50,6 +51,7 @@ class FloorSide(QWidget):
             SEASON: self.season,
             CHANCE: self.chance,
         }
+        self.holes.minus_chosen.connect(self.minus_chosen)
         self.tabs = QTabBar(self)
         self.tabs.setAccessibleName("Panels of the floor")
         self.tabs.setExpanding(False)

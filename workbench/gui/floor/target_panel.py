@@ -12,13 +12,14 @@ from workbench.design.faults import Fault
 from workbench.design.record import with_value
 from workbench.design.slab import Target, WorstDay
 from workbench.design.targets import target_kind_of, target_kinds
+from workbench.design.wording import sentence
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import GroupForm, RecordForm, add_row, column, form_grid, heading, paragraph
 from workbench.gui.kit.theme import Theme
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.solving.run.prepare import Prepared
-from workbench.units import System, format_quantity
+from workbench.units import SI, System, format_quantity
 
 _OWN = "own"
 _OF_HOLES = ("weakest hole", "far edge")
@@ -31,7 +32,7 @@ class TargetPanel(GroupForm):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._design: Design | None = None
         self._ready: Prepared | None = None
         layout = column(self)
@@ -45,18 +46,18 @@ class TargetPanel(GroupForm):
         layout.addWidget(top)
         self.condition = paragraph()
         layout.addWidget(self.condition)
-        self.target = RecordForm(Target, ("suction", "source", "chance"), "SI")
+        self.target = RecordForm(Target, ("suction", "source", "chance"), SI)
         self.target.field("chance").set_hint(f"Below it, a pass is shown as “{VERDICT_WORDS['unsure']}”.")
         self.add(self.target)
         layout.addWidget(self.target)
         layout.addWidget(heading("The worst day of the year"))
-        self.worst = RecordForm(WorstDay, ("exhausts", "outdoor_temperature", "neutral_height", "uncertainty"), "SI")
+        self.worst = RecordForm(WorstDay, ("exhausts", "outdoor_temperature", "neutral_height", "uncertainty"), SI)
         self.add(self.worst)
         layout.addWidget(self.worst)
         self.taken = paragraph()
         layout.addWidget(self.taken)
         layout.addWidget(heading("The exhaust test"))
-        self.test = RecordForm(WorstDay, ("tested_draw_down", "tested_where"), "SI")
+        self.test = RecordForm(WorstDay, ("tested_draw_down", "tested_where"), SI)
         self.add(self.test)
         for form, name in ((self.worst, "exhausts"), (self.test, "tested_draw_down")):
             editor = form.field(name).control()
@@ -77,7 +78,7 @@ class TargetPanel(GroupForm):
         self.whose.set_choices([*offered, (_OWN, "Other (enter)")])
 
     def _write(self, value: float) -> str:
-        return format_quantity(value, "pressure", self._system)
+        return format_quantity(value, "hole_pressure", self._system)
 
     # --- the protocol of views ------------------------------------------------------------------------------------
 
@@ -102,9 +103,8 @@ class TargetPanel(GroupForm):
             self.condition.setText("Your own value. Applied to the weakest hole on the worst day.")
         else:
             asked = "Required" if kind.kind == "requirement" else "Advised"
-            span = (
-                f" Given as {self._write(kind.least)} to {self._write(kind.value)}." if kind.least < kind.value else ""
-            )
+            given = sentence(f"Given as {self._write(kind.least)} to {self._write(kind.value)}")
+            span = f" {given}" if kind.least < kind.value else ""
             known = "" if kind.tag == "published" else f" Source: {kind.tag}."
             self.condition.setText(
                 f"{asked} at the {kind.where}: {kind.condition}.{span}{known} Applied here to the worst day."

@@ -82,6 +82,11 @@ class MonthBars(Picture):
     def _write(self, amount: float) -> str:
         return f"{amount:.{self._decimals}f}"
 
+    def set_unit(self, unit: str, decimals: int) -> None:
+        """Tell amounts in another unit from the next on that are shown."""
+        if (unit, decimals) != (self._unit, self._decimals):
+            self._unit, self._decimals, self._months = unit, decimals, ()
+
     def show_months(self, months: tuple[tuple[float, float], ...]) -> None:
         """Show the two amounts of each month."""
         if months == self._months:

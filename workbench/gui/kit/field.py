@@ -213,6 +213,9 @@ class TypedField(Field):
         text = self._editor.text().strip()
         if not text and self._optional:
             return None
+        if self._value is not None and text == self._write(self._value):
+            # what is shown may be rounded: typed again it is no new value
+            return self._value
         return self._read(text)
 
     def _rested(self) -> None:

@@ -16,13 +16,17 @@ from PySide6.QtCore import QEvent, QObject, QPointF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QPen, QWheelEvent
 from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
 
+from workbench.design.wording import sentence
 from workbench.gui.kit.field import Field, TypedField
 from workbench.gui.kit.theme import number_font
 from workbench.gui.kit.tips import plain_tip
 from workbench.units import (
+    SI,
     Dimension,
     System,
     UnitError,
+    as_read,
+    exact_entry,
     format_entry,
     from_display,
     parse_quantity,
@@ -37,23 +41,26 @@ class QuantityEdit(TypedField):
     """A quantity with its unit: typed in any unit of its kind, kept and emitted in SI.
 
     `lower` and `upper` are SI limits, both allowed values; `why` completes the sentence that refuses what lies beyond.
-    With `optional` an empty field is the value None.
+    With `optional` an empty field is the value None. A `reading` is a suction with the sign of readings.
     """
 
     def __init__(
         self,
         name: str,
         dimension: Dimension,
-        system: System = "SI",
+        system: System = SI,
         *,
         lower: float | None = None,
         upper: float | None = None,
         why: str = "",
         optional: bool = False,
+        reading: bool = False,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(name, optional=optional, steps=True, parent=parent)
         self._dimension, self._system = dimension, system
+        self._reading_of_gauge = reading
+        self._currency: str | None = None
         self._lower, self._upper, self._why = lower, upper, why
         self._editor.setFont(number_font(self._editor.font()))
         self._editor.setAlignment(Qt.AlignmentFlag.AlignRight)
@@ -61,8 +68,12 @@ class QuantityEdit(TypedField):
         self._editor.set_suffix(unit_of(dimension, system).label)
         self._speak()
 
+    def set_currency(self, currency: str) -> None:
+        """Say what money is in: it may be typed with the amount then, and no other."""
+        self._currency = currency
+
     def set_system(self, system: System) -> None:
-        """Show the value in the units of another system; what was half typed is dropped."""
+        """Show the value in another set of units; what was half typed is dropped."""
         if system != self._system:
             self._system = system
             self._editor.set_suffix(unit_of(self._dimension, system).label)
@@ -76,38 +87,63 @@ class QuantityEdit(TypedField):
             self._speak()
 
     def _read(self, text: str) -> float:
-        value = parse_quantity(text, self._dimension, self._system)
+        value = self._as_read(parse_quantity(text, self._dimension, self._system, self._currency))
         for limit, beyond in ((self._lower, -1.0), (self._upper, 1.0)):
             if limit is None or (value - limit) * beyond <= 0.0:
                 continue
-            # a limit that is round in one system is not in the other: what is shown for it may be typed
-            if not math.isclose(value, limit, rel_tol=1e-5):
-                raise UnitError(f"{self._range()}{': ' + self._why.rstrip('.') if self._why else ''}.")
+            # a limit that is round in one unit is not in the other: what is shown for it may be typed
+            shown = self._as_read(parse_quantity(self._write(limit), self._dimension, self._system))
+            if not (math.isclose(value, limit, rel_tol=1e-5) or math.isclose(value, shown, rel_tol=1e-9)):
+                raise UnitError(sentence(f"{self._range()}{': ' + self._why if self._why else ''}"))
             value = limit
         return value
 
     def _range(self) -> str:
+        limits = (self._lower, self._upper)
         low, high = (
-            None if limit is None else format_entry(limit, self._dimension, self._system, with_unit=True)
-            for limit in (self._lower, self._upper)
+            None if limit is None else format_entry(self._as_read(limit), self._dimension, self._system, with_unit=True)
+            for limit in (limits[::-1] if self._turned() else limits)
         )
         if low is not None and high is not None:
             return f"Must be between {low} and {high}"
         return f"Must be at least {low}" if low is not None else f"Must be at most {high}"
 
     def _write(self, value: float) -> str:
-        return format_entry(value, self._dimension, self._system)
+        return format_entry(self._as_read(value), self._dimension, self._system)
+
+    def _turned(self) -> bool:
+        return self._reading_of_gauge and self._system.minus_is_suction
+
+    def _as_read(self, value: float) -> float:
+        return as_read(value, self._system) if self._reading_of_gauge else value
+
+    def _display(self) -> None:
+        super()._display()
+        self._tell_exactly()
+
+    def set_hint(self, hint: str) -> None:
+        super().set_hint(hint)
+        self._tell_exactly()
+
+    def _tell_exactly(self) -> None:
+        """What a rounded entry leaves out stands in the tool tip."""
+        told = [self._hint] if self._hint else []
+        if self._value is not None:
+            exact = exact_entry(self._as_read(self._value), self._dimension, self._system)
+            told += [sentence(f"Exactly {exact}")] if exact else []
+        self._editor.setToolTip("\n".join(told))
 
     def _next(self, value: float | None, steps: int) -> float:
         if value is None:
             value = self._lower if self._lower is not None else from_display(0.0, self._dimension, self._system)
+        value = self._as_read(value)
         shown = to_display(value, self._dimension, self._system)
         step = unit_of(self._dimension, self._system).step
         if step == 0.0:
             step = 10.0 ** (math.floor(math.log10(abs(shown))) - 1) if shown else 1.0
         # to the next round value, not one step beside it
         rung = math.floor(shown / step + 1e-6) if steps > 0 else math.ceil(shown / step - 1e-6)
-        value = from_display((rung + steps) * step, self._dimension, self._system)
+        value = self._as_read(from_display((rung + steps) * step, self._dimension, self._system))
         value = value if self._lower is None else max(value, self._lower)
         value = value if self._upper is None else min(value, self._upper)
         return float(f"{value:.15g}")
@@ -115,7 +151,7 @@ class QuantityEdit(TypedField):
     def _describe(self) -> str:
         unit = unit_of(self._dimension, self._system).label
         limited = self._lower is not None or self._upper is not None
-        parts = (self._hint, f"In {unit}." if unit else "", f"{self._range()}." if limited else "")
+        parts = (self._hint, sentence(f"In {unit}") if unit else "", sentence(self._range()) if limited else "")
         return " ".join(part for part in parts if part)
 
 

@@ -66,6 +66,11 @@ class Form(QWidget):
         for field in self.findChildren(QuantityEdit):
             field.set_system(system)
 
+    def set_currency(self, currency: str) -> None:
+        """Say what money is in, for prices typed with their currency."""
+        for field in self.findChildren(QuantityEdit):
+            field.set_currency(currency)
+
     def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
         """Put each sentence beside its field; gives back those that belong to none here."""
         for shown in self._fields.values():

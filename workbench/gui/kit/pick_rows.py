@@ -9,7 +9,7 @@ from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintE
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from workbench.gui.kit.theme import LIGHT, Theme, line_height, number_font, scaled_font
-from workbench.units import System
+from workbench.units import SI, System
 
 
 class PickRow(QWidget):
@@ -24,7 +24,7 @@ class PickRow(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.theme = LIGHT
-        self.system: System = "SI"
+        self.system: System = SI
         self.stale = self.picked = False
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
@@ -102,7 +102,7 @@ class PickRows(QWidget):
         super().__init__(parent)
         self._make = make
         self._theme = LIGHT
-        self._system: System = "SI"
+        self._system: System = SI
         self._at = -1
         self.rows: list[PickRow] = []
         self._column = QVBoxLayout(self)

@@ -28,7 +28,7 @@ from PySide6.QtWidgets import QWidget
 
 from workbench.gui.kit import pictures
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, line_height, number_font, scaled_font
-from workbench.units import MINUS, Dimension, System, from_display, to_display, unit_of
+from workbench.units import MINUS, SI, Dimension, System, from_display, to_display, unit_of
 
 ZOOM, PAN = 1.25, 0.1
 STILL_CACHE_KB = 128 * 1024
@@ -206,7 +206,7 @@ class Chart(pg.PlotWidget):
         name: str,
         x: tuple[str, Dimension],
         y: tuple[str, Dimension],
-        system: System = "SI",
+        system: System = SI,
         parent: QWidget | None = None,
     ) -> None:
         self._bottom = QuantityAxis("bottom", *x, system)

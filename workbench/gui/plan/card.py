@@ -34,7 +34,7 @@ from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.plan.menu import EDGES
 from workbench.gui.plan.sketch import OUTLINE, SLAB
 from workbench.gui.plan.steps import part_title
-from workbench.units import System, format_quantity
+from workbench.units import SI, System, format_quantity
 
 CARD_WIDTH = 304
 
@@ -210,7 +210,7 @@ class PlanCard(QFrame):
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._forms: dict[str, Any] = {}
         self._form: Any = None
         self._part: Address | None = None

@@ -17,12 +17,12 @@ from workbench.gui.plan.frame import Place, PlanFrame
 from workbench.physics.arrays import Array
 from workbench.physics.slab.field import VacuumField
 from workbench.solving.report.floor_map import FloorMap
-from workbench.units import System, from_display
+from workbench.units import SI, System, from_display, unit_of
 
 _STEPS = (1.0, 1.5, 2.0, 3.0, 5.0, 7.0)
-_LEVELS: dict[System, tuple[float, ...]] = {
-    "SI": (0.0, 0.5, 0.7, *_STEPS, *(10.0 * step for step in _STEPS), 100.0, 150.0, 200.0),
-    "IP": (
+_LEVELS: dict[str, tuple[float, ...]] = {
+    "Pa": (0.0, 0.5, 0.7, *_STEPS, *(10.0 * step for step in _STEPS), 100.0, 150.0, 200.0),
+    "in. w.c.": (
         0.0,
         *(0.001 * step for step in _STEPS[2:]),
         *(0.01 * step for step in _STEPS),
@@ -34,8 +34,10 @@ _LEVELS: dict[System, tuple[float, ...]] = {
         0.7,
         1.0,
     ),
+    "mm w.c.": (0.0, 0.05, 0.07, *(0.1 * step for step in _STEPS), *_STEPS, 10.0, 15.0, 20.0),
 }
-"""Bounds between the shades, in the unit shown. They stay while the speed moves: a shade means one suction."""
+"""Bounds between the shades, by the unit of pressures at holes and in it. They stay while the speed moves: a shade
+means one suction."""
 
 _MOST_PIXELS = 90_000
 """Of the picture that is stretched over the floor; more are not seen."""
@@ -45,7 +47,9 @@ _RING = 2
 
 def levels(system: System) -> Array:
     """Bounds between the shades. [Pa]"""
-    return np.array([from_display(bound, "pressure", system) for bound in _LEVELS[system]])
+    return np.array(
+        [from_display(bound, "hole_pressure", system) for bound in _LEVELS[unit_of("hole_pressure", system).label]]
+    )
 
 
 # --- colours ----------------------------------------------------------------------------------------------------------
@@ -163,7 +167,7 @@ class FieldLayer:
         self._shown: _Shown | None = None
         self._target = 1.0
         self._worst = True
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme: Theme | None = None
         self._table = np.zeros(1, dtype=np.uint32)
 
@@ -177,7 +181,7 @@ class FieldLayer:
         if (theme, system) != (self._theme, self._system) or self._table.size == 1:
             self._theme, self._system = theme, system
             self._table = np.array(
-                [int("FF" + colour[1:], 16) for colour in shades(theme.name, len(_LEVELS[system]))], dtype=np.uint32
+                [int("FF" + colour[1:], 16) for colour in shades(theme.name, len(levels(system)))], dtype=np.uint32
             )
             self._make()
 

@@ -25,12 +25,12 @@ _ALIGN = 7.0
 
 def snap_step(system: System) -> float:
     """The grid that places snap to: 0.1 m, or an inch. [m]"""
-    return 0.1 if system == "SI" else INCH
+    return system.round_in("length", INCH, 0.1)
 
 
 def fine_step(system: System) -> float:
     """The step of an arrow key held with Shift: 1 cm, or a quarter inch. [m]"""
-    return 0.01 if system == "SI" else INCH / 4.0
+    return system.round_in("length", INCH / 4.0, 0.01)
 
 
 class Snapped(Struct, frozen=True):
@@ -129,7 +129,7 @@ def _aligned(value: float, near: list[tuple[float, Place]], reach: float, step: 
 
 
 def _round_up(least: float, system: System) -> float:
-    unit = 1.0 if system == "SI" else FOOT
+    unit = system.round_in("length", FOOT, 1.0)
     power = 10.0 ** math.floor(math.log10(least / unit))
     return unit * next(factor * power for factor in (1.0, 2.0, 5.0, 10.0) if factor * power * unit >= least * 0.999)
 

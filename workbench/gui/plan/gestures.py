@@ -58,6 +58,7 @@ class Gestures(QObject):
         self._dragging = False
         self._nudged: tuple[Address, Place] | None = None
         self._asked: tuple[Address, int] | None = None
+        self._offered = ""
         self._rest = QTimer(self, singleShot=True, interval=_REST_MS)
         self._rest.timeout.connect(self.settle)
         view.entry.entered.connect(self._entered)
@@ -353,7 +354,7 @@ class Gestures(QObject):
         view = self._view
         a, b = view.base.sides(line)[side]
         self._asked = line, side
-        text = format_quantity(math.dist(a, b), "length", view.system)
+        text = self._offered = format_quantity(math.dist(a, b), "length", view.system)
         view.entry.open(at - QPoint(75, 12), text, "", name=f"Length of side {side + 1}", chosen=True)
 
     def _offer_length(self, at: QPoint) -> None:
@@ -367,6 +368,11 @@ class Gestures(QObject):
         try:
             if self._asked is not None:
                 line, side = self._asked
+                if text.strip() == self._offered:
+                    # it may be rounded: entered as it stood it is no new length
+                    self._asked = None
+                    view.entry.close_up()
+                    return
                 wanted = parse_quantity(text, "length", view.system)
                 if view.propose(steps.length_step(line, side, wanted), view.frame.metres(QPointF(view.entry.pos()))):
                     self._asked = None
@@ -422,7 +428,7 @@ class Gestures(QObject):
                 drawing.corners[-1],
             )
             return
-        if view.propose(drawing.step(view.loose_picture), drawing.corners[-1]):
+        if view.propose(drawing.step(view.loose_picture, view.system.round_in), drawing.corners[-1]):
             first_floor = drawing.shape == "floor"
             self.take("pick")
             if first_floor:

@@ -7,9 +7,12 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QPushBut
 
 from workbench.gui.kit.fields import QuantityEdit
 from workbench.gui.kit.theme import Theme
-from workbench.units import FOOT, System
+from workbench.units import FOOT, SI, System
 
-_ROUND: dict[System, tuple[float, float]] = {"SI": (9.0, 7.0), "IP": (30.0 * FOOT, 24.0 * FOOT)}
+
+def _offered(system: System) -> tuple[float, float]:
+    """Width and depth that are round in the unit shown. [m]"""
+    return system.round_in("length", 30.0 * FOOT, 9.0), system.round_in("length", 24.0 * FOOT, 7.0)
 
 
 class PlanStart(QFrame):
@@ -25,8 +28,8 @@ class PlanStart(QFrame):
         self.setAccessibleName("Start a floor plan")
         line = QLabel("Draw the floor to map its suction: outline, suction points, test holes.")
         line.setWordWrap(True)
-        self.across = QuantityEdit("Width, west to east", "length", "SI", lower=0.5, upper=200.0)
-        self.deep = QuantityEdit("Depth, south to north", "length", "SI", lower=0.5, upper=200.0)
+        self.across = QuantityEdit("Width, west to east", "length", SI, lower=0.5, upper=200.0)
+        self.deep = QuantityEdit("Depth, south to north", "length", SI, lower=0.5, upper=200.0)
         self.rectangle = QPushButton("Start with a &rectangle")
         self.rectangle.setDefault(True)
         self.corners = QPushButton("Draw &corner by corner")
@@ -53,15 +56,15 @@ class PlanStart(QFrame):
         self.corners.clicked.connect(self.corners_wanted)
         self.picture.clicked.connect(self.picture_wanted)
         self._system: System | None = None
-        self.set_system("SI")
+        self.set_system(SI)
 
     def set_system(self, system: System) -> None:
         """Offer round dimensions in other units."""
         if system == self._system:
             return
-        untouched = self._system is None or (self.across.value(), self.deep.value()) == _ROUND[self._system]
+        untouched = self._system is None or (self.across.value(), self.deep.value()) == _offered(self._system)
         self._system = system
-        for field, value in zip((self.across, self.deep), _ROUND[system], strict=True):
+        for field, value in zip((self.across, self.deep), _offered(system), strict=True):
             field.set_system(system)
             if untouched:
                 field.set_value(value)

@@ -14,6 +14,7 @@ from pydantic import ValidationError
 from workbench.design import plan_edit
 from workbench.design.design import Design
 from workbench.design.faults import faults_in
+from workbench.design.offered import RoundIn, metric
 from workbench.design.record import Address, value_at
 from workbench.design.slab import PlanPicture, Position
 from workbench.design.wording import sentence
@@ -188,11 +189,11 @@ class Drawing(Struct):
         """Whether the line may be finished."""
         return len(self.corners) >= FEWEST[self.shape]
 
-    def step(self, picture: PlanPicture | None = None) -> Step:
-        """The change that takes the line into the design."""
+    def step(self, picture: PlanPicture | None = None, round_in: RoundIn = metric) -> Step:
+        """The change that takes the line into the design, its other figures round as they will be shown."""
         places = tuple(_at(corner) for corner in self.corners)
         if self.shape == "floor":
-            return Step(lambda d: plan_edit.draw_outline(d, places, picture), "Draw the floor")
+            return Step(lambda d: plan_edit.draw_outline(d, places, picture, round_in), "Draw the floor")
         if self.shape == "zone":
             return Step(lambda d: plan_edit.add_zone(d, places), "Draw a slab area")
         return Step(lambda d: plan_edit.add_footing(d, places), "Draw a footing")

@@ -38,7 +38,7 @@ from workbench.gui.plan.words import LEGEND_WIDTH, Labels, paint_legend, pointer
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.floor_map import air_paths, plan_at
 from workbench.solving.run.prepare import Prepared
-from workbench.units import System
+from workbench.units import SI, System
 
 Show = Literal["worst", "day", "air"]
 
@@ -70,7 +70,7 @@ class PlanView(QWidget):
         self.base = Sketch()
         self.sketch = self.base
         self.frame = PlanFrame()
-        self.system: System = "SI"
+        self.system: System = SI
         self.picked: Address | None = None
         self.loose_picture: PlanPicture | None = None
         self.entry = PlanEntry(self)

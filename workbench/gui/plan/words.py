@@ -36,16 +36,18 @@ def words_at(sketch: Sketch, outcome: Outcome | None, system: System, *, worst: 
     holes = {state.address: state for state in holding.holes} if holding is not None else {}
 
     def pressure(value: float, *, unit: bool = True) -> str:
-        return format_quantity(value, "pressure", system, with_unit=unit)
+        return format_quantity(value, "hole_pressure", system, with_unit=unit)
 
     found = {}
     for address, spot in sketch.spots.items():
         lines = Lines(spot.name)
         if address in points:
             state = points[address]
-            lines = Lines(
-                spot.name, rest=(f"{format_quantity(state.flow, 'flow', system)}, {pressure(state.suction)}",)
+            flow, suction = (
+                format_quantity(state.flow, "flow", system),
+                format_quantity(state.suction, "pressure", system),
             )
+            lines = Lines(spot.name, rest=(f"{flow}, {suction}",))
         elif address in holes and holding is not None and holes[address].known:
             hole = holes[address]
             verdict = hole.verdict(holding.target)
@@ -71,7 +73,7 @@ def pointer_words(place: Place, worst: float | None, day: float | None, system: 
     where = f"{format_quantity(place[0], 'length', system)} east, {format_quantity(place[1], 'length', system)} north"
     if worst is None or day is None:
         return where
-    on_worst, on_day = (format_quantity(value, "pressure", system) for value in (worst, day))
+    on_worst, on_day = (format_quantity(value, "hole_pressure", system) for value in (worst, day))
     return f"{where}: {on_worst} on the worst day, {on_day} on the day of the test"
 
 
@@ -199,7 +201,7 @@ def paint_legend(
     painter.drawText(
         QRectF(area.left(), area.top() + line, area.width(), line),
         Qt.AlignmentFlag.AlignLeft,
-        unit_of("pressure", system).label,
+        unit_of("hole_pressure", system).label,
     )
     top = area.top() + 2.2 * line
     words = [(verdict, VERDICT_WORDS[verdict].split(" ", 1)) for verdict in VERDICT_WORDS if verdict in verdicts]
@@ -216,7 +218,7 @@ def paint_legend(
     above = 1e9
     for i, bound in enumerate(bounds):
         y = bottom - (i + 1) * high
-        shown = to_display(float(bound), "pressure", system)
+        shown = to_display(float(bound), "hole_pressure", system)
         round_one = shown == 0.0 or (f"{shown:.0e}"[0] in "125" and f"{shown:.1e}"[2] == "0")
         if round_one and above - y >= 0.85 * line:
             painter.setPen(theme.colour("muted"))

@@ -18,6 +18,7 @@ from workbench.gui.kit.fields import QuantityEdit
 from workbench.gui.kit.forms import Form, GroupForm, RecordForm, column, paragraph, small_button
 from workbench.gui.kit.pasted import take_pasted
 from workbench.solving.run.sounding import fan_power
+from workbench.units import SI
 
 _BANDS = ("63 Hz", "125 Hz", "250 Hz", "500 Hz", "1 kHz", "2 kHz", "4 kHz", "8 kHz")
 _QUIET = 50.0
@@ -113,11 +114,11 @@ class FanSoundForm(GroupForm):
         self._fan: FanRecord | None = None
         kinds = [(kind, kind.capitalize()) for kind in spectrum_kinds()]
         self.rating = RecordForm(
-            FanRecord, ("sound_dBA", "sound_distance", "spectrum"), "SI", choices={"spectrum": kinds}
+            FanRecord, ("sound_dBA", "sound_distance", "spectrum"), SI, choices={"spectrum": kinds}
         )
         self.rating.field("spectrum").set_hint("Used when only one overall level is known.")
         self.bands = BandsForm()
-        self.pipe = RecordForm(FanRecord, ("sound_in_pipe",), "SI")
+        self.pipe = RecordForm(FanRecord, ("sound_in_pipe",), SI)
         self.switch = small_button("", "")
         self.paste = small_button("Paste", "Paste eight copied levels, 63 Hz to 8 kHz")
         self.said = paragraph()

@@ -13,6 +13,7 @@ from workbench.design.design import Design
 from workbench.design.edit import free_name
 from workbench.design.faults import Fault
 from workbench.design.house import Crack, House
+from workbench.design.offered import RoundIn, begun
 from workbench.design.record import Address, with_value
 from workbench.design.wording import fill
 from workbench.gui.kit.background import Background
@@ -22,7 +23,7 @@ from workbench.gui.kit.theme import Theme, line_height
 from workbench.solving.outcome import Outcome, SealedCrack
 from workbench.solving.report.sealing import Slowed, sealed_cracks, sealed_together, slowed
 from workbench.solving.run.prepare import Prepared
-from workbench.units import System, format_quantity
+from workbench.units import SI, System, format_quantity
 
 COIN_EDGE = 0.0013
 """Width from which a crack is worth sealing; common practice. [m]"""
@@ -107,7 +108,7 @@ class SealingPanel(GroupForm):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._design: Design | None = None
         self._answer: tuple[Prepared, Outcome] | None = None
         self._sealed: tuple[Prepared, Outcome | None, tuple[SealedCrack, ...]] | None = None
@@ -121,8 +122,8 @@ class SealingPanel(GroupForm):
         self.title = heading("")
         self.add_button = small_button("Add a crack", "Add a crack or joint")
         self.remove_button = small_button("Remove", "Remove the selected crack")
-        self.form = RecordForm(Crack, _FIELDS, "SI")
-        self.slab = RecordForm(House, ("slab_thickness",), "SI")
+        self.form = RecordForm(Crack, _FIELDS, SI)
+        self.slab = RecordForm(House, ("slab_thickness",), SI)
         self.slow_button = QPushButton("How much slower could the fan run?")
         self.slow_button.setAccessibleName("Calculate how much slower the fan could run with every crack sealed")
         self.slow_words = paragraph()
@@ -132,7 +133,7 @@ class SealingPanel(GroupForm):
         self.add(self.slab)
         self.set_system(self._system)
         self.rows.picked.connect(lambda _at: self._show_crack())
-        self.add_button.clicked.connect(lambda: self.propose(_add_crack, "Add a crack"))
+        self.add_button.clicked.connect(self._add)
         self.remove_button.clicked.connect(self._remove)
         self.slow_button.clicked.connect(self.ask)
         self._background.answered.connect(self._answered)
@@ -324,6 +325,10 @@ class SealingPanel(GroupForm):
     def _base(self) -> Address:
         return ("house", "cracks", self.rows.at())
 
+    def _add(self) -> None:
+        round_in = self._system.round_in
+        self.propose(lambda design: _add_crack(design, round_in), "Add a crack")
+
     def _remove(self) -> None:
         at = self.rows.at()
 
@@ -334,7 +339,7 @@ class SealingPanel(GroupForm):
         self.propose(change, "Remove a crack")
 
 
-def _add_crack(design: Design) -> Design:
+def _add_crack(design: Design, round_in: RoundIn) -> Design:
     cracks = design.house.cracks
-    new = Crack(name=free_name("Wall joint", (crack.name for crack in cracks)))
+    new = begun(Crack, round_in, name=free_name("Wall joint", (crack.name for crack in cracks)))
     return with_value(design, ("house", "cracks"), (*cracks, new))

@@ -23,7 +23,7 @@ from workbench.gui.running.listener_row import HeardRow
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.run.sounding import fan_room_kind
-from workbench.units import System
+from workbench.units import SI, System
 
 NOT_MODELLED = (
     "Not included:  hum under phase-cut control, and sound the structure carries from the fan's hangers. "
@@ -52,7 +52,7 @@ class ListenerForm(RecordForm):
 
     def __init__(self) -> None:
         kinds = [(kind, kind.capitalize()) for kind in partition_kinds()]
-        super().__init__(Listener, _FIELDS, "SI", choices={"partition": kinds})
+        super().__init__(Listener, _FIELDS, SI, choices={"partition": kinds})
         self._listener: Listener | None = None
 
     def show_listener(self, base: Address, listener: Listener, *, inside: bool) -> None:
@@ -88,7 +88,7 @@ class FanRoomForm(GroupForm):
     def __init__(self) -> None:
         super().__init__()
         kinds = [(None, "By the location of the pipe"), *((kind, kind.capitalize()) for kind in fan_room_kinds())]
-        self.record = RecordForm(FanRoom, ("kind", "surface", "absorption"), "SI", choices={"kind": kinds})
+        self.record = RecordForm(FanRoom, ("kind", "surface", "absorption"), SI, choices={"kind": kinds})
         self.said = paragraph()
         self.said.setObjectName("quiet")
         layout = column(self)
@@ -115,6 +115,7 @@ class SoundPanel(GroupForm):
         super().__init__(parent)
         self._design: Design | None = None
         self._outcome: Outcome | None = None
+        self._system: System = SI
         self._count = 0
         self.rows = PickRows(HeardRow, "Noise locations")
         self.none = paragraph("No noise location yet: add the bedroom, the neighbor's window, the patio.")
@@ -134,7 +135,7 @@ class SoundPanel(GroupForm):
         self.add(self.fan)
         self.add(self.room)
         self.rows.picked.connect(self._pick)
-        self.add_button.clicked.connect(lambda: self.propose(add_listener, "Add a noise location"))
+        self.add_button.clicked.connect(self._add)
         self.remove_button.clicked.connect(self._remove)
         self.offered.committed.connect(self._take_limit)
 
@@ -217,6 +218,7 @@ class SoundPanel(GroupForm):
 
     def set_system(self, system: System) -> None:
         """Show other units."""
+        self._system = system
         super().set_system(system)
         self.rows.set_system(system)
 
@@ -252,6 +254,10 @@ class SoundPanel(GroupForm):
     def _pick(self, _at: int) -> None:
         self._show_listener()
         self.picked.emit(self._base())
+
+    def _add(self) -> None:
+        round_in = self._system.round_in
+        self.propose(lambda design: add_listener(design, round_in), "Add a noise location")
 
     def _remove(self) -> None:
         at = self.rows.at()

@@ -12,6 +12,7 @@ from workbench.design.house import Place
 from workbench.gui.kit.forms import GroupForm, RecordForm, column, paragraph, small_button
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
+from workbench.units import SI
 
 
 class WeatherRow(GroupForm):
@@ -19,7 +20,7 @@ class WeatherRow(GroupForm):
 
     def __init__(self) -> None:
         super().__init__()
-        self.path = RecordForm(Place, ("weather",), "SI")
+        self.path = RecordForm(Place, ("weather",), SI)
         self.browse = small_button("Choose…", "Choose a weather file (EPW)")
         self.said = paragraph()
         self.said.setObjectName("quiet")

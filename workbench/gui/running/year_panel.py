@@ -22,7 +22,7 @@ from workbench.solving.outcome import Outcome, Year
 from workbench.solving.report.year_words import house_air_words
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.run.yearly import house_air_bill
-from workbench.units import Dimension, System, format_quantity
+from workbench.units import SI, Dimension, System, format_quantity, unit_of
 
 _SHARE = ("house_air_share", "house_air_least", "house_air_most")
 _LEAKS = ("leakage_area", "steady_exhaust")
@@ -39,6 +39,9 @@ _HEAT = (
 _BY_HOUR = ("balance_temperature", "cooling_above", "cooling_efficiency", "indoor_humidity")
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _NOTHING = "—"
+
+
+_MONTHS = "Heat and cooling of house air by the month"
 
 
 class YearTable(QWidget):
@@ -82,7 +85,7 @@ class YearPanel(GroupForm):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._answer: tuple[Prepared, Outcome] | None = None
         self.total = QLabel(textFormat=Qt.TextFormat.PlainText)
         self.bar = CostBar()
@@ -90,14 +93,14 @@ class YearPanel(GroupForm):
         self.table = YearTable()
         self.share_words = paragraph()
         self.share_words.setObjectName("quiet")
-        self.months_title = heading("Heat and cooling of house air by the month, kWh")
+        self.months_title = heading(_MONTHS)
         self.months = MonthBars()
         self.from_floor = SwitchEdit("Use the share computed from the floor plan")
-        self.share = RecordForm(House, _SHARE, "SI")
-        self.leaks = RecordForm(House, _LEAKS, "SI")
+        self.share = RecordForm(House, _SHARE, SI)
+        self.leaks = RecordForm(House, _LEAKS, SI)
         self.weather = WeatherRow()
-        self.house = RecordForm(House, _HEAT, "SI")
-        self.prices = RecordForm(Prices, tuple(Prices.model_fields), "SI")
+        self.house = RecordForm(House, _HEAT, SI)
+        self.prices = RecordForm(Prices, tuple(Prices.model_fields), SI)
         self._compose()
         for form in (self.share, self.leaks, self.weather, self.house, self.prices):
             self.add(form)
@@ -140,6 +143,7 @@ class YearPanel(GroupForm):
         self.leaks.show_record(("house",), design.house, "the house")
         self.house.show_record(("house",), design.house, "the house")
         self.prices.show_record(("prices",), design.prices, "the prices")
+        self.prices.set_currency(design.prices.currency)
         self.weather.show_design(design)
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
@@ -184,7 +188,12 @@ class YearPanel(GroupForm):
         if prepared.hours is not None:
             bill = house_air_bill(prepared.design, prepared.density, prepared.hours)
             each = bill.months(year.house_air, prepared.hours.month)
-            self.months.show_months(tuple((float(month.heat), float(month.cooling)) for month in each))
+            unit = unit_of("energy_kwh", self._system)
+            _set(self.months_title, f"{_MONTHS}, {unit.label}")
+            self.months.set_unit(unit.label, unit.decimals)
+            self.months.show_months(
+                tuple((float(month.heat) / unit.factor, float(month.cooling) / unit.factor) for month in each)
+            )
 
     def _rows(self, design: Design, year: Year) -> list[tuple[str, str, str, str]]:
         prices = design.prices
@@ -230,8 +239,8 @@ class YearPanel(GroupForm):
         if any(math.isnan(edge) for edge in band):
             return _NOTHING
         low, high = (format_quantity(edge, dimension, self._system, with_unit=False) for edge in band)
-        unit = " kWh" if dimension == "energy_kwh" else ""
-        return f"{low} to {high}{unit}"
+        unit = unit_of(dimension, self._system).label
+        return f"{low} to {high} {unit}".rstrip()
 
     def _share_words(self, year: Year) -> str:
         how = "hourly, including humidity" if year.hourly else "by degree-days"
@@ -275,7 +284,7 @@ def _set(label: QLabel, text: str) -> None:
 def _sentence(year: Year) -> str:
     if math.isnan(year.cost):
         return "No fan power entered, so its electricity is not counted."
-    air, whole = (format_quantity(value, "money", "SI") for value in (year.house_air_cost, year.cost))
+    air, whole = (format_quantity(value, "money", SI) for value in (year.house_air_cost, year.cost))
     if year.house_air_cost > year.fan_cost:
         return f"Conditioned house air costs more than the fan: {air} of {whole} {year.currency}."
     return f"The fan costs more than the conditioned house air, which is {air} of {whole} {year.currency}."

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QWidget
 from workbench.gui.kit.bars import BRUSHES, Picture, round_above
 from workbench.gui.kit.theme import line_height
 from workbench.solving.outcome import Year
-from workbench.units import format_quantity
+from workbench.units import SI, format_quantity
 
 _CENTRE = int(Qt.AlignmentFlag.AlignCenter)
 
@@ -63,7 +63,7 @@ class CostBar(Picture):
             if width > 0.5:
                 box = QRectF(left, bar.top(), width, bar.height())
                 self.fill(painter, box, role, pattern)
-                text = f"{name} {format_quantity(cost, 'money', 'SI')}"
+                text = f"{name} {format_quantity(cost, 'money', SI)}"
                 room = painter.fontMetrics().horizontalAdvance(text) + 4
                 if room < width:
                     painter.setPen(theme.colour("text"))

@@ -30,7 +30,7 @@ from workbench.gui.section.parts import PartAnswers, part_of, part_sort, part_ti
 from workbench.gui.section.run_form import RunForm
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
-from workbench.units import System
+from workbench.units import SI, System
 
 _COLUMNS = 2
 _MOST_ANSWERS = 4
@@ -129,10 +129,11 @@ class PartCard(QWidget):
 
     proposed = Signal(object, str)
     fan_wanted = Signal()
+    minus_chosen = Signal(object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme = LIGHT
         self._design: Design | None = None
         self._part: Address | None = None
@@ -288,6 +289,7 @@ class PartCard(QWidget):
         form: GroupForm
         if sort == "suction point":
             form = PointForm(self._system)
+            form.minus_chosen.connect(self.minus_chosen)
         elif sort == "run":
             form = RunForm(self._system)
             form.add_wanted.connect(self._choose_fitting)

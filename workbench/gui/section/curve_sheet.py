@@ -25,7 +25,7 @@ from workbench.gui.section.operating_label import OperatingLabel
 from workbench.physics.arrays import Array
 from workbench.solving import Crossing, Outcome, Prepared
 from workbench.solving.run.fans_on_site import FanTrace
-from workbench.units import Dimension, System, format_entry, format_quantity
+from workbench.units import SI, Dimension, System, format_entry, format_quantity
 
 FLOW: Final[tuple[str, Dimension]] = ("Airflow", "flow")
 PRESSURE: Final[dict[Basis, str]] = {"static": "Fan static pressure", "total": "Fan total pressure"}
@@ -63,7 +63,7 @@ class CurveSheet(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme: Theme = LIGHT
         self._prepared: Prepared | None = None
         self._outcome: Outcome | None = None

@@ -12,12 +12,14 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QToolButton, QWi
 from workbench.design.catalogue import ground_kinds
 from workbench.design.design import Design
 from workbench.design.ground import GroundClass, Resistance, StepReading, StepTest, SuctionPoint
+from workbench.design.offered import begun
 from workbench.design.record import Address, field_facts, with_value
 from workbench.files.block import Block, Quantity, read_block
 from workbench.gui.kit.fields import ChoiceEdit, Field, QuantityEdit
 from workbench.gui.kit.forms import Form, RecordForm, column, form_grid, quiet, small_button
 from workbench.gui.kit.forms import add_row as form_row
 from workbench.gui.kit.pasted import looks_like_a_table, take_pasted
+from workbench.gui.kit.readings import minus_switch, reading_title, suctions_of
 from workbench.gui.section.parts import PartAnswers
 from workbench.solving.site.ground import ground_of
 from workbench.units import Dimension, System, format_quantity, unit_of
@@ -27,9 +29,11 @@ _BASES = [
     ("ground class", "Soil type (estimate)"),
     ("resistance", "Entered resistance"),
 ]
-_COLUMNS: list[tuple[str, Dimension]] = [("Flow", "flow"), ("Suction", "pressure"), ("Baseline", "pressure")]
+_COLUMNS: list[tuple[str, Dimension]] = [("Flow", "flow"), ("Suction", "pressure"), ("Baseline", "hole_pressure")]
 _MOST_PASTED = 100
 _NAMES = ("flow", "suction", "baseline")
+_READ = ("suction", "baseline")
+"""Columns with the sign of readings."""
 _WORDS = (
     r"flow|\bair\b|\bq\b",
     r"suction|vacuum|pressure|reading|\bread\b|at (the )?(suction )?(point|pit|hole)",
@@ -50,6 +54,8 @@ class StepTable(Form):
 
     pasted = Signal(object)
     """Readings read from the clipboard, in place of those there are."""
+    minus_chosen = Signal(object)
+    """Whether readings are to be shown and typed with minus for suction."""
 
     def __init__(self, system: System, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -63,8 +69,9 @@ class StepTable(Form):
         self._grid.setHorizontalSpacing(6)
         self._grid.setVerticalSpacing(4)
         layout.addLayout(self._grid)
-        for i, (title, _) in enumerate(_COLUMNS):
-            self._grid.addWidget(QLabel(title), 0, i)
+        self._titles = [QLabel() for _ in _COLUMNS]
+        for i, label in enumerate(self._titles):
+            self._grid.addWidget(label, 0, i)
             self._grid.setColumnStretch(i, 1)
         self._fault = quiet()
         self._fault.setObjectName("fault")
@@ -76,11 +83,21 @@ class StepTable(Form):
         buttons.addWidget(self.paste_button)
         buttons.addStretch(1)
         layout.addLayout(buttons)
+        self.minus = minus_switch()
+        self.minus.committed.connect(self.minus_chosen)
+        layout.addWidget(self.minus)
+        self._title_columns()
+
+    def _title_columns(self) -> None:
+        for label, name, (title, _) in zip(self._titles, _NAMES, _COLUMNS, strict=True):
+            label.setText(reading_title(title, self._system) if name in _READ else title)
+        self.minus.set_value(self._system.minus_is_suction)
 
     def set_system(self, system: System) -> None:
         """Show and read pasted numbers in other units."""
         self._system = system
         super().set_system(system)
+        self._title_columns()
 
     def show_readings(self, base: Address, readings: tuple[StepReading, ...]) -> None:
         """Show readings that stand at an address; the blank row is emptied when there are other readings."""
@@ -127,7 +144,14 @@ class StepTable(Form):
         position = len(self._rows)
         row: list[Field] = []
         for i, (name, (title, dimension)) in enumerate(zip(_NAMES, _COLUMNS, strict=True)):
-            field = QuantityEdit(f"{title}, reading {position + 1}", dimension, self._system, optional=True)
+            field = QuantityEdit(
+                f"{title}, reading {position + 1}",
+                dimension,
+                self._system,
+                lower=0.0 if name == "suction" else None,
+                optional=True,
+                reading=name in _READ,
+            )
             field.set_hint(field_facts(StepReading, name).help)
             field.control().setMinimumWidth(84)
             field.control().installEventFilter(self)
@@ -188,9 +212,10 @@ class StepTable(Form):
     def _take_block(self, block: Block) -> None:
         self.show_fault("")
         self._last = None
+        system = self._system
 
         def take() -> tuple[StepReading, ...]:
-            return tuple(StepReading.model_validate(row) for row in block.records())
+            return tuple(StepReading.model_validate(suctions_of(row, _READ, system)) for row in block.records())
 
         self.pasted.emit((take, "Paste readings"))
 
@@ -208,6 +233,8 @@ class StepTable(Form):
 
 class GroundForm(Form):
     """The ground at one suction point, with what was fitted to its test."""
+
+    minus_chosen = Signal(object)
 
     def __init__(self, system: System, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -235,6 +262,7 @@ class GroundForm(Form):
             layout.addWidget(form)
             form.proposed.connect(self._pass_on)
         self.table.pasted.connect(self._take_readings)
+        self.table.minus_chosen.connect(self.minus_chosen)
         layout.addWidget(self.words)
 
     def _forms(self) -> tuple[Form, ...]:
@@ -344,11 +372,12 @@ class GroundForm(Form):
         take, words = taken
         base, point = self._base, self._point
         present = point.ground if point is not None else None
+        round_in = self._system.round_in
 
         def change(design: Design) -> Design:
             if isinstance(present, StepTest):
                 return with_value(design, (*base, "ground", "readings"), take())
-            return with_value(design, (*base, "ground"), StepTest(readings=take()))
+            return with_value(design, (*base, "ground"), begun(StepTest, round_in, readings=take()))
 
         self.propose(change, words, self.table.last_field())
 

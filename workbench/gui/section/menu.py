@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QMenu, QWidget
 
 from workbench.design.design import Design
+from workbench.design.offered import RoundIn, metric
 from workbench.design.record import Address
 from workbench.gui.section.parts import Action, additions, part_title, removal
 
@@ -27,6 +28,7 @@ def part_menu(
     parent: QWidget,
     *,
     fittings_only: bool = False,
+    round_in: RoundIn = metric,
 ) -> QMenu:
     """A menu to pop up at a part; it takes itself away. `propose` is given a change and its words."""
     menu = QMenu(part_title(design, address), parent)
@@ -37,7 +39,7 @@ def part_menu(
         entry = target.addAction(action.words)
         entry.triggered.connect(lambda: propose(action.change, action.undo))
 
-    for action in additions(design, address):
+    for action in additions(design, address, round_in):
         if action.group:
             if action.group not in groups:
                 groups[action.group] = menu.addMenu(_GROUPS.get(action.group, f"Add {action.group}"))

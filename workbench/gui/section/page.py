@@ -38,7 +38,7 @@ from workbench.gui.section.fan_key import FanKey
 from workbench.gui.section.kept_list import KeptList
 from workbench.gui.section.panel import SitePanel
 from workbench.solving import Outcome, Prepared
-from workbench.units import System, format_entry
+from workbench.units import SI, System, format_entry
 
 _PICTURES = "PNG image (*.png);;SVG drawing (*.svg);;PDF (*.pdf)"
 _KEEP = "&Keep for comparison"
@@ -56,12 +56,13 @@ class CurvesPage(QWidget):
     fan_wanted = Signal()
     went = Signal(object)
     """The address of a part to bring into sight, on whichever page it is edited."""
+    minus_chosen = Signal(object)
     told = Signal(str)
     """A sentence about something that could not be done."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._prepared: Prepared | None = None
         self._outcome: Outcome | None = None
         self.site = SitePanel(self)
@@ -135,6 +136,7 @@ class CurvesPage(QWidget):
         self.site.picked.connect(self.picked)
         self.site.fan_wanted.connect(self.fan_wanted)
         self.site.next.wanted.connect(self.went)
+        self.site.minus_chosen.connect(self.minus_chosen)
         self.key.chosen.connect(self._choose)
         self.key.hidden_changed.connect(self._hide_fans)
         self.sheet.chosen.connect(self._choose)

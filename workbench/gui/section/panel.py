@@ -23,7 +23,7 @@ from workbench.gui.section.parts import Action, additions, all_parts, part_of, p
 from workbench.gui.section.view import SectionView
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
-from workbench.units import System
+from workbench.units import SI, System
 
 if TYPE_CHECKING:
     from workbench.gui.section.card import PartCard
@@ -39,13 +39,14 @@ class SitePanel(QWidget):
     proposed = Signal(object, str)
     picked = Signal(object)
     fan_wanted = Signal()
+    minus_chosen = Signal(object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._design: Design | None = None
         self._parts: tuple[tuple[Address, str], ...] = ()
         self._answer: tuple[Prepared, Outcome] | None = None
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme: Theme | None = None
         self._card: PartCard | None = None
         self.next = NextLine()
@@ -110,6 +111,7 @@ class SitePanel(QWidget):
             self._card = card
             card.proposed.connect(self._pass_on)
             card.fan_wanted.connect(self.fan_wanted)
+            card.minus_chosen.connect(self.minus_chosen)
             card.set_system(self._system)
             if self._theme is not None:
                 card.apply_theme(self._theme)
@@ -213,7 +215,7 @@ class SitePanel(QWidget):
     def _add(self) -> None:
         part = self.section.picked_part()
         if self._design is not None and part is not None:
-            menu = part_menu(self._design, part, self.proposed.emit, self)
+            menu = part_menu(self._design, part, self.proposed.emit, self, round_in=self._system.round_in)
             menu.popup(self.add_button.mapToGlobal(QPoint(0, self.add_button.height())))
 
     def _refuse(self, sentence: str) -> None:

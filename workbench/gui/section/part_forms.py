@@ -36,6 +36,8 @@ from workbench.units import System
 class PointForm(GroupForm):
     """A suction point: its pit and its ground."""
 
+    minus_chosen = Signal(object)
+
     def __init__(self, system: System) -> None:
         super().__init__()
         layout = column(self)
@@ -52,6 +54,7 @@ class PointForm(GroupForm):
         layout.addWidget(self.ground)
         self.add(self.pit)
         self.add(self.ground)
+        self.ground.minus_chosen.connect(self.minus_chosen)
 
     def show_part(self, design: Design, address: Address, record: SuctionPoint) -> None:
         """Show a suction point that stands at an address."""
@@ -161,10 +164,14 @@ class HouseForm(GroupForm):
         head = QHBoxLayout()
         head.addWidget(heading("Noise locations"), 1)
         self.add_button = small_button("Add location", "Add a noise location")
-        self.add_button.clicked.connect(lambda: self.propose(add_listener, "Add a noise location"))
+        self.add_button.clicked.connect(self._add)
         head.addWidget(self.add_button)
         self._column.addLayout(head)
         self.add(self.record)
+
+    def _add(self) -> None:
+        round_in = self._system.round_in
+        self.propose(lambda design: add_listener(design, round_in), "Add a noise location")
 
     def set_system(self, system: System) -> None:
         """Show quantities in other units."""
@@ -269,6 +276,7 @@ class PlainForm(GroupForm):
     def show_part(self, design: Design, address: Address, record: Record) -> None:
         """Show the record."""
         self.record.show_record(address, record, self._title)
+        self.record.set_currency(design.prices.currency)
 
 
 def plain_form(sort: str, system: System) -> PlainForm:

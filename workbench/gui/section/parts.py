@@ -10,6 +10,7 @@ from workbench.design import edit
 from workbench.design.catalogue import OWN, fitting_kinds
 from workbench.design.design import Design
 from workbench.design.ground import SuctionPoint
+from workbench.design.offered import RoundIn, metric
 from workbench.design.pipework import Fitting, Junction, Run
 from workbench.design.record import Address, value_at
 from workbench.gui.section.basis import PressureBasis
@@ -233,7 +234,7 @@ def _run_address(address: Address) -> Address:
 # --- what can be done to a part -----------------------------------------------------------------------------------
 
 
-def additions(design: Design, address: Address) -> list[Action]:
+def additions(design: Design, address: Address, round_in: RoundIn = metric) -> list[Action]:
     """What can be added at a part, fittings in the groups of the catalogue."""
     sort = part_sort(design, address)
     name = part_title(design, address)
@@ -256,7 +257,9 @@ def additions(design: Design, address: Address) -> list[Action]:
             )
         )
     if sort == "house":
-        found.append(Action("Add a noise location", "", edit.add_listener, "Add a noise location"))
+        found.append(
+            Action("Add a noise location", "", lambda d: edit.add_listener(d, round_in), "Add a noise location")
+        )
     return found
 
 

@@ -30,7 +30,7 @@ from workbench.gui.section.parts import PLACE, PartAnswers, part_of, part_sort, 
 from workbench.gui.section.words import Key, Words
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
-from workbench.units import System
+from workbench.units import SI, System
 
 _REACH = 8.0
 """How far beside a part the pointer may be. [px]"""
@@ -54,7 +54,7 @@ class SectionView(QWidget):
         self._design: Design | None = None
         self._answers: PartAnswers | None = None
         self._outcome: Outcome | None = None
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme = LIGHT
         self._picked: Address | None = None
         self._hover: Address | None = None
@@ -396,7 +396,7 @@ class SectionView(QWidget):
 
     def _pop_up(self, place: QPoint) -> None:
         if self._design is not None and self._picked is not None:
-            menu = part_menu(self._design, self._picked, self.proposed.emit, self)
+            menu = part_menu(self._design, self._picked, self.proposed.emit, self, round_in=self._system.round_in)
             menu.popup(self.mapToGlobal(place))
 
 

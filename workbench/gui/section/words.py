@@ -19,8 +19,8 @@ from workbench.units import System, unit_of
 
 Key = tuple[str, Address]
 
-_WIDEST = {"flow": "88.8", "pressure": "8888", "velocity": "88.8"}
-_WIDEST_IP = {"flow": "88.8", "pressure": "0.888", "velocity": "8888"}
+_WIDEST = {"L/s": "88.8", "cfm": "88.8", "in. w.c.": "0.888", "mm w.c.": "88.8", "kPa": "0.888", "m/s": "88.8"}
+"""The widest figures beside a unit that takes fewer than four whole ones."""
 _LEAST_FOR_SPEED = 3
 """Up to so many runs carry their air speed on the drawing; with more it is left to the card and the tool tip."""
 _LEAST_SHARE = 0.02
@@ -58,7 +58,7 @@ class Words:
 
     def _sample(self, dimension: str) -> str:
         unit = unit_of(dimension, self._system)  # type: ignore[arg-type]
-        return f"{(_WIDEST if self._system == 'SI' else _WIDEST_IP)[dimension]} {unit.label}"
+        return f"{_WIDEST.get(unit.label, '8888')} {unit.label}"
 
     def _samples(self, key: Key) -> LabelBlock:
         kind, address = key

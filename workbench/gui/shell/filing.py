@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QObject, Qt
+from PySide6.QtCore import QLocale, QObject, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import (
     QFileDialog,
@@ -73,7 +73,7 @@ class Filing(QObject):
     def new(self) -> None:
         """Start a blank design."""
         if self.may_let_go():
-            self._document.open(blank_design(), None)
+            self._document.open(blank_design(self._settings.system.round_in, currency_here()), None)
 
     def open_scene(self, name: str) -> None:
         """Open a scene; it is saved under a name of the user's own."""
@@ -190,6 +190,11 @@ class Filing(QObject):
         """Copy what the program noted about its own faults."""
         QGuiApplication.clipboard().setText(faultlog.report())
         self.bar.say("The report is on the clipboard.")
+
+
+def currency_here() -> str | None:
+    """The currency of the place the computer is set up for (ISO 4217); None where it tells none."""
+    return QLocale().currencySymbol(QLocale.CurrencySymbolFormat.CurrencyIsoCode) or None
 
 
 class MessageBar(QFrame):

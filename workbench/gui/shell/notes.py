@@ -11,7 +11,7 @@ from workbench.design.catalogue import cautions
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.solving import Notice
-from workbench.units import System, format_quantity
+from workbench.units import SI, System, format_quantity
 
 _MOST_LINES = 220
 """Most pixels the opened list takes before it scrolls."""
@@ -29,7 +29,7 @@ class NoteLine(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._notices: tuple[Notice, ...] = ()
-        self._system: System = "SI"
+        self._system: System = SI
         self._shown: tuple[object, ...] = ()
         self._toggle = QToolButton(self)
         self._toggle.setCheckable(True)

@@ -15,7 +15,7 @@ from workbench.design.record import Address
 from workbench.gui.kit.theme import Theme
 from workbench.gui.shell.slot import PageSlot, went_well
 from workbench.solving import Outcome, Prepared
-from workbench.units import System
+from workbench.units import SI, System
 
 
 class Page(Protocol):
@@ -64,7 +64,7 @@ class Pages(QWidget):
         self._answer: tuple[Prepared, Outcome] | None = None
         self._answered: Design | None = None
         self._waiting = False
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme: Theme | None = None
         self._tabs = QTabBar(self)
         self._tabs.setAccessibleName("Pages")

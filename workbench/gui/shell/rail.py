@@ -29,13 +29,13 @@ from workbench.gui.kit.debounce import OncePerPass
 from workbench.gui.kit.fields import QuantityEdit
 from workbench.gui.kit.theme import LIGHT, Theme, line_height, number_font, scaled_font
 from workbench.gui.shell.answers import Answer, AnswerStrip
-from workbench.units import System, format_entry
+from workbench.units import SI, System, format_entry
 
 __all__ = ["Answer", "SpeedRail", "spread"]
 
-RESOLUTION = 1000
-"""Steps from standstill to full speed: a tenth of a percent each."""
-FINE, STEP, PAGE = 1, 10, 50
+RESOLUTION = 200
+"""Steps from standstill to full speed: half a percent each."""
+FINE, STEP, PAGE = 1, 2, 10
 _END = 18.0
 _GAP = 14.0
 _TARGET = 44
@@ -63,12 +63,12 @@ def spread(centres: Sequence[float], widths: Sequence[float], low: float, high: 
 
 
 def _up(speed: float) -> int:
-    # the inner rounding keeps 0.3, which is a little more than three tenths, from becoming 301
+    # the inner rounding keeps 0.3, which is a little more than three tenths, from becoming 61 steps
     return math.ceil(round(speed * RESOLUTION, 6))
 
 
 def _percent(speed: float) -> str:
-    return format_entry(round(speed * RESOLUTION) / RESOLUTION, "speed", "SI", with_unit=True)
+    return format_entry(round(speed, 3), "speed", SI, with_unit=True)
 
 
 @dataclass(frozen=True, slots=True)

@@ -106,8 +106,8 @@ def _left(holding: Holding | None, system: System) -> Answer:
     return Answer(
         "suction",
         _LEFT,
-        format_quantity(weakest.worst, "pressure", system),
-        f"{_bare(low, 'pressure', system)} to {_bare(high, 'pressure', system)} at {weakest.name}",
+        format_quantity(weakest.worst, "hole_pressure", system),
+        f"{_bare(low, 'hole_pressure', system)} to {_bare(high, 'hole_pressure', system)} at {weakest.name}",
         holding.verdict,
         verdict_words(holding),
     )

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Final, get_args
 
 from PySide6.QtCore import QSettings, QSize
 
 from workbench.gui.kit.theme import ThemeChoice
-from workbench.units import SYSTEMS, System
+from workbench.units import CUSTOM, QUANTITIES, SI, US, System, system_of
 
 HOME_VARIABLE: Final = "SUBSLAB_WORKBENCH_HOME"
 RECENT_LONGEST: Final = 8
+_NAMED: Final[Mapping[str, System]] = {"SI": SI, "US": US, "IP": US}
+"""Sets of units by the name in the file; older files say IP."""
+_MINUS, _PLUS = "minus is suction", "plus is suction"
 _THEMES: Final[tuple[ThemeChoice, ...]] = get_args(ThemeChoice)
 
 
@@ -56,13 +61,26 @@ class Settings:
 
     @property
     def system(self) -> System:
-        """The units values are shown in."""
-        system = self._text("units")
-        return next((known for known in SYSTEMS if known == system), "SI")
+        """The units values are shown in, and the sign readings are."""
+        name = self._text("units")
+        chosen = self.own_units(US) if name == CUSTOM else _NAMED.get(name, SI)
+        return replace(chosen, minus_is_suction=self._text("reading_sign") == _MINUS)
 
     @system.setter
     def system(self, system: System) -> None:
-        self._keep("units", system)
+        self._keep("units", system.name)
+        self._keep("reading_sign", _MINUS if system.minus_is_suction else _PLUS)
+        if system.name == CUSTOM:
+            self.keep_own_units(system)
+
+    def own_units(self, like: System) -> System:
+        """The user's own set of units; what was never chosen for it is as in another."""
+        return system_of(CUSTOM, {quantity: self._text(f"unit_of_{quantity}") for quantity in QUANTITIES}, like)
+
+    def keep_own_units(self, system: System) -> None:
+        """Remember a set of units as the user's own, whichever is shown."""
+        for quantity, label in zip(QUANTITIES, system.labels, strict=True):
+            self._keep(f"unit_of_{quantity}", label)
 
     @property
     def theme(self) -> ThemeChoice:

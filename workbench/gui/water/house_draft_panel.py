@@ -31,7 +31,7 @@ from workbench.physics.house import LEAKAGE_EXPONENT, leakage_area
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.house_draft import SPILLAGE_TEST, HouseDraft, house_draft
 from workbench.solving.run.prepare import Prepared
-from workbench.units import FOOT, System, format_quantity
+from workbench.units import FOOT, SI, System, format_quantity, unit_of
 
 _USUAL_PRESSURE = 50.0
 _PARTS = (("exhausts", "fan"), ("system", "system"), ("stack", "air"))
@@ -43,7 +43,7 @@ class DraftBar(Picture):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__("House depressurization on the worst day", parent)
         self._draft: HouseDraft | None = None
-        self._system: System = "SI"
+        self._system: System = SI
         self._most = 1.0
 
     def sizeHint(self) -> QSize:
@@ -57,7 +57,7 @@ class DraftBar(Picture):
         top = max(draft.total, *(each.limit for each in draft.warnings), 1e-3)
         if not 0.5 * self._most < top <= self._most:
             self._most = round_above(top)
-        self.setAccessibleDescription(f"{format_quantity(draft.total, 'pressure', system)} below outdoors")
+        self.setAccessibleDescription(f"{format_quantity(draft.total, 'hole_pressure', system)} below outdoors")
         self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -87,7 +87,7 @@ class DraftBar(Picture):
         painter.setPen(theme.colour("muted"))
         foot = QRectF(0, bar.bottom() + 5, wide, line)
         painter.drawText(foot, int(Qt.AlignmentFlag.AlignLeft), "0")
-        most = format_quantity(self._most, "pressure", self._system)
+        most = format_quantity(self._most, "hole_pressure", self._system)
         painter.drawText(foot, int(Qt.AlignmentFlag.AlignRight), f"{most} below outdoors")
         painter.end()
 
@@ -100,7 +100,7 @@ class BlowerDoor(Form):
         self._density = 1.2
         grid = form_grid(self)
         self.flow = QuantityEdit("Blower-door flow", "flow", optional=True, lower=1e-4, upper=20.0)
-        self.pressure = QuantityEdit("At pressure", "pressure", lower=5.0, upper=100.0)
+        self.pressure = QuantityEdit("At pressure", "hole_pressure", lower=5.0, upper=100.0)
         self.pressure.set_value(_USUAL_PRESSURE)
         self.take = small_button("Use blower-door result", "Calculate the house leakage from the blower-door reading")
         self.take.setEnabled(False)
@@ -128,7 +128,7 @@ class HouseDraftPanel(GroupForm):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._design: Design | None = None
         self._answer: tuple[Prepared, Outcome] | None = None
         self._stale = False
@@ -140,7 +140,7 @@ class HouseDraftPanel(GroupForm):
         self.caution.setObjectName("caution")
         self.known = paragraph()
         self.known.setObjectName("quiet")
-        self.house = RecordForm(House, ("leakage_area", "exhaust_flow", "floor_area"), "SI")
+        self.house = RecordForm(House, ("leakage_area", "exhaust_flow", "floor_area"), SI)
         self.door = BlowerDoor()
         self.switches: dict[str, SwitchEdit] = {}
         self._compose()
@@ -186,7 +186,7 @@ class HouseDraftPanel(GroupForm):
         self.door.set_density(prepared.assembly.indoor.density)
         self._write()
 
-    def _say(self, value: float, dimension: str = "pressure") -> str:
+    def _say(self, value: float, dimension: str = "hole_pressure") -> str:
         return format_quantity(value, dimension, self._system)  # type: ignore[arg-type]
 
     def _write(self) -> None:
@@ -218,8 +218,9 @@ class HouseDraftPanel(GroupForm):
 
     def _per_floor(self, share: float, with_unit: bool = False) -> str:
         """Leakage for each area of floor, in the units of the trade."""
-        area = 100.0 * FOOT**2 if self._system == "IP" else 1.0
-        per = "100 ft²" if self._system == "IP" else "m²"
+        area = self._system.round_in("area", 100.0 * FOOT**2, 1.0)
+        label = unit_of("area", self._system).label
+        per = f"100 {label}" if area != 1.0 else label
         text = format_quantity(share * area, "leak_area", self._system, with_unit=with_unit)
         return f"{text} for each {per} of floor" if with_unit else text
 

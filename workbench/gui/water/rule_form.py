@@ -12,7 +12,7 @@ from workbench.design.rules import SUBJECTS, Rule, si_unit, subject_of
 from workbench.gui.kit.fields import ChoiceEdit, Field, QuantityEdit, SwitchEdit
 from workbench.gui.kit.forms import GroupForm, RecordForm, add_row, column, form_grid, paragraph
 from workbench.gui.water.rule_rows import write_value
-from workbench.units import System
+from workbench.units import SI, System
 
 _COMPARISONS = [("at least", "At least"), ("at most", "At most"), ("above", "Above"), ("is", "Is")]
 _TAGS = [(tag, tag.capitalize()) for tag in ("published", "from memory", "common practice", "own")]
@@ -23,14 +23,14 @@ class RuleForm(GroupForm):
 
     def __init__(self) -> None:
         super().__init__()
-        self._system: System = "SI"
+        self._system: System = SI
         self._base: Address = ()
         self._rule: Rule | None = None
         self._value: Field | None = None
         self._shown_as: str | None = ""
         self.subject = ChoiceEdit("Subject", [(key, each.text.capitalize()) for key, each in SUBJECTS.items()])
-        self.head = RecordForm(Rule, ("what", "comparison"), "SI", choices={"comparison": _COMPARISONS})
-        self.tail = RecordForm(Rule, ("kind", "source", "edition", "place", "tag"), "SI", choices={"tag": _TAGS})
+        self.head = RecordForm(Rule, ("what", "comparison"), SI, choices={"comparison": _COMPARISONS})
+        self.tail = RecordForm(Rule, ("kind", "source", "edition", "place", "tag"), SI, choices={"tag": _TAGS})
         self.case = paragraph()
         self.case.setObjectName("quiet")
         layout = column(self)

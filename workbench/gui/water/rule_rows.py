@@ -14,7 +14,7 @@ from workbench.gui.kit.forms import paragraph
 from workbench.gui.kit.theme import Theme, scaled_font
 from workbench.solving.report.rules import Judgement, RuleAnswer
 from workbench.solving.report.verdict_words import JUDGEMENT_WORDS
-from workbench.units import System, format_quantity
+from workbench.units import SI, System, format_quantity
 
 _MARKS: dict[Judgement, str] = {
     "met": "●",
@@ -62,7 +62,7 @@ class RuleRow(QFrame):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.answer: RuleAnswer | None = None
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme: Theme | None = None
         self._ask: str | None = None
         self._given: Number | None = None

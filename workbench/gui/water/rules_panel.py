@@ -21,7 +21,7 @@ from workbench.solving.outcome import Outcome
 from workbench.solving.report.rules import Judgement, RuleAnswer, check_rules
 from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.solving.run.prepare import Prepared
-from workbench.units import System
+from workbench.units import SI, System
 
 LOCAL = (
     "Local code, the standard in force and the license prevail. A sheet lists numbers only, of the edition it names; "
@@ -45,7 +45,7 @@ class RulesPanel(GroupForm):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme = LIGHT
         self._design: Design | None = None
         self._stale = False

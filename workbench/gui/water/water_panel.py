@@ -34,7 +34,7 @@ from workbench.solving.run.water import (
     monthly_means,
     waters_at,
 )
-from workbench.units import System, format_quantity, to_display, unit_of
+from workbench.units import SI, System, format_quantity, to_display, unit_of
 
 LEFT_OUT = (
     "Solid: air; dashed: the pipe's inner wall; heavy line: freezing. Fan heat is ignored; real air is slightly "
@@ -105,7 +105,7 @@ class WaterPanel(GroupForm):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._system: System = "SI"
+        self._system: System = SI
         self._design: Design | None = None
         self._ask: tuple[Prepared, Outcome] | None = None
         self._done: tuple[Prepared, float] | None = None
@@ -125,7 +125,7 @@ class WaterPanel(GroupForm):
         self.months_title = heading("")
         self.months = MonthBars("Condensate per day in each month", "", 2, ("air", "air"))
         self.title = heading("")
-        self.form = RecordForm(Run, _FIELDS, "SI", choices={"surroundings": _SURROUNDINGS})
+        self.form = RecordForm(Run, _FIELDS, SI, choices={"surroundings": _SURROUNDINGS})
         self._compose()
         self.add(self.form)
         self._rest = OnceAtRest(self._recompute, self)

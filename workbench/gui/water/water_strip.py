@@ -11,7 +11,7 @@ from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, line_height, number
 from workbench.gui.kit.tips import plain_tip
 from workbench.physics.constants import ICE_POINT
 from workbench.solving.run.water import RunWater
-from workbench.units import System, format_quantity
+from workbench.units import SI, System, format_quantity
 
 _LEAST_SHARE = 0.12
 _STEP = 5.0
@@ -33,7 +33,7 @@ class WaterStrip(QWidget):
         super().__init__(parent)
         self._way: tuple[Stretch, ...] = ()
         self._outdoor = ICE_POINT
-        self._system: System = "SI"
+        self._system: System = SI
         self._theme = LIGHT
         self._stale = False
         self._small = number_font(scaled_font(self.font(), 0.88))

@@ -129,9 +129,9 @@ def _miss(found: Choices, nearest: Choice, said: _Sentence) -> _Sentence:
     target = found.design.target
     for limit, _ in nearest.misses:
         if limit == "suction" and math.isinf(nearest.wanted_speed):
-            said.add("At no speed would it keep {0} at every hole.", (target.suction, "pressure"))
+            said.add("At no speed would it keep {0} at every hole.", (target.suction, "hole_pressure"))
         elif limit == "suction":
-            said.add("To keep {0} at every hole ", (target.suction, "pressure"))
+            said.add("To keep {0} at every hole ", (target.suction, "hole_pressure"))
             said.add("with a chance of {0} ", (target.chance, "fraction"))
             said.add("the fan would need {0} of full speed.", (nearest.wanted_speed, "speed"))
         elif limit == "curve":

@@ -136,7 +136,7 @@ def remarks(on_site: FansOnSite) -> tuple[Notice, ...]:
                         "{2}: with suction applied it reads {0}, less than its baseline of {1}. Were the hoses of the "
                         "gauge exchanged, or did wind or a door change it meanwhile?",
                         address,
-                        ((reading.suction, "pressure"), (reading.at_rest, "pressure"), name(hole.name)),
+                        ((reading.suction, "hole_pressure"), (reading.at_rest, "hole_pressure"), name(hole.name)),
                     )
                 )
             elif reading.suction > reading.applied:
@@ -146,7 +146,7 @@ def remarks(on_site: FansOnSite) -> tuple[Notice, ...]:
                         "{2}: it reads {0}, more than the {1} applied at the point; that is not possible: "
                         "check the reading.",
                         address,
-                        ((reading.suction, "pressure"), (reading.applied, "pressure"), name(hole.name)),
+                        ((reading.suction, "hole_pressure"), (reading.applied, "pressure"), name(hole.name)),
                     )
                 )
         for r in contradicted(hole):
@@ -157,7 +157,7 @@ def remarks(on_site: FansOnSite) -> tuple[Notice, ...]:
                     "{1}: it reads {0} where another reading in the same state reads less, by more than the gauge can "
                     "err. The lower is taken; read it again.",
                     ("holes", h, "readings", r),
-                    ((one.suction, "pressure"), name(hole.name)),
+                    ((one.suction, "hole_pressure"), name(hole.name)),
                 )
             )
         found += _of_the_exhaust_test(h, hole, design.worst_day.tested_draw_down)
@@ -178,7 +178,7 @@ def _of_the_exhaust_test(h: int, hole: TestHole, draw_down: float | None) -> Ite
             "{1}: with all exhausts on it gains {0}; a house drawn down takes suction away, so this tells "
             "nothing of the hole. A loss is entered with a minus.",
             address,
-            ((hole.exhausts, "pressure"), name(hole.name)),
+            ((hole.exhausts, "hole_pressure"), name(hole.name)),
         )
     elif draw_down is not None and -hole.exhausts - draw_down > change_error(hole):
         yield Notice(
@@ -186,7 +186,7 @@ def _of_the_exhaust_test(h: int, hole: TestHole, draw_down: float | None) -> Ite
             "{2}: it loses {0}, more than the {1} by which the house was depressurized; that is not possible: "
             "check the reading. The house counts as drawn down by as much.",
             address,
-            ((-hole.exhausts, "pressure"), (draw_down, "pressure"), name(hole.name)),
+            ((-hole.exhausts, "hole_pressure"), (draw_down, "hole_pressure"), name(hole.name)),
         )
 
 

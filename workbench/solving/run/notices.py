@@ -87,7 +87,7 @@ def _about_the_holes(on_site: FansOnSite, holding: Holding | None) -> Iterator[N
             "{1} confidence that every test hole keeps {0} on the worst day ({2} required). Weakest: {3}.",
             next(hole.address for hole in holding.holes if hole.name == holding.weakest),
             (
-                (holding.target, "pressure"),
+                (holding.target, "hole_pressure"),
                 (holding.chance, "chance"),
                 (holding.wanted_chance, "fraction"),
                 name(holding.weakest or ""),
@@ -110,8 +110,8 @@ def _about_the_holes(on_site: FansOnSite, holding: Holding | None) -> Iterator[N
             f"{abs(worst.errors):.1f} standard errors off.{more}",
             ("holes", worst.hole, "readings", worst.reading),
             (
-                (worst.read, "pressure"),
-                (worst.predicted, "pressure"),
+                (worst.read, "hole_pressure"),
+                (worst.predicted, "hole_pressure"),
                 name(on_site.design.holes[worst.hole].name),
             ),
         )
