@@ -20,7 +20,8 @@ from workbench.gui.fans.facts import FanFacts
 from workbench.gui.fans.list import FanList
 from workbench.gui.fans.points_panel import PointsPanel
 from workbench.gui.fans.preview import FanPreview
-from workbench.gui.kit.theme import Theme, scaled_font
+from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import Role, wear
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.units import System
@@ -93,7 +94,7 @@ class FansPage(QWidget):
 
     def _fit_titles(self) -> None:
         for label in self._titles:
-            label.setFont(scaled_font(self.font(), 1.05, bold=True))
+            wear(label, Role.STRONG)
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)

@@ -6,11 +6,12 @@ import math
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
-from PySide6.QtGui import QColor, QFontMetrics, QGuiApplication
+from PySide6.QtGui import QColor, QFontMetrics
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
-from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, SHAPES, Theme
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, font_of, wear
 from workbench.solving.outcome import Holding, HoleState, Verdict
 from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.solving.run.misfits import MISFIT
@@ -131,7 +132,7 @@ class KeptModel(QAbstractTableModel):
             side = Qt.AlignmentFlag.AlignRight if at in (1, 2, 4) else Qt.AlignmentFlag.AlignLeft
             return side | Qt.AlignmentFlag.AlignVCenter
         if role == _ROLE.FontRole and at == 0:
-            return scaled_font(QGuiApplication.font(), 1.0, bold=True)
+            return font_of(Role.STRONG)
         if role == _ROLE.ForegroundRole:
             return self._colour(row, at)
         if role == _ROLE.ToolTipRole:
@@ -175,10 +176,10 @@ class KeptView(QTableView):
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.setTabKeyNavigation(False)
         self.setShowGrid(False)
-        self.setFont(number_font(scaled_font(self.font(), 0.95)))
+        wear(self, Role.SMALL)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         header = self.horizontalHeader()
-        header.setFont(scaled_font(self.font(), 0.95))
+        wear(header, Role.SMALL)
         header.setMinimumSectionSize(30)
         header.setHighlightSections(False)
         self.verticalHeader().hide()
@@ -191,7 +192,7 @@ class KeptView(QTableView):
         header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
         header.setSectionResizeMode(2, QHeaderView.ResizeMode.Stretch)
-        bold = QFontMetrics(scaled_font(QGuiApplication.font(), 1.0, bold=True)).horizontalAdvance
+        bold = QFontMetrics(font_of(Role.STRONG)).horizontalAdvance
         self.setColumnWidth(0, min(max([bold(name) for name in names] + [width("Hole 12")]) + 12, _WIDEST))
         self.setColumnWidth(3, max(width(line) for verdict in VERDICT_WORDS for line in _lines(verdict)) + 14)
         self.setColumnWidth(4, width("Fit error, σ") + 12)

@@ -21,7 +21,7 @@ from workbench.files.block import Block
 from workbench.gui.floor.holes_draft import COLUMNS, KEYS
 from workbench.gui.floor.holes_model import HolesModel
 from workbench.gui.kit.pasted import take_pasted
-from workbench.gui.kit.theme import number_font, scaled_font
+from workbench.gui.kit.type_scale import Role, font_of, wear
 
 _WIDEST, _WIDEST_BESIDE = 112, 70
 """Most pixels for a column of names, alone and beside another."""
@@ -71,11 +71,10 @@ class HolesView(QTableView):
         self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         self.horizontalHeader().setMinimumSectionSize(30)
         self.horizontalHeader().setHighlightSections(False)
-        self.horizontalHeader().setFont(scaled_font(self.font(), 0.9))
+        wear(self.horizontalHeader(), Role.SMALL)
         self.verticalHeader().hide()
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         self.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + 8)
-        self.setFont(number_font(self.font()))
         self.setCornerButtonEnabled(False)
 
     def changeEvent(self, event: QEvent) -> None:
@@ -95,7 +94,7 @@ class HolesView(QTableView):
     def set_widths(self, names: list[str], points: list[str]) -> None:
         """Room for the names; the figures share the rest."""
         header = self.horizontalHeader()
-        bold = QFontMetrics(scaled_font(self.font(), 1.0, bold=True)).horizontalAdvance
+        bold = QFontMetrics(font_of(Role.STRONG)).horizontalAdvance
         plain = self.fontMetrics().horizontalAdvance
         beside = not self.isColumnHidden(KEYS.index("point"))
         most = _WIDEST_BESIDE if beside else _WIDEST

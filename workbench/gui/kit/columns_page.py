@@ -12,7 +12,8 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QSizePol
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.gui.kit.forms import paragraph
-from workbench.gui.kit.theme import Theme, scaled_font
+from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import Role, wear
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.units import System
@@ -78,7 +79,7 @@ class ColumnsPage(QWidget):
 
     def _fit_titles(self) -> None:
         for label in self._titles:
-            label.setFont(scaled_font(self.font(), 1.05, bold=True))
+            wear(label, Role.STRONG)
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)

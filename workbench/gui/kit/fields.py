@@ -17,7 +17,6 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QPen, QWheelEvent
 from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
 
 from workbench.gui.kit.field import Field, TypedField
-from workbench.gui.kit.theme import number_font
 from workbench.gui.kit.tips import plain_tip
 from workbench.units import (
     Dimension,
@@ -55,7 +54,6 @@ class QuantityEdit(TypedField):
         super().__init__(name, optional=optional, steps=True, parent=parent)
         self._dimension, self._system = dimension, system
         self._lower, self._upper, self._why = lower, upper, why
-        self._editor.setFont(number_font(self._editor.font()))
         self._editor.setAlignment(Qt.AlignmentFlag.AlignRight)
         self._editor.setMinimumWidth(120)
         self._editor.set_suffix(unit_of(dimension, system).label)
@@ -127,7 +125,6 @@ class CountEdit(TypedField):
     ) -> None:
         super().__init__(name, optional=False, steps=True, parent=parent)
         self._lower, self._upper = lower, upper
-        self._editor.setFont(number_font(self._editor.font()))
         self._editor.setAlignment(Qt.AlignmentFlag.AlignRight)
         self._editor.set_suffix(unit)
         self._speak()

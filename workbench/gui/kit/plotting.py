@@ -16,7 +16,6 @@ from PySide6.QtCore import QEvent, QLineF, QRectF, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QFontMetricsF,
-    QGuiApplication,
     QKeyEvent,
     QMouseEvent,
     QPainter,
@@ -27,7 +26,8 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QWidget
 
 from workbench.gui.kit import pictures
-from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, line_height, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
+from workbench.gui.kit.type_scale import Role, font_of, line_of
 from workbench.units import MINUS, Dimension, System, from_display, to_display, unit_of
 
 ZOOM, PAN = 1.25, 0.1
@@ -81,18 +81,18 @@ class QuantityAxis(pg.AxisItem):
 
     def _dress(self) -> None:
         theme = self._theme
-        font = number_font(scaled_font(QGuiApplication.font(), 0.9))
+        font = font_of(Role.SMALL)
         self.setTickFont(font)
         self.setPen(QPen(theme.colour("edge"), 1))
         self.setTextPen(theme.colour("muted"))
         self.setLabel(html.escape(self.title()), color=theme.text)
         self.showLabel(not self._bare)
-        self.label.setFont(scaled_font(QGuiApplication.font(), 0.95))
+        self.label.setFont(font)
         # a width of its own choosing would shift the plot while a curve is dragged
         if self.orientation in ("left", "right"):
-            self.setWidth(QFontMetricsF(font).horizontalAdvance("0 000") + line_height(font) + 14)
+            self.setWidth(QFontMetricsF(font).horizontalAdvance("0 000") + line_of(Role.SMALL) + 14)
         else:
-            self.setHeight(6 if self._bare else 2 * line_height(font) + 12)
+            self.setHeight(6 if self._bare else 2 * line_of(Role.SMALL) + 12)
         # a title of another length is centred anew only here
         self.resizeEvent()
         self.picture = None

@@ -269,7 +269,7 @@ class PlanView(QWidget):
         return next((dimension for dimension in self._written() if dimension.holds(at)), None)
 
     def _written(self) -> list[paint.Dimension]:
-        return paint.dimensions_of(self.sketch, self.frame, self.system, self.font(), self.picked)
+        return paint.dimensions_of(self.sketch, self.frame, self.system, self.picked)
 
     def pick_by_hand(self, part: Address | None) -> None:
         """Pick a part as the person does."""
@@ -313,10 +313,10 @@ class PlanView(QWidget):
         self._paint_gesture(painter)
         if self._air is not None and not faded:
             area = QRectF(self.rect()).adjusted(10.0, 8.0, -LEGEND_WIDTH - 8.0, -26.0)
-            paint_air_key(painter, area, self._air, self.sketch, self.frame, self._theme, self.system, self.font())
+            paint_air_key(painter, area, self._air, self.sketch, self.frame, self._theme, self.system)
         if self._refusal:
             at = self.frame.pixels(self._refused_at)
-            paint.paint_sentence(painter, self._refusal, at, QRectF(self.rect()), self._theme, self.font())
+            paint.paint_sentence(painter, self._refusal, at, QRectF(self.rect()), self._theme)
         if self.hasFocus():
             painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
             painter.setPen(QPen(self._theme.colour("focus"), 2.0))
@@ -357,16 +357,16 @@ class PlanView(QWidget):
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
             paint.paint_lines(painter, self.sketch, self.frame, self._theme, self.picked)
             if self._show != "air":
-                paint.paint_dimensions(painter, self._written(), self._theme, self.font())
+                paint.paint_dimensions(painter, self._written(), self._theme)
             bottom = self.height() - 12.0
-            paint.paint_scale_bar(painter, QPointF(12.0, bottom), self.frame, self._theme, self.system, self.font())
+            paint.paint_scale_bar(painter, QPointF(12.0, bottom), self.frame, self._theme, self.system)
             side = self.width() - LEGEND_WIDTH
-            paint.paint_north(painter, QPointF(side + 12.0, 40.0), self._theme, self.font())
+            paint.paint_north(painter, QPointF(side + 12.0, 40.0), self._theme)
             if self.field.plan is not None and self.design is not None:
                 area = QRectF(side, 66.0, LEGEND_WIDTH, self.height() - 76.0)
                 target = self.design.target.suction if self._show != "air" else None
                 shown = failing and target is not None
-                paint_legend(painter, area, self._theme, self.system, target, self.font(), shown, verdicts)
+                paint_legend(painter, area, self._theme, self.system, target, shown, verdicts)
             painter.end()
             self._over = key, made
         return self._over[1]
@@ -388,7 +388,7 @@ class PlanView(QWidget):
         key = (self.size(), [(part, len(lines.rest), bool(lines.verdict)) for part, lines in words.items()])
         if self._labels is None or self._labels[0] != key:
             area = QRectF(self.rect()).adjusted(4.0, 4.0, -LEGEND_WIDTH - 4.0, -24.0)
-            self._labels = key, Labels(self.sketch, self.frame, area, words, self.font())
+            self._labels = key, Labels(self.sketch, self.frame, area, words)
         self._labels[1].paint(painter, words, self._theme, stale=faded)
 
     def _paint_gesture(self, painter: QPainter) -> None:

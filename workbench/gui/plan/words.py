@@ -6,10 +6,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
 
 from workbench.design.record import Address
-from workbench.gui.kit.theme import SHAPES, Theme, Verdict, number_font, scaled_font
+from workbench.gui.kit.theme import SHAPES, Theme, Verdict
+from workbench.gui.kit.type_scale import Role, font_of
 from workbench.gui.plan.field_layer import failing_brush, levels, shades
 from workbench.gui.plan.frame import Place, PlanFrame
 from workbench.gui.plan.sketch import OUTLINE, Sketch
@@ -101,11 +102,9 @@ class _Wall:
 class Labels:
     """Where the words of the marks stand: laid out once for a view, written anew for every answer."""
 
-    def __init__(
-        self, sketch: Sketch, frame: PlanFrame, area: QRectF, words: dict[Address, Lines], font: QFont
-    ) -> None:
-        self._strong = number_font(scaled_font(font, 0.95, bold=True))
-        self._quiet = number_font(scaled_font(font, 0.86))
+    def __init__(self, sketch: Sketch, frame: PlanFrame, area: QRectF, words: dict[Address, Lines]) -> None:
+        self._strong = font_of(Role.SMALL_STRONG)
+        self._quiet = font_of(Role.SMALL)
         self._high, self._low = QFontMetricsF(self._strong).height(), QFontMetricsF(self._quiet).height()
         self._boxes: dict[Address, QRectF] = {}
         marks = [frame.pixels(spot.place) for spot in sketch.spots.values()]
@@ -185,14 +184,13 @@ def paint_legend(
     theme: Theme,
     system: System,
     target: float | None,
-    font: QFont,
     failing: bool,
     verdicts: Sequence[Verdict],
 ) -> None:
     """The shades with their suctions, the target among them, and what strokes and the shapes at the holes mean."""
     bounds = levels(system)
     colours = shades(theme.name, len(bounds))
-    small = number_font(scaled_font(font, 0.86))
+    small = font_of(Role.SMALL)
     metrics = QFontMetricsF(small)
     painter.setFont(small)
     painter.setPen(theme.colour("muted"))

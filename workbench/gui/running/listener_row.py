@@ -6,8 +6,9 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
 from workbench.gui.kit.pick_rows import PickRow
-from workbench.gui.kit.theme import SHAPES, line_height
+from workbench.gui.kit.theme import SHAPES
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, line_of
 from workbench.physics.sound import FAN_BANDS, a_weighting
 from workbench.solving.outcome import SoundAt, Verdict
 from workbench.solving.report.verdict_words import VERDICT_WORDS
@@ -92,7 +93,7 @@ class HeardRow(PickRow):
     def paint_row(self, painter: QPainter, room: QRectF) -> None:
         heard, theme = self._heard, self.theme
         wide = room.width() - (_SPECTRUM_WIDTH + 14 if heard is not None else 0)
-        rows = [line_height(self.bold), line_height(self.large), line_height(self.small), line_height(self.small)]
+        rows = [line_of(Role.STRONG), line_of(Role.TILE), line_of(Role.SMALL), line_of(Role.SMALL)]
         gap = (room.height() - sum(rows)) / 3
         tops = [room.top() + sum(rows[:i]) + i * gap for i in range(4)]
 
@@ -125,7 +126,7 @@ class HeardRow(PickRow):
     def _paint_spectrum(self, painter: QPainter, room: QRectF) -> None:
         assert self._heard is not None
         theme, spectrum = self.theme, self._heard.spectrum
-        foot = room.bottom() - line_height(self.small)
+        foot = room.bottom() - line_of(Role.SMALL)
         top = room.top() + 2
         # a span of whole steps, so that the bars move and not their scale
         most = _SPAN * (int(max(*spectrum, 30.0)) // int(_SPAN) + 1)
@@ -147,7 +148,7 @@ class HeardRow(PickRow):
         painter.setFont(self.small)
         painter.setPen(theme.colour("muted"))
         for i in (0, 3, 7):
-            box = QRectF(room.left() + (i - 1) * each, foot, 3 * each, line_height(self.small))
+            box = QRectF(room.left() + (i - 1) * each, foot, 3 * each, line_of(Role.SMALL))
             if i == 0:
                 painter.drawText(box.translated(each, 0), _LEFT, _BAND_NAMES[i])
             elif i == 7:

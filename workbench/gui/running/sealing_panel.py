@@ -18,7 +18,8 @@ from workbench.design.wording import fill
 from workbench.gui.kit.background import Background
 from workbench.gui.kit.forms import GroupForm, RecordForm, column, heading, paragraph, small_button
 from workbench.gui.kit.pick_rows import PickRow, PickRows
-from workbench.gui.kit.theme import Theme, line_height
+from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import Role, line_of
 from workbench.solving.outcome import Outcome, SealedCrack
 from workbench.solving.report.sealing import Slowed, sealed_cracks, sealed_together, slowed
 from workbench.solving.run.prepare import Prepared
@@ -84,7 +85,7 @@ class CrackRow(PickRow):
     def paint_row(self, painter: QPainter, room: QRectF) -> None:
         if self._crack is None:
             return
-        first, second = line_height(self.bold), line_height(self.small)
+        first, second = line_of(Role.STRONG), line_of(Role.SMALL)
         top = QRectF(room.left(), room.top(), room.width(), first)
         foot = QRectF(room.left(), room.bottom() - second, room.width(), second)
         for line, left, right, font in (

@@ -15,7 +15,8 @@ from workbench.design.record import Address, with_value
 from workbench.gui.kit.bars import MonthBars
 from workbench.gui.kit.fields import SwitchEdit
 from workbench.gui.kit.forms import GroupForm, RecordForm, column, heading, paragraph
-from workbench.gui.kit.theme import Theme, number_font, scaled_font
+from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import Role, wear
 from workbench.gui.running.weather_row import WeatherRow
 from workbench.gui.running.year_picture import CostBar
 from workbench.solving.outcome import Outcome, Year
@@ -59,7 +60,6 @@ class YearTable(QWidget):
             r = len(self._rows)
             cells = [QLabel(textFormat=Qt.TextFormat.PlainText) for _ in range(4)]
             for c, cell in enumerate(cells):
-                cell.setFont(number_font(cell.font()))
                 self._grid.addWidget(cell, r, c, Qt.AlignmentFlag.AlignLeft if c == 0 else _RIGHT)
                 if c == 3:
                     cell.setObjectName("quiet")
@@ -111,7 +111,7 @@ class YearPanel(GroupForm):
 
     def _compose(self) -> None:
         layout = column(self)
-        self.total.setFont(number_font(scaled_font(self.total.font(), 1.35, bold=True)))
+        wear(self.total, Role.TILE)
         self.total.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         for widget in (self.total, self.bar, self.sentence, self.table, self.share_words):
             layout.addWidget(widget)

@@ -13,7 +13,7 @@ from workbench.design.faults import Fault
 from workbench.design.record import Address, value_at
 from workbench.gui.kit.fields import Field
 from workbench.gui.kit.forms import GroupForm, quiet
-from workbench.gui.kit.theme import LIGHT, Theme, number_font
+from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.section.layout import FAN
 from workbench.gui.section.menu import part_menu
@@ -41,7 +41,6 @@ class AnswerGrid(QWidget):
         for i in range(_MOST_ANSWERS):
             title, value = QLabel(textFormat=Qt.TextFormat.PlainText), QLabel(textFormat=Qt.TextFormat.PlainText)
             title.setObjectName("quiet")
-            value.setFont(number_font(value.font()))
             # a number that grows must not push the card about
             value.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
             row, column = divmod(i, _COLUMNS)

@@ -18,7 +18,8 @@ from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
 
 from workbench.gui.kit.plotting import Band, Chart, Curve
-from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
+from workbench.gui.kit.type_scale import Role, font_of
 from workbench.solving import Crossing, Outcome, Prepared
 from workbench.solving.run.fans_on_site import FanTrace
 from workbench.units import Dimension, System, format_quantity
@@ -133,7 +134,6 @@ class CurveSheet(QWidget):
         text = pg.TextItem("", anchor=(0.0, 1.0))
         # over the faint curves and under the strong ones, which its ground would cut
         text.setZValue(8)
-        text.setFont(number_font(scaled_font(chart.font(), 0.95)))
         text.hide()
         chart.addItem(text, ignoreBounds=True)
         return text
@@ -435,6 +435,7 @@ class CurveSheet(QWidget):
             marks.setBrush(theme.colour(role) if filled else theme.colour("panel"))
         self._operating.setSize(_MARK + 2)
         for text in (self._label, *self._names):
+            text.setFont(font_of(Role.SMALL))
             text.setColor(theme.colour("text"))
             text.fill = pg.mkBrush(theme.panel)
         for item, _ in self._held:

@@ -10,8 +10,9 @@ from PySide6.QtCore import QEvent, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict, line_height, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, font_of, line_of
 
 STALE = "not updated: input has an error"
 _LEFT, _RIGHT = 10, 4
@@ -47,10 +48,9 @@ class _AnswerView(QWidget):
         self._set_fonts()
 
     def _set_fonts(self) -> None:
-        base = self.font()
-        self._small = number_font(scaled_font(base, 0.88))
-        self._large = number_font(scaled_font(base, 1.5, bold=True))
-        self._rows = [line_height(f) for f in (self._small, self._large, self._small, self._small)]
+        self._small = font_of(Role.SMALL)
+        self._large = font_of(Role.TILE)
+        self._rows = [line_of(role) for role in (Role.SMALL, Role.TILE, Role.SMALL, Role.SMALL)]
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QSizePol
 from workbench.design.catalogue import cautions
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, wear
 from workbench.solving import Notice
 from workbench.units import System, format_quantity
 
@@ -136,7 +137,5 @@ def _paragraph(text: str, *, heading: bool = False) -> QLabel:
     label.setTextFormat(Qt.TextFormat.PlainText)
     label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
     if heading:
-        font = label.font()
-        font.setBold(True)
-        label.setFont(font)
+        wear(label, Role.STRONG)
     return label

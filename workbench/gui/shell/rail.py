@@ -27,7 +27,8 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QSlider,
 
 from workbench.gui.kit.debounce import OncePerPass
 from workbench.gui.kit.fields import QuantityEdit
-from workbench.gui.kit.theme import LIGHT, Theme, line_height, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, Theme
+from workbench.gui.kit.type_scale import Role, font_of, line_of
 from workbench.gui.shell.answers import Answer, AnswerStrip
 from workbench.units import System, format_entry
 
@@ -106,8 +107,8 @@ class _Track(QSlider):
         self._set_fonts()
 
     def _set_fonts(self) -> None:
-        self._small = number_font(scaled_font(self.font(), 0.88))
-        self._line = line_height(self._small)
+        self._small = font_of(Role.SMALL)
+        self._line = line_of(Role.SMALL)
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
