@@ -21,8 +21,8 @@ from workbench.gui.shell.document import Document
 from workbench.gui.shell.filing import Filing
 from workbench.gui.shell.notes import NoteLine
 from workbench.gui.shell.pages import Page, Pages
-from workbench.gui.shell.rail import SpeedRail
-from workbench.gui.shell.readouts import answers_of
+from workbench.gui.shell.rail import Scale, SpeedRail
+from workbench.gui.shell.readouts import answers_of, scale_of
 from workbench.gui.shell.settings import Settings
 from workbench.gui.shell.slot import went_well
 from workbench.solving import Outcome, Prepared
@@ -253,10 +253,10 @@ class MainWindow(QMainWindow):
         went_well(lambda: self.notes.show_notices(outcome.notices))
         if outcome.rested and self._document.complete:
             self._marked = prepared
-            self.rail.set_lowest_holding(prepared.lowest.confident)
+            self._mark_scale()
         elif prepared is not self._marked:
-            # the mark of another design would be a false promise; its own comes when the hand rests
-            self.rail.set_lowest_holding(None)
+            # the marks of another design would be false promises; its own come when the hand rests
+            self.rail.set_scale(Scale())
 
     def _stale(self) -> bool:
         return self._document.waiting or bool(self._document.faults)
@@ -268,7 +268,12 @@ class MainWindow(QMainWindow):
         self.pages.set_waiting(waiting)
         if waiting:
             self._marked = None
-            self.rail.set_lowest_holding(None)
+            self.rail.set_scale(Scale())
+
+    def _mark_scale(self) -> None:
+        marked = self._marked
+        if marked is not None:
+            went_well(lambda: self.rail.set_scale(scale_of(marked, self._system)))
 
     def _mark_reference(self) -> None:
         """Mark the speed that the file holds; nothing for work that no file holds."""
@@ -304,6 +309,7 @@ class MainWindow(QMainWindow):
             went_well(lambda: self.rail.set_answers(self._answers()))
         else:
             self._show_outcome(self._document.prepared, self._document.outcome)
+        self._mark_scale()
 
     def _answers(self) -> list[Answer]:
         return answers_of(self._document.prepared, self._document.outcome, self._system)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
@@ -108,6 +109,17 @@ class SoundAt:
         return "fails" if self.level > self.limit else "unsure"
 
 
+def told_whole(*parts: float) -> tuple[float, ...]:
+    """Amounts in whole units and after them their sum; the last part, known least, takes what rounding leaves.
+
+    The sum is rounded once; where a part is not a number neither is the sum, and the last part stands for itself.
+    """
+    *told, total = (part if math.isnan(part) else float(round(part)) for part in (*parts, sum(parts)))
+    if not math.isnan(total):
+        told[-1] = total - sum(told[:-1])
+    return (*told, total)
+
+
 @dataclass(frozen=True)
 class Year:
     """A year of running at this speed. Bought energy in kWh, money in the currency of the prices, CO2 in kg or None.
@@ -147,6 +159,11 @@ class Year:
     def cost(self) -> float:
         """Electricity, heating and cooling together."""
         return self.fan_cost + self.house_air_cost
+
+    @property
+    def cost_told(self) -> tuple[float, float, float]:
+        """Fan, house air and both together in whole units of money: as shown, the parts add up to the whole."""
+        return told_whole(self.fan_cost, self.house_air_cost)  # type: ignore[return-value]
 
 
 @dataclass(frozen=True)
@@ -346,6 +363,8 @@ class Outcome:
         Of the air in the run where it moves fastest. [m/s]
     gauge : float
         Suction that a gauge reads on the riser just before the fan. [Pa]
+    gauge_band : tuple of float, shape (2,), or None
+        What it reads at the ends of `band`, the fan being on its curve. [Pa]
     points : tuple of PointState
         Flow and suction in the pit of each suction point. [m3/s, Pa]
     runs : tuple of RunState
@@ -372,6 +391,7 @@ class Outcome:
     band: tuple[float, float] | None
     velocity: float
     gauge: float
+    gauge_band: tuple[float, float] | None
     points: tuple[PointState, ...]
     runs: tuple[RunState, ...]
     losses: tuple[Loss, ...]

@@ -21,8 +21,8 @@ from workbench.gui.kit.plotting import Chart, Curve
 from workbench.gui.kit.theme import LIGHT, SHAPES, LineStyle, Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, font_of, line_of
-from workbench.gui.shell.rail import spread
 from workbench.gui.shell.readouts import verdict_in_full
+from workbench.gui.shell.track import spread
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.year_round import Turning, YearHeld, turning, year_held
 from workbench.solving.run.prepare import Prepared

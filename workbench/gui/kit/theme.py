@@ -2,8 +2,8 @@
 
 The hues are those of Okabe and Ito, "Color Universal Design" (2008), told apart by most colour-blind readers; they are
 darkened or lightened here until words and lines stand 4.5:1, and edges 3:1, against what lies behind them (WCAG 2.2,
-success criteria 1.4.3 and 1.4.11). No role relies on its colour alone: each line has its own dashes, each verdict its own shape
-and word.
+success criteria 1.4.3 and 1.4.11). No role relies on its colour alone: each line has its own dashes, each verdict its
+own shape and word.
 """
 
 from __future__ import annotations
