@@ -6,12 +6,12 @@ import math
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
-from PySide6.QtGui import QColor, QFontMetrics
+from PySide6.QtGui import QColor, QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme
 from workbench.gui.kit.tips import plain_tip
-from workbench.gui.kit.type_scale import Role, font_of, wear
+from workbench.gui.kit.type_scale import Role, font_of, px, wear
 from workbench.solving.outcome import Holding, HoleState, Verdict
 from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.solving.run.misfits import MISFIT
@@ -20,7 +20,7 @@ from workbench.units import System, format_number, format_quantity, unit_of
 Index = QModelIndex | QPersistentModelIndex
 _TOP = QModelIndex()
 _ROLE = Qt.ItemDataRole
-_WIDEST = 84
+_WIDEST = 112
 _TITLES = ("Hole", "Day of test", "Worst day", "", "Fit error, σ")
 _HINTS = (
     "The test hole.",
@@ -193,6 +193,17 @@ class KeptView(QTableView):
         header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
         header.setSectionResizeMode(2, QHeaderView.ResizeMode.Stretch)
         bold = QFontMetrics(font_of(Role.STRONG)).horizontalAdvance
-        self.setColumnWidth(0, min(max([bold(name) for name in names] + [width("Hole 12")]) + 12, _WIDEST))
+        self.setColumnWidth(0, min(max([bold(name) for name in names] + [width("Hole 12")]) + 12, px(_WIDEST)))
         self.setColumnWidth(3, max(width(line) for verdict in VERDICT_WORDS for line in _lines(verdict)) + 14)
         self.setColumnWidth(4, width("Fit error, σ") + 12)
+        self._fold()
+
+    def _fold(self) -> None:
+        """Leave out how well the fit agrees where there is no room for it beside the figures."""
+        figures = 2 * (self.fontMetrics().horizontalAdvance("0.000 to 0.000") + 10)
+        rest = self.columnWidth(0) + self.columnWidth(3) + self.fontMetrics().horizontalAdvance("Fit error, σ") + 12
+        self.setColumnHidden(4, figures + rest > self.viewport().width())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()

@@ -250,7 +250,7 @@ def add_row(grid: QGridLayout, row: int, field: Field) -> QLabel:
 
 def heading(text: str) -> QLabel:
     """The title of a group of rows."""
-    label = QLabel(text, textFormat=Qt.TextFormat.PlainText)
+    label = QLabel(text, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
     wear(label, Role.STRONG)
     label.setContentsMargins(0, 6, 0, 0)
     return label

@@ -41,6 +41,10 @@ def set_up_plotting() -> None:
     QPixmapCache.setCacheLimit(STILL_CACHE_KB)
 
 
+_LEAST_PLOT = 4.0
+"""Breadth and height between the axes with which a chart is painted. [px]"""
+
+
 class QuantityAxis(pg.AxisItem):
     """An axis over SI data whose ticks are round in the units shown."""
 
@@ -372,6 +376,10 @@ class Chart(pg.PlotWidget):
         self.unhovered.emit()
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        box = self.getViewBox()
+        if min(box.width(), box.height()) < _LEAST_PLOT:
+            # nothing is left between the axes, and Qt falls over curves that are scaled to nothing
+            return
         super().paintEvent(event)
         if self.hasFocus():
             painter = QPainter(self.viewport())

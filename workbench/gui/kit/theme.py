@@ -17,7 +17,7 @@ from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QGuiApplication, QPalette, QPen
 from PySide6.QtWidgets import QApplication
 
-from workbench.gui.kit.type_scale import CONTROL, Role, dress, font_of, px
+from workbench.gui.kit.type_scale import CONTROL, Role, dress, font_of, px, use
 
 ThemeChoice = Literal["auto", "light", "dark"]
 Verdict = Literal["", "holds", "fails", "unsure", "not measured"]
@@ -361,6 +361,12 @@ class ThemeKeeper(QObject):
         """Wear light or dark from now on, or follow the desktop."""
         self._choice = choice
         self._refresh()
+
+    def choose_text_size(self, percent: int) -> None:
+        """Write everything larger or smaller from now on."""
+        use(percent=percent)
+        self._dress()
+        self.changed.emit(self._theme)
 
     def _resolve(self) -> Theme:
         if self._choice == "auto":

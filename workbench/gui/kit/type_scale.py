@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import math
 from enum import Enum
+from functools import cache
 from pathlib import Path
 from typing import Final, Literal, get_args
 
+from PySide6.QtCore import QEvent, QObject
 from PySide6.QtGui import QFont, QFontDatabase, QFontMetricsF
 from PySide6.QtWidgets import QApplication, QWidget
 
@@ -22,6 +24,8 @@ CONTROL: Final = 24
 """Height of a button, a field, a list [px]."""
 _FOLDER: Final = Path(__file__).parent / "letters"
 _ROLE: Final = "role of type"
+_WIDTH: Final = "width before the factor"
+_LEAST: Final = "least width before the factor"
 
 
 class Role(Enum):
@@ -88,9 +92,13 @@ def dress(app: QApplication) -> None:
     if app.font() != font_of(Role.BODY):
         app.setFont(font_of(Role.BODY))
         for widget in app.allWidgets():
-            name = widget.property(_ROLE)
+            name, width, least = (widget.property(key) for key in (_ROLE, _WIDTH, _LEAST))
             if isinstance(name, str):
                 widget.setFont(font_of(Role[name]))
+            if isinstance(width, int):
+                widget.setFixedWidth(px(width))
+            if isinstance(least, int):
+                widget.setMinimumWidth(px(least))
 
 
 def factor() -> float:
@@ -126,5 +134,35 @@ def line_of(role: Role) -> float:
 
 def wear(widget: QWidget, role: Role) -> None:
     """Write a widget in the letters of a role, and keep it so when the text is made larger."""
+    if widget.property(_ROLE) is None:
+        widget.installEventFilter(_dresser())
     widget.setProperty(_ROLE, role.name)
     widget.setFont(font_of(role))
+
+
+class _Dresser(QObject):
+    """A style sheet takes letters of its own from a widget when it is dressed: they are given back then."""
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() in (QEvent.Type.Polish, QEvent.Type.FontChange) and isinstance(watched, QWidget):
+            wanted = font_of(Role[str(watched.property(_ROLE))])
+            if watched.font().pixelSize() != wanted.pixelSize() or watched.font().weight() != wanted.weight():
+                watched.setFont(wanted)
+        return False
+
+
+@cache
+def _dresser() -> _Dresser:
+    return _Dresser(QApplication.instance())
+
+
+def keep_width(widget: QWidget, width: int) -> None:
+    """Give a widget that holds text one width, which grows with the text. [px before the factor]"""
+    widget.setProperty(_WIDTH, width)
+    widget.setFixedWidth(px(width))
+
+
+def keep_least_width(widget: QWidget, width: int) -> None:
+    """Give it a least width likewise. [px before the factor]"""
+    widget.setProperty(_LEAST, width)
+    widget.setMinimumWidth(px(width))

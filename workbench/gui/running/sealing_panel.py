@@ -87,20 +87,23 @@ class CrackRow(PickRow):
             return
         first, second = line_of(Role.STRONG), line_of(Role.SMALL)
         top = QRectF(room.left(), room.top(), room.width(), first)
-        foot = QRectF(room.left(), room.bottom() - second, room.width(), second)
-        for line, left, right, font in (
-            (top, self._crack.name, self.saved(), self.bold),
-            (foot, self.opening(), self.flow(), self.small),
+        middle = QRectF(room.left(), top.bottom(), room.width(), second)
+        foot = middle.translated(0.0, second)
+        bold = QFontMetricsF(self.bold)
+        name = bold.elidedText(
+            self._crack.name,
+            Qt.TextElideMode.ElideRight,
+            max(room.width() - bold.horizontalAdvance(self.saved()) - 10, 0.0),
+        )
+        for box, side, text, font, ink in (
+            (top, _RIGHT, self.saved(), self.bold, self.ink()),
+            (top, _LEFT, name, self.bold, self.theme.text),
+            (foot, _LEFT, self.flow(), self.small, self.theme.muted),
+            (middle, _LEFT, self.opening(), self.small, self.theme.muted),
         ):
             painter.setFont(font)
-            metrics = QFontMetricsF(font)
-            used = metrics.horizontalAdvance(right) + 10
-            painter.setPen(QColor(self.ink() if font is self.bold else self.theme.muted))
-            painter.drawText(line, _RIGHT, right)
-            painter.setPen(QColor(self.theme.text if font is self.bold else self.theme.muted))
-            painter.drawText(
-                line, _LEFT, metrics.elidedText(left, Qt.TextElideMode.ElideRight, max(line.width() - used, 0.0))
-            )
+            painter.setPen(QColor(ink))
+            painter.drawText(box, side, text)
 
 
 class SealingPanel(GroupForm):

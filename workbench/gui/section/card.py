@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QPoint, Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from workbench.design.catalogue import Caution, cautions
@@ -95,6 +96,18 @@ class CautionLine(QWidget):
         layout.addWidget(self.line)
         layout.addWidget(self.more)
         self._sort = ""
+        self._titles = "", ""
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        """Name the cautions where they fit in the line, else how many there are."""
+        for text in self._titles:
+            self.line.setText(text)
+            if self.line.sizeHint().width() <= self.width():
+                break
 
     def show_for(self, sort: str) -> None:
         """Show the cautions of a sort of part."""
@@ -104,7 +117,8 @@ class CautionLine(QWidget):
         found: list[Caution] = [caution for caution in cautions().values() if sort in caution.where]
         self.setVisible(bool(found))
         if found:
-            self.line.setText("Caution: " + "; ".join(caution.title for caution in found))
+            self._titles = "Caution: " + "; ".join(caution.title for caution in found), f"Cautions ({len(found)})"
+            self._fit()
             self.line.setToolTip(plain_tip("\n".join(caution.text for caution in found)))
             self.line.setAccessibleName("Cautions: " + " ".join(caution.text for caution in found))
             self.more.setText("\n\n".join(f"{caution.text}\n{caution.more}" for caution in found))

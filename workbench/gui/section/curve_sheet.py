@@ -19,7 +19,7 @@ from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
 
 from workbench.gui.kit.plotting import Band, Chart, Curve
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
-from workbench.gui.kit.type_scale import Role, font_of
+from workbench.gui.kit.type_scale import Role, font_of, px
 from workbench.solving import Crossing, Outcome, Prepared
 from workbench.solving.run.fans_on_site import FanTrace
 from workbench.units import Dimension, System, format_quantity
@@ -93,8 +93,10 @@ class CurveSheet(QWidget):
         self._hovered_flow: float | None = None
         self._names = [self._text(self.chart) for _ in range(5)]
         self._splitter = QSplitter(Qt.Orientation.Vertical, self)
-        self._splitter.addWidget(self.chart)
-        self._splitter.addWidget(self.power_chart)
+        for chart, least in ((self.chart, 64), (self.power_chart, 90)):
+            # with its axes and nothing between them a chart cannot be painted
+            chart.setMinimumHeight(px(least))
+            self._splitter.addWidget(chart)
         self._splitter.setStretchFactor(0, 3)
         self._splitter.setStretchFactor(1, 1)
         self._splitter.setSizes([380, 130])
@@ -119,6 +121,12 @@ class CurveSheet(QWidget):
     def charts(self) -> list[Chart]:
         """Both charts, the upper first."""
         return [self.chart, self.power_chart]
+
+    def show_power(self, on: bool) -> None:
+        """Show the chart of the power, or leave its room to the pressures."""
+        if self.power_chart.isVisibleTo(self) != on:
+            self.power_chart.setVisible(on)
+            self.chart.bare_x(on)
 
     @staticmethod
     def _marks(chart: Chart, symbol: str) -> pg.ScatterPlotItem:

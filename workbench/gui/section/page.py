@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QGuiApplication, QResizeEvent
 from PySide6.QtWidgets import (
     QFileDialog,
     QFrame,
@@ -28,6 +28,7 @@ from workbench.files.curve_table import curve_table
 from workbench.files.project import write_whole
 from workbench.gui.kit import pictures
 from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import keep_least_width, keep_width, px
 from workbench.gui.section.curve_sheet import CurveSheet
 from workbench.gui.section.fan_key import FanKey
 from workbench.gui.section.panel import SitePanel
@@ -38,6 +39,10 @@ _PICTURES = "PNG image (*.png);;SVG drawing (*.svg);;PDF (*.pdf)"
 _HOLD = "&Keep for comparison"
 _SITE_LEAST = 390
 """The card's fields take so much breadth, in pixels."""
+_SHORT_BELOW = 430
+"""Height under which not all of the page is shown, in pixels before the factor."""
+_POWER_LEAST = 250
+"""Height from which there is room for both charts, likewise."""
 _NUMBERS = "Comma-separated (*.csv)"
 
 
@@ -62,6 +67,12 @@ class CurvesPage(QWidget):
         self._hold.setCheckable(True)
         self._hold.setToolTip("Keep a copy of the present curves in gray")
         self._hold.toggled.connect(self._hold_or_let_go)
+        self._power = QPushButton("&Power")
+        self._power.setCheckable(True)
+        self._power.setToolTip("Show the power chart")
+        self._power.setAccessibleName("Show the power chart")
+        self._power.toggled.connect(lambda _on: self._fold())
+        self._power.hide()
         reset = self._button("&Fit to curves", self.reset_view)
         copy = self._button("&Copy image", self.copy_picture)
         self._reading = QLabel("")
@@ -72,7 +83,7 @@ class CurvesPage(QWidget):
         tools.setContentsMargins(10, 6, 10, 4)
         tools.setSpacing(8)
         tools.addWidget(self._reading, 1)
-        for button in (self._hold, reset, copy):
+        for button in (self._power, self._hold, reset, copy):
             tools.addWidget(button)
         edit = self._button("&Fans…", self.fan_wanted.emit)
         side = QVBoxLayout()
@@ -81,7 +92,7 @@ class CurvesPage(QWidget):
         side.addWidget(edit)
         side_panel = QWidget()
         side_panel.setLayout(side)
-        side_panel.setFixedWidth(222)
+        keep_width(side_panel, 222)
         middle = QHBoxLayout()
         middle.setContentsMargins(0, 0, 0, 0)
         middle.setSpacing(4)
@@ -95,7 +106,7 @@ class CurvesPage(QWidget):
         column.addLayout(tools)
         column.addLayout(middle, 1)
         splitter = QSplitter(Qt.Orientation.Horizontal, self)
-        self.site.setMinimumWidth(_SITE_LEAST)
+        keep_least_width(self.site, _SITE_LEAST)
         splitter.addWidget(self.site)
         splitter.addWidget(right)
         splitter.setStretchFactor(0, 1)
@@ -116,6 +127,17 @@ class CurvesPage(QWidget):
         button = QPushButton(text)
         button.clicked.connect(lambda _checked=False: slot())
         return button
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
+
+    def _fold(self) -> None:
+        """In a short window, first the power chart gives way, then the details of the selected part."""
+        short = self.height() < px(_SHORT_BELOW)
+        self._power.setVisible(short)
+        self.sheet.show_power(not short or (self._power.isChecked() and self.height() >= px(_POWER_LEAST)))
+        self.site.set_short(short)
 
     # --- the protocol of pages ------------------------------------------------------------------------------------
 

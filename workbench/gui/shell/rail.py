@@ -9,7 +9,6 @@ import math
 from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QSlider, QVBoxLayout, QWidget
 
 from workbench.gui.kit.debounce import OncePerPass
@@ -82,11 +81,6 @@ class SpeedRail(QFrame):
         editor.setMinimumWidth(0)
         editor.setFixedHeight(px(_FIELD))
         self._typed.setFixedWidth(px(96))
-
-    def showEvent(self, event: QShowEvent) -> None:
-        super().showEvent(event)
-        # a field loses letters of its own when it is first dressed
-        self._fit()
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)

@@ -140,6 +140,7 @@ class Track(QSlider):
     def _fit(self) -> None:
         self._line = line_of(Role.SMALL)
         self._unit = factor()
+        self._end = _END * self._unit
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
@@ -163,16 +164,16 @@ class Track(QSlider):
 
     def x_of(self, speed: float) -> float:
         """The place of a speed, in pixels from the left."""
-        return _END + speed * (self.width() - 2 * _END)
+        return self._end + speed * (self.width() - 2 * self._end)
 
     def speed_at(self, x: float) -> float:
         """The speed at a place, to the rail's resolution."""
-        share = (x - _END) / max(self.width() - 2 * _END, 1.0)
+        share = (x - self._end) / max(self.width() - 2 * self._end, 1.0)
         return min(max(round(share * RESOLUTION) / RESOLUTION, 0.0), 1.0)
 
     def groove(self) -> QRectF:
         """The channel the handle runs in."""
-        return QRectF(_END, self._line + 8 * self._unit, self.width() - 2 * _END, 10 * self._unit)
+        return QRectF(self._end, self._line + 8 * self._unit, self.width() - 2 * self._end, 10 * self._unit)
 
     def marks(self) -> list[_Mark]:
         """What is marked over the speeds, ascending."""
@@ -316,7 +317,7 @@ class Track(QSlider):
             if tick % every == 0:
                 painter.setPen(theme.colour("text"))
                 label = f"{tick * 10} %" if tick in (0, 10) else f"{tick * 10}"
-                painter.drawText(QRectF(x - 30, top, 60, line), _CENTRE, label)
+                painter.drawText(QRectF(x - 30 * self._unit, top, 60 * self._unit, line), _CENTRE, label)
         self._paint_readings(painter, metrics, top + line - 1, every)
 
     def _paint_readings(self, painter: QPainter, metrics: QFontMetricsF, top: float, every: int) -> None:

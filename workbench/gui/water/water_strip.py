@@ -141,8 +141,8 @@ class WaterStrip(QWidget):
         painter.setPen(theme.colour("muted"))
         metrics = QFontMetricsF(font_of(Role.SMALL))
         for (left, right), stretch in zip(ends, self._way, strict=True):
-            text = metrics.elidedText(stretch.surroundings, Qt.TextElideMode.ElideRight, right - left - 4)
-            painter.drawText(QRectF(left, 0.0, right - left, metrics.height()), _CENTRE, text)
+            if metrics.horizontalAdvance(stretch.surroundings) <= right - left - 4:
+                painter.drawText(QRectF(left, 0.0, right - left, metrics.height()), _CENTRE, stretch.surroundings)
 
     def _paint_lines(self, painter: QPainter, ends: list[tuple[float, float]], y: object) -> None:
         assert callable(y)
