@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import fields
 
 import pytest
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QPalette
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import (
+    QApplication,
+    QCheckBox,
+    QComboBox,
+    QLineEdit,
+    QListWidget,
+    QPushButton,
+    QTabBar,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+from pytestqt.qtbot import QtBot
 
 from workbench.gui.kit.theme import (
     DARK,
@@ -15,6 +29,7 @@ from workbench.gui.kit.theme import (
     SHAPES,
     SYSTEM_DASHES,
     Theme,
+    ThemeChoice,
     ThemeKeeper,
     contrast,
     palette,
@@ -116,3 +131,66 @@ def test_choice_overrides_the_desktop_and_is_announced_once(qapp: QApplication) 
     keeper.setParent(None)
     qapp.setPalette(before[0])
     qapp.setStyleSheet(before[1])
+
+
+def _tabs() -> QTabBar:
+    made = QTabBar()
+    for text in ("One", "Two"):
+        made.addTab(text)
+    return made
+
+
+def _list() -> QListWidget:
+    made = QListWidget()
+    made.addItems(["One", "Two"])
+    return made
+
+
+def _box() -> QComboBox:
+    made = QComboBox()
+    made.addItems(["One", "Two"])
+    return made
+
+
+@pytest.mark.parametrize(
+    "make",
+    [_tabs, _list, _box, lambda: QPushButton("One"), QLineEdit, lambda: QCheckBox("One"), lambda: _tool("One")],
+    ids=["tabs", "list", "box", "button", "field", "switch", "tool"],
+)
+@pytest.mark.parametrize("choice", ["light", "dark"])
+def test_the_focus_is_seen_on_every_control(
+    qapp: QApplication, qtbot: QtBot, make: Callable[[], QWidget], choice: ThemeChoice
+) -> None:
+    before = qapp.palette(), qapp.styleSheet()
+    keeper = ThemeKeeper(qapp, choice)
+    holder = QWidget()
+    other, control = QPushButton("Other"), make()
+    column = QVBoxLayout(holder)
+    column.addWidget(other)
+    column.addWidget(control)
+    control.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+    qtbot.addWidget(holder)
+    with qtbot.waitActive(holder):
+        holder.show()
+        holder.activateWindow()
+    other.setFocus()
+    QApplication.processEvents()
+    without, size = control.grab().toImage(), control.size()
+    control.setFocus()
+    QApplication.processEvents()
+    with_focus = control.grab().toImage()
+    assert control.hasFocus()
+    # seen in its colour, and nothing moves for it
+    seen = {with_focus.pixel(x, y) & 0xFFFFFF for x in range(with_focus.width()) for y in range(with_focus.height())}
+    assert with_focus != without
+    assert int(keeper.theme.focus[1:], 16) in seen
+    assert control.size() == size
+    keeper.setParent(None)
+    qapp.setPalette(before[0])
+    qapp.setStyleSheet(before[1])
+
+
+def _tool(text: str) -> QToolButton:
+    made = QToolButton()
+    made.setText(text)
+    return made

@@ -40,7 +40,7 @@ _RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
 class CrackRow(PickRow):
     """One crack: its opening on the left, what it draws and costs on the right."""
 
-    lines = 2.1
+    lines = 2.9
 
     def __init__(self) -> None:
         super().__init__()

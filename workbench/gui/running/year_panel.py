@@ -60,9 +60,11 @@ class YearTable(QWidget):
             r = len(self._rows)
             cells = [QLabel(textFormat=Qt.TextFormat.PlainText) for _ in range(4)]
             for c, cell in enumerate(cells):
-                self._grid.addWidget(cell, r, c, Qt.AlignmentFlag.AlignLeft if c == 0 else _RIGHT)
+                self._grid.addWidget(cell, r, c, Qt.AlignmentFlag(0) if c == 0 else _RIGHT)
+                cell.setWordWrap(c == 0)
                 if c == 3:
                     cell.setObjectName("quiet")
+                    wear(cell, Role.SMALL)
             self._rows.append(cells)
         for r, cells in enumerate(self._rows):
             there = r < len(rows)

@@ -107,7 +107,7 @@ class BlowerDoor(Form):
         self.take.setEnabled(False)
         add_row(grid, 0, self.flow)
         add_row(grid, 1, self.pressure)
-        grid.addWidget(self.take, 2, 1, Qt.AlignmentFlag.AlignLeft)
+        grid.addWidget(self.take, 2, 0, 1, 2, Qt.AlignmentFlag.AlignRight)
         self.flow.committed.connect(lambda value: self.take.setEnabled(value is not None))
         self.take.clicked.connect(self._propose_area)
         self.take.setToolTip(
