@@ -38,8 +38,9 @@ _LEAST = QSize(960, 500)
 _SHORT_BELOW, _NARROW_BELOW, _LOW_BELOW = 640, 1200, 760
 """Heights under which a window folds what can be folded, a narrow one sooner; all in pixels before the factor."""
 _KEYS = (
-    "Pages: Alt+1, Alt+2… Full screen: F11. Fan speed: Ctrl+L, then arrows 1 %, Page Up and Page Down 5 %, Home and End "
-    "to the limits. Cross-section: arrows from part to part, Enter opens one. Curves: + and − zoom, arrows move, 0 fits."
+    "Pages: Alt+1, Alt+2… Full screen: F11. Fan speed: Ctrl+L, then arrows 1 %, Page Up and Page Down 5 %, Home and "
+    "End to the limits. Cross-section: arrows from part to part, Enter opens one. "
+    "Curves: + and − zoom, arrows move, 0 fits."
 )
 
 

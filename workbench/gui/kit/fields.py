@@ -203,7 +203,7 @@ class _Box(QComboBox):
         self.currentTextChanged.connect(lambda _text: self._fit())
 
     def _room(self) -> float:
-        return self.width() - px(34)
+        return self.width() - px(30)
 
     def _fit(self) -> None:
         metrics, lines = QFontMetricsF(self.font()), 1
@@ -250,7 +250,7 @@ class _Box(QComboBox):
         if self._lines > 1:
             painter.setPen(ink)
             flags = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap)
-            painter.drawText(QRectF(px(8), 1, self._room() + px(4), self.height() - 2), flags, self.currentText())
+            painter.drawText(QRectF(px(8), 1, self._room(), self.height() - 2), flags, self.currentText())
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(QPen(ink, 1.5))
         side = 4.0 * factor()

@@ -41,6 +41,8 @@ def set_up_plotting() -> None:
     QPixmapCache.setCacheLimit(STILL_CACHE_KB)
 
 
+_TITLE_OVER = 24.0
+"""How far the title of an axis may reach beyond it, over the margin of the chart. [px]"""
 _LEAST_PLOT = 4.0
 """Breadth and height between the axes with which a chart is painted. [px]"""
 
@@ -48,11 +50,12 @@ _LEAST_PLOT = 4.0
 class QuantityAxis(pg.AxisItem):
     """An axis over SI data whose ticks are round in the units shown."""
 
+    _bare = False
+
     def __init__(self, orientation: str, title: str, dimension: Dimension, system: System) -> None:
         super().__init__(orientation)
         self._title, self._dimension, self._system = title, dimension, system
         self._theme = LIGHT
-        self._bare = False
         self.enableAutoSIPrefix(False)
         self.setStyle(tickLength=4, maxTickLevel=1, hideOverlappingLabels=False)
         self._dress()
@@ -101,6 +104,12 @@ class QuantityAxis(pg.AxisItem):
         self.resizeEvent()
         self.picture = None
         self.update()
+
+    def resizeEvent(self, event: Any = None) -> None:
+        """Leave out a title that is longer than its axis: the chart's name tells it."""
+        super().resizeEvent(event)
+        room = self.size().height() if self.orientation in ("left", "right") else self.size().width()
+        self.label.setVisible(not self._bare and self.label.boundingRect().width() <= room + _TITLE_OVER)
 
     def tickValues(self, minVal: float, maxVal: float, size: float) -> list[tuple[float, list[float]]]:
         low, high = (to_display(v, self._dimension, self._system) for v in (minVal, maxVal))
