@@ -3,14 +3,31 @@
 from __future__ import annotations
 
 import math
+import os
 
 import pyqtgraph as pg
 import pytest
 from PySide6.QtCore import QLocale
+from PySide6.QtGui import QFont
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import Hand
+from workbench.gui.kit.type_scale import use
 from workbench.gui.shell.document import Document
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _our_letters(qapp: QApplication) -> None:
+    """Write every widget in the shipped letters, or as a machine does that has others and makes all text large.
+
+    ``SUBSLAB_WORKBENCH_TEST_FONT`` names such a font, as ``DejaVu Sans, 18``: a family in the place of ours, and the
+    points that the desktop asks for.
+    """
+    family, _, points = os.environ.get("SUBSLAB_WORKBENCH_TEST_FONT", "").partition(",")
+    if points:
+        qapp.setFont(QFont(family, int(points)))
+    use(family=family or None)
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -94,8 +94,8 @@ def _running(outcome: Outcome, operating: Crossing, write: Write, system: System
     if outcome.year is not None:
         year = outcome.year
         costs = (
-            ("Fan", year.fan_energy, year.fan_cost),
-            ("House air exhausted", year.house_air_energy, year.house_air_cost),
+            ("Fan", year.fan_energy, year.cost_told[0]),
+            ("House air exhausted", year.house_air_energy, year.cost_told[1]),
         )
         lines += ["", "Per year"]
         lines += table(

@@ -15,6 +15,7 @@ from workbench.files.scenes import load_scene
 from workbench.gui.kit import garbage
 from workbench.gui.kit.plotting import set_up_plotting
 from workbench.gui.kit.theme import ThemeChoice, ThemeKeeper
+from workbench.gui.kit.type_scale import load, use
 from workbench.gui.shell import faultlog
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.settings import Settings
@@ -34,6 +35,7 @@ def application() -> QApplication:
     QCoreApplication.setApplicationName(NAME)
     app = QApplication(sys.argv[:1])
     app.setApplicationDisplayName("")
+    load()
     set_up_plotting()
     return app
 
@@ -48,6 +50,7 @@ def open_window(
     app = application()
     settings = settings or Settings()
     document = Document(design, path=path, quick=quick)
+    use(percent=settings.text_size)
     themes = ThemeKeeper(app, settings.theme)
     if path is not None:
         settings.remember_file(path)

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
-from PySide6.QtCore import QSize, QTimer
-from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QShowEvent
+from PySide6.QtCore import QSize, Qt, QTimer
+from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QMainWindow, QVBoxLayout, QWidget
 
 from workbench.design import Design
@@ -15,14 +15,15 @@ from workbench.design.edit import set_speed
 from workbench.design.record import Address
 from workbench.gui.kit.reading_order import step_focus
 from workbench.gui.kit.theme import Theme, ThemeKeeper
+from workbench.gui.kit.type_scale import TEXT_SIZES, TextSize, px
 from workbench.gui.section.page import CurvesPage
 from workbench.gui.shell.answers import Answer
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.filing import Filing
 from workbench.gui.shell.notes import NoteLine
 from workbench.gui.shell.pages import Page, Pages
-from workbench.gui.shell.rail import SpeedRail
-from workbench.gui.shell.readouts import answers_of
+from workbench.gui.shell.rail import Scale, SpeedRail
+from workbench.gui.shell.readouts import answers_of, scale_of
 from workbench.gui.shell.settings import Settings
 from workbench.gui.shell.slot import went_well
 from workbench.gui.shell.units_menu import UnitsMenu
@@ -32,9 +33,15 @@ from workbench.units import System
 _AFTER_FIRST_PAINT_MS = 160
 SITE, FLOOR, CHOICES, FANS = "Cross-section and curves", "Pressure field", "Compare options", "Fans"
 RUNNING, WATER = "Noise and running cost", "Condensate and code check"
+_SHORT = {SITE: "Section", FLOOR: "Field", CHOICES: "Options", RUNNING: "Noise, cost", WATER: "Condensate"}
+"""Names of tabs where there is no room for all of them in full."""
+_LEAST = QSize(960, 500)
+_SHORT_BELOW, _NARROW_BELOW, _LOW_BELOW = 640, 1200, 760
+"""Heights under which a window folds what can be folded, a narrow one sooner; all in pixels before the factor."""
 _KEYS = (
-    "Pages: Alt+1, Alt+2… Fan speed: Ctrl+L, then arrows 1 %, Page Up and Page Down 5 %, Home and End to the limits. "
-    "Cross-section: arrows from part to part, Enter opens one. Curves: + and − zoom, arrows move, 0 fits."
+    "Pages: Alt+1, Alt+2… Full screen: F11. Fan speed: Ctrl+L, then arrows 1 %, Page Up and Page Down 5 %, Home and "
+    "End to the limits. Cross-section: arrows from part to part, Enter opens one. "
+    "Curves: + and − zoom, arrows move, 0 fits."
 )
 
 
@@ -66,6 +73,7 @@ class MainWindow(QMainWindow):
         self._themes = themes
         self._system: System = settings.system
         self._gesture = 0
+        self._short = False
         makers = {
             SITE: self._make_site_page,
             FLOOR: self._make_floor_page,
@@ -74,7 +82,7 @@ class MainWindow(QMainWindow):
             WATER: _water_page,
             FANS: self._make_fans_page,
         }
-        self.pages = Pages(makers, self)
+        self.pages = Pages(makers, self, _SHORT)
         self.rail = SpeedRail(self)
         self.notes = NoteLine(self)
         self.filing = Filing(document, settings, self)
@@ -150,9 +158,26 @@ class MainWindow(QMainWindow):
         column.addWidget(self.rail)
         self.setCentralWidget(middle)
         self.resize(self._settings.window_size or QSize(1280, 800))
-        self.setMinimumSize(960, 640)
+        self._fit_least()
         # the moment of truth is a touch away
         self.rail.track().setFocus()
+
+    def _fit_least(self) -> None:
+        room = self.screen().availableGeometry().size()
+        self.setMinimumSize(QSize(px(_LEAST.width()), px(_LEAST.height())).boundedTo(room).expandedTo(_LEAST))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
+
+    def _fold(self) -> None:
+        """Fold in a short window what can be had at a touch."""
+        narrow = self.width() < px(_NARROW_BELOW)
+        short = self.height() < px(_LOW_BELOW if narrow else _SHORT_BELOW)
+        if short != self._short:
+            self._short = short
+            self.rail.set_compact(short)
+            self.notes.fold(self.pages.add_beside_tabs if short else None)
 
     def _connect(self) -> None:
         document = self._document
@@ -209,6 +234,13 @@ class MainWindow(QMainWindow):
         )
         self._theme_actions[self._themes.choice].setChecked(True)
 
+        larger = view_menu.addMenu("&Larger text")
+        sizes = {percent: f"{percent} %" for percent in TEXT_SIZES}
+        self._text_actions = self._radio(larger, sizes, self.set_text_size)
+        self._text_actions[self._settings.text_size].setChecked(True)
+        self._full = self._add(view_menu, "Full s&creen", self._toggle_full_screen, "F11")
+        self._full.setCheckable(True)
+
         help_menu = bar.addMenu("&Help")
         self._add(help_menu, "&Keyboard shortcuts", self._show_keys, QKeySequence.StandardKey.HelpContents)
         self._add(help_menu, "Copy error &report", filing.copy_report)
@@ -231,7 +263,7 @@ class MainWindow(QMainWindow):
         menu.addAction(action)
         return action
 
-    def _radio(self, menu: Any, texts: dict[str, str], slot: Callable[[Any], Any]) -> dict[str, QAction]:
+    def _radio(self, menu: Any, texts: dict[Any, str], slot: Callable[[Any], Any]) -> dict[Any, QAction]:
         group = QActionGroup(self)
         actions = {}
         for key, text in texts.items():
@@ -263,10 +295,10 @@ class MainWindow(QMainWindow):
         went_well(lambda: self.notes.show_notices(outcome.notices))
         if outcome.rested and self._document.complete:
             self._marked = prepared
-            self.rail.set_lowest_holding(prepared.lowest.confident)
+            self._mark_scale()
         elif prepared is not self._marked:
-            # the mark of another design would be a false promise; its own comes when the hand rests
-            self.rail.set_lowest_holding(None)
+            # the marks of another design would be false promises; its own come when the hand rests
+            self.rail.set_scale(Scale())
 
     def _stale(self) -> bool:
         return self._document.waiting or bool(self._document.faults)
@@ -278,7 +310,12 @@ class MainWindow(QMainWindow):
         self.pages.set_waiting(waiting)
         if waiting:
             self._marked = None
-            self.rail.set_lowest_holding(None)
+            self.rail.set_scale(Scale())
+
+    def _mark_scale(self) -> None:
+        marked = self._marked
+        if marked is not None:
+            went_well(lambda: self.rail.set_scale(scale_of(marked, self._system)))
 
     def _mark_reference(self) -> None:
         """Mark the speed that the file holds; nothing for work that no file holds."""
@@ -321,6 +358,7 @@ class MainWindow(QMainWindow):
             went_well(lambda: self.rail.set_answers(self._answers()))
         else:
             self._show_outcome(self._document.prepared, self._document.outcome)
+        self._mark_scale()
 
     def _answers(self) -> list[Answer]:
         return answers_of(self._document.prepared, self._document.outcome, self._system)
@@ -341,6 +379,18 @@ class MainWindow(QMainWindow):
     def _choose_theme(self, choice: Any) -> None:
         self._settings.theme = choice
         self._themes.choose(choice)
+
+    def set_text_size(self, percent: TextSize) -> None:
+        """Write everything larger or smaller, from now on and at the next start."""
+        self._settings.text_size = percent
+        self._text_actions[percent].setChecked(True)
+        self._themes.choose_text_size(percent)
+        self._fit_least()
+        self._fold()
+
+    def _toggle_full_screen(self) -> None:
+        self.setWindowState(self.windowState() ^ Qt.WindowState.WindowFullScreen)
+        self._full.setChecked(self.isFullScreen())
 
     def finish(self) -> None:
         """Make now what the first picture does without, for a picture that is to show all."""
@@ -396,7 +446,8 @@ class MainWindow(QMainWindow):
         if not self.filing.may_let_go():
             event.ignore()
             return
-        self._settings.window_size = self.size()
+        if not self.isFullScreen():
+            self._settings.window_size = self.size()
         self.filing.close()
         self._document.leave()
         event.accept()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
@@ -104,6 +105,17 @@ class SoundAt(Struct, frozen=True):
         return "fails" if self.level > self.limit else "unsure"
 
 
+def told_whole(*parts: float) -> tuple[float, ...]:
+    """Amounts in whole units and after them their sum; the last part, known least, takes what rounding leaves.
+
+    The sum is rounded once; where a part is not a number neither is the sum, and the last part stands for itself.
+    """
+    *told, total = (part if math.isnan(part) else float(round(part)) for part in (*parts, sum(parts)))
+    if not math.isnan(total):
+        told[-1] = total - sum(told[:-1])
+    return (*told, total)
+
+
 class Year(Struct, frozen=True):
     """A year of running at this speed. Bought energy in kWh, money in the currency of the prices, CO2 in kg or None.
 
@@ -142,6 +154,11 @@ class Year(Struct, frozen=True):
     def cost(self) -> float:
         """Electricity, heating and cooling together."""
         return self.fan_cost + self.house_air_cost
+
+    @property
+    def cost_told(self) -> tuple[float, float, float]:
+        """Fan, house air and both together in whole units of money: as shown, the parts add up to the whole."""
+        return told_whole(self.fan_cost, self.house_air_cost)  # type: ignore[return-value]
 
 
 class SealedCrack(Struct, frozen=True):
@@ -337,6 +354,8 @@ class Outcome(Struct, frozen=True):
         Of the air in the run where it moves fastest. [m/s]
     gauge : float
         Suction that a gauge reads on the riser just before the fan. [Pa]
+    gauge_band : tuple of float, shape (2,), or None
+        What it reads at the ends of `band`, the fan being on its curve. [Pa]
     points : tuple of PointState
         Flow and suction in the pit of each suction point. [m3/s, Pa]
     runs : tuple of RunState
@@ -363,6 +382,7 @@ class Outcome(Struct, frozen=True):
     band: tuple[float, float] | None
     velocity: float
     gauge: float
+    gauge_band: tuple[float, float] | None
     points: tuple[PointState, ...]
     runs: tuple[RunState, ...]
     losses: tuple[Loss, ...]

@@ -377,18 +377,23 @@ def test_the_weakest_hole_stands_over_the_rail_in_the_place_of_the_pit(side: Sid
     without = answers_of(prepare(bare), prepare(bare).at(0.6), SI)
     nothing = answers_of(prepare(job(three(), fan=None)), prepare(job(three(), fan=None)).at(0.6), SI)
     assert [a.key for a in with_holes] == [a.key for a in without] == [a.key for a in nothing]
-    assert with_holes[1].title == nothing[1].title == "Weakest test hole, worst day"
-    assert without[1].title == "Suction at the pit"
-    assert with_holes[1].detail.endswith("at Far")
+    assert (with_holes[0].key, with_holes[0].subject) == ("verdict", "Weakest: Far")
+    assert without[0].subject == "Suction at the pit"
+    assert nothing[0].value == "No operating point"
     weak.set_speed(0.3)
-    failing = answers_of(weak.bench.document.prepared, weak.bench.document.outcome, SI)[1]
-    assert (failing.verdict, failing.words) == ("fails", "below target")
-    sure = answers_of(prepare(job(three(), floor=slab())), prepare(job(three(), floor=slab())).at(1.0), SI)[1]
-    assert (sure.verdict, sure.words) == ("holds", "meets target: > 99 % likely")
+    failing = answers_of(weak.bench.document.prepared, weak.bench.document.outcome, SI)[0]
+    assert failing.verdict == "fails"
+    assert failing.value.startswith("Below target: ")
+    sure = answers_of(prepare(job(three(), floor=slab())), prepare(job(three(), floor=slab())).at(1.0), SI)[0]
+    assert (sure.verdict, sure.value) == ("holds", "Meets target: > 99 % likely, 90 % asked")
     unread = job([a_hole("A")])
-    lacking = answers_of(prepare(unread), prepare(unread).at(0.6), SI)[1]
-    assert (lacking.verdict, lacking.words, lacking.detail) == ("not measured", "not measured", "no test hole is known")
-    assert (without[1].verdict, without[1].words) == ("not measured", "no test hole")
+    lacking = answers_of(prepare(unread), prepare(unread).at(0.6), SI)[0]
+    assert (lacking.verdict, lacking.value, lacking.subject) == (
+        "not measured",
+        "Not measured",
+        "No test hole is known",
+    )
+    assert (without[0].verdict, without[0].value) == ("not measured", "Not measured: no test hole")
 
 
 @pytest.mark.parametrize(

@@ -85,17 +85,17 @@ def window(qtbot: QtBot) -> MainWindow:
 def test_the_rail_marks_the_lowest_speed_once_the_hand_rests(window: MainWindow, qtbot: QtBot) -> None:
     document, track = window.document, window.rail.track()
     said = track.accessibleDescription
-    qtbot.waitUntil(lambda: "lowest that meets target" in said(), timeout=5000)
+    qtbot.waitUntil(lambda: "Meets target from" in said(), timeout=5000)
     sure = document.prepared.lowest.confident
     assert sure is not None
     # shown rounded up, so that the figure shown holds too
     assert f"{-(-round(1e6 * sure) // 1000) / 10:.1f}".removesuffix(".0") in said()
     document.propose(lambda design: set_speed(design, 0.5), "Change speed")
-    assert "lowest that meets target" in said()
-    assert "saved setting 80 %" in said()
+    assert "Meets target from" in said()
+    assert "Saved 80 %" in said()
     document.propose(lambda design: with_value(design, ("target", "suction"), 60.0), "Change target")
-    assert "lowest that meets target" not in said()
+    assert "Meets target from" not in said()
     qtbot.wait(400)
-    assert "lowest that meets target" not in said()
+    assert "Meets target from" not in said()
     document.undo()
-    qtbot.waitUntil(lambda: "lowest that meets target" in said(), timeout=5000)
+    qtbot.waitUntil(lambda: "Meets target from" in said(), timeout=5000)

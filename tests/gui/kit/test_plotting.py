@@ -377,3 +377,16 @@ def test_a_copied_picture_can_be_pasted(chart: Chart) -> None:
     data = QGuiApplication.clipboard().mimeData()
     assert data.hasImage()
     assert bytes(data.data("image/svg+xml").data()).startswith(b"<?xml")
+
+
+@pytest.mark.parametrize("size", [(600, 40), (600, 53), (600, 61), (60, 400), (40, 30)])
+def test_a_chart_with_no_room_between_its_axes_is_left_unpainted(chart: Chart, size: tuple[int, int]) -> None:
+    """Qt falls over curves scaled to nothing, and the program with it."""
+    for each in (size, (600, 400), size):
+        chart.resize(*each)
+        QApplication.processEvents()
+        chart.grab()
+    chart.resize(600, 400)
+    QApplication.processEvents()
+    image = chart.grab().toImage()
+    assert any(image.pixelColor(x, y).name().upper() == LIGHT.fan for x in range(100, 500, 2) for y in range(20, 300))

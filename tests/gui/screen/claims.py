@@ -170,13 +170,13 @@ def all_in(text: str, words: list[str]) -> tuple[str, str]:
     return text, text if not missing else f"... {in_a_row(missing)} ..."
 
 
-def verdict_words(holding: Holding, required: bool = False) -> str:
-    """Of all holes: the word, with the chance where the verdict rests on one, and the one `required` if asked."""
+def verdict_words(holding: Holding, asked: bool = False) -> str:
+    """Of all holes: the word, with the chance where the verdict rests on one, and the one that is `asked` for."""
     words = VERDICTS[holding.verdict]
-    if holding.chance is not None and holding.verdict in ("holds", "unsure"):
+    if holding.chance is not None and holding.verdict != "not measured":
         words += f": {chance_of(holding.chance)} likely"
-        if required and holding.verdict == "unsure":
-            words += f", {100 * holding.wanted_chance:.0f} % required"
+        if asked:
+            words += f", {100 * holding.wanted_chance:.0f} % asked"
     return words
 
 

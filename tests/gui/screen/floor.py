@@ -84,7 +84,7 @@ def plan(eye: Eye) -> Iterator[Claim]:
         if holding is None or holding.verdict == "not measured":
             own = f"Not measured; by the estimate {own}"
         elif kind == "worst":
-            own += f"; {verdict_words(holding, required=True)}"
+            own += f"; {verdict_words(holding, asked=True)}"
         yield Claim(f"plan: how much holds, {kind}", page.coverage.text(), own)
     yield from _pointed(eye, page, found)
     page.shown.committed.emit("air")
@@ -330,7 +330,7 @@ def season(eye: Eye) -> Iterator[Claim]:
         f"({eye.write(warm_at, 'temperature')}) falls to {least} {when} {cold_name} "
         f"({eye.write(cold_at, 'temperature')}) with every exhaust on: on the best estimate "
         f"{eye.write(abs(spare), 'hole_pressure')} {side} the {eye.write(kept, 'hole_pressure')} target. "
-        f"All holes on the worst day: {MARKS[holding.verdict]} {verdict_words(holding, required=True)}."
+        f"All holes on the worst day: {MARKS[holding.verdict]} {verdict_words(holding, asked=True)}."
     )
     yield Claim("season: the sentence", panel.sentence.text(), own)
     for i, hole in enumerate(eye.design.holes):

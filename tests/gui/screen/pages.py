@@ -84,20 +84,19 @@ def year(eye: Eye) -> Iterator[Claim]:
 
     cost = year.fan_cost + year.house_air_cost
     yield Claim("year: the whole", panel.total.text(), f"{money(cost)} a year at this speed")
-    heat, cooling = year.heat_energy * prices.heat, year.cooling_energy * prices.electricity
+    # whole figures add up as shown: heating, known least, takes what rounding leaves
+    cold = year.cooling_energy * prices.electricity
+    assert not math.isnan(cost)
+    heat = round(cost) - round(year.fan_cost) - round(cold)
+    whole = round(year.fan_energy + year.heat_energy + year.cooling_energy)
+    heat_kwh = whole - round(year.fan_energy) - round(year.cooling_energy)
     rows = [
         ["Fan, electricity", eye.known(year.fan_energy, "energy_kwh"), money(year.fan_cost), ""],
-        [
-            "House air, heating",
-            eye.write(year.heat_energy, "energy_kwh"),
-            money(heat),
-            eye.span(year.heat_band, "energy_kwh"),
-        ],
+        ["House air, heating", eye.write(heat_kwh, "energy_kwh"), money(heat), eye.span(year.heat_band, "energy_kwh")],
     ]
     if eye.design.house.cooling_above is not None or year.cooling_energy > 0.0:
         band = eye.span(year.cooling_band, "energy_kwh") if year.hourly else "needs a weather file"
-        rows.append(["House air, cooling", eye.write(year.cooling_energy, "energy_kwh"), money(cooling), band])
-    whole = year.fan_energy + year.heat_energy + year.cooling_energy
+        rows.append(["House air, cooling", eye.write(year.cooling_energy, "energy_kwh"), money(cold), band])
     rows.append(
         ["Total", eye.known(whole, "energy_kwh"), money(cost), f"{eye.span(year.cost_band, 'money')} {currency}"]
     )
@@ -106,11 +105,10 @@ def year(eye: Eye) -> Iterator[Claim]:
         of = "CO₂" if prices.heat_co2 is not None else "CO₂ of electricity alone"
         rows.append([of, "", f"{year.co2:.0f} kg", f"{year.co2_band[0]:.0f} to {year.co2_band[1]:.0f}"])
     yield Claim("year: table", panel.table.text(), "\n".join(in_a_row(row) for row in rows))
+    air = eye.write(round(cost) - round(year.fan_cost), "money")
     if year.house_air_cost > year.fan_cost:
-        air = eye.write(year.house_air_cost, "money")
         own = f"Conditioned house air costs more than the fan: {air} of {money(cost)}."
     else:
-        air = eye.write(year.house_air_cost, "money")
         own = f"The fan costs more than the conditioned house air, which is {air} of {money(cost)}."
     yield Claim("year: what matters more", panel.sentence.text(), own)
     share, flow = eye.write(year.house_air_share, "fraction"), eye.write(year.house_air, "flow")
@@ -125,11 +123,10 @@ def year(eye: Eye) -> Iterator[Claim]:
     known = "enter a blower door's reading" not in panel.share_words.text()
     yield Claim("year: whether the leakage of the house is known", str(known), str(year.leakage_known))
     each = (
-        f"{name} {value:.0f} {currency}"
-        for name, value in (("fan", year.fan_cost), ("heat", heat), ("cooling", cooling))
+        f"{name} {value:.0f} {currency}" for name, value in (("fan", year.fan_cost), ("heat", heat), ("cooling", cold))
     )
     yield Claim("year: bar read aloud", panel.bar.accessibleDescription(), ", ".join(each))
-    own_parts = {"fan": year.fan_cost, "heat": heat, "cooling": cooling}
+    own_parts = {"fan": year.fan_cost, "heat": heat, "cooling": cold}
     # a part too narrow for its words goes without; the ends of the scale stand last
     for text in painted(panel.bar)[:-2]:
         name = text.partition(" ")[0]

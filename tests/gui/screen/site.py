@@ -14,11 +14,13 @@ from tests.gui.screen.claims import (
     Eye,
     all_in,
     beside_level,
+    chance_of,
     in_a_row,
     level_of,
     painted,
     percent_of,
     shares_of,
+    strokes,
     verdict_words,
 )
 from workbench.design.record import Address, value_at
@@ -26,76 +28,145 @@ from workbench.gui.section.layout import FAN
 from workbench.gui.section.part_forms import PointForm
 from workbench.gui.section.parts import all_parts, part_title
 from workbench.gui.section.run_form import RunForm
+from workbench.gui.shell.answers import HeadView, TileView
 from workbench.gui.window import SITE
-from workbench.solving.outcome import Crossing
+from workbench.solving.outcome import Crossing, SoundAt, Year
 from workbench.solving.site.ground import ground_of
-from workbench.units import Dimension, format_quantity
+from workbench.units import Dimension, format_quantity, unit_of
 
 _RESISTANCES: tuple[Dimension, Dimension] = ("resistance", "resistance2")
 
 
 def rail(eye: Eye) -> Iterator[Claim]:
-    """The answers over the speed, and its marks."""
-    outcome, design = eye.outcome, eye.design
+    """The verdict and the answers over the speed, and what is written along it."""
+    outcome = eye.outcome
     point, year = outcome.operating, outcome.year
     assert point is not None
     assert year is not None
     assert outcome.band is not None
-    views = [w for w in eye.hand.window.rail.findChildren(QWidget) if type(w).__name__ == "_AnswerView"]
+    assert outcome.gauge_band is not None
+    views = [w for w in eye.hand.window.rail.findChildren(QWidget) if isinstance(w, HeadView | TileView)]
     shown = {view.accessibleName(): in_a_row(painted(view)) for view in views}
     several = len(outcome.crossings) > 1
-    # what is bought for cooling is not told as heat
-    air = "heating" if year.cooling_energy == 0.0 else "house air"
     own = {
         "Airflow": [
             eye.write(point.flow, "flow"),
             eye.span(outcome.band, "flow"),
-            *(["◆ one of several operating points"] if several else []),
+            *([f"◆ one of {len(outcome.crossings)} operating points"] if several else []),
         ],
-        "System gauge": [eye.write(outcome.gauge, "pressure"), "vacuum side, at the riser"],
-        "Fan power": [eye.known(point.power, "power")],
-        "Fan electricity per year": [
-            eye.known(year.fan_energy, "energy_kwh"),
-            f"+ {eye.write(year.heat_energy + year.cooling_energy, 'energy_kwh')} {air}",
-        ],
-        "Running cost per year": [
-            f"{eye.known(year.fan_cost + year.house_air_cost, 'money')} {design.prices.currency}",
-            f"{eye.known(year.fan_cost, 'money')} fan + {eye.write(year.house_air_cost, 'money')} {air}",
-        ],
+        "System gauge": [eye.write(outcome.gauge, "pressure"), eye.span(outcome.gauge_band, "pressure")],
+        "Running cost per year": _cost(eye, year, point.power),
     }
     if outcome.sound:
         heard = outcome.sound[0]
-        words = [level_of(eye, heard.level), beside_level(eye, heard)]
-        own[f"Sound: {heard.place.lower()}"] = words
-    if design.holes:
-        own["Weakest test hole, worst day"] = _weakest(eye)
-    else:
+        own[f"Sound: {heard.place.lower()}"] = [
+            level_of(eye, heard.level),
+            beside_level(eye, heard),
+            _limit(eye, heard),
+        ]
+    for title in sorted((shown.keys() | own.keys()) - {"Verdict"}):
+        told = shown.get(title, "nothing")
+        if title == "Running cost per year":
+            # a bar with little room in its first part is written over as a whole, once in each ink
+            told = in_a_row(list(dict.fromkeys(told.split(" | "))))
+            own[title] = (
+                own[title] if f"| {own[title][-1]}" in told else [*own[title][:-2], " + ".join(own[title][-2:])]
+            )
+        yield Claim(f"rail: {title}", told, in_a_row([title, *own.get(title, [])]))
+    yield Claim("rail: verdict", shown["Verdict"], in_a_row(_verdict(eye)))
+    yield from _along_the_speeds(eye)
+
+
+def _limit(eye: Eye, heard: SoundAt) -> str:
+    """A level within its band of the limit is not sure."""
+    if heard.limit is None:
+        return "no limit set"
+    judged = "holds" if heard.level + heard.band <= heard.limit else "unsure"
+    judged = "fails" if heard.level > heard.limit else judged
+    words = {"holds": "within limit", "unsure": "limit uncertain", "fails": "too loud"}[judged]
+    return f"{MARKS[judged]} {words}, {eye.write(heard.limit, 'level')}"
+
+
+def _cost(eye: Eye, year: Year, power: float) -> list[str]:
+    """The whole rounded once; the house air is what is left of it beside the fan."""
+    currency, whole = eye.design.prices.currency, year.fan_cost + year.house_air_cost
+    # what is bought for cooling is not told as heat
+    air = "heating of house air" if year.cooling_energy == 0.0 else "house air"
+    energy = eye.write(year.fan_energy + year.heat_energy + year.cooling_energy, "energy_kwh")
+    detail = f"{eye.span(year.cost_band, 'money')} {currency}; {energy}; fan draws {eye.write(power, 'power')}"
+    fan = round(year.fan_cost)
+    return [f"{whole:.0f} {currency}", detail, f"fan {fan}", f"{air} {round(whole) - fan}"]
+
+
+def _verdict(eye: Eye) -> list[str]:
+    """The verdict on all holes with its number, the weakest of them, and the target."""
+    outcome, holding = eye.outcome, eye.outcome.holding
+    if not eye.design.holes:
         # what is left in a pit is no verdict on the floor
-        left = [eye.write(min(p.suction for p in outcome.points), "pressure"), f"{MARKS['not measured']} no test hole"]
-        own["Suction at the pit"] = left
-    for title in sorted(shown.keys() | own.keys()):
-        yield Claim(f"rail: {title}", shown.get(title, "nothing"), in_a_row([title, *own.get(title, [])]))
-    marks = [f"{round(1000 * outcome.speed) / 10:g} % of full speed"]
-    fan = design.chosen_fan
-    assert fan is not None
-    if fan.control != "none":
-        found = [("fan minimum", fan.least_speed)]
-        if eye.prepared.lowest.confident is not None:
-            # rounded up, so that the figure shown holds too
-            found.append(("lowest that meets target", math.ceil(round(1000 * eye.prepared.lowest.confident, 6)) / 1000))
-        marks += [f"{words} {round(1000 * at) / 10:g} %" for words, at in sorted(found, key=lambda mark: mark[1])]
-    said = eye.hand.window.rail.track().accessibleDescription().rstrip(".").split(". ")
-    told = [part for part in said if not part.startswith(("saved", "This fan"))]
-    yield Claim("rail: marks", in_a_row(told), in_a_row(marks))
-
-
-def _weakest(eye: Eye) -> list[str]:
-    holding = eye.outcome.holding
+        left = eye.write(min(p.suction for p in outcome.points), "pressure")
+        return [f"{MARKS['not measured']} Not measured: no test hole", "Suction at the pit", f", {left}"]
     assert holding is not None
     hole = next(hole for hole in holding.holes if hole.name == holding.weakest)
-    words = verdict_words(holding)
-    between = eye.span(hole.worst_band, "hole_pressure", unit=False)
-    return [eye.write(hole.worst, "hole_pressure"), f"{between} at {hole.name}", f"{MARKS[holding.verdict]} {words}"]
+    words = verdict_words(holding, asked=True)
+    weakest = "Weakest" if hole.measured else "Weakest by the estimate"
+    (low, high), target = hole.worst_band, eye.write(holding.target, "hole_pressure")
+    # the next of 1, 2, 5 and their tens that holds band and target
+    band = eye.span((low, high), "hole_pressure", unit=False)
+    most = max(eye.shown(each, "hole_pressure") for each in (hole.worst, high, holding.target))
+    end = next(s * 10.0**d for d in range(-6, 6) for s in (1, 2, 5) if s * 10.0**d >= most * (1 - 1e-9))
+    scale = eye.write(end * unit_of("hole_pressure", eye.system).factor, "hole_pressure", unit=False)
+    return [
+        f"{MARKS[holding.verdict]} {words[:1].upper()}{words[1:]}",
+        f"{weakest}: {hole.name}",
+        f", {eye.write(hole.worst, 'hole_pressure')} on the worst day ({band})",
+        f"target {target}, scale 0 to {scale}",
+    ]
+
+
+def _along_the_speeds(eye: Eye) -> Iterator[Claim]:
+    """The marks over the track, read aloud, and the gauge's readings under it, each solved afresh."""
+    outcome, design, prepared = eye.outcome, eye.design, eye.prepared
+    track = eye.hand.window.rail.track()
+    fan = design.chosen_fan
+    assert fan is not None
+    marks = [f"{round(1000 * outcome.speed) / 10:g} % of full speed"]
+    lowest = prepared.lowest
+    if fan.control != "none":
+        found = [(fan.least_speed, f"Fan minimum {round(1000 * fan.least_speed) / 10:g} %")]
+        if lowest.best_estimate is not None and lowest.best_estimate != lowest.confident:
+            at = f"{round(1000 * lowest.best_estimate) / 10:g} %"
+            found.append((lowest.best_estimate, f"{at}: target by best estimate only"))
+        if lowest.confident is not None:
+            # rounded up, so that the figure shown is enough
+            at, gauge = math.ceil(round(1000 * lowest.confident, 6)) / 1000, prepared.at(lowest.confident).gauge
+            found.append((at, f"Meets target from {100 * at:g} %: gauge {eye.write(gauge, 'pressure')}"))
+        elif design.holes:
+            found.append((1.0, _none(eye)))
+        marks += [words for _, words in sorted(found)]
+    said = track.accessibleDescription().rstrip(".").split(". ")
+    told = ". ".join(part for part in said if not part.startswith(("Saved", "This fan")))
+    yield Claim("rail: marks", told, ". ".join(marks))
+    tenths = [tenth / 10 for tenth in range(1, 11) if tenth / 10 >= fan.lowest_speed - 1e-9]
+    own = [eye.write(prepared.at(speed, holes=False).gauge, "pressure", unit=False) for speed in tenths]
+    words = [stroke.text for stroke in strokes(track, "drawText")]
+    title = f"Gauge reading, {eye.unit('pressure')}"
+    # drawn from full speed down, in a wide window all of them
+    start = words.index(title) + 1
+    yield Claim("rail: gauge readings", in_a_row(words[start : start + len(own)]), in_a_row(own[::-1]))
+
+
+def _none(eye: Eye) -> str:
+    """That no speed meets the target, and what full speed lacks."""
+    full = eye.prepared.rested(1.0).holding
+    assert full is not None
+    if full.verdict == "not measured":
+        by = eye.prepared.lowest.by_estimate
+        guess = "" if by is None else f"; by the estimate {100 * by:.1f} %".replace(".0 %", " %")
+        return f"No speed can be named: not every test hole is measured{guess}"
+    assert full.chance is not None
+    short = [f"{eye.write(-full.margin, 'hole_pressure')} short at {full.weakest}"] if full.margin < 0.0 else []
+    lacks = [*short, f"{chance_of(full.chance)} likely", f"{100 * full.wanted_chance:.0f} % asked"]
+    return f"No speed meets the target: {', '.join(lacks)} at full speed"
 
 
 def notes(eye: Eye) -> Iterator[Claim]:

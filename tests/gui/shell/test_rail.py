@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QEvent, QPoint, Qt
-from PySide6.QtGui import QAccessible, QImage, QKeyEvent
+from PySide6.QtGui import QAccessible, QFontMetricsF, QImage, QKeyEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
+from PySide6.QtWidgets import QApplication, QLineEdit, QToolButton, QWidget
 from pytestqt.qtbot import QtBot
 
+from tests.gui.screen.claims import painted, strokes
 from workbench.gui.kit.theme import DARK, LIGHT
-from workbench.gui.shell.answers import STALE
-from workbench.gui.shell.rail import Answer, SpeedRail, spread
+from workbench.gui.kit.type_scale import Role, font_of
+from workbench.gui.shell.answers import STALE, HeadView, Span, TileView
+from workbench.gui.shell.rail import Answer, Scale, SpeedRail
+from workbench.gui.shell.track import spread
 
 LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
 SHIFT = Qt.KeyboardModifier.ShiftModifier
@@ -228,20 +234,68 @@ def test_a_fan_without_control_says_so_and_stays(rail: SpeedRail) -> None:
 
 def test_marks_are_spoken_and_the_lowest_is_rounded_to_the_safe_side(rail: SpeedRail) -> None:
     rail.set_reference(0.8)
-    rail.set_lowest_holding(0.52341)
-    assert "fan minimum 30 %" in description(rail)
-    assert "saved setting 80 %" in description(rail)
-    assert "lowest that meets target 52.5 %" in description(rail)
-    rail.set_lowest_holding(0.525)
-    assert "lowest that meets target 52.5 %" in description(rail)
-    rail.set_lowest_holding(None)
+    rail.set_scale(Scale(lowest=0.52341, reading="0.520 in. w.c."))
+    assert "Fan minimum 30 %" in description(rail)
+    assert "Saved 80 %" in description(rail)
+    assert "Meets target from 52.4 %: gauge 0.520 in. w.c." in description(rail)
+    rail.set_scale(Scale(lowest=0.524))
+    assert "Meets target from 52.4 %." in description(rail)
+    rail.set_scale(Scale())
     rail.set_reference(None)
-    assert "holds" not in description(rail)
-    assert "saved" not in description(rail)
+    assert "target" not in description(rail)
+    assert "Saved" not in description(rail)
+
+
+def test_where_no_speed_meets_the_target_the_rail_says_so_and_by_how_much(rail: SpeedRail) -> None:
+    rail.set_scale(
+        Scale(none="No speed meets the target: 0.4 Pa short at full speed", none_short="None", verdict="fails")
+    )
+    assert "No speed meets the target: 0.4 Pa short at full speed" in description(rail)
+    assert "No speed meets the target: 0.4 Pa short at full speed" in painted(rail)
+    assert "▲" in painted(rail)
+
+
+READINGS = tuple((tenth / 10, f"0.{tenth}00") for tenth in range(3, 11))
+
+
+@pytest.mark.parametrize("width", [1240, 936, 700, 420])
+def test_the_gauge_readings_stand_under_their_speeds(rail: SpeedRail, width: int) -> None:
+    """Whatever the room, none is cut and none lies over another; those that are left out are left out in turn."""
+    rail.resize(width, rail.height())
+    rail.set_scale(Scale("Gauge reading, in. w.c.", READINGS, best=0.5, lowest=0.755, reading="0.520 in. w.c."))
+    QApplication.processEvents()
+    track = rail.track()
+    metrics = QFontMetricsF(font_of(Role.SMALL))
+    drawn = [stroke for stroke in strokes(track, "drawText") if stroke.text in dict((w, s) for s, w in READINGS)]
+    assert len(drawn) >= 3
+    for stroke in drawn:
+        speed = next(s for s, words in READINGS if words == stroke.text)
+        assert stroke.box.width() >= metrics.horizontalAdvance(stroke.text)
+        assert stroke.box.right() <= track.width() + 1.5
+        # the last one is shifted in by no more than its half
+        assert abs(stroke.box.center().x() - track.x_of(speed)) <= stroke.box.width() / 2  # type: ignore[attr-defined]
+    title = next(stroke for stroke in strokes(track, "drawText") if stroke.text.startswith("Gauge reading"))
+    boxes = sorted([title.box, *(stroke.box for stroke in drawn)], key=lambda box: box.left())
+    for one, other in pairwise(boxes):
+        assert one.right() < other.left() + 1.0
+
+
+@pytest.mark.parametrize("width", [1240, 936, 700, 420])
+def test_the_words_of_the_marks_never_lie_over_one_another(rail: SpeedRail, width: int) -> None:
+    rail.resize(width, rail.height())
+    rail.set_reference(0.72)
+    rail.set_scale(Scale("", (), lowest=0.755, reading="0.520 in. w.c.", best=0.62))
+    QApplication.processEvents()
+    drawn = [s for s in strokes(rail.track(), "drawText") if s.text.startswith(("Fan", "Min", "Meets", "Saved", "62"))]
+    assert any("gauge 0.520 in. w.c." in stroke.text for stroke in drawn)
+    assert any(stroke.text == "Saved 72 %" for stroke in drawn) or width < 500
+    boxes = sorted((stroke.box for stroke in drawn), key=lambda box: box.left())
+    for one, other in pairwise(boxes):
+        assert one.right() <= other.left() + 1.0
 
 
 def test_clicking_the_word_of_a_mark_goes_to_the_mark(rail: SpeedRail) -> None:
-    rail.set_lowest_holding(0.52341)
+    rail.set_scale(Scale(lowest=0.52341))
     rail.grab()
     heard = Listener(rail)
     QTest.mouseClick(rail.track(), LEFT, NONE, QPoint(spot(rail, 0.525).x() + 20, 6))
@@ -285,14 +339,24 @@ def test_a_screen_reader_finds_a_slider(rail: SpeedRail) -> None:
 
 def answers(words: str = "") -> list[Answer]:
     return [
+        Answer(
+            "verdict",
+            "Verdict",
+            words or "Uncertain: 84 % likely, 90 % asked",
+            "2.4 Pa on the worst day (0.9 to 4.1)",
+            "unsure",
+            "target 1 Pa, scale 0 to 5",
+            "Weakest: Bay",
+            "2.4 Pa",
+            Span(0.2, 0.5, 0.8, 0.2),
+        ),
         Answer("flow", "Flow", "30.2 L/s", "27 to 33 L/s"),
-        Answer("left", "Weakest test hole, worst day", "2.4 Pa", "0.9 to 4.1 Pa", "unsure", words or "not sure"),
         Answer("sound", "Sound at the bed", "24 dB(A)", "21 to 29 dB(A)", "holds", "quiet enough"),
     ]
 
 
 def views(rail: SpeedRail) -> dict[str, QWidget]:
-    return {w.accessibleName(): w for w in rail.findChildren(QWidget) if type(w).__name__ == "_AnswerView"}
+    return {w.accessibleName(): w for w in rail.findChildren(QWidget) if isinstance(w, HeadView | TileView)}
 
 
 def test_answers_are_updated_in_place_and_nothing_moves(rail: SpeedRail) -> None:
@@ -301,13 +365,13 @@ def test_answers_are_updated_in_place_and_nothing_moves(rail: SpeedRail) -> None
     before = views(rail)
     places = {name: view.geometry() for name, view in before.items()}
     height = rail.height()
-    rail.set_answers(answers("a far longer verdict than anyone would wish to read in so narrow a column"))
+    rail.set_answers(answers("A far longer verdict than there was"))
     QApplication.processEvents()
     assert views(rail) == before
     assert {name: view.geometry() for name, view in before.items()} == places
     assert rail.height() == height
     assert before["Flow"].accessibleDescription() == "30.2 L/s. 27 to 33 L/s"
-    assert "far longer verdict" in before["Weakest test hole, worst day"].toolTip()
+    assert "far longer verdict" in before["Verdict"].toolTip()
 
 
 class Counter(QWidget):
@@ -336,7 +400,7 @@ def test_a_drag_lays_nothing_out_again(rail: SpeedRail, qtbot: QtBot) -> None:
         QApplication.processEvents()
     QTest.mouseRelease(track, LEFT, NONE, spot(rail, 0.6))
     QApplication.processEvents()
-    assert "0.6" in views(rail)["Weakest test hole, worst day"].accessibleDescription()
+    assert "0.6" in views(rail)["Verdict"].accessibleDescription()
     assert counter.requests == 0
 
 
@@ -351,29 +415,77 @@ def test_stale_answers_say_so_and_claim_nothing(rail: SpeedRail) -> None:
 
 
 def test_answers_wrap_in_a_narrow_window(rail: SpeedRail) -> None:
-    many = [Answer(str(i), f"Answer {i}", f"{i}") for i in range(6)]
-    rail.set_answers(many)
+    rail.set_answers([*answers(), Answer("money", "Running cost per year", "170 EUR", "133 to 206 EUR; 1183 kWh")])
     one_row = rail.sizeHint().height()
     rail.resize(560, 300)
     QApplication.processEvents()
     assert rail.sizeHint().height() > one_row
     tops = {view.y() for view in views(rail).values()}
     assert len(tops) == 2
+    assert views(rail)["Verdict"].y() == 0
 
 
-def painted(rail: SpeedRail) -> set[str]:
+def test_a_short_window_keeps_what_never_folds_and_gives_the_rest_at_a_touch(rail: SpeedRail) -> None:
+    more = Answer(
+        "money", "Running cost per year", "170 EUR", "133 to 206 EUR", parts=(("fan 45", 0.3), ("air 125", 0.7))
+    )
+    gauge = Answer("gauge", "System gauge", "118 Pa", "115 to 121 Pa")
+    rail.set_answers([*answers(), gauge, more])
+    tall = rail.sizeHint().height()
+    rail.set_compact(True)
+    QApplication.processEvents()
+    assert rail.sizeHint().height() < tall - 20
+    seen = {name for name, view in views(rail).items() if view.isVisible()}
+    assert seen == {"Verdict", "Flow", "System gauge", "Running cost per year"}
+    words = painted(rail)
+    assert {"Weakest: Bay", ", 2.4 Pa", "30.2 L/s", "118 Pa", "170 EUR"} <= set(words)
+    button = rail.findChild(QToolButton)
+    assert button is not None
+    QTest.mouseClick(button, LEFT)
+    QApplication.processEvents()
+    assert views(rail)["Sound at the bed"].isVisible()
+    assert rail.sizeHint().height() == tall
+    rail.set_compact(False)
+    assert not button.isVisible()
+
+
+def test_a_long_name_gives_way_and_no_number_does(rail: SpeedRail) -> None:
+    name = "Weakest: the hole behind the third shelf of the back store, next to the old chimney breast " * 3
+    verdict, *rest = answers()
+    rail.set_answers([replace(verdict, subject=name), *rest])
+    words = painted(rail)
+    assert ", 2.4 Pa on the worst day (0.9 to 4.1)" in words
+    assert any(text.startswith("Weakest: the hole") and text.endswith("…") for text in words)
+    assert name.strip() in views(rail)["Verdict"].toolTip()
+
+
+@pytest.mark.parametrize("share", [0.02, 0.27, 0.9])
+def test_the_parts_of_a_total_are_read_in_its_bar(rail: SpeedRail, share: float) -> None:
+    parts = (("fan 45", share), ("heating of house air 125", 1 - share))
+    rail.set_answers([Answer("money", "Running cost per year", "170 EUR", "133 to 206 EUR", parts=parts)])
+    said = " ".join(painted(rail))
+    assert "fan 45" in said
+    assert "heating of house air 125" in said
+    fill = next(s for s in strokes(views(rail)["Running cost per year"], "fillRect") if s.colour == LIGHT.fan.upper())
+    bar = next(s for s in strokes(views(rail)["Running cost per year"], "drawRect"))
+    assert fill.box.width() / bar.box.width() == pytest.approx(share, abs=0.01)
+
+
+def colours(rail: SpeedRail) -> set[str]:
     image = rail.grab().toImage().convertToFormat(QImage.Format.Format_RGB32)
     return {f"#{colour & 0xFFFFFF:06X}" for colour in np.unique(np.frombuffer(image.constBits(), np.uint32))}
 
 
 def test_themes_reach_what_is_painted(rail: SpeedRail) -> None:
     rail.set_answers(answers())
+    # the frame of a field is the application's
+    rail.setFocus()
     rail.apply_theme(LIGHT)
-    light = painted(rail)
+    light = colours(rail)
     rail.apply_theme(DARK)
     assert LIGHT.fan in light
-    assert DARK.fan in painted(rail)
-    assert LIGHT.fan not in painted(rail)
+    assert DARK.fan in colours(rail)
+    assert LIGHT.fan not in colours(rail)
 
 
 def test_the_focus_is_seen(rail: SpeedRail) -> None:

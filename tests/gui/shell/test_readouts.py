@@ -2,33 +2,117 @@
 
 from __future__ import annotations
 
-import pytest
+import math
+from dataclasses import replace
 
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from workbench.design import Design
+from workbench.design.record import with_value
 from workbench.files.scenes import load_scene, scene_names
-from workbench.gui.shell.readouts import answers_of
+from workbench.gui.shell.readouts import answers_of, scale_of
 from workbench.solving import prepare
-from workbench.units import SYSTEMS, System, format_quantity
+from workbench.solving.outcome import told_whole
+from workbench.units import SI, SYSTEMS, System, format_chance, format_quantity
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("name", scene_names())
-def test_energy_and_money_of_fan_and_house_air_stand_each_in_its_place(name: str, system: System) -> None:
+def test_money_is_one_total_of_the_parts_shown(name: str, system: System) -> None:
     prepared = prepare(load_scene(name))
     outcome = prepared.at(0.9)
     year = outcome.year
     assert year is not None
     said = {answer.key: answer for answer in answers_of(prepared, outcome, system)}
 
-    def energy(value: float) -> str:
-        return format_quantity(value, "energy_kwh", system)
-
-    def money(value: float) -> str:
-        return format_quantity(value, "money", system)
-
+    money = said["money"]
     # amounts that could be taken for one another would prove nothing
-    assert energy(year.fan_energy) != energy(year.heat_energy)
-    assert money(year.fan_cost) != money(year.house_air_cost)
-    assert said["energy"].value == energy(year.fan_energy)
-    assert said["energy"].detail == f"+ {energy(year.heat_energy + year.cooling_energy)} heating"
-    assert said["money"].value == f"{money(year.fan_cost + year.house_air_cost)} {year.currency}"
-    assert said["money"].detail == f"{money(year.fan_cost)} fan + {money(year.house_air_cost)} heating"
+    assert round(year.fan_cost) != round(year.house_air_cost)
+    assert round(year.fan_energy) != round(year.heat_energy)
+    assert money.value == f"{year.fan_cost + year.house_air_cost:.0f} {year.currency}"
+    whole = format_quantity(year.fan_energy + year.heat_energy + year.cooling_energy, "energy_kwh", system)
+    assert f"; {whole}; fan draws " in money.detail
+    shown = [int(words.rsplit(" ", 1)[1]) for words, _ in money.parts]
+    assert shown[0] == round(year.fan_cost)
+    assert sum(shown) == int(money.value.split(" ")[0])
+    assert [words.rsplit(" ", 1)[0] for words, _ in money.parts] == ["fan", "heating of house air"]
+
+
+@given(st.floats(0.0, 5000.0), st.floats(0.0, 5000.0), st.floats(0.0, 5000.0))
+def test_parts_told_in_whole_add_up_to_the_whole_told(fan: float, cooling: float, heating: float) -> None:
+    *parts, total = told_whole(fan, cooling, heating)
+    assert sum(parts) == total
+    assert total == round(fan + cooling + heating)
+    assert abs(parts[0] - fan) <= 0.5
+    assert abs(parts[1] - cooling) <= 0.5
+    # the last takes what three roundings leave
+    assert abs(parts[2] - heating) <= 1.5
+
+
+def test_the_example_of_old_adds_up() -> None:
+    """45 and 124 beside 170 do not."""
+    assert told_whole(45.4, 124.3) == (45.0, 125.0, 170.0)
+    fan, air, total = told_whole(math.nan, 124.3)
+    assert math.isnan(fan)
+    assert math.isnan(total)
+    assert air == 124.0
+
+
+def failing() -> Design:
+    """A floor whose weakest hole the fan does not reach, even at full speed."""
+    return with_value(load_scene("studio"), ("target", "suction"), 8.0)
+
+
+def unread() -> Design:
+    return with_value(load_scene("studio"), ("holes", 1, "readings"), ())
+
+
+def test_the_verdict_comes_first_with_its_number_and_what_it_hangs_on() -> None:
+    prepared = prepare(failing())
+    outcome = prepared.rested(0.7)
+    holding = outcome.holding
+    assert holding is not None
+    assert holding.verdict == "fails"
+    first = answers_of(prepared, outcome, SI)[0]
+    assert first.key == "verdict"
+    assert first.value == f"Below target: {format_chance(holding.chance or 0.0)} likely, 90 % asked"
+    assert first.subject == f"Weakest: {holding.weakest}"
+    assert first.span is not None
+    assert first.span.middle < first.span.target
+    assert first.span.high <= 1.0
+
+
+def test_a_hole_that_nobody_read_is_weakest_by_the_estimate_alone() -> None:
+    prepared = prepare(with_value(unread(), ("holes", 1, "readings"), ()))
+    name = prepared.design.holes[1].name
+    outcome = prepared.rested(0.7)
+    assert outcome.holding is not None
+    lowest = replace(outcome.holding, weakest=name)
+    first = answers_of(prepared, replace(outcome, holding=lowest), SI)[0]
+    assert first.value == "Not measured"
+    assert first.subject == f"Weakest by the estimate: {name}"
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_where_no_speed_is_enough_the_scale_says_by_how_much(system: System) -> None:
+    prepared = prepare(failing())
+    assert prepared.lowest.confident is None
+    scale = scale_of(prepared, system)
+    full = prepared.rested(1.0).holding
+    assert full is not None
+    assert scale.lowest is None
+    assert scale.verdict == full.verdict
+    assert scale.none.startswith("No speed meets the target: ")
+    if full.margin < 0.0:
+        assert format_quantity(-full.margin, "pressure", system) in scale.none
+    assert f"{format_chance(full.chance or 0.0)} likely, 90 % asked at full speed" in scale.none
+
+
+def test_where_a_hole_was_not_read_no_speed_is_promised() -> None:
+    prepared = prepare(unread())
+    scale = scale_of(prepared, SI)
+    assert scale.lowest is None
+    assert scale.verdict == "not measured"
+    assert scale.none.startswith("No speed can be named: not every test hole is measured")

@@ -19,8 +19,9 @@ from PySide6.QtGui import QColor, QFontMetricsF, QGuiApplication, QKeyEvent, QKe
 from PySide6.QtWidgets import QAbstractItemView, QTableView, QWidget
 
 from workbench.files.choices_table import COLUMNS, choices_text
-from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, SHAPES, Theme
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, wear
 from workbench.solving.choices.search import Choice
 from workbench.units import SI, System
 
@@ -188,9 +189,7 @@ class ChoicesView(QTableView):
         self.doubleClicked.connect(lambda index: self.opened.emit(self._sieve.mapToSource(index).row()))
 
     def _fit(self) -> None:
-        self.setFont(number_font(self.font()))
-        small = scaled_font(self.font(), 0.9)
-        self.horizontalHeader().setFont(small)
+        wear(self.horizontalHeader(), Role.SMALL)
         self.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + 6)
 
     def changeEvent(self, event: QEvent) -> None:

@@ -16,7 +16,6 @@ from PySide6.QtWidgets import (
 
 from workbench.files.choices_table import COLUMNS
 from workbench.gui.kit.forms import column, heading, paragraph
-from workbench.gui.kit.theme import number_font
 from workbench.solving.choices.search import Choice
 from workbench.solving.outcome import Notice
 from workbench.units import SI, System, format_quantity
@@ -109,7 +108,6 @@ class ChoicesWords(QWidget):
     def _add_row(self) -> None:
         cells = [QLabel(wordWrap=c > 0, textFormat=Qt.TextFormat.PlainText) for c in range(3)]
         for c, cell in enumerate(cells):
-            cell.setFont(number_font(cell.font()))
             if c == 0:
                 cell.setObjectName("quiet")
                 self._grid.addWidget(cell, len(self._cells), c, Qt.AlignmentFlag.AlignTop)

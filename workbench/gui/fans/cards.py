@@ -19,8 +19,9 @@ from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPainterPath, Q
 from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from workbench.design.fan import ControlKind, FanRecord
-from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, font_of
 from workbench.solving.site.rating import rating_of, trace_of
 from workbench.units import SI, Dimension, System, format_entry, format_quantity, to_display, unit_of
 
@@ -157,7 +158,7 @@ class CardPainter(QStyledItemDelegate):
 
     def _fonts(self, base: QFont) -> tuple[QFont, QFont, QFont]:
         """Of the name, of figures, of small print."""
-        return scaled_font(base, 1.0, bold=True), number_font(base), scaled_font(base, 0.88)
+        return font_of(Role.STRONG), font_of(Role.BODY), font_of(Role.SMALL)
 
     def _layout(self, card: Card, base: QFont, width: int) -> tuple[list[int], int]:
         """Tops of name, figures, words, remarks and note from the top of a card, and its height."""
@@ -202,7 +203,7 @@ class CardPainter(QStyledItemDelegate):
         _write(painter, QRect(left + beside, tops[0], width - beside, 1000), card.fan.name, title, theme.text)
         if card.state:
             under = tops[0] + _height(card.fan.name, title, width - beside)
-            word = scaled_font(base, 0.88, bold=True)
+            word = font_of(Role.SMALL_STRONG)
             _write(painter, QRect(left + beside, under, width - beside, 1000), card.state, word, told)
         at = left
         for number, share in zip(figures(card.fan, self._of.system), _SHARES, strict=True):

@@ -20,7 +20,8 @@ from workbench.gui.fans.facts import FanFacts
 from workbench.gui.fans.list import FanList
 from workbench.gui.fans.points_panel import PointsPanel
 from workbench.gui.fans.preview import FanPreview
-from workbench.gui.kit.theme import Theme, scaled_font
+from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import Role, keep_width, wear
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.units import SI, System
@@ -54,12 +55,11 @@ class FansPage(QWidget):
 
     def _compose(self) -> None:
         left = self._column("Fans", self.fans)
-        left.setFixedWidth(326)
+        keep_width(left, 326)
         left_column = left.layout()
         assert left_column is not None
         left_column.addWidget(self._fault)
         middle = self._column("Measured points", self.points)
-        middle.setFixedWidth(344)
         right = self._column("Data sheet", self.facts)
         right_column = right.layout()
         assert isinstance(right_column, QVBoxLayout)
@@ -69,15 +69,21 @@ class FansPage(QWidget):
         row.setSpacing(0)
         row.addWidget(left)
         row.addWidget(_rule())
-        row.addWidget(middle)
+        points = self._scrolling(middle)
+        points.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        keep_width(points, 358)
+        row.addWidget(points)
         row.addWidget(_rule())
-        # a small window shows a part of it rather than forbidding itself
+        row.addWidget(self._scrolling(right), 1)
+        self._fit_titles()
+
+    def _scrolling(self, sheet: QWidget) -> QScrollArea:
+        """A sheet of which a small window shows a part, rather than forbidding itself."""
         scroll = QScrollArea(self, widgetResizable=True)
         scroll.setFrameShape(QFrame.Shape.NoFrame)
         scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        scroll.setWidget(right)
-        row.addWidget(scroll, 1)
-        self._fit_titles()
+        scroll.setWidget(sheet)
+        return scroll
 
     def _column(self, title: str, content: QWidget) -> QWidget:
         sheet = QWidget(self)
@@ -94,7 +100,7 @@ class FansPage(QWidget):
 
     def _fit_titles(self) -> None:
         for label in self._titles:
-            label.setFont(scaled_font(self.font(), 1.05, bold=True))
+            wear(label, Role.STRONG)
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)

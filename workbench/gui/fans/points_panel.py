@@ -133,7 +133,7 @@ class PointsPanel(QWidget):
         self._new_speed = QuantityEdit("Another measured speed", "speed", upper=FULL, optional=True)
         self._new_speed.set_hint("Percent of full speed at which a further curve was measured.")
         self._add_speed = _button("Add curve", "A table for points measured at that speed.")
-        label = QLabel("Curve at speed")
+        label = QLabel("Curve at speed", wordWrap=True)
         label.setBuddy(self._new_speed)
         row = QHBoxLayout()
         row.setSpacing(6)

@@ -29,7 +29,7 @@ from PySide6.QtWidgets import (
 from workbench.files.block import Block, ReadColumn, Told, Value, read_block
 from workbench.files.fan_table import KINDS, USUAL_UNITS, Kind, quantities, unit_size, usual_unit
 from workbench.gui.fans.draft import BLANK, BLANK_ROW, Entry, Row, in_unit, is_blank, typed
-from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict, number_font
+from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict
 
 Index = QModelIndex | QPersistentModelIndex
 _TOP = QModelIndex()
@@ -314,7 +314,6 @@ class PointsView(QTableView):
         self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         self.horizontalHeader().hide()
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        self.setFont(number_font(self.font()))
         self.setCornerButtonEnabled(False)
         self._fit_rows()
 

@@ -24,8 +24,9 @@ from workbench.design.record import with_value
 from workbench.design.wording import fill
 from workbench.gui.kit.background import Background
 from workbench.gui.kit.forms import column, heading, paragraph, small_button
-from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict, line_height, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, font_of, line_of, wear
 from workbench.solving.outcome import Holding, Outcome
 from workbench.solving.report.helps import Help, helps
 from workbench.solving.report.verdict_words import VERDICT_WORDS, unmeasured_words
@@ -80,12 +81,11 @@ class Shares(QWidget):
         super().__init__(parent)
         self._rows: list[tuple[str, str, float]] = []
         self._theme, self._stale = LIGHT, False
-        self._small = number_font(scaled_font(self.font(), 0.95))
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAccessibleName("What the uncertainty depends on")
 
     def sizeHint(self) -> QSize:
-        return QSize(360, round(_MOST_SHARES * (line_height(self._small) + 13)))
+        return QSize(360, round(_MOST_SHARES * (line_of(Role.SMALL) + 13)))
 
     def show_weights(self, weights: Sequence[tuple[Varied, float]]) -> None:
         """Show the largest shares."""
@@ -113,9 +113,9 @@ class Shares(QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter, theme = QPainter(self), self._theme
-        painter.setFont(self._small)
-        line = line_height(self._small)
-        room = QFontMetricsF(self._small).horizontalAdvance("100 %") + 8
+        painter.setFont(font_of(Role.SMALL))
+        line = line_of(Role.SMALL)
+        room = QFontMetricsF(font_of(Role.SMALL)).horizontalAdvance("100 %") + 8
         for i, (words, _, share) in enumerate(self._rows):
             top = i * (line + 13)
             painter.setPen(theme.colour("muted" if self._stale else "text"))
@@ -175,9 +175,9 @@ class ChancePanel(QWidget):
         self._helps_of: Prepared | None = None
         self._asked_of: Prepared | None = None
         self.chance = QLabel("–", textFormat=Qt.TextFormat.PlainText)
-        self.chance.setFont(number_font(scaled_font(self.chance.font(), 2.6, bold=True)))
+        wear(self.chance, Role.VERDICT)
         self.verdict = QLabel("", textFormat=Qt.TextFormat.PlainText)
-        self.verdict.setFont(scaled_font(self.verdict.font(), 1.2, bold=True))
+        wear(self.verdict, Role.TILE)
         self.margin = paragraph()
         self.shares = Shares()
         self.narrows = paragraph()

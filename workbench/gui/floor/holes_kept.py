@@ -6,12 +6,13 @@ import math
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
-from PySide6.QtGui import QColor, QFontMetrics, QGuiApplication
+from PySide6.QtGui import QColor, QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
 from workbench.gui.kit.readings import reading_title
-from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, SHAPES, Theme
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, font_of, px, wear
 from workbench.solving.outcome import Holding, HoleState, Verdict
 from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.solving.run.misfits import MISFIT
@@ -20,7 +21,7 @@ from workbench.units import SI, System, as_read, format_number, format_quantity,
 Index = QModelIndex | QPersistentModelIndex
 _TOP = QModelIndex()
 _ROLE = Qt.ItemDataRole
-_WIDEST = 84
+_WIDEST = 112
 _TITLES = ("Hole", "Day of test", "Worst day", "", "Fit error, σ")
 _HINTS = (
     "The test hole.",
@@ -139,7 +140,7 @@ class KeptModel(QAbstractTableModel):
             side = Qt.AlignmentFlag.AlignRight if at in (1, 2, 4) else Qt.AlignmentFlag.AlignLeft
             return side | Qt.AlignmentFlag.AlignVCenter
         if role == _ROLE.FontRole and at == 0:
-            return scaled_font(QGuiApplication.font(), 1.0, bold=True)
+            return font_of(Role.STRONG)
         if role == _ROLE.ForegroundRole:
             return self._colour(row, at)
         if role == _ROLE.ToolTipRole:
@@ -184,10 +185,10 @@ class KeptView(QTableView):
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.setTabKeyNavigation(False)
         self.setShowGrid(False)
-        self.setFont(number_font(scaled_font(self.font(), 0.95)))
+        wear(self, Role.SMALL)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         header = self.horizontalHeader()
-        header.setFont(scaled_font(self.font(), 0.95))
+        wear(header, Role.SMALL)
         header.setMinimumSectionSize(30)
         header.setHighlightSections(False)
         self.verticalHeader().hide()
@@ -204,7 +205,18 @@ class KeptView(QTableView):
         header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
         header.setSectionResizeMode(2, QHeaderView.ResizeMode.Stretch)
-        bold = QFontMetrics(scaled_font(QGuiApplication.font(), 1.0, bold=True)).horizontalAdvance
-        self.setColumnWidth(0, min(max([bold(name) for name in names] + [width("Hole 12")]) + 12, _WIDEST))
+        bold = QFontMetrics(font_of(Role.STRONG)).horizontalAdvance
+        self.setColumnWidth(0, min(max([bold(name) for name in names] + [width("Hole 12")]) + 12, px(_WIDEST)))
         self.setColumnWidth(3, max(width(line) for verdict in VERDICT_WORDS for line in _lines(verdict)) + 14)
         self.setColumnWidth(4, width("Fit error, σ") + 12)
+        self._fold()
+
+    def _fold(self) -> None:
+        """Leave out how well the fit agrees where there is no room for it beside the figures."""
+        figures = 2 * (self.fontMetrics().horizontalAdvance("0.000 to 0.000") + 10)
+        rest = self.columnWidth(0) + self.columnWidth(3) + self.fontMetrics().horizontalAdvance("Fit error, σ") + 12
+        self.setColumnHidden(4, figures + rest > self.viewport().width())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()

@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec import Struct
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
-from PySide6.QtGui import QColor, QGuiApplication
+from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QWidget
 
 from workbench.design.design import Design
@@ -33,8 +33,9 @@ from workbench.gui.floor.holes_draft import (
     rows_of,
 )
 from workbench.gui.kit.readings import reading_title, suctions_of
-from workbench.gui.kit.theme import LIGHT, Theme, scaled_font
+from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, font_of
 from workbench.units import (
     MINUS,
     SI,
@@ -443,7 +444,7 @@ class HolesModel(QAbstractTableModel):
         if role == _ROLE.BackgroundRole:
             return QColor(self._theme.raised) if line.hole is not None and line.hole % 2 else None
         if role == _ROLE.FontRole and key == "name" and line.hole is not None:
-            return scaled_font(QGuiApplication.font(), 1.0, bold=True)
+            return font_of(Role.STRONG)
         if role == _ROLE.ToolTipRole:
             return plain_tip(
                 fault or (line.name if key == "name" and line.hole is not None else column.told(self._system))

@@ -2,8 +2,16 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QItemSelectionModel, QModelIndex, QPersistentModelIndex, Qt, Signal
-from PySide6.QtGui import QFontMetrics, QGuiApplication, QKeyEvent, QKeySequence
+from PySide6.QtCore import (
+    QAbstractItemModel,
+    QEvent,
+    QItemSelectionModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    Qt,
+    Signal,
+)
+from PySide6.QtGui import QFontMetrics, QGuiApplication, QKeyEvent, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemDelegate,
     QAbstractItemView,
@@ -21,9 +29,9 @@ from workbench.files.block import Block
 from workbench.gui.floor.holes_draft import COLUMNS, KEYS
 from workbench.gui.floor.holes_model import HolesModel
 from workbench.gui.kit.pasted import take_pasted
-from workbench.gui.kit.theme import number_font, scaled_font
+from workbench.gui.kit.type_scale import Role, font_of, px, wear
 
-_WIDEST, _WIDEST_BESIDE = 112, 70
+_WIDEST, _WIDEST_BESIDE = 128, 112
 """Most pixels for a column of names, alone and beside another."""
 
 Index = QModelIndex | QPersistentModelIndex
@@ -67,15 +75,13 @@ class HolesView(QTableView):
             | QAbstractItemView.EditTrigger.EditKeyPressed
             | QAbstractItemView.EditTrigger.DoubleClicked
         )
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+        self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         self.horizontalHeader().setMinimumSectionSize(30)
         self.horizontalHeader().setHighlightSections(False)
-        self.horizontalHeader().setFont(scaled_font(self.font(), 0.9))
+        wear(self.horizontalHeader(), Role.SMALL)
         self.verticalHeader().hide()
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         self.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + 8)
-        self.setFont(number_font(self.font()))
         self.setCornerButtonEnabled(False)
 
     def changeEvent(self, event: QEvent) -> None:
@@ -93,9 +99,8 @@ class HolesView(QTableView):
         return [key for i, key in enumerate(KEYS) if not self.isColumnHidden(i)]
 
     def set_widths(self, names: list[str], points: list[str]) -> None:
-        """Room for the names; the figures share the rest."""
-        header = self.horizontalHeader()
-        bold = QFontMetrics(scaled_font(self.font(), 1.0, bold=True)).horizontalAdvance
+        """Room for the names, then for every figure and heading; what is left over the figures share."""
+        bold = QFontMetrics(font_of(Role.STRONG)).horizontalAdvance
         plain = self.fontMetrics().horizontalAdvance
         beside = not self.isColumnHidden(KEYS.index("point"))
         most = _WIDEST_BESIDE if beside else _WIDEST
@@ -104,8 +109,39 @@ class HolesView(QTableView):
             ("point", [plain(name) for name in points], _WIDEST_BESIDE),
         ):
             column = KEYS.index(key)
-            header.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
-            self.setColumnWidth(column, min(max([*widths, plain("Suction point")]) + 12, widest))
+            self.setColumnWidth(column, min(max([*widths, plain("Suction point")]) + 12, px(widest)))
+
+        self.fit_figures()
+
+    def fit_figures(self) -> None:
+        """Give the figures room for the longest of them and for their headings; a table too wide for it scrolls."""
+        model = self.model()
+        if model is None:
+            return
+        head, plain = QFontMetrics(self.horizontalHeader().font()), self.fontMetrics()
+        wanted = {}
+        for column, key in enumerate(KEYS):
+            if key in ("name", "point") or self.isColumnHidden(column):
+                continue
+            title = str(model.headerData(column, Qt.Orientation.Horizontal) or "")
+            words = [head.horizontalAdvance(line) for line in title.splitlines()]
+            cells = (str(model.index(row, column).data() or "") for row in range(model.rowCount()))
+            wanted[column] = max([*words, *map(plain.horizontalAdvance, cells)], default=0) + 10
+        named = sum(self.columnWidth(c) for c, key in enumerate(KEYS) if key in ("name", "point"))
+        spare = max(self.viewport().width() - named - sum(wanted.values()), 0) // max(len(wanted), 1)
+        for column, width in wanted.items():
+            if self.columnWidth(column) != width + spare:
+                self.setColumnWidth(column, width + spare)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.fit_figures()
+
+    def setModel(self, model: QAbstractItemModel | None) -> None:
+        super().setModel(model)
+        if model is not None:
+            for changed in (model.dataChanged, model.modelReset, model.headerDataChanged, model.rowsInserted):
+                changed.connect(lambda *_: self.fit_figures())
 
     def cells(self) -> list[tuple[int, int]]:
         """Row and column of every selected cell in sight, or of the current one."""

@@ -29,20 +29,21 @@ from workbench.gui.floor.side import FloorSide
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import small_button
 from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import keep_least_width, px
 from workbench.gui.plan import steps
 from workbench.gui.plan.card import CARD_WIDTH, PlanCard
 from workbench.gui.plan.gestures import Tool
 from workbench.gui.plan.sketch import SLAB
 from workbench.gui.plan.start import PlanStart
 from workbench.gui.plan.view import PlanView, Show
-from workbench.gui.plan.words import LEGEND_WIDTH
+from workbench.gui.plan.words import legend_width
 from workbench.gui.shell.readouts import verdict_in_full
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.floor_map import house_share
 from workbench.solving.run.prepare import Prepared
 from workbench.units import SI, System, format_quantity
 
-SIDE_WIDTH, SIDE_LEAST, SHEET_LEAST = 430, 330, 600
+SIDE_WIDTH, SIDE_LEAST, SHEET_LEAST = 500, 380, 560
 
 _TOOLS: tuple[tuple[Tool, str, str], ...] = (
     ("pick", "Select", "Select and move parts; drag the background to pan, turn the wheel to zoom"),
@@ -81,6 +82,7 @@ class FloorPage(QWidget):
         self.shown = ChoiceEdit("Show on the floor", _SHOWN)
         self.coverage = QLabel(textFormat=Qt.TextFormat.PlainText)
         # however much there is to tell, the floor keeps its room
+        self.coverage.setWordWrap(True)
         self.coverage.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.reading = QLabel(textFormat=Qt.TextFormat.PlainText)
         self._compose()
@@ -106,12 +108,16 @@ class FloorPage(QWidget):
         self.waiting.clicked.connect(self._open_waiting)
         tools.addWidget(self.waiting)
         tools.addStretch(1)
-        tools.addWidget(self.shown, 2)
-        self.shown.setMinimumWidth(90)
-        self.shown.setMaximumWidth(196)
-        fit = small_button("Show all", "Show the whole floor (key 0)")
-        fit.clicked.connect(self.view.fit)
-        tools.addWidget(fit)
+        self.fit = small_button("Show all", "Show the whole floor (key 0)")
+        self.fit.clicked.connect(self.view.fit)
+        keep_least_width(self.shown, 170)
+        second = QHBoxLayout()
+        second.setContentsMargins(8, 0, 8, 0)
+        second.setSpacing(4)
+        second.addStretch(1)
+        self._tool_rows = tools, second
+        for widget in (self.shown, self.fit):
+            tools.addWidget(widget)
         below = QHBoxLayout()
         below.setContentsMargins(10, 4, 10, 4)
         below.addWidget(self.coverage, 1)
@@ -122,6 +128,7 @@ class FloorPage(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(tools)
+        column.addLayout(second)
         column.addWidget(self.view, 1)
         column.addLayout(below)
         row = QHBoxLayout(self)
@@ -133,7 +140,20 @@ class FloorPage(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Let the side give way to the floor where the window is narrow."""
         super().resizeEvent(event)
-        self.side.setFixedWidth(min(SIDE_WIDTH, max(SIDE_LEAST, self.width() - SHEET_LEAST - 20)))
+        width = min(px(SIDE_WIDTH), max(px(SIDE_LEAST), self.width() - px(SHEET_LEAST) - 20))
+        self.side.setFixedWidth(width)
+        self._fold_tools(self.width() - width - 20)
+
+    def _fold_tools(self, room: int) -> None:
+        """Give what is shown on the floor a line of its own where the tools leave it none."""
+        shown = [each for each in (*self.tools.values(), self.more, self.waiting) if not each.isHidden()]
+        taken = sum(widget.sizeHint().width() + 4 for widget in (*shown, self.fit))
+        row = self._tool_rows[taken + self.shown.minimumWidth() + 20 > room]
+        if row.indexOf(self.fit) < 0:
+            for widget in (self.shown, self.fit):
+                self._tool_rows[0].removeWidget(widget)
+                self._tool_rows[1].removeWidget(widget)
+                row.addWidget(widget)
 
     def _connect(self) -> None:
         view, card, side = self.view, self.card, self.side
@@ -197,9 +217,9 @@ class FloorPage(QWidget):
             widget.apply_theme(theme)
         self.reading.setStyleSheet(f"color: {theme.muted};")
         for button in self.tools.values():
+            # a tool in hand is framed twice as heavy, in the same room
             button.setStyleSheet(
-                f"QToolButton:checked {{ background: {theme.selection}; border: 2px solid {theme.accent}; "
-                "border-radius: 2px; padding: 2px 6px; }"
+                f"QToolButton:checked {{ border: 2px solid {theme.accent}; padding: {px(2) - 1}px {px(8) - 1}px; }}"
             )
 
     def pick(self, address: Address) -> None:
@@ -264,7 +284,7 @@ class FloorPage(QWidget):
         height = min(self.card.wanted_height(), self.view.height() - 44)
         place = self.view.base.place_of(self.card.part() or ())
         at = self.view.frame.pixels(place).x() if place is not None else 0.0
-        free = self.view.width() - LEGEND_WIDTH
+        free = self.view.width() - legend_width()
         left = 8 if at > free / 2.0 else int(free - CARD_WIDTH - 12)
         self.card.setGeometry(max(left, 8), 8, CARD_WIDTH, height)
         self.card.raise_()

@@ -18,10 +18,11 @@ from workbench.design.faults import Fault
 from workbench.design.house import Place
 from workbench.gui.kit.forms import RecordForm, column, heading, paragraph, small_button
 from workbench.gui.kit.plotting import Chart, Curve
-from workbench.gui.kit.theme import LIGHT, SHAPES, LineStyle, Theme, line_height, scaled_font
+from workbench.gui.kit.theme import LIGHT, SHAPES, LineStyle, Theme
 from workbench.gui.kit.tips import plain_tip
-from workbench.gui.shell.rail import spread
+from workbench.gui.kit.type_scale import Role, font_of, line_of
 from workbench.gui.shell.readouts import verdict_in_full
+from workbench.gui.shell.track import spread
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.year_round import Turning, YearHeld, turning, year_held
 from workbench.solving.run.prepare import Prepared
@@ -113,12 +114,11 @@ class MonthStrip(QWidget):
         self._year: tuple[YearHeld, YearHeld] | None = None
         self._measured = True
         self._theme = LIGHT
-        self._small = scaled_font(self.font(), 0.85)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAccessibleName("Share of hours that meet the target in each month, best estimate")
 
     def sizeHint(self) -> QSize:
-        return QSize(360, round(44 + 2.4 * line_height(self._small)))
+        return QSize(360, round(44 + 2.4 * line_of(Role.SMALL)))
 
     def show_year(self, year: tuple[YearHeld, YearHeld] | None, *, measured: bool) -> None:
         """Show a year, quiet and with exhausts; `measured` tells whether every hole was read."""
@@ -138,8 +138,8 @@ class MonthStrip(QWidget):
         if self._year is None:
             return
         painter, theme = QPainter(self), self._theme
-        painter.setFont(self._small)
-        line = line_height(self._small)
+        painter.setFont(font_of(Role.SMALL))
+        line = line_of(Role.SMALL)
         high = self.height() - 2.3 * line
         each = self.width() / 12
         for m in range(12):

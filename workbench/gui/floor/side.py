@@ -69,7 +69,6 @@ class FloorSide(QWidget):
         layout.addWidget(self.tabs)
         layout.addWidget(self._stack, 1)
         self.tabs.currentChanged.connect(self._turn)
-        self.setMinimumWidth(380)
 
     def sizeHint(self) -> QSize:
         return QSize(430, 560)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from calendar import month_abbr
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFont, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from workbench.gui.kit.theme import LIGHT, Theme, line_height, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, font_of, line_of
 
 _STEPS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0)
 _CENTRE = int(Qt.AlignmentFlag.AlignCenter)
@@ -35,9 +36,13 @@ class Picture(QWidget):
         super().__init__(parent)
         self.theme = LIGHT
         self.stale = False
-        self.small = number_font(scaled_font(self.font(), 0.88))
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.setAccessibleName(name)
+
+    @property
+    def small(self) -> QFont:
+        """What it is written in."""
+        return font_of(Role.SMALL)
 
     def apply_theme(self, theme: Theme) -> None:
         """Wear another theme."""
@@ -77,7 +82,7 @@ class MonthBars(Picture):
         self._most = 1.0
 
     def sizeHint(self) -> QSize:
-        return QSize(320, round(70 + 2.2 * line_height(self.small)))
+        return QSize(320, round(70 + 2.2 * line_of(Role.SMALL)))
 
     def _write(self, amount: float) -> str:
         return f"{amount:.{self._decimals}f}"
@@ -108,7 +113,7 @@ class MonthBars(Picture):
             return
         painter, theme = QPainter(self), self.theme
         painter.setFont(self.small)
-        line = line_height(self.small)
+        line = line_of(Role.SMALL)
         high = self.height() - 2.2 * line
         foot = line + high
         each = self.width() / len(self._months)

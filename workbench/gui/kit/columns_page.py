@@ -12,7 +12,8 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QSizePol
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.gui.kit.forms import paragraph
-from workbench.gui.kit.theme import Theme, scaled_font
+from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import Role, wear
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.units import System
@@ -47,16 +48,16 @@ class ColumnsPage(QWidget):
         sheet.setAutoFillBackground(True)
         sheet.setBackgroundRole(QPalette.ColorRole.Base)
         label = QLabel(title, textFormat=Qt.TextFormat.PlainText)
-        label.setContentsMargins(14, 10, 14, 4)
+        label.setContentsMargins(12, 8, 12, 4)
         self._titles.append(label)
         fault = paragraph()
         fault.setObjectName("fault")
-        fault.setContentsMargins(14, 0, 14, 4)
+        fault.setContentsMargins(12, 0, 12, 4)
         fault.hide()
         self._faults.append(fault)
         layout = panel.layout()
         assert layout is not None
-        layout.setContentsMargins(14, 2, 14, 10)
+        layout.setContentsMargins(12, 2, 12, 8)
         area = QScrollArea()
         area.setWidgetResizable(True)
         area.setFrameShape(QFrame.Shape.NoFrame)
@@ -78,7 +79,7 @@ class ColumnsPage(QWidget):
 
     def _fit_titles(self) -> None:
         for label in self._titles:
-            label.setFont(scaled_font(self.font(), 1.05, bold=True))
+            wear(label, Role.STRONG)
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)

@@ -12,14 +12,14 @@ import re
 from collections.abc import Hashable, Sequence
 from typing import Any
 
-from PySide6.QtCore import QEvent, QObject, QPointF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QPen, QWheelEvent
-from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
+from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPalette, QPen, QResizeEvent, QWheelEvent
+from PySide6.QtWidgets import QCheckBox, QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
 
 from workbench.design.wording import sentence
 from workbench.gui.kit.field import Field, TypedField
-from workbench.gui.kit.theme import number_font
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import factor, px
 from workbench.units import (
     SI,
     Dimension,
@@ -62,9 +62,8 @@ class QuantityEdit(TypedField):
         self._reading_of_gauge = reading
         self._currency: str | None = None
         self._lower, self._upper, self._why = lower, upper, why
-        self._editor.setFont(number_font(self._editor.font()))
         self._editor.setAlignment(Qt.AlignmentFlag.AlignRight)
-        self._editor.setMinimumWidth(120)
+        self._editor.setMinimumWidth(px(106))
         self._editor.set_suffix(unit_of(dimension, system).label)
         self._speak()
 
@@ -163,7 +162,6 @@ class CountEdit(TypedField):
     ) -> None:
         super().__init__(name, optional=False, steps=True, parent=parent)
         self._lower, self._upper = lower, upper
-        self._editor.setFont(number_font(self._editor.font()))
         self._editor.setAlignment(Qt.AlignmentFlag.AlignRight)
         self._editor.set_suffix(unit)
         self._speak()
@@ -230,17 +228,75 @@ class _QuietWheel(QObject):
 
 
 class _Box(QComboBox):
-    """A combo box whose arrow keeps the colour of its text: a style sheet takes the style's own arrow away."""
+    """A combo box that shows its choice in full, on more lines where one is too short, and its list with every entry.
+
+    Its arrow keeps the colour of its text: a style sheet takes the style's own arrow away.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._lines = 1
+        self.currentTextChanged.connect(lambda _text: self._fit())
+
+    def _room(self) -> float:
+        return self.width() - px(30)
+
+    def _fit(self) -> None:
+        metrics, lines = QFontMetricsF(self.font()), 1
+        if self.width() > px(60) and metrics.horizontalAdvance(self.currentText()) > self._room():
+            room = QRectF(0.0, 0.0, self._room(), 1000.0)
+            tall = metrics.boundingRect(room, int(Qt.TextFlag.TextWordWrap), self.currentText()).height()
+            lines = min(max(round(tall / metrics.lineSpacing()), 2), 3)
+        if lines != self._lines:
+            self._lines = lines
+            self.updateGeometry()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def sizeHint(self) -> QSize:
+        return super().sizeHint() + QSize(0, self._more())
+
+    def minimumSizeHint(self) -> QSize:
+        return super().minimumSizeHint() + QSize(0, self._more())
+
+    def _more(self) -> int:
+        return round((self._lines - 1) * QFontMetricsF(self.font()).lineSpacing())
+
+    def showPopup(self) -> None:
+        """Open the list as wide as its longest entry."""
+        view = self.view()
+        view.setMinimumWidth(view.sizeHintForColumn(0) + 2 * view.frameWidth() + px(12))
+        super().showPopup()
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        super().paintEvent(event)
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        if self._lines == 1:
+            super().paintEvent(event)
+            painter: QPainter = QPainter(self)
+        else:
+            styled = QStylePainter(self)
+            option = QStyleOptionComboBox()
+            self.initStyleOption(option)
+            option.currentText = ""
+            styled.drawComplexControl(QStyle.ComplexControl.CC_ComboBox, option)
+            painter = styled
         group = QPalette.ColorGroup.Active if self.isEnabled() else QPalette.ColorGroup.Disabled
-        painter.setPen(QPen(self.palette().color(group, QPalette.ColorRole.Text), 1.5))
-        x, y = self.width() - 14.0, self.height() / 2 - 1.5
-        painter.drawPolyline([QPointF(x - 4, y), QPointF(x, y + 4), QPointF(x + 4, y)])
+        ink = self.palette().color(group, QPalette.ColorRole.Text)
+        if self._lines > 1:
+            painter.setPen(ink)
+            flags = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap)
+            painter.drawText(QRectF(px(8), 1, self._room(), self.height() - 2), flags, self.currentText())
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(QPen(ink, 1.5))
+        side = 4.0 * factor()
+        x, y = self.width() - 3.5 * side, self.height() / 2 - 0.4 * side
+        painter.drawPolyline([QPointF(x - side, y), QPointF(x, y + side), QPointF(x + side, y)])
         painter.end()
+
+
+_MOST_ROWS = 40
+"""More than any list here has: where the screen has room, every entry is seen at once."""
 
 
 class ChoiceEdit(Field):
@@ -253,6 +309,7 @@ class ChoiceEdit(Field):
         self._box.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self._box.setMinimumContentsLength(8)
+        self._box.setMaxVisibleItems(_MOST_ROWS)
         self._box.installEventFilter(_QuietWheel(self))
         self._box.activated.connect(self._chosen)
         self._value: Any = None

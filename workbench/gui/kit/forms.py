@@ -14,6 +14,7 @@ from workbench.design.faults import Fault
 from workbench.design.record import Address, Record, field_facts, with_value
 from workbench.gui.kit.fields import ChoiceEdit, CountEdit, Field, QuantityEdit, TextEdit
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, wear
 from workbench.units import System
 
 Choices = Sequence[tuple[Hashable, str]]
@@ -254,10 +255,8 @@ def add_row(grid: QGridLayout, row: int, field: Field) -> QLabel:
 
 def heading(text: str) -> QLabel:
     """The title of a group of rows."""
-    label = QLabel(text, textFormat=Qt.TextFormat.PlainText)
-    font = label.font()
-    font.setBold(True)
-    label.setFont(font)
+    label = QLabel(text, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
+    wear(label, Role.STRONG)
     label.setContentsMargins(0, 6, 0, 0)
     return label
 

@@ -25,7 +25,6 @@ from workbench.design.wording import Wording, name
 from workbench.files.block import OFFERED_UNITS, Block, BlockError, Guess, ReadColumn, Told, Value
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import heading, paragraph
-from workbench.gui.kit.theme import number_font
 from workbench.gui.kit.tips import plain_tip
 from workbench.units import MINUS
 
@@ -141,7 +140,6 @@ class PastePreview(QDialog):
         view.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         view.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + 8)
         view.horizontalHeader().setHighlightSections(False)
-        view.setFont(number_font(view.font()))
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 14)
         layout.setSpacing(8)

@@ -8,7 +8,8 @@ from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
-from workbench.gui.kit.theme import LIGHT, Theme, line_height, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, Theme
+from workbench.gui.kit.type_scale import Role, font_of, line_of
 from workbench.units import SI, System
 
 
@@ -32,12 +33,11 @@ class PickRow(QWidget):
         self._set_fonts()
 
     def _set_fonts(self) -> None:
-        base = self.font()
-        self.plain = number_font(base)
-        self.small = number_font(scaled_font(base, 0.88))
-        self.bold = number_font(scaled_font(base, 1.0, bold=True))
-        self.large = number_font(scaled_font(base, 1.35, bold=True))
-        self.setFixedHeight(round(self.lines * line_height(self.plain)) + 14)
+        self.plain = font_of(Role.BODY)
+        self.small = font_of(Role.SMALL)
+        self.bold = font_of(Role.STRONG)
+        self.large = font_of(Role.TILE)
+        self.setFixedHeight(round(self.lines * line_of(Role.BODY)) + 14)
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)

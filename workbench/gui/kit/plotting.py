@@ -16,7 +16,6 @@ from PySide6.QtCore import QEvent, QLineF, QRectF, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QFontMetricsF,
-    QGuiApplication,
     QKeyEvent,
     QMouseEvent,
     QPainter,
@@ -27,7 +26,8 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QWidget
 
 from workbench.gui.kit import pictures
-from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, line_height, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
+from workbench.gui.kit.type_scale import Role, font_of, line_of
 from workbench.units import MINUS, SI, Dimension, System, from_display, to_display, unit_of
 
 ZOOM, PAN = 1.25, 0.1
@@ -41,14 +41,21 @@ def set_up_plotting() -> None:
     QPixmapCache.setCacheLimit(STILL_CACHE_KB)
 
 
+_TITLE_OVER = 24.0
+"""How far the title of an axis may reach beyond it, over the margin of the chart. [px]"""
+_LEAST_PLOT = 4.0
+"""Breadth and height between the axes with which a chart is painted. [px]"""
+
+
 class QuantityAxis(pg.AxisItem):
     """An axis over SI data whose ticks are round in the units shown."""
+
+    _bare = False
 
     def __init__(self, orientation: str, title: str, dimension: Dimension, system: System) -> None:
         super().__init__(orientation)
         self._title, self._dimension, self._system = title, dimension, system
         self._theme = LIGHT
-        self._bare = False
         self._worn: object = None
         self.enableAutoSIPrefix(False)
         self.setStyle(tickLength=4, maxTickLevel=1, hideOverlappingLabels=False)
@@ -83,26 +90,32 @@ class QuantityAxis(pg.AxisItem):
     def _dress(self) -> None:
         theme = self._theme
         # each call lays the label out five times, and a window that opens asks for the same four times over
-        wish = theme, self.title(), self._bare, QGuiApplication.font()
+        wish = theme, self.title(), self._bare, font_of(Role.SMALL)
         if wish == self._worn:
             return
         self._worn = wish
-        font = number_font(scaled_font(QGuiApplication.font(), 0.9))
+        font = font_of(Role.SMALL)
         self.setTickFont(font)
         self.setPen(QPen(theme.colour("edge"), 1))
         self.setTextPen(theme.colour("muted"))
         self.setLabel(html.escape(self.title()), color=theme.text)
         self.showLabel(not self._bare)
-        self.label.setFont(scaled_font(QGuiApplication.font(), 0.95))
+        self.label.setFont(font)
         # a width of its own choosing would shift the plot while a curve is dragged
         if self.orientation in ("left", "right"):
-            self.setWidth(QFontMetricsF(font).horizontalAdvance("0 000") + line_height(font) + 14)
+            self.setWidth(QFontMetricsF(font).horizontalAdvance("0 000") + line_of(Role.SMALL) + 14)
         else:
-            self.setHeight(6 if self._bare else 2 * line_height(font) + 12)
+            self.setHeight(6 if self._bare else 2 * line_of(Role.SMALL) + 12)
         # a title of another length is centred anew only here
         self.resizeEvent()
         self.picture = None
         self.update()
+
+    def resizeEvent(self, event: Any = None) -> None:
+        """Leave out a title that is longer than its axis: the chart's name tells it."""
+        super().resizeEvent(event)
+        room = self.size().height() if self.orientation in ("left", "right") else self.size().width()
+        self.label.setVisible(not self._bare and self.label.boundingRect().width() <= room + _TITLE_OVER)
 
     def tickValues(self, minVal: float, maxVal: float, size: float) -> list[tuple[float, list[float]]]:
         low, high = (to_display(v, self._dimension, self._system) for v in (minVal, maxVal))
@@ -385,6 +398,10 @@ class Chart(pg.PlotWidget):
         self.unhovered.emit()
 
     def paintEvent(self, event: QPaintEvent) -> None:
+        box = self.getViewBox()
+        if min(box.width(), box.height()) < _LEAST_PLOT:
+            # nothing is left between the axes, and Qt falls over curves that are scaled to nothing
+            return
         super().paintEvent(event)
         if self.hasFocus():
             painter = QPainter(self.viewport())

@@ -1,20 +1,23 @@
-"""Colours and type: a drawing sheet by day and by night.
+"""Colours: a drawing sheet by day and by night. The letters are in `type_scale`.
 
 The hues are those of Okabe and Ito, "Color Universal Design" (2008), told apart by most colour-blind readers; they are
-darkened or lightened here until graphics stand 3:1 and text 4.5:1 against what lies behind them (WCAG 2.2, success
-criteria 1.4.3 and 1.4.11). No role relies on its colour alone: each line has its own dashes, each verdict its own shape
-and word.
+darkened or lightened here until words and lines stand 4.5:1, and edges 3:1, against what lies behind them (WCAG 2.2,
+success criteria 1.4.3 and 1.4.11). No role relies on its colour alone: each line has its own dashes, each verdict its
+own shape and word.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal
 
 from PySide6.QtCore import QObject, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QGuiApplication, QPalette, QPen
+from PySide6.QtGui import QColor, QFontMetricsF, QGuiApplication, QPalette, QPen
 from PySide6.QtWidgets import QApplication
+
+from workbench.gui.kit.type_scale import CONTROL, Role, dress, font_of, px, use
 
 ThemeChoice = Literal["auto", "light", "dark"]
 Verdict = Literal["", "holds", "fails", "unsure", "not measured"]
@@ -124,29 +127,29 @@ LIGHT: Final = Theme(
     panel="#FDFDFB",
     raised="#F5F6F3",
     text="#1B2426",
-    muted="#566264",
+    muted="#525E60",
     rule="#CDD3D1",
     grid="#E3E7E5",
-    edge="#808B8C",
+    edge="#6F7A7B",
     accent="#005A8C",
     on_accent="#FFFFFF",
     focus="#0072B2",
-    selection="#CFE3F0",
+    selection="#DCEAF3",
     fan="#0072B2",
-    faint=("#5B86A3", "#5F7F5D", "#8F6E93", "#7C7A58", "#5C8590", "#8D7465"),
-    system="#C65400",
+    faint=("#4A7592", "#547252", "#82618A", "#6B6949", "#4D7581", "#7E6556"),
+    system="#A84400",
     band="#F9E3D3",
-    band_edge="#C9743A",
+    band_edge="#B4622C",
     operating="#1B2426",
-    unstable="#A8467F",
-    power="#00815E",
-    ghost="#727C7E",
+    unstable="#9A3B73",
+    power="#007653",
+    ghost="#687274",
     good="#006B4B",
-    bad="#A83F00",
-    unsure="#735400",
+    bad="#A03A00",
+    unsure="#6E5000",
     unread="#5B4B8A",
     ground="#E6DFD0",
-    slab="#D3D7D6",
+    slab="#DADEDD",
     building="#F3F1EA",
     pipe="#3F6F8C",
     air="#0072B2",
@@ -158,18 +161,18 @@ DARK: Final = Theme(
     panel="#1B2224",
     raised="#232B2E",
     text="#E6ECEA",
-    muted="#9FADAE",
+    muted="#A6B3B4",
     rule="#3A4548",
     grid="#2A3336",
-    edge="#7A8789",
+    edge="#879496",
     accent="#7CC4EC",
     on_accent="#0E1416",
     focus="#7CC4EC",
-    selection="#1F4A63",
+    selection="#1D3F54",
     fan="#56B4E9",
     faint=("#7FA3B8", "#8DAA86", "#B496B8", "#A8A479", "#7FA9B2", "#B39B8C"),
     system="#E69F00",
-    band="#40351D",
+    band="#3D331D",
     band_edge="#B98A2C",
     operating="#F5F1C8",
     unstable="#E08FBB",
@@ -177,10 +180,10 @@ DARK: Final = Theme(
     ghost="#8D999B",
     good="#4FCB9F",
     bad="#FF9466",
-    unsure="#E8C34A",
+    unsure="#F0CE5A",
     unread="#BDB0EC",
     ground="#38322A",
-    slab="#454D50",
+    slab="#394144",
     building="#262C2E",
     pipe="#8FBAD1",
     air="#56B4E9",
@@ -201,30 +204,6 @@ def contrast(one: str, other: str) -> float:
     """Contrast ratio of two colours, 1 to 21 (WCAG 2.2)."""
     dark, light = sorted((luminance(one), luminance(other)))
     return (light + 0.05) / (dark + 0.05)
-
-
-def number_font(base: QFont) -> QFont:
-    """`base` with figures of one width, so that a changing number stands still."""
-    font = QFont(base)
-    font.setFeature(QFont.Tag("tnum"), 1)
-    return font
-
-
-def scaled_font(base: QFont, factor: float, *, bold: bool = False) -> QFont:
-    """`base` larger or smaller, whichever way its size was given."""
-    font = QFont(base)
-    if base.pointSizeF() > 0:
-        font.setPointSizeF(base.pointSizeF() * factor)
-    else:
-        font.setPixelSize(round(base.pixelSize() * factor))
-    if bold:
-        font.setWeight(QFont.Weight.DemiBold)
-    return font
-
-
-def line_height(font: QFont) -> float:
-    """The height one line of `font` takes, in pixels."""
-    return QFontMetricsF(font).height()
 
 
 def palette(theme: Theme) -> QPalette:
@@ -263,43 +242,79 @@ def palette(theme: Theme) -> QPalette:
 
 
 def style_sheet(theme: Theme) -> str:
-    """The little that a palette cannot say."""
+    """What a palette cannot say: controls 24 pixels high, their focus, tabs with a line under the one in front."""
+    pad, side = px(2), px(8)
+    high = max(px(CONTROL) - 2 * pad - 2, math.ceil(QFontMetricsF(font_of(Role.BODY)).height()))
+    mark, dot = px(14), px(10)
     return f"""
 QLineEdit, QPlainTextEdit, QComboBox {{
     background: {theme.panel}; color: {theme.text};
-    border: 1px solid {theme.edge}; border-radius: 2px; padding: 3px 6px;
+    border: 1px solid {theme.edge}; border-radius: 2px; padding: {pad}px {side - 2}px;
     selection-background-color: {theme.accent}; selection-color: {theme.on_accent};
 }}
+QLineEdit, QComboBox {{ min-height: {high}px; }}
+QAbstractItemView QLineEdit {{ min-height: 0px; padding: 0px {side - 4}px; }}
 QLineEdit:read-only, QLineEdit:disabled, QComboBox:disabled {{
     background: {theme.window}; color: {theme.muted}; border-color: {theme.rule};
 }}
-QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus {{ border: 2px solid {theme.focus}; padding: 2px 5px; }}
+QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus {{
+    border: 2px solid {theme.focus}; padding: {pad - 1}px {side - 3}px;
+}}
 QLineEdit[faulty="true"], QComboBox[faulty="true"] {{
     border: 1px solid {theme.bad}; border-left: 5px solid {theme.bad}; padding-left: 2px;
 }}
-QComboBox::drop-down {{ border: none; width: 20px; }}
+QComboBox::drop-down {{ border: none; width: {px(20)}px; }}
 QComboBox QAbstractItemView {{
     background: {theme.panel}; color: {theme.text}; border: 1px solid {theme.edge};
-    selection-background-color: {theme.accent}; selection-color: {theme.on_accent};
 }}
+QAbstractItemView {{ selection-background-color: {theme.selection}; selection-color: {theme.text}; }}
+QPushButton, QToolButton {{
+    background: {theme.panel}; color: {theme.text}; border: 1px solid {theme.edge}; border-radius: 2px;
+    padding: {pad}px {side}px; min-height: {high}px;
+}}
+QToolButton[autoRaise="true"] {{ background: transparent; border-color: transparent; }}
+QPushButton:hover, QToolButton:hover {{ background: {theme.raised}; border-color: {theme.text}; }}
+QPushButton:pressed, QToolButton:pressed, QPushButton:checked, QToolButton:checked {{
+    background: {theme.selection}; border-color: {theme.accent};
+}}
+QToolButton[autoRaise="true"]:checked {{ background: transparent; border-color: transparent; }}
+QPushButton:disabled, QToolButton:disabled {{ color: {theme.muted}; border-color: {theme.rule}; }}
+QPushButton:focus, QToolButton:focus {{
+    border: 2px solid {theme.focus}; padding: {pad - 1}px {side - 1}px;
+}}
+QToolButton::menu-indicator {{ image: none; width: 0px; }}
+QTabBar::tab {{
+    background: transparent; color: {theme.text}; min-height: {px(20)}px;
+    padding: {px(4)}px {px(12)}px {px(2)}px {px(12)}px; border: 1px solid transparent;
+    border-bottom: 3px solid transparent; margin: 0px;
+}}
+QTabBar::tab:selected {{ background: {theme.panel}; border-bottom-color: {theme.accent}; }}
+QTabBar::tab:hover:!selected {{ background: {theme.raised}; }}
+QTabBar::tab:focus {{ border-color: {theme.focus}; }}
+QTabBar::tab:disabled {{ color: {theme.muted}; }}
+QMenuBar::item {{ padding: {px(4)}px {px(8)}px; background: transparent; }}
+QMenuBar::item:selected {{ background: {theme.selection}; color: {theme.text}; }}
 QCheckBox::indicator, QRadioButton::indicator, QAbstractItemView::indicator {{
-    width: 14px; height: 14px; background: {theme.panel}; border: 1px solid {theme.edge};
+    width: {mark}px; height: {mark}px; background: {theme.panel}; border: 1px solid {theme.edge};
 }}
 QCheckBox::indicator, QAbstractItemView::indicator {{ border-radius: 2px; }}
-QAbstractItemView::indicator {{ width: 10px; height: 10px; }}
-QRadioButton::indicator {{ border-radius: 8px; }}
+QAbstractItemView::indicator {{ width: {dot}px; height: {dot}px; }}
+QRadioButton::indicator {{ border-radius: {mark // 2 + 1}px; }}
 QCheckBox::indicator:checked, QAbstractItemView::indicator:checked {{
     background: {theme.accent}; border-color: {theme.accent}; image: url({_MARKS}/tick-{theme.name}.svg);
 }}
-QRadioButton::indicator:checked {{ width: 6px; height: 6px; border: 5px solid {theme.accent}; }}
+QRadioButton::indicator:checked {{
+    width: {mark - px(8)}px; height: {mark - px(8)}px; border: {px(4) + 1}px solid {theme.accent};
+}}
 QCheckBox::indicator:hover, QRadioButton::indicator:hover {{ border-color: {theme.text}; }}
 QCheckBox::indicator:disabled, QRadioButton::indicator:disabled {{
     background: {theme.window}; border-color: {theme.rule};
 }}
 QCheckBox::indicator:checked:disabled {{ background: {theme.muted}; }}
 QRadioButton::indicator:checked:disabled {{ border-color: {theme.muted}; }}
+QCheckBox, QRadioButton {{ border: 2px solid transparent; min-height: {px(CONTROL) - 4}px; }}
 QCheckBox:focus, QRadioButton:focus {{ outline: none; border: 2px solid {theme.focus}; border-radius: 3px; }}
-QCheckBox, QRadioButton {{ border: 2px solid transparent; }}
+QListView:focus, QTableView:focus {{ border: 2px solid {theme.focus}; }}
 QFrame#sheet {{ background: {theme.panel}; }}
 QFrame#messageBar {{
     background: {theme.raised}; border: none; border-left: 5px solid {theme.accent};
@@ -347,6 +362,12 @@ class ThemeKeeper(QObject):
         self._choice = choice
         self._refresh()
 
+    def choose_text_size(self, percent: int) -> None:
+        """Write everything larger or smaller from now on."""
+        use(percent=percent)
+        self._dress()
+        self.changed.emit(self._theme)
+
     def _resolve(self) -> Theme:
         if self._choice == "auto":
             return DARK if QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark else LIGHT
@@ -365,5 +386,6 @@ class ThemeKeeper(QObject):
         if sheet != self._app.styleSheet():
             if not self._app.styleSheet():
                 self._app.setStyle("Fusion")
+            dress(self._app)
             self._app.setPalette(palette(self._theme))
             self._app.setStyleSheet(sheet)

@@ -8,9 +8,10 @@ from collections.abc import Iterable
 import numpy as np
 from msgspec import Struct
 from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QPolygonF
 
-from workbench.gui.kit.theme import Theme, number_font, scaled_font
+from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import Role, font_of
 from workbench.gui.plan.frame import PlanFrame
 from workbench.gui.plan.sketch import OUTLINE, Sketch, inside
 from workbench.physics.arrays import Array
@@ -162,10 +163,9 @@ def paint_air_key(
     frame: PlanFrame,
     theme: Theme,
     system: System,
-    font: QFont,
 ) -> None:
     """What each path brings, in the corner of the sheet where it hides least of the floor."""
-    small = number_font(scaled_font(font, 0.9))
+    small = font_of(Role.SMALL)
     metrics = QFontMetricsF(small)
     rows = air.words(system)
     line = metrics.height() + 2.0

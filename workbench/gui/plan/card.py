@@ -31,6 +31,7 @@ from workbench.gui.kit.forms import (
     small_button,
 )
 from workbench.gui.kit.theme import LIGHT, Theme
+from workbench.gui.kit.type_scale import Role, wear
 from workbench.gui.plan.menu import EDGES
 from workbench.gui.plan.sketch import OUTLINE, SLAB
 from workbench.gui.plan.steps import part_title
@@ -217,9 +218,7 @@ class PlanCard(QFrame):
         self.setObjectName("plancard")
         self.setAutoFillBackground(True)
         self._title = QLabel(textFormat=Qt.TextFormat.PlainText)
-        font = self._title.font()
-        font.setBold(True)
-        self._title.setFont(font)
+        wear(self._title, Role.STRONG)
         shut = small_button("×", "Close the details")
         shut.setAutoRaise(True)
         shut.clicked.connect(self.closed)

@@ -7,10 +7,11 @@ from collections.abc import Iterable
 
 from msgspec import Struct
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPainterPath, QPen, QPolygonF
 
 from workbench.design.record import Address
-from workbench.gui.kit.theme import Theme, scaled_font
+from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import Role, font_of
 from workbench.gui.plan.frame import Place, PlanFrame, Snapped
 from workbench.gui.plan.sketch import OUTLINE, Sketch, Spot
 from workbench.units import System, format_quantity
@@ -153,11 +154,9 @@ class Dimension(Struct, frozen=True):
         return abs(x) <= self.size[0] / 2.0 + 3.0 and abs(y) <= self.size[1] / 2.0 + 2.0
 
 
-def dimensions_of(
-    sketch: Sketch, frame: PlanFrame, system: System, font: QFont, picked: Address | None
-) -> list[Dimension]:
+def dimensions_of(sketch: Sketch, frame: PlanFrame, system: System, picked: Address | None) -> list[Dimension]:
     """The dimensions of the walls, and of the zone or footing that is picked."""
-    metrics = QFontMetricsF(scaled_font(font, 0.92))
+    metrics = QFontMetricsF(font_of(Role.SMALL))
     found = []
     for line, corners in sketch.lines.items():
         if line != OUTLINE and (picked is None or picked[: len(line) - 1] != line[:-1]):
@@ -179,9 +178,9 @@ def dimensions_of(
     return found
 
 
-def paint_dimensions(painter: QPainter, dimensions: list[Dimension], theme: Theme, font: QFont) -> None:
+def paint_dimensions(painter: QPainter, dimensions: list[Dimension], theme: Theme) -> None:
     """Write the dimensions along their sides."""
-    painter.setFont(scaled_font(font, 0.92))
+    painter.setFont(font_of(Role.SMALL))
     for dimension in dimensions:
         painter.save()
         painter.translate(dimension.middle)
@@ -269,9 +268,9 @@ def paint_guides(painter: QPainter, snapped: Snapped, frame: PlanFrame, theme: T
             painter.drawLine(frame.pixels(other), frame.pixels(snapped.place))
 
 
-def paint_sentence(painter: QPainter, text: str, at: QPointF, area: QRectF, theme: Theme, font: QFont) -> None:
+def paint_sentence(painter: QPainter, text: str, at: QPointF, area: QRectF, theme: Theme) -> None:
     """What is wrong, in a box beside a place and within the sheet."""
-    small = scaled_font(font, 0.95)
+    small = font_of(Role.SMALL)
     flags = int(Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextWordWrap)
     room = QFontMetricsF(small).boundingRect(QRectF(0.0, 0.0, 300.0, 200.0), flags, text)
     box = QRectF(0.0, 0.0, room.width() + 20.0, room.height() + 10.0)
@@ -291,9 +290,7 @@ def paint_sentence(painter: QPainter, text: str, at: QPointF, area: QRectF, them
 # --- round the drawing ------------------------------------------------------------------------------------------------
 
 
-def paint_scale_bar(
-    painter: QPainter, corner: QPointF, frame: PlanFrame, theme: Theme, system: System, font: QFont
-) -> None:
+def paint_scale_bar(painter: QPainter, corner: QPointF, frame: PlanFrame, theme: Theme, system: System) -> None:
     """A bar of a round length, its lower left corner given."""
     length = frame.bar(system)
     width = length * frame.scale
@@ -303,17 +300,17 @@ def paint_scale_bar(
         painter.setBrush(theme.colour("text" if i % 2 == 0 else "panel"))
         painter.drawRect(QRectF(corner.x() + i * width / 4, corner.y() - 5, width / 4, 4))
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    painter.setFont(scaled_font(font, 0.88))
+    painter.setFont(font_of(Role.SMALL))
     painter.setPen(theme.colour("muted"))
     painter.drawText(corner + QPointF(width + 6.0, 0.0), format_quantity(length, "length", system))
 
 
-def paint_north(painter: QPainter, at: QPointF, theme: Theme, font: QFont) -> None:
+def paint_north(painter: QPainter, at: QPointF, theme: Theme) -> None:
     """An arrow to the north, which is up."""
     painter.setPen(QPen(theme.colour("text"), 1.2))
     painter.setBrush(theme.colour("text"))
     painter.drawPolygon(QPolygonF([at + QPointF(0, -15), at + QPointF(0, 4), at + QPointF(-5.5, 9)]))
     painter.setBrush(theme.colour("panel"))
     painter.drawPolygon(QPolygonF([at + QPointF(0, -15), at + QPointF(0, 4), at + QPointF(5.5, 9)]))
-    painter.setFont(scaled_font(font, 0.88, bold=True))
+    painter.setFont(font_of(Role.SMALL_STRONG))
     painter.drawText(QRectF(at.x() - 10, at.y() - 31, 20, 14), Qt.AlignmentFlag.AlignCenter, "N")

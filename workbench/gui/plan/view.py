@@ -34,7 +34,7 @@ from workbench.gui.plan.gestures import Gestures
 from workbench.gui.plan.menu import plan_menu
 from workbench.gui.plan.picture import PictureLayer
 from workbench.gui.plan.sketch import OUTLINE, Sketch, inside, sketch_of
-from workbench.gui.plan.words import LEGEND_WIDTH, Labels, paint_legend, pointer_words, verdicts_of, words_at
+from workbench.gui.plan.words import Labels, legend_width, paint_legend, pointer_words, verdicts_of, words_at
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.floor_map import air_paths, plan_at
 from workbench.solving.run.prepare import Prepared
@@ -42,7 +42,7 @@ from workbench.units import SI, System
 
 Show = Literal["worst", "day", "air"]
 
-_MARGINS = (34.0, 34.0, LEGEND_WIDTH + 34.0, 46.0)
+_MARGINS = (34.0, 34.0, 118.0, 46.0)
 _EMPTY: Bounds = (-1.0, 11.0, -1.0, 8.0)
 _FADED = 0.38
 """Strength of a field that is not that of what is drawn."""
@@ -90,7 +90,7 @@ class PlanView(QWidget):
         self._under: tuple[object, QPixmap] | None = None
         self._over: tuple[object, QPixmap] | None = None
         self._pointer: QPointF | None = None
-        self.setMinimumSize(360, 260)
+        self.setMinimumSize(300, 150)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
@@ -269,7 +269,7 @@ class PlanView(QWidget):
         return next((dimension for dimension in self._written() if dimension.holds(at)), None)
 
     def _written(self) -> list[paint.Dimension]:
-        return paint.dimensions_of(self.sketch, self.frame, self.system, self.font(), self.picked)
+        return paint.dimensions_of(self.sketch, self.frame, self.system, self.picked)
 
     def pick_by_hand(self, part: Address | None) -> None:
         """Pick a part as the person does."""
@@ -312,11 +312,11 @@ class PlanView(QWidget):
             self._paint_labels(painter, faded)
         self._paint_gesture(painter)
         if self._air is not None and not faded:
-            area = QRectF(self.rect()).adjusted(10.0, 8.0, -LEGEND_WIDTH - 8.0, -26.0)
-            paint_air_key(painter, area, self._air, self.sketch, self.frame, self._theme, self.system, self.font())
+            area = QRectF(self.rect()).adjusted(10.0, 8.0, -legend_width() - 8.0, -26.0)
+            paint_air_key(painter, area, self._air, self.sketch, self.frame, self._theme, self.system)
         if self._refusal:
             at = self.frame.pixels(self._refused_at)
-            paint.paint_sentence(painter, self._refusal, at, QRectF(self.rect()), self._theme, self.font())
+            paint.paint_sentence(painter, self._refusal, at, QRectF(self.rect()), self._theme)
         if self.hasFocus():
             painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
             painter.setPen(QPen(self._theme.colour("focus"), 2.0))
@@ -357,16 +357,16 @@ class PlanView(QWidget):
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
             paint.paint_lines(painter, self.sketch, self.frame, self._theme, self.picked)
             if self._show != "air":
-                paint.paint_dimensions(painter, self._written(), self._theme, self.font())
+                paint.paint_dimensions(painter, self._written(), self._theme)
             bottom = self.height() - 12.0
-            paint.paint_scale_bar(painter, QPointF(12.0, bottom), self.frame, self._theme, self.system, self.font())
-            side = self.width() - LEGEND_WIDTH
-            paint.paint_north(painter, QPointF(side + 12.0, 40.0), self._theme, self.font())
+            paint.paint_scale_bar(painter, QPointF(12.0, bottom), self.frame, self._theme, self.system)
+            side = self.width() - legend_width()
+            paint.paint_north(painter, QPointF(side + 12.0, 40.0), self._theme)
             if self.field.plan is not None and self.design is not None:
-                area = QRectF(side, 66.0, LEGEND_WIDTH, self.height() - 76.0)
+                area = QRectF(side, 66.0, legend_width(), self.height() - 76.0)
                 target = self.design.target.suction if self._show != "air" else None
                 shown = failing and target is not None
-                paint_legend(painter, area, self._theme, self.system, target, self.font(), shown, verdicts)
+                paint_legend(painter, area, self._theme, self.system, target, shown, verdicts)
             painter.end()
             self._over = key, made
         return self._over[1]
@@ -384,11 +384,11 @@ class PlanView(QWidget):
 
     def _paint_labels(self, painter: QPainter, faded: bool) -> None:
         outcome = None if self._show == "air" else self._outcome
-        words = words_at(self.sketch, outcome, self.system, worst=self._show == "worst")
+        words = words_at(self.sketch, outcome, self.system, worst=self._show == "worst", height=self.height())
         key = (self.size(), [(part, len(lines.rest), bool(lines.verdict)) for part, lines in words.items()])
         if self._labels is None or self._labels[0] != key:
-            area = QRectF(self.rect()).adjusted(4.0, 4.0, -LEGEND_WIDTH - 4.0, -24.0)
-            self._labels = key, Labels(self.sketch, self.frame, area, words, self.font())
+            area = QRectF(self.rect()).adjusted(4.0, 4.0, -legend_width() - 4.0, -24.0)
+            self._labels = key, Labels(self.sketch, self.frame, area, words)
         self._labels[1].paint(painter, words, self._theme, stale=faded)
 
     def _paint_gesture(self, painter: QPainter) -> None:

@@ -6,10 +6,11 @@ from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
 
 from workbench.design.record import Address
-from workbench.gui.kit.theme import SHAPES, Theme, Verdict, number_font, scaled_font
+from workbench.gui.kit.theme import SHAPES, Theme, Verdict
+from workbench.gui.kit.type_scale import Role, factor, font_of, px
 from workbench.gui.plan.field_layer import failing_brush, levels, shades
 from workbench.gui.plan.frame import Place, PlanFrame
 from workbench.gui.plan.sketch import OUTLINE, Sketch
@@ -17,7 +18,8 @@ from workbench.solving.outcome import Outcome
 from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.units import System, format_quantity, to_display, unit_of
 
-LEGEND_WIDTH = 76.0
+_BRIEF_BELOW = 260
+"""Height of the sheet under which a mark bears no more than its name and its number. [px before the factor]"""
 """Kept free at the right of the sheet. [px]"""
 
 
@@ -29,8 +31,15 @@ class Lines(Struct, frozen=True):
     rest: tuple[str, ...] = ()
 
 
-def words_at(sketch: Sketch, outcome: Outcome | None, system: System, *, worst: bool) -> dict[Address, Lines]:
-    """What is written at every mark, of an answer."""
+def legend_width() -> int:
+    """Breadth of the legend at the right of the sheet. [px]"""
+    return px(84)
+
+
+def words_at(
+    sketch: Sketch, outcome: Outcome | None, system: System, *, worst: bool, height: float = 1e9
+) -> dict[Address, Lines]:
+    """What is written at every mark, of an answer; less on a sheet of little height [px]."""
     points = {state.address: state for state in outcome.points} if outcome is not None else {}
     holding = outcome.holding if outcome is not None else None
     holes = {state.address: state for state in holding.holes} if holding is not None else {}
@@ -58,7 +67,7 @@ def words_at(sketch: Sketch, outcome: Outcome | None, system: System, *, worst: 
             lines = Lines(f"{spot.name}  {pressure(value)}", verdict, rest)
         elif address in holes and holding is not None:
             lines = Lines(spot.name, "not measured", (VERDICT_WORDS["not measured"],))
-        found[address] = lines
+        found[address] = lines if height >= px(_BRIEF_BELOW) else Lines(lines.first, lines.verdict)
     return found
 
 
@@ -98,14 +107,16 @@ class _Wall(Struct, frozen=True):
         return max(high - low, 0.0) * float((d.x() ** 2 + d.y() ** 2) ** 0.5)
 
 
+_LEAST_STEP = 2.5
+"""Least height of a shade in the legend; with less the legend is left to the shapes. [px]"""
+
+
 class Labels:
     """Where the words of the marks stand: laid out once for a view, written anew for every answer."""
 
-    def __init__(
-        self, sketch: Sketch, frame: PlanFrame, area: QRectF, words: dict[Address, Lines], font: QFont
-    ) -> None:
-        self._strong = number_font(scaled_font(font, 0.95, bold=True))
-        self._quiet = number_font(scaled_font(font, 0.86))
+    def __init__(self, sketch: Sketch, frame: PlanFrame, area: QRectF, words: dict[Address, Lines]) -> None:
+        self._strong = font_of(Role.SMALL_STRONG)
+        self._quiet = font_of(Role.SMALL)
         self._high, self._low = QFontMetricsF(self._strong).height(), QFontMetricsF(self._quiet).height()
         self._boxes: dict[Address, QRectF] = {}
         marks = [frame.pixels(spot.place) for spot in sketch.spots.values()]
@@ -148,7 +159,11 @@ class Labels:
             walled = sum(wall.within(box) for wall in self._walls)
             return 3.0 * (shared + outside) + 400.0 * sum(box.contains(mark) for mark in marks) + 12.0 * walled
 
-        return min(boxes, key=cost)
+        best = min(boxes, key=cost)
+        # words that would be cut move in
+        best.moveLeft(max(min(best.left(), area.right() - best.width()), area.left()))
+        best.moveTop(max(min(best.top(), area.bottom() - best.height()), area.top()))
+        return best
 
     def box(self, address: Address) -> QRectF | None:
         """Where the words of a mark stand."""
@@ -185,28 +200,30 @@ def paint_legend(
     theme: Theme,
     system: System,
     target: float | None,
-    font: QFont,
     failing: bool,
     verdicts: Sequence[Verdict],
 ) -> None:
     """The shades with their suctions, the target among them, and what strokes and the shapes at the holes mean."""
     bounds = levels(system)
     colours = shades(theme.name, len(bounds))
-    small = number_font(scaled_font(font, 0.86))
+    small = font_of(Role.SMALL)
     metrics = QFontMetricsF(small)
     painter.setFont(small)
     painter.setPen(theme.colour("muted"))
     line = metrics.height()
+    top = area.top() + 2.2 * line
+    words = [(verdict, VERDICT_WORDS[verdict].split(" ", 1)) for verdict in VERDICT_WORDS if verdict in verdicts]
+    below = 5.4 * line + sum(0.4 + len(lines) for _, lines in words) * 0.95 * line
+    high = min((area.height() - below) / len(colours), 15.0 * factor())
+    if high < _LEAST_STEP:
+        _paint_shapes(painter, area.left(), area.top(), words, theme, line)
+        return
     painter.drawText(QRectF(area.left(), area.top(), area.width(), line), Qt.AlignmentFlag.AlignLeft, "Suction")
     painter.drawText(
         QRectF(area.left(), area.top() + line, area.width(), line),
         Qt.AlignmentFlag.AlignLeft,
         unit_of("hole_pressure", system).label,
     )
-    top = area.top() + 2.2 * line
-    words = [(verdict, VERDICT_WORDS[verdict].split(" ", 1)) for verdict in VERDICT_WORDS if verdict in verdicts]
-    below = 5.4 * line + sum(0.4 + len(lines) for _, lines in words) * 0.95 * line
-    high = min((area.height() - below) / len(colours), 15.0)
     bottom = top + high * len(colours)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
     for i, colour in enumerate(colours):
@@ -224,7 +241,7 @@ def paint_legend(
             painter.setPen(theme.colour("muted"))
             painter.drawLine(QPointF(area.left() + 14, y), QPointF(area.left() + 17, y))
             painter.drawText(
-                QRectF(area.left() + 20, y - line / 2, 60, line), Qt.AlignmentFlag.AlignVCenter, f"{shown:g}"
+                QRectF(area.left() + 20, y - line / 2, px(60), line), Qt.AlignmentFlag.AlignVCenter, f"{shown:g}"
             )
             above = y
     if target is None:
@@ -236,22 +253,30 @@ def paint_legend(
     painter.setPen(QPen(theme.colour("bad"), 2.4))
     painter.drawLine(QPointF(area.left(), key + line / 2), QPointF(area.left() + 14, key + line / 2))
     painter.setPen(theme.colour("text"))
-    painter.drawText(QRectF(area.left() + 20, key, 70, line), Qt.AlignmentFlag.AlignVCenter, "target")
+    painter.drawText(QRectF(area.left() + 20, key, px(64), line), Qt.AlignmentFlag.AlignVCenter, "target")
     if failing:
         box = QRectF(area.left(), key + 1.2 * line, 14.0, line)
         painter.fillRect(box, failing_brush(theme, painter.device().devicePixelRatioF()))
         painter.setPen(theme.colour("text"))
-        painter.drawText(box.translated(20, 0).adjusted(0, 0, 60, 0), Qt.AlignmentFlag.AlignVCenter, "below target,")
         painter.drawText(
-            box.translated(20, line * 0.95).adjusted(0, 0, 60, 0), Qt.AlignmentFlag.AlignVCenter, "worst day"
+            box.translated(20, 0).adjusted(0, 0, px(60), 0), Qt.AlignmentFlag.AlignVCenter, "below target,"
         )
-    foot = key + (3.4 if failing else 1.4) * line
+        painter.drawText(
+            box.translated(20, line * 0.95).adjusted(0, 0, px(60), 0), Qt.AlignmentFlag.AlignVCenter, "worst day"
+        )
+    _paint_shapes(painter, area.left(), key + (3.4 if failing else 1.4) * line, words, theme, line)
+
+
+def _paint_shapes(
+    painter: QPainter, left: float, foot: float, words: Sequence[tuple[Verdict, list[str]]], theme: Theme, line: float
+) -> None:
+    """What the shapes at the holes mean."""
     for verdict, lines in words:
         painter.setPen(QColor(theme.verdict(verdict)))
-        painter.drawText(QRectF(area.left(), foot, 18.0, line), Qt.AlignmentFlag.AlignVCenter, SHAPES[verdict])
+        painter.drawText(QRectF(left, foot, 18.0, line), Qt.AlignmentFlag.AlignVCenter, SHAPES[verdict])
         painter.setPen(theme.colour("text"))
         for text in lines:
-            row = QRectF(area.left() + 20, foot, 60, line)
+            row = QRectF(left + 20, foot, px(64), line)
             painter.drawText(row, Qt.AlignmentFlag.AlignVCenter, text)
             foot += 0.95 * line
         foot += 0.4 * 0.95 * line

@@ -6,8 +6,9 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
 from workbench.gui.kit.pick_rows import PickRow
-from workbench.gui.kit.theme import SHAPES, line_height
+from workbench.gui.kit.theme import SHAPES
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, line_of, px
 from workbench.physics.sound import FAN_BANDS, a_weighting
 from workbench.solving.outcome import SoundAt, Verdict
 from workbench.solving.report.verdict_words import VERDICT_WORDS
@@ -20,13 +21,16 @@ _WEIGHTS = tuple(float(weight) for weight in a_weighting(FAN_BANDS))
 _SPECTRUM_WIDTH = 132.0
 _QUIETEST, _SPAN = 0.0, 15.0
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+_WORDS_LEAST = 240
+"""Breadth that the words of a place need; the octaves beside them are drawn where it leaves room. [px]"""
+_WRAPPED = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop | Qt.TextFlag.TextWordWrap)
 _RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
 
 
 class HeardRow(PickRow):
     """One listener. Open bars are the octaves as they are, filled ones A-weighted, as the ear has them."""
 
-    lines = 4.1
+    lines = 5.4
 
     def __init__(self) -> None:
         super().__init__()
@@ -91,16 +95,23 @@ class HeardRow(PickRow):
 
     def paint_row(self, painter: QPainter, room: QRectF) -> None:
         heard, theme = self._heard, self.theme
-        wide = room.width() - (_SPECTRUM_WIDTH + 14 if heard is not None else 0)
-        rows = [line_height(self.bold), line_height(self.large), line_height(self.small), line_height(self.small)]
+        wide = room.width() - _SPECTRUM_WIDTH - 14
+        # the hint tells the octaves in figures
+        drawn = heard is not None and bool(heard.spectrum) and wide >= px(_WORDS_LEAST)
+        wide = wide if drawn else room.width()
+        small = 2 * line_of(Role.SMALL)
+        rows = [line_of(Role.STRONG), line_of(Role.TILE), small, small]
         gap = (room.height() - sum(rows)) / 3
         tops = [room.top() + sum(rows[:i]) + i * gap for i in range(4)]
 
         def write(i: int, text: str, font: QFont, colour: str) -> None:
             painter.setFont(font)
             painter.setPen(QColor(colour))
-            shown = QFontMetricsF(painter.font()).elidedText(text, Qt.TextElideMode.ElideRight, wide)
-            painter.drawText(QRectF(room.left(), tops[i], wide, rows[i]), _LEFT, shown)
+            box = QRectF(room.left(), tops[i], wide, rows[i])
+            if i < 2:
+                # a name gives way; what is said of it takes two lines
+                text = QFontMetricsF(font).elidedText(text, Qt.TextElideMode.ElideRight, wide)
+            painter.drawText(box, _WRAPPED if i > 1 else _LEFT, text)
 
         write(0, self._name, self.bold, theme.text)
         if heard is None:
@@ -117,7 +128,7 @@ class HeardRow(PickRow):
         colour = theme.muted if self.stale else theme.verdict(verdict)
         write(2, f"{SHAPES[verdict]} {self.verdict_words()}".strip(), self.small, colour)
         write(3, self.parts(), self.small, theme.muted)
-        if heard.spectrum:
+        if drawn:
             self._paint_spectrum(
                 painter, QRectF(room.right() - _SPECTRUM_WIDTH, room.top(), _SPECTRUM_WIDTH, room.height())
             )
@@ -125,7 +136,7 @@ class HeardRow(PickRow):
     def _paint_spectrum(self, painter: QPainter, room: QRectF) -> None:
         assert self._heard is not None
         theme, spectrum = self.theme, self._heard.spectrum
-        foot = room.bottom() - line_height(self.small)
+        foot = room.bottom() - line_of(Role.SMALL)
         top = room.top() + 2
         # a span of whole steps, so that the bars move and not their scale
         most = _SPAN * (int(max(*spectrum, 30.0)) // int(_SPAN) + 1)
@@ -147,7 +158,7 @@ class HeardRow(PickRow):
         painter.setFont(self.small)
         painter.setPen(theme.colour("muted"))
         for i in (0, 3, 7):
-            box = QRectF(room.left() + (i - 1) * each, foot, 3 * each, line_height(self.small))
+            box = QRectF(room.left() + (i - 1) * each, foot, 3 * each, line_of(Role.SMALL))
             if i == 0:
                 painter.drawText(box.translated(each, 0), _LEFT, _BAND_NAMES[i])
             elif i == 7:

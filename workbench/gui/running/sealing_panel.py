@@ -19,7 +19,8 @@ from workbench.design.wording import fill
 from workbench.gui.kit.background import Background
 from workbench.gui.kit.forms import GroupForm, RecordForm, column, heading, paragraph, small_button
 from workbench.gui.kit.pick_rows import PickRow, PickRows
-from workbench.gui.kit.theme import Theme, line_height
+from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import Role, line_of
 from workbench.solving.outcome import Outcome, SealedCrack
 from workbench.solving.report.sealing import Slowed, sealed_cracks, sealed_together, slowed
 from workbench.solving.run.prepare import Prepared
@@ -40,7 +41,7 @@ _RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
 class CrackRow(PickRow):
     """One crack: its opening on the left, what it draws and costs on the right."""
 
-    lines = 2.1
+    lines = 2.9
 
     def __init__(self) -> None:
         super().__init__()
@@ -85,22 +86,25 @@ class CrackRow(PickRow):
     def paint_row(self, painter: QPainter, room: QRectF) -> None:
         if self._crack is None:
             return
-        first, second = line_height(self.bold), line_height(self.small)
+        first, second = line_of(Role.STRONG), line_of(Role.SMALL)
         top = QRectF(room.left(), room.top(), room.width(), first)
-        foot = QRectF(room.left(), room.bottom() - second, room.width(), second)
-        for line, left, right, font in (
-            (top, self._crack.name, self.saved(), self.bold),
-            (foot, self.opening(), self.flow(), self.small),
+        middle = QRectF(room.left(), top.bottom(), room.width(), second)
+        foot = middle.translated(0.0, second)
+        bold = QFontMetricsF(self.bold)
+        name = bold.elidedText(
+            self._crack.name,
+            Qt.TextElideMode.ElideRight,
+            max(room.width() - bold.horizontalAdvance(self.saved()) - 10, 0.0),
+        )
+        for box, side, text, font, ink in (
+            (top, _RIGHT, self.saved(), self.bold, self.ink()),
+            (top, _LEFT, name, self.bold, self.theme.text),
+            (foot, _LEFT, self.flow(), self.small, self.theme.muted),
+            (middle, _LEFT, self.opening(), self.small, self.theme.muted),
         ):
             painter.setFont(font)
-            metrics = QFontMetricsF(font)
-            used = metrics.horizontalAdvance(right) + 10
-            painter.setPen(QColor(self.ink() if font is self.bold else self.theme.muted))
-            painter.drawText(line, _RIGHT, right)
-            painter.setPen(QColor(self.theme.text if font is self.bold else self.theme.muted))
-            painter.drawText(
-                line, _LEFT, metrics.elidedText(left, Qt.TextElideMode.ElideRight, max(line.width() - used, 0.0))
-            )
+            painter.setPen(QColor(ink))
+            painter.drawText(box, side, text)
 
 
 class SealingPanel(GroupForm):

@@ -15,10 +15,11 @@ from workbench.design.record import Address, with_value
 from workbench.gui.kit.bars import MonthBars
 from workbench.gui.kit.fields import SwitchEdit
 from workbench.gui.kit.forms import GroupForm, RecordForm, column, heading, paragraph
-from workbench.gui.kit.theme import Theme, number_font, scaled_font
+from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import Role, wear
 from workbench.gui.running.weather_row import WeatherRow
 from workbench.gui.running.year_picture import CostBar
-from workbench.solving.outcome import Outcome, Year
+from workbench.solving.outcome import Outcome, Year, told_whole
 from workbench.solving.report.year_words import house_air_words
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.run.yearly import house_air_bill
@@ -62,10 +63,11 @@ class YearTable(QWidget):
             r = len(self._rows)
             cells = [QLabel(textFormat=Qt.TextFormat.PlainText) for _ in range(4)]
             for c, cell in enumerate(cells):
-                cell.setFont(number_font(cell.font()))
-                self._grid.addWidget(cell, r, c, Qt.AlignmentFlag.AlignLeft if c == 0 else _RIGHT)
+                self._grid.addWidget(cell, r, c, Qt.AlignmentFlag(0) if c == 0 else _RIGHT)
+                cell.setWordWrap(c == 0)
                 if c == 3:
                     cell.setObjectName("quiet")
+                    wear(cell, Role.SMALL)
             self._rows.append(cells)
         for r, cells in enumerate(self._rows):
             there = r < len(rows)
@@ -114,7 +116,7 @@ class YearPanel(GroupForm):
 
     def _compose(self) -> None:
         layout = column(self)
-        self.total.setFont(number_font(scaled_font(self.total.font(), 1.35, bold=True)))
+        wear(self.total, Role.TILE)
         self.total.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         for widget in (self.total, self.bar, self.sentence, self.table, self.share_words):
             layout.addWidget(widget)
@@ -178,8 +180,7 @@ class YearPanel(GroupForm):
             self.bar.show_year(None, 0.0, 0.0)
             self.share_words.setText("")
             return
-        prices = prepared.design.prices
-        heat, cooling = year.heat_energy * prices.heat, year.cooling_energy * prices.electricity
+        _, cooling, heat, _ = _money_told(prepared.design, year)
         _set(self.total, f"{self._money(year.cost, year)} a year at this speed")
         self.bar.show_year(year, heat, cooling)
         _set(self.sentence, _sentence(year))
@@ -197,12 +198,14 @@ class YearPanel(GroupForm):
 
     def _rows(self, design: Design, year: Year) -> list[tuple[str, str, str, str]]:
         prices = design.prices
+        energy = told_whole(year.fan_energy, year.cooling_energy, year.heat_energy)
+        money = _money_told(design, year)
         rows = [
-            ("Fan, electricity", self._kwh(year.fan_energy), self._money(year.fan_cost, year), ""),
+            ("Fan, electricity", self._kwh(energy[0]), self._money(money[0], year), ""),
             (
                 "House air, heating",
-                self._kwh(year.heat_energy),
-                self._money(year.heat_energy * prices.heat, year),
+                self._kwh(energy[2]),
+                self._money(money[2], year),
                 self._span(year.heat_band, "energy_kwh"),
             ),
         ]
@@ -210,16 +213,16 @@ class YearPanel(GroupForm):
             rows.append(
                 (
                     "House air, cooling",
-                    self._kwh(year.cooling_energy),
-                    self._money(year.cooling_energy * prices.electricity, year),
+                    self._kwh(energy[1]),
+                    self._money(money[1], year),
                     self._span(year.cooling_band, "energy_kwh") if year.hourly else "needs a weather file",
                 )
             )
         rows.append(
             (
                 "Total",
-                self._kwh(year.fan_energy + year.house_air_energy),
-                self._money(year.cost, year),
+                self._kwh(energy[3]),
+                self._money(money[3], year),
                 f"{self._span(year.cost_band, 'money')} {year.currency}",
             )
         )
@@ -276,6 +279,12 @@ class YearPanel(GroupForm):
         return super().show_faults(faults)
 
 
+def _money_told(design: Design, year: Year) -> tuple[float, ...]:
+    """Fan, cooling, heating and all of them, in whole units that add up."""
+    prices = design.prices
+    return told_whole(year.fan_cost, year.cooling_energy * prices.electricity, year.heat_energy * prices.heat)
+
+
 def _set(label: QLabel, text: str) -> None:
     if label.text() != text:
         label.setText(text)
@@ -284,7 +293,7 @@ def _set(label: QLabel, text: str) -> None:
 def _sentence(year: Year) -> str:
     if math.isnan(year.cost):
         return "No fan power entered, so its electricity is not counted."
-    air, whole = (format_quantity(value, "money", SI) for value in (year.house_air_cost, year.cost))
+    air, whole = (format_quantity(value, "money", SI) for value in year.cost_told[1:])
     if year.house_air_cost > year.fan_cost:
         return f"Conditioned house air costs more than the fan: {air} of {whole} {year.currency}."
     return f"The fan costs more than the conditioned house air, which is {air} of {whole} {year.currency}."

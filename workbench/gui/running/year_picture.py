@@ -7,7 +7,7 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from workbench.gui.kit.bars import BRUSHES, Picture, round_above
-from workbench.gui.kit.theme import line_height
+from workbench.gui.kit.type_scale import Role, line_of
 from workbench.solving.outcome import Year
 from workbench.units import SI, format_quantity
 
@@ -27,7 +27,7 @@ class CostBar(Picture):
         self._words = ""
 
     def sizeHint(self) -> QSize:
-        return QSize(320, round(30 + 2.2 * line_height(self.small)))
+        return QSize(320, round(30 + 2.2 * line_of(Role.SMALL)))
 
     def show_year(self, year: Year | None, heat_cost: float, cooling_cost: float) -> None:
         """Show a year."""
@@ -52,7 +52,7 @@ class CostBar(Picture):
             return
         painter, theme = QPainter(self), self.theme
         painter.setFont(self.small)
-        line = line_height(self.small)
+        line = line_of(Role.SMALL)
         wide = self.width() - 2.0
         bar = QRectF(0.5, line + 5, wide, 22)
         painter.setPen(QPen(theme.colour("rule"), 1))

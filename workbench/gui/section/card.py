@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QPoint, Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from workbench.design.catalogue import Caution, cautions
@@ -13,7 +14,7 @@ from workbench.design.faults import Fault
 from workbench.design.record import Address, value_at
 from workbench.gui.kit.fields import Field
 from workbench.gui.kit.forms import GroupForm, quiet
-from workbench.gui.kit.theme import LIGHT, Theme, number_font
+from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.section.layout import FAN
 from workbench.gui.section.menu import part_menu
@@ -49,7 +50,6 @@ class AnswerGrid(QWidget):
         for i in range(_MOST_ANSWERS):
             title, value = QLabel(textFormat=Qt.TextFormat.PlainText), QLabel(textFormat=Qt.TextFormat.PlainText)
             title.setObjectName("quiet")
-            value.setFont(number_font(value.font()))
             # a number that grows must not push the card about
             value.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
             row, column = divmod(i, _COLUMNS)
@@ -104,6 +104,18 @@ class CautionLine(QWidget):
         layout.addWidget(self.line)
         layout.addWidget(self.more)
         self._sort = ""
+        self._titles = "", ""
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        """Name the cautions where they fit in the line, else how many there are."""
+        for text in self._titles:
+            self.line.setText(text)
+            if self.line.sizeHint().width() <= self.width():
+                break
 
     def show_for(self, sort: str) -> None:
         """Show the cautions of a sort of part."""
@@ -113,7 +125,8 @@ class CautionLine(QWidget):
         found: list[Caution] = [caution for caution in cautions().values() if sort in caution.where]
         self.setVisible(bool(found))
         if found:
-            self.line.setText("Caution: " + "; ".join(caution.title for caution in found))
+            self._titles = "Caution: " + "; ".join(caution.title for caution in found), f"Cautions ({len(found)})"
+            self._fit()
             self.line.setToolTip(plain_tip("\n".join(caution.text for caution in found)))
             self.line.setAccessibleName("Cautions: " + " ".join(caution.text for caution in found))
             self.more.setText("\n\n".join(f"{caution.text}\n{caution.more}" for caution in found))

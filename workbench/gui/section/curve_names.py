@@ -6,11 +6,12 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QHelpEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QFont, QFontMetricsF, QHelpEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
-from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, line_height, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, font_of, line_of
 
 ROWS = 3
 _GAP = 10.0
@@ -113,7 +114,7 @@ class CurveNames(QWidget):
 
     def sizeHint(self) -> QSize:
         rows = max((name.row for name in self._placed), default=0) + 1
-        return QSize(200, round(_TICK + rows * line_height(self._font()) + 2.0))
+        return QSize(200, round(_TICK + rows * line_of(Role.SMALL) + 2.0))
 
     def minimumSizeHint(self) -> QSize:
         return self.sizeHint()
@@ -144,8 +145,9 @@ class CurveNames(QWidget):
         self._theme = theme
         self.update()
 
-    def _font(self, strong: bool = False):  # type: ignore[no-untyped-def]
-        return number_font(scaled_font(self.font(), 0.88, bold=strong))
+    @staticmethod
+    def _font(strong: bool = False) -> QFont:
+        return font_of(Role.SMALL_STRONG if strong else Role.SMALL)
 
     def _arrange(self) -> None:
         (low, high), (left, right) = self._range, self._edges
@@ -173,7 +175,7 @@ class CurveNames(QWidget):
             self._arrange()
 
     def _box(self, placed: PlacedName) -> QRectF:
-        line = line_height(self._font())
+        line = line_of(Role.SMALL)
         return QRectF(placed.left, _TICK + placed.row * line, placed.breadth, line)
 
     def paintEvent(self, event: QPaintEvent) -> None:

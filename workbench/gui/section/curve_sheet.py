@@ -17,7 +17,8 @@ from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
 
 from workbench.gui.kit.plotting import Band, Chart, Curve
-from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
+from workbench.gui.kit.type_scale import Role, font_of, px
 from workbench.gui.section.basis import Basis, PressureBasis
 from workbench.gui.section.curve_names import CurveName, CurveNames
 from workbench.gui.section.kept_curves import KeptCurves, difference, kept_of
@@ -34,8 +35,6 @@ _RING = 8
 _WITHOUT_A_FAN = 800.0
 """How far up the sheet goes when no fan is laid over, Pa: more than in-line fans lift."""
 _PEAK_SHARE = 1.06
-_ROOM_FOR_POWER = 290
-"""Below this height, in pixels, one chart is all there is room for."""
 _PALE = 0.4
 """Strength of curves that are those of an earlier design."""
 _BESIDE = (-0.25, 0.5)
@@ -104,6 +103,9 @@ class CurveSheet(QWidget):
         above.setSpacing(0)
         above.addWidget(self.chart, 1)
         above.addWidget(self.names)
+        for chart, least in ((self.chart, 64), (self.power_chart, 90)):
+            # with its axes and nothing between them a chart cannot be painted
+            chart.setMinimumHeight(px(least))
         self._splitter.addWidget(upper)
         self._splitter.addWidget(self.power_chart)
         self._splitter.setStretchFactor(0, 3)
@@ -132,6 +134,12 @@ class CurveSheet(QWidget):
         """Both charts, the upper first."""
         return [self.chart, self.power_chart]
 
+    def show_power(self, on: bool) -> None:
+        """Show the chart of the power, or leave its room to the pressures."""
+        if self.power_chart.isVisibleTo(self) != on:
+            self.power_chart.setVisible(on)
+            self.chart.bare_x(on)
+
     @staticmethod
     def _marks(chart: Chart, symbol: str) -> pg.ScatterPlotItem:
         marks = pg.ScatterPlotItem(pxMode=True, antialias=True)
@@ -146,7 +154,6 @@ class CurveSheet(QWidget):
         text = pg.TextItem("", anchor=(0.0, 1.0))
         # over the faint curves and under the strong ones, which its ground would cut
         text.setZValue(8)
-        text.setFont(number_font(scaled_font(chart.font(), 0.95)))
         text.hide()
         chart.addItem(text, ignoreBounds=True)
         return text
@@ -348,13 +355,9 @@ class CurveSheet(QWidget):
         self._empty.move((self.chart.width() - self._empty.width()) // 2 + 30, self.chart.height() // 3)
 
     def resizeEvent(self, event: object) -> None:
-        """Keep the sentence in the middle; where there is little height the power gives way to the pressure."""
+        """Keep the sentence in the middle."""
         super().resizeEvent(event)  # type: ignore[arg-type]
         self._place_empty()
-        roomy = self.height() >= _ROOM_FOR_POWER
-        if roomy == self.power_chart.isHidden():
-            self.power_chart.setVisible(roomy)
-            self.chart.bare_x(roomy)
 
     # --- what is seen ---------------------------------------------------------------------------------------------
 
@@ -500,6 +503,7 @@ class CurveSheet(QWidget):
             marks.setBrush(theme.colour(role) if filled else theme.colour("panel"))
         self._operating.setSize(_MARK + 2)
         for text in (self._label, self._system_name, *self._names):
+            text.setFont(font_of(Role.SMALL))
             text.setColor(theme.colour("system" if text is self._system_name else "text"))
             text.fill = pg.mkBrush(theme.panel)
         self.kept.apply_theme(theme)

@@ -10,7 +10,8 @@ from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from workbench.design.wording import sentence
-from workbench.gui.kit.theme import LIGHT, line_height, scaled_font
+from workbench.gui.kit.theme import LIGHT
+from workbench.gui.kit.type_scale import Role, font_of, line_of
 from workbench.gui.section.curve_sheet import CurveSheet
 from workbench.solving import Outcome, Prepared
 from workbench.units import System, format_entry, format_quantity
@@ -25,9 +26,8 @@ class Caption(QWidget):
     def __init__(self, lines: Sequence[str], width: int) -> None:
         super().__init__()
         self._lines = list(lines)
-        self._strong = scaled_font(self.font(), 1.3, bold=True)
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
-        height = 12.0 + line_height(self._strong) + (len(lines) - 1) * line_height(self.font())
+        height = 12.0 + line_of(Role.TILE) + (len(lines) - 1) * line_of(Role.BODY)
         self.resize(width, round(height))
 
     def lines(self) -> list[str]:
@@ -40,11 +40,11 @@ class Caption(QWidget):
         painter.fillRect(self.rect(), LIGHT.colour("panel"))
         top = 8.0
         for number, line in enumerate(self._lines):
-            font = self.font() if number else self._strong
-            painter.setFont(font)
+            role = Role.BODY if number else Role.TILE
+            painter.setFont(font_of(role))
             painter.setPen(LIGHT.colour("muted") if number else LIGHT.colour("text"))
             painter.drawText(12, round(top + painter.fontMetrics().ascent()), line)
-            top += line_height(font)
+            top += line_of(role)
         painter.end()
 
 

@@ -76,7 +76,7 @@ class FanKey(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(4)
         for words, sample in self._lines.values():
-            column.addLayout(_row(sample, QLabel(words)))
+            column.addLayout(_row(sample, QLabel(words, wordWrap=True)))
         self._title = QLabel("Fans at full speed")
         column.addSpacing(6)
         column.addWidget(self._title)

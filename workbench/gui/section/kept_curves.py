@@ -9,7 +9,8 @@ import pyqtgraph as pg
 from msgspec import Struct
 
 from workbench.gui.kit.plotting import Chart, Curve
-from workbench.gui.kit.theme import LIGHT, Theme, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, Theme
+from workbench.gui.kit.type_scale import Role, font_of
 from workbench.gui.section.basis import Basis, PressureBasis
 from workbench.physics.arrays import Array
 from workbench.solving import Crossing, Outcome, Prepared
@@ -133,7 +134,7 @@ class KeptCurves:
             mark.setPen(pg.mkPen(self._theme.colour("ghost"), width=2))
             mark.setZValue(50)
             number_there = pg.TextItem(str(number), anchor=(1.3, 0.9), color=self._theme.colour("muted"))
-            number_there.setFont(number_font(scaled_font(self._chart.font(), 0.88)))
+            number_there.setFont(font_of(Role.SMALL))
             number_there.setPos(kept.flow, pressure)
             number_there.setZValue(49)
             for item in (mark, number_there):

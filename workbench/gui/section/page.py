@@ -7,7 +7,7 @@ from pathlib import Path
 
 from msgspec.structs import replace
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QGuiApplication, QResizeEvent
 from PySide6.QtWidgets import (
     QFileDialog,
     QFrame,
@@ -30,7 +30,8 @@ from workbench.files.project import write_whole
 from workbench.gui.kit import pictures
 from workbench.gui.kit.elided import ElidedLabel
 from workbench.gui.kit.fields import ChoiceEdit
-from workbench.gui.kit.theme import Theme, scaled_font
+from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import Role, keep_least_width, keep_width, px, wear
 from workbench.gui.section.basis import BASES, BASIS_HELP, BASIS_WORDS, Basis
 from workbench.gui.section.curve_sheet import CurveSheet
 from workbench.gui.section.exported import picture_of
@@ -45,6 +46,10 @@ _KEEP = "&Keep for comparison"
 _KEY_WIDTH = 222
 _SITE_LEAST = 390
 """The card's fields take so much breadth, in pixels."""
+_SHORT_BELOW = 430
+"""Height under which not all of the page is shown, in pixels before the factor."""
+_POWER_LEAST = 250
+"""Height from which there is room for both charts, likewise."""
 _NUMBERS = "Comma-separated (*.csv)"
 
 
@@ -71,11 +76,9 @@ class CurvesPage(QWidget):
         self.kept = KeptList(self)
         # however long a name or a read-out is, the sheet beneath stays where it is
         self._title, self._reading = ElidedLabel(), ElidedLabel()
-        self._title.setFont(scaled_font(self._title.font(), 1.2, bold=True))
+        wear(self._title, Role.TILE)
         self._basis = ChoiceEdit("Pressure shown", [(basis, BASIS_WORDS[basis]) for basis in BASES])
         self._basis.setToolTip(BASIS_HELP)
-        widest = max(self.fontMetrics().horizontalAdvance(words) for words in BASIS_WORDS.values())
-        self._basis.setMinimumWidth(widest + 44)
         self._basis.committed.connect(self.set_basis)
         self._fold = QToolButton()
         self._fold.setCheckable(True)
@@ -93,11 +96,17 @@ class CurvesPage(QWidget):
         heading.setSpacing(0)
         heading.addWidget(self._title)
         heading.addWidget(self._reading)
+        self._power = QPushButton("&Power")
+        self._power.setCheckable(True)
+        self._power.setToolTip("Show the power chart")
+        self._power.setAccessibleName("Show the power chart")
+        self._power.toggled.connect(lambda _on: self._give_way())
+        self._power.hide()
         tools = QHBoxLayout()
         tools.setContentsMargins(12, 6, 10, 4)
         tools.setSpacing(8)
         tools.addLayout(heading, 1)
-        for widget in (self._fit, self._basis, self._fold, self._keep, export):
+        for widget in (self._power, self._fit, self._basis, self._fold, self._keep, export):
             tools.addWidget(widget)
         edit = self._button("&Fans…", self.fan_wanted.emit)
         side = QVBoxLayout()
@@ -107,7 +116,7 @@ class CurvesPage(QWidget):
         side.addWidget(edit)
         self._side = QWidget()
         self._side.setLayout(side)
-        self._side.setFixedWidth(_KEY_WIDTH)
+        keep_width(self._side, _KEY_WIDTH)
         self._side.hide()
         middle = QHBoxLayout()
         middle.setContentsMargins(0, 0, 0, 0)
@@ -122,7 +131,7 @@ class CurvesPage(QWidget):
         column.addLayout(tools)
         column.addLayout(middle, 1)
         splitter = QSplitter(Qt.Orientation.Horizontal, self)
-        self.site.setMinimumWidth(_SITE_LEAST)
+        keep_least_width(self.site, _SITE_LEAST)
         splitter.addWidget(self.site)
         splitter.addWidget(right)
         splitter.setStretchFactor(0, 1)
@@ -161,6 +170,17 @@ class CurvesPage(QWidget):
         button = QPushButton(text)
         button.clicked.connect(lambda _checked=False: slot())
         return button
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._give_way()
+
+    def _give_way(self) -> None:
+        """In a short window, first the power chart gives way, then the details of the selected part."""
+        short = self.height() < px(_SHORT_BELOW)
+        self._power.setVisible(short)
+        self.sheet.show_power(not short or (self._power.isChecked() and self.height() >= px(_POWER_LEAST)))
+        self.site.set_short(short)
 
     # --- the protocol of pages ------------------------------------------------------------------------------------
 

@@ -50,6 +50,7 @@ class SitePanel(QWidget):
         self._theme: Theme | None = None
         self._card: PartCard | None = None
         self.next = NextLine()
+        self._short = self._folded = False
         self.section = SectionView()
         self.parts = ChoiceEdit("Part")
         self.parts.set_hint("All parts, in the direction of flow.")
@@ -234,6 +235,17 @@ class SitePanel(QWidget):
         if self._card is not None:
             self._card.setVisible(shown)
         self._lower.setMaximumHeight(16777215 if shown or self._beside() else self._lower.sizeHint().height())
+
+    def set_short(self, short: bool) -> None:
+        """Fold the card where there is little height, and unfold what was folded so."""
+        if short == self._short:
+            return
+        self._short = short
+        if short:
+            self._folded = self.card_button.isChecked()
+            self.card_button.setChecked(False)
+        elif self._folded:
+            self.card_button.setChecked(True)
 
     def _beside(self) -> bool:
         return self.splitter.orientation() == Qt.Orientation.Horizontal

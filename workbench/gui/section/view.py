@@ -22,7 +22,8 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from workbench.design.design import Design
 from workbench.design.record import Address
-from workbench.gui.kit.theme import LIGHT, Theme, scaled_font
+from workbench.gui.kit.theme import LIGHT, Theme
+from workbench.gui.kit.type_scale import Role, font_of
 from workbench.gui.section.layout import HOUSE, Layout, PartShape, lay_out
 from workbench.gui.section.menu import part_menu
 from workbench.gui.section.paint import Screen, paint_marks, paint_outline, paint_shares, paint_still, pen, tint
@@ -159,7 +160,7 @@ class SectionView(QWidget):
         self._layout = lay_out(self._design, max(area.width() / area.height(), _LEAST_ASPECT))
         self._screen = Screen(self._layout, area)
         names = {address: point.name for address, point in self._design.suction_points()}
-        self._words = Words(self._layout, self._screen, names, self._system, self.font())
+        self._words = Words(self._layout, self._screen, names, self._system)
         self._still = None
         self._describe()
         self.update()
@@ -239,7 +240,7 @@ class SectionView(QWidget):
         painter.drawLine(words.gauge, words.gauge + QPointF(2.0, -2.0))
 
     def _paint_trouble(self, painter: QPainter, sentence: str) -> None:
-        font = scaled_font(self.font(), 0.95)
+        font = font_of(Role.SMALL)
         metrics = QFontMetricsF(font)
         flags = Qt.AlignmentFlag.AlignLeft | Qt.TextFlag.TextWordWrap
         room = QRectF(14.0, 12.0, self.width() - 28.0, self.height() / 2.0)

@@ -7,10 +7,11 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter
 
 from workbench.design.record import Address
-from workbench.gui.kit.theme import Theme, number_font, scaled_font
+from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import Role, font_of
 from workbench.gui.section.labels import Box, Label, Side, Spot, Wanted, boxes_of_line, place_labels, spread
 from workbench.gui.section.layout import FAN, MANY_POINTS, Layout, PartShape, along
 from workbench.gui.section.paint import Screen, pen
@@ -39,10 +40,10 @@ class LabelBlock(Struct, frozen=True):
 class Words:
     """The blocks of words of one layout on one screen."""
 
-    def __init__(self, layout: Layout, screen: Screen, names: dict[Address, str], system: System, font: QFont) -> None:
+    def __init__(self, layout: Layout, screen: Screen, names: dict[Address, str], system: System) -> None:
         self._layout, self._screen, self._names, self._system = layout, screen, names, system
-        self.font = number_font(scaled_font(font, 0.88))
-        self.strong = scaled_font(self.font, 1.0, bold=True)
+        self.font = font_of(Role.SMALL)
+        self.strong = font_of(Role.SMALL_STRONG)
         self._metrics, self._strong_metrics = QFontMetricsF(self.font), QFontMetricsF(self.strong)
         self._counts = {shape.address: shape.words for shape in layout.of("fitting")}
         self._widths: dict[tuple[str, bool], float] = {}

@@ -1,4 +1,4 @@
-"""The row of answers: a few numbers, each with its band and what it means in a word."""
+"""The answers over the speed: the verdict first and largest, then a few numbers, each with its band in a word."""
 
 from __future__ import annotations
 
@@ -6,21 +6,38 @@ import math
 from collections.abc import Sequence
 
 from msgspec import Struct
-from PySide6.QtCore import QEvent, QRectF, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF, QResizeEvent
+from PySide6.QtWidgets import QSizePolicy, QToolButton, QWidget
 
-from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict, line_height, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, factor, font_of, line_of, px
 
 STALE = "not updated: input has an error"
-_LEFT, _RIGHT = 10, 4
-NARROWEST = 132
-"""The least width of an answer, in pixels; where they do not fit side by side they stand in two rows."""
+ALWAYS = ("flow", "gauge", "money")
+"""What a short window shows beside the verdict."""
+_SIDE, _GAP, _BAR, _WIDEST_BAR, _MORE = 12, 8, 300, 420, 76
+_LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+
+
+class Span(Struct, frozen=True):
+    """A band against a mark: low end, middle and high end, and the target, as shares of a scale from 0 to 1."""
+
+    low: float
+    middle: float
+    high: float
+    target: float
 
 
 class Answer(Struct, frozen=True):
-    """One number as it is read: `value` with its unit, `detail` its band, `words` what the verdict says."""
+    """One answer as it is read.
+
+    `value` with its unit, `detail` its band, `words` what the verdict says. Of the verdict itself, `value` is its words
+    with the chance, `subject` what it hangs on, `span` the band against the target, and `words` what that is drawn on;
+    `brief` is what a short window writes in the place of `detail`. `parts` are amounts that make up the value, in words
+    and as shares of it.
+    """
 
     key: str
     title: str
@@ -28,51 +45,45 @@ class Answer(Struct, frozen=True):
     detail: str = ""
     verdict: Verdict = ""
     words: str = ""
+    subject: str = ""
+    brief: str = ""
+    span: Span | None = None
+    parts: tuple[tuple[str, float], ...] = ()
 
     def spoken(self) -> str:
         """Everything but the title, for a screen reader and the tool tip."""
-        return ". ".join(part for part in (self.value, self.detail, self.words or self.verdict) if part)
+        said = f"{self.subject}, {self.detail}" if self.subject and self.detail else self.subject or self.detail
+        parts = " + ".join(words for words, _ in self.parts)
+        return ". ".join(part for part in (self.value, said, parts, self.words or self.verdict) if part)
 
 
-class _AnswerView(QWidget):
+def _width(text: str, role: Role) -> float:
+    return QFontMetricsF(font_of(role)).horizontalAdvance(text)
+
+
+class _View(QWidget):
     """One answer, painted: a change repaints it and moves nothing."""
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
         self._answer = Answer("", "", "")
-        self._stale = False
+        self._stale = self.compact = False
         self._theme = LIGHT
         self._widest = 0
-        self._set_fonts()
-
-    def _set_fonts(self) -> None:
-        base = self.font()
-        self._small = number_font(scaled_font(base, 0.88))
-        self._large = number_font(scaled_font(base, 1.5, bold=True))
-        self._rows = [line_height(f) for f in (self._small, self._large, self._small, self._small)]
-
-    def changeEvent(self, event: QEvent) -> None:
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.FontChange:
-            self._set_fonts()
-            self.update()
 
     def width_wanted(self) -> int:
         """What the widest answer shown so far takes, so that the columns do not breathe with the figures."""
-        lines = (
-            (self._answer.title, self._small),
-            (self._answer.value, self._large),
-            (self._answer.detail, self._small),
-        )
-        widest = max(QFontMetricsF(font).horizontalAdvance(text) for text, font in lines)
-        self._widest = max(self._widest, math.ceil(widest) + _LEFT + _RIGHT)
+        self._widest = max(self._widest, math.ceil(self._room()) + self._margins())
         return self._widest
 
     def forget_width(self) -> None:
         self._widest = 0
 
-    def height_wanted(self) -> int:
-        return round(sum(self._rows)) + 4
+    def _margins(self) -> int:
+        return 0
+
+    def _room(self) -> float:
+        raise NotImplementedError
 
     def show_answer(self, answer: Answer, stale: bool) -> None:
         if (answer, stale) != (self._answer, self._stale):
@@ -87,62 +98,204 @@ class _AnswerView(QWidget):
         self._theme = theme
         self.update()
 
+    def _ink(self, role: str = "text") -> str:
+        return self._theme.muted if self._stale else str(getattr(self._theme, role))
+
+    def _write(self, painter: QPainter, text: str, role: Role, colour: str, box: QRectF) -> float:
+        """Write a line, shortened where a name leaves no room for it; gives where it ends."""
+        painter.setFont(font_of(role))
+        painter.setPen(colour)
+        shown = QFontMetricsF(font_of(role)).elidedText(text, Qt.TextElideMode.ElideRight, box.width() + 1)
+        painter.drawText(box, _LEFT, shown)
+        return box.left() + _width(shown, role)
+
+
+class HeadView(_View):
+    """The verdict on the design with its number, what it hangs on, and its band against the target."""
+
+    def _headline(self) -> str:
+        return f"{SHAPES[self._answer.verdict]} {self._answer.value}".strip()
+
+    def _reason(self) -> tuple[str, str, Role, Role]:
+        answer = self._answer
+        strong, plain = (Role.SMALL_STRONG, Role.SMALL) if self.compact else (Role.STRONG, Role.BODY)
+        rest = answer.brief or answer.detail if self.compact else answer.detail
+        return answer.subject, f", {rest}" if answer.subject and rest else rest, strong, plain
+
+    def _room(self) -> float:
+        subject, rest, strong, plain = self._reason()
+        lines = [_width(self._headline(), Role.VERDICT), _width(subject, strong) + _width(rest, plain)]
+        if self._answer.span is not None and not self.compact:
+            lines.append(0.4 * _BAR * factor() + _GAP + _width(self._answer.words, Role.SMALL))
+        return max(lines)
+
+    def height_wanted(self) -> int:
+        if self.compact:
+            return math.ceil(line_of(Role.VERDICT) + line_of(Role.SMALL))
+        return math.ceil(line_of(Role.VERDICT) + line_of(Role.BODY) + line_of(Role.SMALL) + 4)
+
+    def _margins(self) -> int:
+        return _SIDE
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        answer, theme = self._answer, self._theme
+        painter = QPainter(self)
+        width, top = float(self.width() - _SIDE), 0.0
+        first = line_of(Role.VERDICT)
+        colour = theme.muted if self._stale else theme.verdict(answer.verdict) if answer.verdict else theme.text
+        self._write(painter, self._headline(), Role.VERDICT, colour, QRectF(0, top, width, first))
+        top += first
+        subject, rest, strong, plain = self._reason()
+        if self._stale:
+            subject, rest = "", STALE
+        line = line_of(plain)
+        # a name gives way, a number never does
+        room = max(width - _width(rest, plain), 0.25 * width)
+        end = (
+            self._write(painter, subject, strong, self._ink(), QRectF(0, top, min(room, width), line)) if subject else 0
+        )
+        self._write(painter, rest, plain, self._ink(), QRectF(end, top, width - end, line))
+        top += line
+        if not self.compact and answer.words and not self._stale:
+            self._paint_span(painter, QRectF(0, top + 2, width, line_of(Role.SMALL)))
+        painter.end()
+
+    def _paint_span(self, painter: QPainter, box: QRectF) -> None:
+        answer, theme, span = self._answer, self._theme, self._answer.span
+        left = box.left()
+        if span is not None:
+            words = _width(answer.words, Role.SMALL) + _GAP
+            bar = QRectF(1, box.center().y() - 5, min(_BAR * factor(), box.width() - words), 10)
+            colour = theme.verdict(answer.verdict)
+
+            def at(share: float) -> float:
+                return bar.left() + min(max(share, 0.0), 1.0) * bar.width()
+
+            painter.setPen(QPen(theme.colour("rule"), 1))
+            painter.drawLine(QPointF(bar.left(), bar.center().y()), QPointF(bar.right(), bar.center().y()))
+            painter.setPen(QPen(QColor(colour), 1))
+            painter.setBrush(theme.colour("selection"))
+            painter.drawRect(QRectF(at(span.low), bar.top(), max(at(span.high) - at(span.low), 1.0), bar.height()))
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setBrush(painter.pen().color())
+            x, y = at(span.middle), bar.center().y()
+            painter.drawPolygon(QPolygonF([QPointF(x, y - 5), QPointF(x + 5, y), QPointF(x, y + 5), QPointF(x - 5, y)]))
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+            painter.setPen(QPen(theme.colour("text"), 2))
+            painter.drawLine(QPointF(at(span.target), bar.top() - 3), QPointF(at(span.target), bar.bottom() + 3))
+            left = bar.right() + _GAP
+        self._write(
+            painter, answer.words, Role.SMALL, theme.muted, QRectF(left, box.top(), box.right() - left, box.height())
+        )
+
+
+class TileView(_View):
+    """A number with its title over it, its band under it, and what it means or what it is made of."""
+
+    def _room(self) -> float:
+        answer = self._answer
+        lines = [_width(answer.title, Role.SMALL), _width(answer.value, Role.TILE)]
+        if not self.compact:
+            beside = lines[1] + _GAP if answer.parts else 0.0
+            mark = f"{SHAPES[answer.verdict]} " if answer.verdict else ""
+            lines += [beside + _width(answer.detail, Role.SMALL), _width(mark + answer.words, Role.SMALL)]
+            lines.append(_width(self._joined(), Role.SMALL) + 12 if answer.parts else 0.0)
+        return max(lines)
+
+    def _joined(self) -> str:
+        return " + ".join(words for words, _ in self._answer.parts)
+
+    def _margins(self) -> int:
+        return 2 * _SIDE
+
+    def height_wanted(self) -> int:
+        rows = [line_of(Role.SMALL), line_of(Role.TILE)]
+        return math.ceil(sum(rows if self.compact else [*rows, rows[0], rows[0]]))
+
     def paintEvent(self, event: QPaintEvent) -> None:
         theme, answer = self._theme, self._answer
-        quiet = theme.muted
-        verdict = answer.words or answer.verdict
-        mark = SHAPES[answer.verdict]
-        lines: list[tuple[str, QFont, str]] = [
-            (answer.title, self._small, quiet),
-            (answer.value, self._large, quiet if self._stale else theme.text),
-            (answer.detail, self._small, quiet),
-            (STALE, self._small, quiet)
-            if self._stale
-            else (f"{mark} {verdict}".strip(), self._small, theme.verdict(answer.verdict)),
-        ]
         painter = QPainter(self)
         painter.setPen(QPen(theme.colour("rule"), 1))
-        painter.drawLine(0, 4, 0, self.height() - 4)
-        top = 2.0
-        for (text, font, colour), height in zip(lines, self._rows, strict=True):
-            painter.setFont(font)
-            painter.setPen(colour)
-            room = QRectF(_LEFT, top, self.width() - _LEFT - _RIGHT, height)
-            shown = QFontMetricsF(font).elidedText(text, Qt.TextElideMode.ElideRight, room.width())
-            painter.drawText(room, int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter), shown)
-            top += height
+        painter.drawLine(0, 2, 0, self.height() - 4)
+        left, width, small = float(_SIDE), float(self.width() - _SIDE - 4), line_of(Role.SMALL)
+        self._write(painter, answer.title, Role.SMALL, theme.muted, QRectF(left, 0, width, small))
+        top, tall = small, line_of(Role.TILE)
+        end = self._write(painter, answer.value, Role.TILE, self._ink(), QRectF(left, top, width, tall))
+        if not self.compact:
+            under = QRectF(left, top + tall, width, small)
+            if answer.parts:
+                beside = QRectF(end + _GAP, top + 2, left + width - end - _GAP, tall - 2)
+                self._write(painter, answer.detail, Role.SMALL, theme.muted, beside)
+                self._paint_parts(painter, under.adjusted(0, 1, -4, 3))
+            else:
+                self._write(painter, answer.detail, Role.SMALL, theme.muted, under)
+                words = f"{SHAPES[answer.verdict]} {answer.words}".strip() if not self._stale else ""
+                colour = theme.verdict(answer.verdict)
+                self._write(painter, words, Role.SMALL, colour, under.translated(0, small))
         painter.end()
+
+    def _paint_parts(self, painter: QPainter, box: QRectF) -> None:
+        """A bar of what the value is made of, with the words of each in it."""
+        theme, text = self._theme, self._joined()
+        box.setWidth(min(box.width(), _WIDEST_BAR * factor()))
+        first = box.width() * min(max(self._answer.parts[0][1], 0.0), 1.0)
+        fill = theme.muted if self._stale else theme.fan
+        filled = QRectF(box.left(), box.top(), first, box.height())
+        painter.fillRect(filled, QColor(fill))
+        painter.setPen(QPen(QColor(fill), 1))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawRect(box)
+        painter.setFont(font_of(Role.SMALL))
+        rest = QRectF(filled.right(), box.top(), box.width() - first, box.height())
+        words = [part for part, _ in self._answer.parts]
+        if all(_width(part, Role.SMALL) + 10 <= room.width() for part, room in zip(words, (filled, rest), strict=True)):
+            spots = [(filled, "on_accent", words[0], filled), (rest, "text", words[1], rest)]
+        else:
+            # one line over both, each letter in the ink of what it lies on
+            spots = [(filled, "on_accent", text, box), (rest, "text", text, box)]
+        for clip, ink, part, room in spots:
+            painter.save()
+            painter.setClipRect(clip)
+            painter.setPen(theme.colour(ink))
+            painter.drawText(room.adjusted(6, 0, 0, 0), _LEFT, part)
+            painter.restore()
 
 
 class AnswerStrip(QWidget):
-    """Answers side by side, in as many rows as the window needs.
+    """The verdict and the numbers in one line, or in as many as a narrow window needs.
 
-    The columns are of one width, unless that is too narrow for an answer and another has room to spare.
+    A short window shows the verdict with its reason and what never folds; a button brings the rest.
     """
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._views: dict[str, _AnswerView] = {}
+        self._views: dict[str, _View] = {}
         self._answers: list[Answer] = []
-        self._stale = False
+        self._stale = self._compact = False
         self._theme = LIGHT
-        self._edges: list[int] = []
+        self._placed: object = None
+        self._more = QToolButton(self)
+        self._more.setCheckable(True)
+        self._more.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self._more.setAccessibleName("Show all answers")
+        self._more.toggled.connect(lambda _on: self._arrange())
+        self._more.hide()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def set_answers(self, answers: Sequence[Answer]) -> None:
-        """Show these answers, in this order; keys seen before keep their widget."""
+        """Show these answers, in this order, the verdict first; keys seen before keep their widget."""
         keys = [answer.key for answer in answers]
         if keys != list(self._views):
             old, self._views = self._views, {}
             for key in keys:
-                view = old.pop(key, None) or _AnswerView(self)
+                view = old.pop(key, None) or (HeadView(self) if key == "verdict" else TileView(self))
                 view.apply_theme(self._theme)
                 view.show()
                 self._views[key] = view
             for view in old.values():
                 view.hide()
                 view.deleteLater()
-            self._arrange()
+            self._placed = None
         self._answers = list(answers)
         self._refresh()
 
@@ -160,6 +313,13 @@ class AnswerStrip(QWidget):
             self._stale = stale
             self._refresh()
 
+    def set_compact(self, compact: bool) -> None:
+        """Show only what never folds, with a button for the rest."""
+        if compact != self._compact:
+            self._compact = compact
+            self._more.setVisible(compact)
+            self._arrange()
+
     def apply_theme(self, theme: Theme) -> None:
         """Wear another theme."""
         self._theme = theme
@@ -167,47 +327,84 @@ class AnswerStrip(QWidget):
             view.apply_theme(theme)
 
     def sizeHint(self) -> QSize:
-        return QSize(NARROWEST * max(len(self._views), 1), self.height())
+        return QSize(px(900), self.height())
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(NARROWEST * min(len(self._views), 3), self.height())
+        return QSize(px(300), self.height())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        for view in self._views.values():
-            view.forget_width()
-        self._arrange()
+        if event.size().width() != event.oldSize().width():
+            self._arrange()
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            self._arrange()
 
     def _refresh(self) -> None:
         for answer in self._answers:
             self._views[answer.key].show_answer(answer, self._stale)
-        if self._views and self._columns() != self._edges:
-            self._arrange()
-
-    def _rows(self) -> int:
-        count = len(self._views)
-        return -(-count // max(1, min(count, self.width() // NARROWEST)))
-
-    def _columns(self) -> list[int]:
-        """Where the columns begin, and where the last one ends."""
-        views, rows = list(self._views.values()), self._rows()
-        columns = -(-len(views) // rows)
-        even = self.width() / columns
-        wanted = [max(view.width_wanted() for view in views[i::columns]) for i in range(columns)]
-        if max(wanted) <= even or sum(wanted) > self.width():
-            return [round(i * even) for i in range(columns + 1)]
-        spare = (self.width() - sum(wanted)) / columns
-        return [round(sum(wanted[:i]) + i * spare) for i in range(columns + 1)]
+        if self._views and self._wishes() != self._placed:
+            self._place()
 
     def _arrange(self) -> None:
-        if not self._views:
-            return
-        rows, edges = self._rows(), self._columns()
-        self._edges = edges
-        columns = len(edges) - 1
-        height = next(iter(self._views.values())).height_wanted()
-        if self.height() != rows * height:
-            self.setFixedHeight(rows * height)
-        for i, view in enumerate(self._views.values()):
-            row, column = divmod(i, columns)
-            view.setGeometry(edges[column], row * height, edges[column + 1] - edges[column], height)
+        """Lay out anew, without the widths of figures shown before."""
+        for view in self._views.values():
+            view.forget_width()
+        if self._views:
+            self._place()
+
+    def _short(self) -> bool:
+        return self._compact and not self._more.isChecked()
+
+    def _wishes(self) -> object:
+        for view in self._views.values():
+            view.compact = self._short()
+        return self.width(), self._short(), tuple((key, view.width_wanted()) for key, view in self._views.items())
+
+    def _place(self) -> None:
+        self._placed = self._wishes()
+        short = self._short()
+        shown = [(k, v) for k, v in self._views.items() if not short or k == "verdict" or k in ALWAYS]
+        for key, view in self._views.items():
+            view.setVisible(any(key == other for other, _ in shown))
+        self._more.setText("Less ▾" if self._compact and self._more.isChecked() else "More ▸")
+        room = self.width() - (px(_MORE) if self._compact else 0)
+        top = 0
+        for row in _rows([view.width_wanted() for _, view in shown], room):
+            views = [shown[i][1] for i in row]
+            tall = max(view.height_wanted() for view in views)  # type: ignore[attr-defined]
+            wanted = [view.width_wanted() for view in views]
+            # what is left over goes to the verdict, or to all in a line without it
+            spare = max(room - sum(wanted), 0)
+            if row[0] == 0:
+                wanted[0] += spare
+            else:
+                wanted = [width + spare // len(row) for width in wanted]
+            left = 0
+            for view, width in zip(views, wanted, strict=True):
+                view.setGeometry(left, top, min(width, max(room - left, 1)), tall)
+                left += width
+            top += tall + 2
+        height = max(top - 2, 1)
+        if self.height() != height:
+            self.setFixedHeight(height)
+        if self._compact:
+            size = self._more.sizeHint()
+            self._more.setGeometry(self.width() - size.width(), 4, size.width(), size.height())
+
+
+def _rows(widths: Sequence[int], room: int) -> list[list[int]]:
+    """Which of some widths, in their order, stand in one line: all, or the first alone over as many as need be."""
+    if sum(widths) <= room:
+        return [list(range(len(widths)))]
+    rows: list[list[int]] = [[0], []]
+    taken = 0
+    for i, width in enumerate(widths[1:], start=1):
+        if rows[-1] and taken + width > room:
+            rows.append([])
+            taken = 0
+        rows[-1].append(i)
+        taken += width
+    return [row for row in rows if row]

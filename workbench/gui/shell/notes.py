@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QSizePolicy, QToolButton, QVBoxLayout, QWidget
@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QSizePol
 from workbench.design.catalogue import cautions
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, px, wear
 from workbench.solving import Notice
 from workbench.units import SI, System, format_quantity
 
@@ -40,6 +41,7 @@ class NoteLine(QWidget):
         self._toggle.toggled.connect(self._unfold)
         self._line = QLabel(self)
         self._line.setTextFormat(Qt.TextFormat.PlainText)
+        self._line.setWordWrap(True)
         self._line.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self._list = QVBoxLayout()
         self._list.setContentsMargins(10, 6, 10, 6)
@@ -52,9 +54,9 @@ class NoteLine(QWidget):
         self._scroll.setWidget(inner)
         self._scroll.setAccessibleName("Notices and cautions")
         self._scroll.hide()
-        row = QHBoxLayout()
-        row.setContentsMargins(10, 0, 10, 0)
-        row.setSpacing(10)
+        row = self._row = QHBoxLayout()
+        row.setContentsMargins(8, 0, 8, 0)
+        row.setSpacing(8)
         row.addWidget(self._toggle)
         row.addWidget(self._line, 1)
         column = QVBoxLayout(self)
@@ -62,6 +64,14 @@ class NoteLine(QWidget):
         column.setSpacing(0)
         column.addWidget(self._scroll)
         column.addLayout(row)
+
+    def fold(self, beside: Callable[[QWidget], None] | None) -> None:
+        """Take no line: leave to another place the button that opens the list, or with None have it back."""
+        self._line.setVisible(beside is None)
+        if beside is None:
+            self._row.insertWidget(0, self._toggle)
+        else:
+            beside(self._toggle)
 
     def show_notices(self, notices: Sequence[Notice]) -> None:
         """Show the notices of an answer; nothing is done when they are the ones already shown."""
@@ -109,7 +119,7 @@ class NoteLine(QWidget):
         for caution in cautions().values():
             self._list.addWidget(_paragraph(f"{caution.text} {caution.more}"))
         self._list.addStretch(1)
-        self._scroll.setFixedHeight(_MOST_LINES)
+        self._scroll.setFixedHeight(min(px(_MOST_LINES), self.window().height() // 4))
 
     def _notice_row(self, notice: Notice) -> QWidget:
         text = self._text(notice)
@@ -136,7 +146,5 @@ def _paragraph(text: str, *, heading: bool = False) -> QLabel:
     label.setTextFormat(Qt.TextFormat.PlainText)
     label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
     if heading:
-        font = label.font()
-        font.setBold(True)
-        label.setFont(font)
+        wear(label, Role.STRONG)
     return label

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import partial
 from typing import Any, Protocol
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QStackedWidget, QTabBar, QVBoxLayout, QWidget
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QTabBar, QVBoxLayout, QWidget
 
 from workbench.design import Design
 from workbench.design.faults import Fault
@@ -53,8 +54,14 @@ class Pages(QWidget):
 
     proposed = Signal(object, str)
 
-    def __init__(self, makers: Mapping[str, Callable[[], Page]], parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        makers: Mapping[str, Callable[[], Page]],
+        parent: QWidget | None = None,
+        short: Mapping[str, str] | None = None,
+    ) -> None:
         super().__init__(parent)
+        self._short = dict(short or {})
         self._makers = dict(makers)
         self._pages: dict[str, Page] = {}
         self._slots: dict[str, PageSlot] = {}
@@ -70,17 +77,49 @@ class Pages(QWidget):
         self._tabs.setAccessibleName("Pages")
         self._tabs.setExpanding(False)
         self._tabs.setDrawBase(False)
+        self._tabs.setUsesScrollButtons(False)
+        self._tabs.setElideMode(Qt.TextElideMode.ElideNone)
         self._stack = QStackedWidget(self)
         for title in makers:
-            self._tabs.addTab(title)
+            self._tabs.setAccessibleTabName(self._tabs.addTab(title), title)
             self._slots[title] = PageSlot()
             self._stack.addWidget(self._slots[title])
         self._tabs.currentChanged.connect(self._turn)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
-        column.addWidget(self._tabs)
+        self._row = QHBoxLayout()
+        self._row.setContentsMargins(0, 0, 8, 0)
+        self._row.addWidget(self._tabs, 1)
+        column.addLayout(self._row)
         column.addWidget(self._stack, 1)
+
+    def add_beside_tabs(self, widget: QWidget) -> None:
+        """Put a widget at the end of the line of tabs."""
+        self._row.addWidget(widget)
+        self._fit_tabs()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit_tabs()
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            self._fit_tabs()
+
+    def _fit_tabs(self) -> None:
+        """Write the tabs in full where they all fit, else by their short names."""
+        self._name_tabs(self._makers)
+        # with all that stands beside them
+        if self._row.sizeHint().width() > self.width():
+            self._name_tabs([self._short.get(title, title) for title in self._makers])
+
+    def _name_tabs(self, names: Iterable[str]) -> None:
+        for tab, (title, name) in enumerate(zip(self._makers, names, strict=True)):
+            if self._tabs.tabText(tab) != name:
+                self._tabs.setTabText(tab, name)
+                self._tabs.setTabToolTip(tab, "" if name == title else title)
 
     @property
     def titles(self) -> list[str]:

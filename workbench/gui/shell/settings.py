@@ -11,6 +11,7 @@ from typing import Final, get_args
 from PySide6.QtCore import QSettings, QSize
 
 from workbench.gui.kit.theme import ThemeChoice
+from workbench.gui.kit.type_scale import TEXT_SIZES, TextSize
 from workbench.units import CUSTOM, QUANTITIES, SI, US, System, system_of
 
 HOME_VARIABLE: Final = "SUBSLAB_WORKBENCH_HOME"
@@ -91,6 +92,16 @@ class Settings:
     @theme.setter
     def theme(self, theme: ThemeChoice) -> None:
         self._keep("theme", theme)
+
+    @property
+    def text_size(self) -> TextSize:
+        """How large everything is written, in percent."""
+        size = self._text("text")
+        return next((known for known in TEXT_SIZES if str(known) == size), 100)
+
+    @text_size.setter
+    def text_size(self, percent: TextSize) -> None:
+        self._keep("text", str(percent))
 
     @property
     def window_size(self) -> QSize | None:

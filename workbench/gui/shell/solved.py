@@ -79,9 +79,12 @@ def solved(design: Design, folder: Path | None, *, whole: bool = True) -> Solved
 
 
 def rested(found: Solved) -> Solved:
-    """The answer at rest, and with it the lowest speeds, so that both can be shown at once."""
-    outcome = found.prepared.rested(found.outcome.speed)
-    _ = found.prepared.lowest
+    """The answer at rest, and with it what is marked along the speeds, so that all can be shown at once."""
+    prepared = found.prepared
+    outcome = prepared.rested(found.outcome.speed)
+    _ = prepared.gauges, prepared.gauge_at_lowest
+    if prepared.lowest.confident is None:
+        _ = prepared.at_full_speed
     return found.with_outcome(outcome)
 
 

@@ -26,7 +26,8 @@ from workbench.gui.kit.forms import (
     paragraph,
     small_button,
 )
-from workbench.gui.kit.theme import Theme, line_height, number_font, scaled_font
+from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import Role, line_of, wear
 from workbench.physics.house import LEAKAGE_EXPONENT, leakage_area
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.house_draft import SPILLAGE_TEST, HouseDraft, house_draft
@@ -47,7 +48,7 @@ class DraftBar(Picture):
         self._most = 1.0
 
     def sizeHint(self) -> QSize:
-        return QSize(280, round(34 + 2.3 * line_height(self.small)))
+        return QSize(280, round(34 + 2.3 * line_of(Role.SMALL)))
 
     def show_draft(self, draft: HouseDraft, stale: bool, system: System) -> None:
         """Show a draft."""
@@ -66,7 +67,7 @@ class DraftBar(Picture):
             return
         painter, theme = QPainter(self), self.theme
         painter.setFont(self.small)
-        line = line_height(self.small)
+        line = line_of(Role.SMALL)
         wide = self.width() - 2.0
         bar = QRectF(0.5, line + 5, wide, 20)
         painter.setPen(QPen(theme.colour("rule"), 1))
@@ -106,7 +107,7 @@ class BlowerDoor(Form):
         self.take.setEnabled(False)
         add_row(grid, 0, self.flow)
         add_row(grid, 1, self.pressure)
-        grid.addWidget(self.take, 2, 1, Qt.AlignmentFlag.AlignLeft)
+        grid.addWidget(self.take, 2, 0, 1, 2, Qt.AlignmentFlag.AlignRight)
         self.flow.committed.connect(lambda value: self.take.setEnabled(value is not None))
         self.take.clicked.connect(self._propose_area)
         self.take.setToolTip(
@@ -149,7 +150,7 @@ class HouseDraftPanel(GroupForm):
 
     def _compose(self) -> None:
         layout = column(self)
-        self.total.setFont(number_font(scaled_font(self.total.font(), 1.35, bold=True)))
+        wear(self.total, Role.TILE)
         self.total.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
         for widget in (self.total, self.bar, self.parts, self.appliances, self.caution):
             layout.addWidget(widget)

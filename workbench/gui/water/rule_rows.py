@@ -11,7 +11,8 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QWidget
 from workbench.design.rules import Number, subject_of
 from workbench.gui.kit.fields import ChoiceEdit, Field, QuantityEdit
 from workbench.gui.kit.forms import paragraph
-from workbench.gui.kit.theme import Theme, scaled_font
+from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import Role, wear
 from workbench.solving.report.rules import Judgement, RuleAnswer
 from workbench.solving.report.verdict_words import JUDGEMENT_WORDS
 from workbench.units import SI, System, format_quantity
@@ -77,7 +78,7 @@ class RuleRow(QFrame):
         self._grid.setColumnStretch(1, 1)
         self.verdict = QLabel(textFormat=Qt.TextFormat.PlainText)
         self.what, self.words, self.source = paragraph(), paragraph(), paragraph()
-        self.what.setFont(scaled_font(self.font(), 1.0, bold=True))
+        wear(self.what, Role.STRONG)
         self.source.setObjectName("quiet")
         top = Qt.AlignmentFlag.AlignTop
         self._grid.addWidget(self.verdict, 0, 0, top)
@@ -201,4 +202,4 @@ class RuleRow(QFrame):
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == QEvent.Type.FontChange:
-            self.what.setFont(scaled_font(self.font(), 1.0, bold=True))
+            wear(self.what, Role.STRONG)

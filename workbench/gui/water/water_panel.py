@@ -20,8 +20,9 @@ from workbench.gui.kit.debounce import OnceAtRest
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import GroupForm, RecordForm, add_row, column, form_grid, heading, paragraph
 from workbench.gui.kit.pick_rows import PickRow, PickRows
-from workbench.gui.kit.theme import Theme, line_height, number_font, scaled_font
+from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, line_of, wear
 from workbench.gui.water.water_strip import Stretch, WaterStrip
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
@@ -85,7 +86,7 @@ class WetRun(PickRow):
             self.update()
 
     def paint_row(self, painter: QPainter, room: QRectF) -> None:
-        first, second = line_height(self.bold), line_height(self.small)
+        first, second = line_of(Role.STRONG), line_of(Role.SMALL)
         top = QRectF(room.left(), room.top(), room.width(), first)
         foot = QRectF(room.left(), room.bottom() - second, room.width(), second)
         painter.setFont(self.bold)
@@ -134,7 +135,7 @@ class WaterPanel(GroupForm):
 
     def _compose(self) -> None:
         layout = column(self)
-        self.total.setFont(number_font(scaled_font(self.total.font(), 1.35, bold=True)))
+        wear(self.total, Role.TILE)
         self.total.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         layout.addWidget(self.total)
         layout.addWidget(self.freezing)

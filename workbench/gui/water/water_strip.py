@@ -7,8 +7,9 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, line_height, number_font, scaled_font
+from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, font_of, line_of
 from workbench.physics.constants import ICE_POINT
 from workbench.solving.run.water import RunWater
 from workbench.units import SI, System, format_quantity
@@ -36,12 +37,11 @@ class WaterStrip(QWidget):
         self._system: System = SI
         self._theme = LIGHT
         self._stale = False
-        self._small = number_font(scaled_font(self.font(), 0.88))
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.setAccessibleName("Air and wall along the pipe, from the pit to the outlet")
 
     def sizeHint(self) -> QSize:
-        return QSize(360, round(112 + 4.4 * line_height(self._small)))
+        return QSize(360, round(112 + 4.4 * line_of(Role.SMALL)))
 
     def show_way(self, way: tuple[Stretch, ...], outdoor: float) -> None:
         """Show the runs on one way at an outdoor temperature. [K]"""
@@ -99,8 +99,8 @@ class WaterStrip(QWidget):
             return
         painter, theme = QPainter(self), self._theme
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setFont(self._small)
-        line = line_height(self._small)
+        painter.setFont(font_of(Role.SMALL))
+        line = line_of(Role.SMALL)
         top, foot = line + 4.0, self.height() - 3.2 * line
         low, high = self._span()
 
@@ -137,10 +137,10 @@ class WaterStrip(QWidget):
         painter.setPen(QPen(theme.colour("edge"), 1.5))
         painter.drawLine(QPointF(ends[0][0], ice), QPointF(ends[-1][1], ice))
         painter.setPen(theme.colour("muted"))
-        metrics = QFontMetricsF(self._small)
+        metrics = QFontMetricsF(font_of(Role.SMALL))
         for (left, right), stretch in zip(ends, self._way, strict=True):
-            text = metrics.elidedText(stretch.surroundings, Qt.TextElideMode.ElideRight, right - left - 4)
-            painter.drawText(QRectF(left, 0.0, right - left, metrics.height()), _CENTRE, text)
+            if metrics.horizontalAdvance(stretch.surroundings) <= right - left - 4:
+                painter.drawText(QRectF(left, 0.0, right - left, metrics.height()), _CENTRE, stretch.surroundings)
 
     def _paint_lines(self, painter: QPainter, ends: list[tuple[float, float]], y: object) -> None:
         assert callable(y)
@@ -164,7 +164,7 @@ class WaterStrip(QWidget):
     def _paint_water(self, painter: QPainter, ends: list[tuple[float, float]], foot: float, line: float) -> None:
         theme = self._theme
         most = max(*(s.water.water for s in self._way), 1e-9)
-        metrics = QFontMetricsF(self._small)
+        metrics = QFontMetricsF(font_of(Role.SMALL))
         for (left, right), stretch in zip(ends, self._way, strict=True):
             water = stretch.water
             wide = right - left - 6

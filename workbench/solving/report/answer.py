@@ -46,6 +46,7 @@ def answer(prepared: Prepared, outcome: Outcome, write: Callable[[float, str], s
         ),
         operating_point=_operating(outcome),
         gauge_Pa=None if outcome.operating is None else outcome.gauge,
+        gauge_band_Pa=outcome.gauge_band,
         suction_points=tuple(
             told.PointPart(name=p.name, flow_m3s=p.flow, suction_Pa=p.suction) for p in outcome.points
         ),

@@ -304,6 +304,11 @@ class AnswerRecord(Part):
     gauge_Pa: float | None = key(
         "Suction a gauge reads on the riser just before the fan.", "Pa", null="where the fan settles nowhere"
     )
+    gauge_band_Pa: tuple[float, float] | None = key(
+        "Low and high of it by what pipe and ground may be off, without the fan's tolerance.",
+        "Pa",
+        null="where the fan settles nowhere",
+    )
     suction_points: tuple[PointPart, ...] = key("All suction points; none where the fan settles nowhere.")
     runs: tuple[RunPart, ...] = key("All runs of pipe; none where the fan settles nowhere.")
     holes: tuple[HolePart, ...] = key("All test holes; none where there is no answer for the worst day.")

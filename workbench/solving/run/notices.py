@@ -283,12 +283,13 @@ def _about_running(sound: tuple[SoundAt, ...], year: Year | None) -> Iterator[No
                 ((heard.level, "heard"), (heard.limit, "level"), name(heard.place), name(heard.limit_source)),
             )
     if year is not None and year.house_air_cost > year.fan_cost:
+        _, air, cost = year.cost_told
         yield Notice(
             "house-air",
             "The house air that leaves by the pipe costs more than the fan's electricity: {0} of {1} {2} a year. "
             "Seal and slow down first.",
             ("house", "house_air_share"),
-            ((year.house_air_cost, "money"), (year.cost, "money"), name(year.currency)),
+            ((air, "money"), (cost, "money"), name(year.currency)),
         )
 
 

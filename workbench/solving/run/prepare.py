@@ -9,6 +9,7 @@ from workbench.physics.arrays import Array
 from workbench.solving.outcome import Crossing, Holding, Outcome
 from workbench.solving.run.crossing import crossings, flow_band, scan
 from workbench.solving.run.fans_on_site import FansOnSite
+from workbench.solving.run.gauges import GaugeAt, before_fan, gauge_at, gauge_band, gauges_along
 from workbench.solving.run.holes import holding_at, holding_of
 from workbench.solving.run.losses import breakdown
 from workbench.solving.run.lowest import Lowest, lowest_speeds
@@ -32,6 +33,21 @@ class Prepared(FansOnSite):
     def lowest(self) -> Lowest:
         """The lowest speeds at which the chosen fan holds; found when first asked for, some milliseconds."""
         return lowest_speeds(self)
+
+    @cached_property
+    def gauges(self) -> tuple[GaugeAt, ...]:
+        """What the gauge reads at every tenth of full speed that the fan can run at; some milliseconds."""
+        return gauges_along(self)
+
+    @cached_property
+    def gauge_at_lowest(self) -> GaugeAt | None:
+        """What it reads at the lowest speed that meets the target; None where there is none."""
+        return None if self.lowest.confident is None else gauge_at(self, self.lowest.confident)
+
+    @cached_property
+    def at_full_speed(self) -> Holding | None:
+        """What the holes keep at full speed, by every sample."""
+        return self.holding(1.0)
 
     def holding(self, speed: float, samples: int = REST_SAMPLES) -> Holding | None:
         """Whether the holes hold at a speed, by as many samples as asked."""
@@ -71,14 +87,15 @@ class Prepared(FansOnSite):
         holding = holding_at(self, fan, speed, flows, worst, samples)
         sound = sound_at(self.design, speed, operating.flow, self.density)
         year = year_of(self.design, operating, self.density, band, self._share(flows, samples), self.hours)
-        inlet = next(run for run in runs if run.address == ("intake", "runs", len(self.design.intake.runs) - 1))
+        gauge = before_fan(self.design, runs).suction
         return Outcome(
             speed=speed,
             crossings=every,
             operating=operating,
             band=band,
             velocity=max(run.velocity for run in runs),
-            gauge=inlet.suction,
+            gauge=gauge,
+            gauge_band=gauge_band(self, fan, speed, flows, gauge, band),
             points=points,
             runs=runs,
             losses=breakdown(self.assembly, flows, parts),
@@ -101,6 +118,7 @@ class Prepared(FansOnSite):
             band=None,
             velocity=0.0,
             gauge=0.0,
+            gauge_band=None,
             points=(),
             runs=(),
             losses=(),

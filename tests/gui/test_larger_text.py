@@ -1,0 +1,76 @@
+"""Larger text, full screen, and controls that are tall enough to hit."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QWidget
+from pytestqt.qtbot import QtBot
+
+from tests.gui.hand import KEY, Hand
+from tests.gui.screen.cut import cut_in
+from workbench.gui.kit.type_scale import TEXT_SIZES, px
+from workbench.gui.shell.settings import Settings
+from workbench.gui.window import SITE
+
+
+def test_tabs_bear_short_names_only_where_the_long_ones_do_not_fit(qtbot: QtBot) -> None:
+    hand = Hand(qtbot)
+    bar = hand.window.pages._tabs
+    assert [bar.tabText(tab) for tab in range(bar.count())] == hand.window.pages.titles
+    hand.window.set_text_size(150)
+    hand.window.resize(960, 750)
+    hand.settle()
+    short = [bar.tabText(tab) for tab in range(bar.count())]
+    assert short[:2] == ["Section", "Field"]
+    assert bar.tabToolTip(0) == SITE
+    assert [bar.accessibleTabName(tab) for tab in range(bar.count())] == hand.window.pages.titles
+    hand.window.set_text_size(100)
+
+
+def test_larger_text_is_kept_and_nothing_of_the_rail_is_cut_in_it(qtbot: QtBot) -> None:
+    hand = Hand(qtbot)
+    names = {hole.name for hole in hand.design.holes} | {each.name.lower() for each in hand.design.house.listeners}
+    hand.window.resize(1920, 1080)
+    for percent in (*TEXT_SIZES, 100):
+        hand.choose(f"{percent} %")
+        assert QApplication.font().pixelSize() == round(13 * percent / 100)
+        assert Settings().text_size == percent
+        assert cut_in(hand.window.rail, names) == []
+        track = hand.window.rail.track()
+        assert track.height() >= px(76) - 2
+    hand.choose("150 %")
+    hand.window.close()
+    again = Hand(qtbot)
+    assert QApplication.font().pixelSize() == round(13 * 1.5)
+    assert again.action("150 %").isChecked()
+    again.choose("100 %")
+
+
+def test_full_screen_comes_and_goes_with_a_key(qtbot: QtBot) -> None:
+    hand = Hand(qtbot)
+    for on in (True, False):
+        QTest.keyClick(hand.window, KEY.Key_F11)
+        hand.settle()
+        assert hand.window.isFullScreen() == on
+        assert hand.action("Full screen").isChecked() == on
+
+
+@pytest.mark.parametrize("percent", [100, 200])
+def test_controls_are_tall_enough_to_hit(qtbot: QtBot, percent: int) -> None:
+    hand = Hand(qtbot)
+    hand.window.set_text_size(percent)  # type: ignore[arg-type]
+    for place in hand.window.pages.titles:
+        hand.window.pages.turn_to(place)
+        hand.settle()
+        for widget in hand.window.findChildren(QWidget):
+            if isinstance(widget, QAbstractButton | QComboBox) and widget.isVisible() and widget.isEnabled():
+                # a heading's corner and the arrows of scroll bars are Qt's own
+                if type(widget).__module__.startswith("PySide6") and not widget.accessibleName() and not _said(widget):
+                    continue
+                assert widget.height() >= px(24) - 1, (place, type(widget).__name__, _said(widget))
+    hand.window.set_text_size(100)
+
+
+def _said(widget: QWidget) -> str:
+    return widget.text() if isinstance(widget, QAbstractButton) else widget.accessibleName()
