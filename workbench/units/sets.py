@@ -199,7 +199,7 @@ class System:
             unit = found[of]
             found[price] = Unit(f"per {unit.label}", 1 / unit.factor, decimals=2, inch_pound=unit.inch_pound)
         pressure, flow = chosen["pressure"], chosen["flow"]
-        # an inch of water to one cfm would be a number of many noughts
+        # an inch of water to one cfm would be a number of many zeros
         of_flow, size = ("100 cfm", 100 * CFM) if flow.label == "cfm" else (flow.label, flow.factor)
         for resistance, mark, power in (("resistance", "", 1), ("resistance2", "²", 2)):
             label = f"{pressure.label}/({of_flow}){mark}"
