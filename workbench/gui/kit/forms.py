@@ -117,7 +117,8 @@ class RecordForm(Form):
     """Some fields of one record, in rows: the title on the left, the field on the right.
 
     `choices` gives the values offered for fields that are picked from a catalogue; `title` names the record in the
-    undo list.
+    undo list. With `columns` the titles stand over their fields, so many beside one another; those in `wide` take a
+    row of their own.
     """
 
     def __init__(
@@ -127,21 +128,43 @@ class RecordForm(Form):
         system: System,
         *,
         choices: dict[str, Choices] | None = None,
+        columns: int = 0,
+        wide: Sequence[str] = (),
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._record, self._names = record, tuple(names)
+        self._columns, self._wide = columns, frozenset(wide)
         self._base: Address | None = None
         self._title = ""
         self._shown: dict[str, Any] = {}
-        self._grid = form_grid(self)
+        self._grid = cell_grid(self, columns) if columns else form_grid(self)
         self._by_name: dict[str, Field] = {}
         self._labels: dict[str, QLabel] = {}
+        self._cells: dict[str, QWidget] = {}
+        self._left_out: set[str] = set()
         for row, name in enumerate(self._names):
             field = field_for(record, name, system, (choices or {}).get(name))
             field.committed.connect(lambda value, name=name: self._committed(name, value))
             self._by_name[name] = field
-            self._labels[name] = add_row(self._grid, row, field)
+            if columns:
+                self._cells[name], self._labels[name] = cell_of(field)
+            else:
+                self._labels[name] = add_row(self._grid, row, field)
+        self._fill_cells()
+
+    def _fill_cells(self) -> None:
+        """Put the cells that are not hidden in their order, so that none leaves a gap."""
+        at = 0
+        for name, cell in self._cells.items():
+            if name in self._left_out:
+                self._grid.removeWidget(cell)
+                continue
+            span = self._columns if name in self._wide else 1
+            at += -at % span
+            row, column = divmod(at, self._columns)
+            self._grid.addWidget(cell, row, column, 1, span, Qt.AlignmentFlag.AlignTop)
+            at += span
 
     def field(self, name: str) -> Field:
         """The field of a value."""
@@ -149,6 +172,12 @@ class RecordForm(Form):
 
     def set_row_visible(self, name: str, visible: bool) -> None:
         """Show or hide a row."""
+        if name in self._cells:
+            if (name in self._left_out) == visible:
+                self._left_out ^= {name}
+                self._cells[name].setVisible(visible)
+                self._fill_cells()
+            return
         self._by_name[name].setVisible(visible)
         self._labels[name].setVisible(visible)
 
@@ -238,6 +267,34 @@ def form_grid(parent: QWidget) -> QGridLayout:
     grid.setColumnMinimumWidth(0, 128)
     grid.setColumnStretch(1, 1)
     return grid
+
+
+def cell_grid(parent: QWidget, columns: int) -> QGridLayout:
+    """A grid of cells of one width."""
+    grid = QGridLayout(parent)
+    grid.setContentsMargins(0, 0, 0, 0)
+    grid.setHorizontalSpacing(8)
+    grid.setVerticalSpacing(4)
+    for column in range(columns):
+        grid.setColumnStretch(column, 1)
+    return grid
+
+
+def cell_of(field: Field) -> tuple[QWidget, QLabel]:
+    """A field under its title."""
+    cell = QWidget()
+    label = QLabel(field.name(), textFormat=Qt.TextFormat.PlainText)
+    label.setBuddy(field)
+    label.setWordWrap(True)
+    label.setObjectName("quiet")
+    label.setToolTip(field.control().toolTip())
+    wear(label, Role.SMALL)
+    stack = QVBoxLayout(cell)
+    stack.setContentsMargins(0, 0, 0, 0)
+    stack.setSpacing(1)
+    stack.addWidget(label)
+    stack.addWidget(field)
+    return cell, label
 
 
 def add_row(grid: QGridLayout, row: int, field: Field) -> QLabel:

@@ -255,7 +255,7 @@ class GroundForm(Form):
         self.test = RecordForm(StepTest, ("tested_volume",), system)
         kinds = [(kind, kind.capitalize()) for kind in ground_kinds()]
         self.kind = RecordForm(GroundClass, ("kind",), system, choices={"kind": kinds})
-        self.own = RecordForm(Resistance, ("linear", "quadratic", "tested_volume", "band"), system)
+        self.own = RecordForm(Resistance, ("linear", "quadratic", "tested_volume", "band"), system, columns=2)
         self.words = quiet()
         self.words.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         for form in (self.table, self.test, self.kind, self.own):

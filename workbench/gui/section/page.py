@@ -44,6 +44,7 @@ from workbench.units import SI, System, format_entry
 _PICTURES = "PNG image (*.png);;SVG drawing (*.svg);;PDF (*.pdf)"
 _KEEP = "&Keep for comparison"
 _KEY_WIDTH = 222
+_BASIS_WIDTH = 136
 _SITE_LEAST = 390
 """The card's fields take so much breadth, in pixels."""
 _SHORT_BELOW = 430
@@ -79,6 +80,7 @@ class CurvesPage(QWidget):
         wear(self._title, Role.TILE)
         self._basis = ChoiceEdit("Pressure shown", [(basis, BASIS_WORDS[basis]) for basis in BASES])
         self._basis.setToolTip(BASIS_HELP)
+        keep_least_width(self._basis, _BASIS_WIDTH)
         self._basis.committed.connect(self.set_basis)
         self._fold = QToolButton()
         self._fold.setCheckable(True)

@@ -92,7 +92,7 @@ class SitePanel(QWidget):
         self.splitter.setChildrenCollapsible(False)
         self.splitter.setStretchFactor(0, 3)
         self.splitter.setStretchFactor(1, 2)
-        self.splitter.setSizes([330, 230])
+        self.splitter.setSizes([290, 270])
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.addWidget(self.next)

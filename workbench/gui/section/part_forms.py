@@ -47,6 +47,8 @@ class PointForm(GroupForm):
             ("name", "pit_volume", "pattern", "bed_thickness", "bed_reach"),
             system,
             choices={"pattern": patterns},
+            columns=2,
+            wide=("pattern",),
         )
         self.ground = GroundForm(system)
         layout.addWidget(self.pit)
@@ -76,7 +78,7 @@ class JunctionForm(GroupForm):
         super().__init__()
         layout = column(self)
         kinds = [(kind, kind.capitalize()) for kind in junction_kinds()]
-        self.record = RecordForm(Junction, ("kind", "straight_k", "side_k"), system, choices={"kind": kinds})
+        self.record = RecordForm(Junction, ("kind", "straight_k", "side_k"), system, choices={"kind": kinds}, columns=2)
         self.source = quiet()
         layout.addWidget(self.record)
         layout.addWidget(self.source)
@@ -159,6 +161,7 @@ class HouseForm(GroupForm):
                 "heating_efficiency",
             ),
             system,
+            columns=2,
         )
         self._column.addWidget(self.record)
         head = QHBoxLayout()
@@ -204,7 +207,7 @@ class HouseForm(GroupForm):
         box = QWidget()
         layout = QHBoxLayout(box)
         layout.setContentsMargins(0, 2, 0, 4)
-        form = RecordForm(Listener, ("name", "distance", "insulation"), self._system)
+        form = RecordForm(Listener, ("name", "distance", "insulation"), self._system, columns=2)
         layout.addWidget(form, 1)
         button = small_button("✕", f"Remove noise location {position + 1}")
         button.setObjectName("remove listener")
@@ -227,8 +230,8 @@ class JobForm(GroupForm):
 
     def __init__(self, system: System) -> None:
         super().__init__()
-        self.title = RecordForm(Design, ("title",), system)
-        self.job = RecordForm(Job, tuple(Job.model_fields), system)
+        self.title = RecordForm(Design, ("title",), system, columns=1)
+        self.job = RecordForm(Job, tuple(Job.model_fields), system, columns=2)
         layout = column(self)
         for form in (self.title, self.job):
             layout.addWidget(form)
@@ -245,9 +248,13 @@ class ClimateForm(GroupForm):
 
     def __init__(self, system: System) -> None:
         super().__init__()
-        self.place = RecordForm(Place, tuple(Place.model_fields), system)
-        self.worst = RecordForm(WorstDay, ("outdoor_temperature",), system)
-        self.year = RecordForm(House, ("heating_degree_days", "heating_season", "balance_temperature"), system)
+        self.place = RecordForm(
+            Place, tuple(Place.model_fields), system, columns=2, wide=("outdoor_temperature", "weather")
+        )
+        self.worst = RecordForm(WorstDay, ("outdoor_temperature",), system, columns=2)
+        self.year = RecordForm(
+            House, ("heating_degree_days", "heating_season", "balance_temperature"), system, columns=2
+        )
         layout = column(self)
         layout.addWidget(self.place)
         layout.addWidget(heading("Winter"))
@@ -269,7 +276,7 @@ class PlainForm(GroupForm):
     def __init__(self, record: type[Record], system: System, title: str) -> None:
         super().__init__()
         self._title = title
-        self.record = RecordForm(record, tuple(record.model_fields), system)
+        self.record = RecordForm(record, tuple(record.model_fields), system, columns=2)
         column(self).addWidget(self.record)
         self.add(self.record)
 

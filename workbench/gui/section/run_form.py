@@ -293,14 +293,16 @@ class RunForm(GroupForm):
     def __init__(self, system: System, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         layout = column(self)
-        self.name_form = RecordForm(Run, ("name",), system)
+        self.name_form = RecordForm(Run, ("name",), system, columns=1)
         self.pipe = PipeForm(system)
         places = [
             ("indoors", "Heated space"),
             ("unheated", "Unheated space (attic, garage)"),
             ("outdoors", "Outdoors"),
         ]
-        self.measures = RecordForm(Run, ("length", "rise", "surroundings"), system, choices={"surroundings": places})
+        self.measures = RecordForm(
+            Run, ("length", "rise", "surroundings"), system, choices={"surroundings": places}, columns=2
+        )
         self.fittings = FittingsForm(system)
         self.fittings.add_wanted.connect(self.add_wanted)
         for form in (self.name_form, self.measures, self.pipe, self.fittings):
