@@ -316,7 +316,7 @@ def test_strict_passes_only_what_holds_and_tells_the_rest_in_one_line(
 def test_no_chance_is_told_as_certain(capsys: pytest.CaptureFixture[str]) -> None:
     for speed, words in (("1", "> 99 %"), ("0.3", "< 1 %")):
         assert program.main(["solve", "--speed", speed, "--strict"]) == (0 if speed == "1" else 1)
-        assert f"{words} likely at every hole, 90 % required" in " ".join(capsys.readouterr().out.split())
+        assert f"{words} likely at every hole, 90 % asked" in " ".join(capsys.readouterr().out.split())
 
 
 def test_what_nobody_measured_is_named(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

@@ -137,7 +137,7 @@ def test_what_every_hole_keeps_and_whether_that_is_enough(page: Page) -> None:
     assert outcome.holding.chance is not None
     # cut, not rounded: a miss stays one
     chance = int(100.0 * outcome.holding.chance)
-    assert f"{chance} % likely at every hole, {100.0 * target.chance:.0f} % required" in words
+    assert f"{chance} % likely at every hole, {100.0 * target.chance:.0f} % asked" in words
     lowest = page.prepared.lowest
     assert lowest.best_estimate is not None
     sure = "at no speed" if lowest.confident is None else f"from {100.0 * lowest.confident:.1f} %"

@@ -190,7 +190,7 @@ def reason(prepared: Prepared, outcome: Outcome, write: Write, system: System) -
         )
     if holding is not None and holding.chance is not None:
         said.append(
-            f"{format_chance(holding.chance)} likely at every hole, {_share(holding.wanted_chance, system)} required"
+            f"{format_chance(holding.chance)} likely at every hole, {_share(holding.wanted_chance, system)} asked"
         )
     if outcome.operating is None:
         said += [notice.text(write).rstrip(".") for notice in outcome.notices[:1]]

@@ -113,9 +113,7 @@ def _tabs(bar: QTabBar) -> Iterator[str]:
 
 def _beyond(area: QScrollArea) -> Iterator[str]:
     inner = area.widget()
-    if inner is None or area.horizontalScrollBar().isVisible():
-        return
-    if inner.width() > area.viewport().width() + _SLACK:
+    if inner is not None and inner.width() > area.viewport().width() + _SLACK:
         title = area.accessibleName() or type(inner).__name__
         yield f"sheet “{title}” is {inner.width() - area.viewport().width()} px wider than its window"
 

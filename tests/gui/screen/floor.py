@@ -415,7 +415,7 @@ def chance(eye: Eye) -> Iterator[Claim]:
             f"By the estimate, for a target of {target}: {own}"
         )
     else:
-        asked = f"{100 * eye.design.target.chance:.0f} % required"
+        asked = f"{100 * eye.design.target.chance:.0f} % asked"
         own = f"likely that every hole keeps {target} on the worst day; {asked}. {own}"
     yield Claim("chance: the margin", panel.margin.text(), own)
     names = [UNREAD[each.kind].format(each.subject) for each in holding.unmeasured]

@@ -98,6 +98,16 @@ class NoteEdit(Field):
             self.committed.emit(text)
 
 
+_PLACES: tuple[tuple[str, int, int, int], ...] = (
+    ("name", 0, 0, 2), ("price", 0, 2, 1), ("invented", 0, 3, 1),
+    ("note", 1, 0, 4),
+    ("basis", 2, 0, 1), ("outlet_diameter", 2, 1, 1), ("rated_density", 2, 2, 1), ("sound_dBA", 2, 3, 1),
+    ("control", 3, 0, 1), ("least_speed", 3, 1, 1),
+    ("constant_power", 3, 2, 1), ("power_exponent", 3, 2, 1), ("sound_distance", 3, 3, 1),
+)  # fmt: skip
+"""Row, first column and breadth of each fact, of four columns."""
+
+
 class FanFacts(Form):
     """The facts of one fan; a field that does not apply to its motor is not there."""
 
@@ -106,26 +116,18 @@ class FanFacts(Form):
         self._fan: FanRecord | None = None
         self._by_name: dict[str, Field] = {}
         self._cells: dict[str, QWidget] = {}
-        grid = QGridLayout()
+        self._narrow: bool | None = None
+        grid = self._grid = QGridLayout()
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(12)
         grid.setVerticalSpacing(6)
-        places: list[tuple[str, int, int, int]] = [
-            ("name", 0, 0, 2), ("price", 0, 2, 1), ("invented", 0, 3, 1),
-            ("note", 1, 0, 4),
-            ("basis", 2, 0, 1), ("outlet_diameter", 2, 1, 1), ("rated_density", 2, 2, 1), ("sound_dBA", 2, 3, 1),
-            ("control", 3, 0, 1), ("least_speed", 3, 1, 1),
-            ("constant_power", 3, 2, 1), ("power_exponent", 3, 2, 1), ("sound_distance", 3, 3, 1),
-        ]  # fmt: skip
-        for name, row, column, span in places:
+        for name, *_ in _PLACES:
             field = self._by_name[name] = self._made(name)
-            cell = self._cells[name] = _cell(field, _SHORT.get(name, field_facts(FanRecord, name).title))
-            grid.addWidget(cell, row, column, 1, span, Qt.AlignmentFlag.AlignTop)
+            self._cells[name] = _cell(field, _SHORT.get(name, field_facts(FanRecord, name).title))
             field.committed.connect(lambda value, name=name: self._committed(name, value))
             # refused records name their own fields
             self._fields[(name,)] = field
-        for column in range(4):
-            grid.setColumnStretch(column, 1)
+        self.set_narrow(False)
         name_line = self._by_name["name"].control()
         assert isinstance(name_line, QLineEdit)
         self._name_line = name_line
@@ -138,6 +140,20 @@ class FanFacts(Form):
         whole.addLayout(grid)
         whole.addWidget(caution)
         self.show_fan(None)
+
+    def set_narrow(self, narrow: bool) -> None:
+        """Stand in two columns, or in four."""
+        if narrow == self._narrow:
+            return
+        self._narrow = narrow
+        self._grid.setHorizontalSpacing(8 if narrow else 12)
+        for name, row, column, span in _PLACES:
+            if narrow:
+                row, column, span = 2 * row + column // 2, column % 2, min(span, 2)
+            self._grid.removeWidget(self._cells[name])
+            self._grid.addWidget(self._cells[name], row, column, 1, span, Qt.AlignmentFlag.AlignTop)
+        for column in range(4):
+            self._grid.setColumnStretch(column, 0 if narrow and column > 1 else 1)
 
     def _made(self, name: str) -> Field:
         if name == "note":
@@ -195,7 +211,7 @@ def _cell(field: Field, title: str) -> QWidget:
     column = QVBoxLayout(cell)
     column.setContentsMargins(0, 0, 0, 0)
     column.setSpacing(1)
-    label = QLabel("" if isinstance(field, SwitchEdit) else title)
+    label = QLabel("" if isinstance(field, SwitchEdit) else title, wordWrap=True)
     label.setBuddy(field)
     label.setToolTip(field.control().toolTip())
     column.addWidget(label)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QPalette, QShowEvent
+from PySide6.QtGui import QPalette, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
@@ -21,7 +21,7 @@ from workbench.gui.fans.list import FanList
 from workbench.gui.fans.points_panel import PointsPanel
 from workbench.gui.fans.preview import FanPreview
 from workbench.gui.kit.theme import Theme
-from workbench.gui.kit.type_scale import Role, keep_width, wear
+from workbench.gui.kit.type_scale import Role, keep_width, px, wear
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.units import SI, System
@@ -55,7 +55,7 @@ class FansPage(QWidget):
 
     def _compose(self) -> None:
         left = self._column("Fans", self.fans)
-        keep_width(left, 326)
+        keep_width(left, 314)
         left_column = left.layout()
         assert left_column is not None
         left_column.addWidget(self._fault)
@@ -71,11 +71,15 @@ class FansPage(QWidget):
         row.addWidget(_rule())
         points = self._scrolling(middle)
         points.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        keep_width(points, 358)
+        keep_width(points, 350)
         row.addWidget(points)
         row.addWidget(_rule())
         row.addWidget(self._scrolling(right), 1)
         self._fit_titles()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.facts.set_narrow(self.width() - px(314 + 350) < px(560))
 
     def _scrolling(self, sheet: QWidget) -> QScrollArea:
         """A sheet of which a small window shows a part, rather than forbidding itself."""
@@ -90,7 +94,7 @@ class FansPage(QWidget):
         sheet.setAutoFillBackground(True)
         sheet.setBackgroundRole(QPalette.ColorRole.Base)
         column = QVBoxLayout(sheet)
-        column.setContentsMargins(14, 10, 14, 10)
+        column.setContentsMargins(12, 8, 12, 8)
         column.setSpacing(6)
         label = QLabel(title)
         self._titles.append(label)

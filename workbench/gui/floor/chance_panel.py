@@ -321,7 +321,7 @@ class ChancePanel(QWidget):
     def _margin_words(self, holding: Holding) -> str:
         return (
             f"likely that every hole keeps {self._pressure(holding.target)} on the worst day; "
-            f"{100 * holding.wanted_chance:.0f} % required. {self._weakest_words(holding)}"
+            f"{100 * holding.wanted_chance:.0f} % asked. {self._weakest_words(holding)}"
         )
 
     def _weakest_words(self, holding: Holding) -> str:

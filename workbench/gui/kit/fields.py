@@ -63,7 +63,7 @@ class QuantityEdit(TypedField):
         self._currency: str | None = None
         self._lower, self._upper, self._why = lower, upper, why
         self._editor.setAlignment(Qt.AlignmentFlag.AlignRight)
-        self._editor.setMinimumWidth(px(106))
+        self._editor.setMinimumWidth(px(102))
         self._editor.set_suffix(unit_of(dimension, system).label)
         self._speak()
 

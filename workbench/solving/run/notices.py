@@ -84,7 +84,7 @@ def _about_the_holes(on_site: FansOnSite, holding: Holding | None) -> Iterator[N
     if holding is not None and holding.chance is not None and holding.verdict in ("unsure", "fails"):
         yield Notice(
             "chance",
-            "{1} confidence that every test hole keeps {0} on the worst day ({2} required). Weakest: {3}.",
+            "{1} confidence that every test hole keeps {0} on the worst day ({2} asked). Weakest: {3}.",
             next(hole.address for hole in holding.holes if hole.name == holding.weakest),
             (
                 (holding.target, "hole_pressure"),
