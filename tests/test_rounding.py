@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from decimal import Decimal
 
@@ -35,7 +36,7 @@ def test_no_part_is_a_whole_step_from_what_it_is_and_their_order_stays(parts: li
     for part, each in zip(parts, rounded, strict=True):
         assert abs(part - each) < 10.0**-decimals * (1.0 + 1e-6)
     ordered = sorted(zip(parts, rounded, strict=True))
-    for (low, low_shown), (high, high_shown) in zip(ordered, ordered[1:], strict=False):
+    for (low, low_shown), (high, high_shown) in itertools.pairwise(ordered):
         assert low == high or low_shown <= high_shown
 
 
