@@ -6,7 +6,7 @@ about faults are all made from that one declaration.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar
 
 from msgspec import Struct
@@ -138,6 +138,19 @@ def with_value(root: R, address: Sequence[str | int], value: Any) -> R:
         When the new value, or a rule that ties it to its neighbours, does not hold.
     """
     return _replace(root, tuple(address), value)  # type: ignore[no-any-return]
+
+
+def with_values(root: R, address: Sequence[str | int], values: Mapping[str, Any]) -> R:
+    """Copy of a record with several values of the record at an address replaced at once.
+
+    Raises
+    ------
+    pydantic.ValidationError
+        When they do not hold together.
+    """
+    here = value_at(root, address)
+    fields = {name: getattr(here, name) for name in type(here).model_fields}
+    return with_value(root, address, type(here).model_validate(fields | dict(values)))
 
 
 def _replace(node: Any, address: Address, value: Any) -> Any:

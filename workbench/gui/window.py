@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QMainWindow, QVBoxLayout, QWidget
 from workbench.design import Design
 from workbench.design.edit import set_speed
 from workbench.design.record import Address
+from workbench.gui.kit.field import REDO, UNDO, Field
 from workbench.gui.kit.reading_order import step_focus
 from workbench.gui.kit.theme import Theme, ThemeKeeper
 from workbench.gui.section.page import CurvesPage
@@ -150,6 +151,7 @@ class MainWindow(QMainWindow):
         document.waited.connect(self._show_waiting)
         document.refused.connect(self._show_refusal)
         document.moved.connect(self._show_title)
+        document.opened.connect(self._forget_refusals)
         self.rail.pressed.connect(self._begin_drag)
         self.rail.moved.connect(self._drag_to)
         self.rail.released.connect(document.end_gesture)
@@ -175,8 +177,9 @@ class MainWindow(QMainWindow):
         self._add(file_menu, "&Quit", self.close, QKeySequence.StandardKey.Quit)
 
         edit_menu = bar.addMenu("&Edit")
-        self._undo = self._add(edit_menu, "&Undo", self._document.undo, QKeySequence.StandardKey.Undo)
-        self._redo = self._add(edit_menu, "&Redo", self._document.redo, QKeySequence.StandardKey.Redo)
+        self._undo = self._add(edit_menu, "&Undo", self._document.undo, UNDO)
+        self._redo = self._add(edit_menu, "&Redo", self._document.redo)
+        self._redo.setShortcuts([QKeySequence(keys) for keys in REDO])
         edit_menu.addSeparator()
         self._add(edit_menu, "Copy &chart as image", self._on_site("copy_picture"), "Ctrl+Shift+C")
         self._add(edit_menu, "Copy curve &data", self._on_site("copy_numbers"), "Ctrl+Shift+X")
@@ -281,6 +284,10 @@ class MainWindow(QMainWindow):
     def _show_refusal(self, faults: list[Any]) -> None:
         self.rail.set_stale(self._stale())
         self.pages.show_faults(faults)
+
+    def _forget_refusals(self) -> None:
+        for field in self.findChildren(Field):
+            field.forget()
 
     def _show_title(self) -> None:
         document = self._document

@@ -71,11 +71,16 @@ class NoteEdit(Field):
         return self._value
 
     def set_value(self, value: Any) -> None:
-        if value != self._value:
-            self._value = value or ""
-            if self._read() != self._value:
-                self._paper.setPlainText(self._value)
-            self._set_own_fault("")
+        super().set_value("" if value is None else value)
+
+    def text(self) -> str:
+        return self._read()
+
+    def _put(self, value: str) -> None:
+        self._value = value
+        if self._read() != value:
+            self._paper.setPlainText(value)
+        self._set_own_fault("")
 
     def _read(self) -> str:
         return " ".join(self._paper.toPlainText().split())
@@ -165,6 +170,8 @@ class FanFacts(Form):
             return
         for name, field in self._by_name.items():
             value = getattr(fan, name)
+            if other:
+                field.stand_at((fan.name, name))
             if other or field.value() != value:
                 field.set_value(value)
                 field.set_fault("")

@@ -113,6 +113,8 @@ class _EdgeForm(Form):
             (*address, "kind"): self.kind,
             (*address, "joint_width"): self.across,
         }
+        for place, field in self._fields.items():
+            field.stand_at(place)
         a, b = plan_edit.sides(design.slab.outline, closed=True)[self._side]
         # the last bits of a root are no change of length
         if not math.isclose(self.length.value() or 0.0, plan_edit.length(a, b), rel_tol=1e-9):
