@@ -153,6 +153,22 @@ def with_values(root: R, address: Sequence[str | int], values: Mapping[str, Any]
     return with_value(root, address, type(here).model_validate(fields | dict(values)))
 
 
+def differing(before: Any, after: Any, address: Address = ()) -> list[Address]:
+    """Addresses of the values in which two records differ; of a sequence that is longer or shorter, its own."""
+    if before == after:
+        return []
+    if isinstance(before, Record) and type(before) is type(after):
+        return [
+            found
+            for name in type(before).model_fields
+            for found in differing(getattr(before, name), getattr(after, name), (*address, name))
+        ]
+    if isinstance(before, tuple) and isinstance(after, tuple) and len(before) == len(after):
+        pairs = enumerate(zip(before, after, strict=True))
+        return [found for i, (one, other) in pairs for found in differing(one, other, (*address, i))]
+    return [address]
+
+
 def _replace(node: Any, address: Address, value: Any) -> Any:
     if not address:
         return value

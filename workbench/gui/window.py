@@ -170,6 +170,7 @@ class MainWindow(QMainWindow):
         file_menu.addSeparator()
         self._add(file_menu, "&Save", filing.save, QKeySequence.StandardKey.Save)
         self._add(file_menu, "Save &as…", filing.ask_save_as, QKeySequence.StandardKey.SaveAs)
+        filing.fill_undo_discard(self._add(file_menu, "&Bring back discarded work", filing.undo_discard))
         file_menu.addSeparator()
         self._add(file_menu, "Export chart &image…", self._on_site("ask_save_picture"), "Ctrl+Shift+P")
         self._add(file_menu, "Export curve &data…", self._on_site("ask_save_numbers"), "Ctrl+Shift+N")

@@ -107,6 +107,11 @@ class Document(QObject):
         return self._path
 
     @property
+    def saved_design(self) -> Design | None:
+        """The design as the file holds it, as far as this window knows; None for work that no file holds."""
+        return self._saved
+
+    @property
     def dirty(self) -> bool:
         """Whether there is something that no file holds."""
         return self._design != self._saved
