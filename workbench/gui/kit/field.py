@@ -16,10 +16,10 @@ PAGE = 10
 """Steps in one press of PageUp or PageDown."""
 
 
+# the same on every desktop, so that a field knows which to leave to the design (`gui/shell/keys.py` tells them)
 _CONTROL, _SHIFT = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.ShiftModifier
-UNDO = QKeyCombination(_CONTROL, Qt.Key.Key_Z)
-REDO = (QKeyCombination(_CONTROL, Qt.Key.Key_Y), QKeyCombination(_CONTROL | _SHIFT, Qt.Key.Key_Z))
-"""Keys of the history, the same on every desktop, so that a field knows which to leave to the design."""
+_UNDO = QKeyCombination(_CONTROL, Qt.Key.Key_Z)
+_REDO = (QKeyCombination(_CONTROL, Qt.Key.Key_Y), QKeyCombination(_CONTROL | _SHIFT, Qt.Key.Key_Z))
 
 
 class _Draft(NamedTuple):
@@ -239,7 +239,7 @@ class Editor(QLineEdit):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if _of_history(event) and not self.half_typed:
-            if self.refused and event.keyCombination() == UNDO:
+            if self.refused and event.keyCombination() == _UNDO:
                 self.restored.emit()
             else:
                 event.ignore()
@@ -267,7 +267,7 @@ class Editor(QLineEdit):
 
 
 def _of_history(event: QKeyEvent) -> bool:
-    return event.keyCombination() in (UNDO, *REDO)
+    return event.keyCombination() in (_UNDO, *_REDO)
 
 
 class TypedField(Field):

@@ -62,7 +62,7 @@ class CurvesPage(QWidget):
         self._hold.setCheckable(True)
         self._hold.setToolTip("Keep a copy of the present curves in gray")
         self._hold.toggled.connect(self._hold_or_let_go)
-        reset = self._button("&Fit to curves", self.reset_view)
+        reset = self._button("F&it to curves", self.reset_view)
         copy = self._button("&Copy image", self.copy_picture)
         self._reading = QLabel("")
         self._reading.setTextFormat(Qt.TextFormat.PlainText)
@@ -74,7 +74,7 @@ class CurvesPage(QWidget):
         tools.addWidget(self._reading, 1)
         for button in (self._hold, reset, copy):
             tools.addWidget(button)
-        edit = self._button("&Fans…", self.fan_wanted.emit)
+        edit = self._button("Fa&ns…", self.fan_wanted.emit)
         side = QVBoxLayout()
         side.setContentsMargins(4, 8, 10, 8)
         side.addWidget(self.key, 1)

@@ -82,6 +82,10 @@ class Pages(QWidget):
         column.addWidget(self._tabs)
         column.addWidget(self._stack, 1)
 
+    def parts(self) -> list[QWidget]:
+        """The tabs, and the page in sight."""
+        return [self._tabs, self._stack]
+
     @property
     def titles(self) -> list[str]:
         """Titles in the order of the tabs."""
