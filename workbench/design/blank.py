@@ -26,7 +26,7 @@ def blank_design() -> Design:
                     pipe=pipe,
                     length=6.0,
                     rise=5.5,
-                    fittings=(Fitting(kind="entrance, flush"), Fitting(kind="90 elbow, long", count=2)),
+                    fittings=(Fitting(kind="entrance, flush"), Fitting(kind="90 elbow, long-turn", count=2)),
                 ),
             ),
         ),
@@ -37,7 +37,7 @@ def blank_design() -> Design:
                 length=1.5,
                 rise=1.5,
                 surroundings="outdoors",
-                fittings=(Fitting(kind="outlet, open"),),
+                fittings=(Fitting(kind="discharge, open"),),
             ),
         ),
     )

@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from workbench.physics import fittings as forms
 
-OWN = "own K"
+OWN = "entered K"
 """Kind of a fitting whose coefficient the user gives."""
 
 
@@ -218,8 +218,9 @@ def _stamped(angle: float) -> Callable[[float, float], float]:
 _FORMS: dict[str, Callable[[float, float], float]] = {
     "stamped 90": _stamped(90.0),
     "stamped 45": _stamped(45.0),
+    "short-turn 90": lambda diameter, _: float(forms.short_turn_elbow_k(diameter)),
     "rounded": lambda _, ratio: float(forms.rounded_elbow_k(ratio)),
-    "mitred": lambda _, angle: float(forms.mitred_elbow_k(angle)),
+    "mitered": lambda _, angle: float(forms.mitered_elbow_k(angle)),
     "screen": lambda _, free: float(forms.screen_k(free)),
     "screened outlet": lambda _, free: float(forms.screen_k(free)) + forms.EXIT,
     "contraction": lambda _, beta: float(forms.sudden_contraction(beta)),

@@ -230,7 +230,7 @@ def test_a_partition_is_chosen_with_its_source(bench: Running) -> None:
     between.committed.emit("partition")
     listener = bench.design.house.listeners[0]
     assert listener.between == "partition"
-    assert listener.partition == "plasterboard on wood studs"
+    assert listener.partition == "drywall on wood studs"
     assert form.field("partition_area").isVisible()
     assert "Springer Handbook of Acoustics" in bench.sound.source.text()
     window = "open window, difference of levels"

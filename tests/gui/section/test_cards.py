@@ -390,7 +390,7 @@ def test_a_pipe_is_chosen_from_the_catalogue_or_given_a_bore(show: Show) -> None
 def test_fittings_show_their_k_band_source_and_loss(show: Show) -> None:
     panel, bench = show(part=RUN)
     row = run_form(panel).fittings.rows()[1]
-    known = fitting_kinds()["90 elbow, long"]
+    known = fitting_kinds()["90 elbow, long-turn"]
     k = known.k(PIPE.inside_diameter)
     assert f"K {k:.3f}" in row.words.text()
     assert known.source in row.words.text()
@@ -419,9 +419,9 @@ def test_a_fitting_with_a_shape_is_added_and_its_shape_kept_within_the_table(sho
     (menu,) = [m for m in panel.card.findChildren(QMenu) if m.isVisible()]
     bends = next(a.menu() for a in menu.actions() if a.text() == "Add elbow")
     assert isinstance(bends, QMenu)
-    next(a for a in bends.actions() if a.text() == "elbow, mitred").trigger()
+    next(a for a in bends.actions() if a.text() == "elbow, mitered").trigger()
     menu.close()
-    assert value_at(bench.design, RUN).fittings[2].kind == "elbow, mitred"
+    assert value_at(bench.design, RUN).fittings[2].kind == "elbow, mitered"
     row = run_form(panel).fittings.rows()[2]
     assert row.parameter is not None
     assert row.parameter.value() == 90.0
@@ -464,12 +464,12 @@ def test_places_where_the_fan_is_heard_are_added_edited_and_removed(show: Show) 
     press(form.add_button)
     press(form.add_button)
     assert [x.name for x in bench.design.house.listeners] == ["Bed", "Place"]
-    enter(form.listener(1).field("name"), "Neighbour's window")
+    enter(form.listener(1).field("name"), "Neighbor's window")
     enter(form.listener(1).field("distance"), "8")
-    assert bench.design.house.listeners[1] == Listener(name="Neighbour's window", distance=8.0)
+    assert bench.design.house.listeners[1] == Listener(name="Neighbor's window", distance=8.0)
     first, _ = form.findChildren(QToolButton, "remove listener")
     press(first)
-    assert [x.name for x in bench.design.house.listeners] == ["Neighbour's window"]
+    assert [x.name for x in bench.design.house.listeners] == ["Neighbor's window"]
 
 
 # --- answers and cautions -----------------------------------------------------------------------------------------

@@ -187,7 +187,10 @@ def test_plus_adds_an_elbow_to_the_picked_run(show: Show) -> None:
     click(section, ("intake", "runs", 1))
     press(section, KEY.Key_Plus)
     choose(menu_of(section), "Add elbow", "45 elbow")
-    assert [f.kind for f in value_at(bench.design, ("intake", "runs", 1)).fittings] == ["90 elbow, long", "45 elbow"]
+    assert [f.kind for f in value_at(bench.design, ("intake", "runs", 1)).fittings] == [
+        "90 elbow, long-turn",
+        "45 elbow",
+    ]
     assert bench.document.undo_words == "Add 45 elbow to Riser"
 
 

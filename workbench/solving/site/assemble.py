@@ -28,7 +28,7 @@ from workbench.solving.site.floor import Floor, floor_of
 from workbench.solving.site.floor_parts import Underfloor
 from workbench.solving.site.ground import Ground, ground_of
 
-_CONTRACTION, _EXPANSION = "contraction, by bore ratio", "expansion, by bore ratio"
+_CONTRACTION, _EXPANSION = "reducer, by diameter ratio", "increaser, by diameter ratio"
 """Kinds whose bands a step in the bore has."""
 
 
