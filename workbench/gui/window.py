@@ -100,9 +100,16 @@ class MainWindow(QMainWindow):
 
     def _make_choices_page(self) -> Page:
         from workbench.gui.choices.page import ChoicesPage
+        from workbench.gui.shell.shelf import Shelf
 
         page = ChoicesPage()
         page.told.connect(self.filing.bar.say)
+        shelf = Shelf(self._document, page)
+        page.found.connect(shelf.put)
+        shelf.turned.connect(lambda: page.show_kept(shelf.find()))
+        before = shelf.find()
+        if before is not None:
+            page.show_kept(before)
         return page
 
     def _make_fans_page(self) -> Page:

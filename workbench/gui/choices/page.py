@@ -99,6 +99,8 @@ class ChoicesPage(QWidget):
     proposed = Signal(object, str)
     told = Signal(str)
     """A sentence about something that could not be done."""
+    found = Signal(object)
+    """The Choices of a search that is done, to be kept."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -252,17 +254,34 @@ class ChoicesPage(QWidget):
             self.said.setText(f"{done} of {total} tried")
 
     def _take(self, found: _SearchResult | None) -> None:
-        if found is None:
+        if found is None or self._flag[0].is_set():
             self._show_state("Stopped.")
             return
-        self._found, self._opened = found.choices, None
-        self.view.choices.show_rows(found.choices.rows, found.frame)
+        self.found.emit(found.choices)
+        self._show(found.choices, found.frame)
+
+    def _show(self, found: Choices, frame: Any) -> None:
+        self._found, self._opened = found, None
+        self.view.choices.show_rows(found.rows, frame)
         self.view.fit_columns()
-        self.plot.show_found(found.choices)
-        self.words.show_notices(sentences(found.choices))
+        self.plot.show_found(found)
+        self.words.show_notices(sentences(found))
         self._sift()
-        if found.choices.best is not None:
+        if found.best is not None:
             self.view.pick(0)
+        self._show_state()
+
+    def show_kept(self, found: Choices | None) -> None:
+        """Show what was found for this project before, or that nothing was."""
+        self.cancel()
+        if found is not None:
+            self._show(found, plain_frame(found.rows))
+            return
+        self._found = self._opened = None
+        self.view.choices.show_rows((), plain_frame(()))
+        self.plot.show_none()
+        self.words.show_notices((Notice("nothing-yet", _BEFORE),))
+        self._sift()
         self._show_state()
 
     def _refuse(self, sentence: str) -> None:

@@ -89,6 +89,11 @@ class ChoicesPlot(QWidget):
             self.chart.reset()
         self._draw()
 
+    def show_none(self) -> None:
+        """Show that nothing was found yet."""
+        self._found, self._picks = None, []
+        self._draw()
+
     def show_now(self, first: float, yearly: float) -> None:
         """Mark where the design stands, at the speed it is set to; not a number hides the mark."""
         now = None if math.isnan(first) or math.isnan(yearly) else (first, yearly)
@@ -179,6 +184,7 @@ class ChoicesPlot(QWidget):
     def _say(self) -> None:
         if self._found is None:
             self._key.setText("Search results are plotted here: installed cost against running cost per year.")
+            self.chart.setAccessibleDescription("Nothing was searched yet.")
             return
         seen = {row.verdict for row in self._found.rows if not math.isnan(row.yearly)}
         words = "   ".join(
