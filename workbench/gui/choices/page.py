@@ -188,7 +188,7 @@ class ChoicesPage(QWidget):
         area.setWidget(self.form)
         side.addLayout(head)
         side.addWidget(area, 1)
-        left.setMinimumWidth(308)
+        left.setMinimumWidth(336)
 
         tools = QHBoxLayout()
         tools.setContentsMargins(8, 6, 8, 4)
