@@ -18,6 +18,7 @@ from workbench.gui.kit.forms import GroupForm, RecordForm, column, heading, para
 from workbench.gui.kit.theme import Theme, number_font, scaled_font
 from workbench.gui.running.weather_row import WeatherRow
 from workbench.gui.running.year_picture import CostBar
+from workbench.rounding import written_parts
 from workbench.solving.outcome import Outcome, Year
 from workbench.solving.report.year_words import house_air_words
 from workbench.solving.run.prepare import Prepared
@@ -188,29 +189,26 @@ class YearPanel(GroupForm):
 
     def _rows(self, design: Design, year: Year) -> list[tuple[str, str, str, str]]:
         prices = design.prices
+        cooled = design.house.cooling_above is not None or year.cooling_energy > 0.0
+        kwh, money, kwh_total, money_total = _parts(design, year, cooled, self._system)
         rows = [
-            ("Fan, electricity", self._kwh(year.fan_energy), self._money(year.fan_cost, year), ""),
-            (
-                "House air, heating",
-                self._kwh(year.heat_energy),
-                self._money(year.heat_energy * prices.heat, year),
-                self._span(year.heat_band, "energy_kwh"),
-            ),
+            ("Fan, electricity", kwh[0], money[0], ""),
+            ("House air, heating", kwh[1], money[1], self._span(year.heat_band, "energy_kwh")),
         ]
-        if design.house.cooling_above is not None or year.cooling_energy > 0.0:
+        if cooled:
             rows.append(
                 (
                     "House air, cooling",
-                    self._kwh(year.cooling_energy),
-                    self._money(year.cooling_energy * prices.electricity, year),
+                    kwh[2],
+                    money[2],
                     self._span(year.cooling_band, "energy_kwh") if year.hourly else "needs a weather file",
                 )
             )
         rows.append(
             (
                 "Total",
-                self._kwh(year.fan_energy + year.house_air_energy),
-                self._money(year.cost, year),
+                kwh_total,
+                money_total,
                 f"{self._span(year.cost_band, 'money')} {year.currency}",
             )
         )
@@ -219,9 +217,6 @@ class YearPanel(GroupForm):
             low, high = year.co2_band
             rows.append((f"CO₂{without}", "", f"{year.co2:.0f} kg", f"{low:.0f} to {high:.0f}"))
         return rows
-
-    def _kwh(self, value: float) -> str:
-        return _NOTHING if math.isnan(value) else format_quantity(value, "energy_kwh", self._system)
 
     def _money(self, value: float, year: Year) -> str:
         return _NOTHING if math.isnan(value) else f"{format_quantity(value, 'money', self._system)} {year.currency}"
@@ -267,6 +262,34 @@ class YearPanel(GroupForm):
         return super().show_faults(faults)
 
 
+def _parts(
+    design: Design, year: Year, cooled: bool, system: System
+) -> tuple[tuple[str, ...], tuple[str, ...], str, str]:
+    """Energy and money of fan, heating and cooling, which add up to their totals as they are read."""
+    prices = design.prices
+    energy, width = [year.fan_energy, year.heat_energy], [0.0, year.heat_band[1] - year.heat_band[0]]
+    price = [prices.electricity, prices.heat]
+    if cooled:
+        energy.append(year.cooling_energy)
+        width.append(year.cooling_band[1] - year.cooling_band[0])
+        price.append(prices.electricity)
+
+    def written(
+        values: list[float], widths: list[float], dimension: Dimension, unit: str
+    ) -> tuple[tuple[str, ...], str]:
+        known = all(map(math.isfinite, widths))
+        total, parts = written_parts(values, dimension, system, widths=widths if known else None)
+        told = tuple(
+            f"{text} {unit}" if math.isfinite(value) else _NOTHING for text, value in zip(parts, values, strict=True)
+        )
+        return told, f"{total} {unit}" if all(map(math.isfinite, values)) else _NOTHING
+
+    cost = [year.fan_cost, *(e * p for e, p in zip(energy[1:], price[1:], strict=True))]
+    kwh, kwh_total = written(energy, width, "energy_kwh", "kWh")
+    money, total = written(cost, [w * p for w, p in zip(width, price, strict=True)], "money", year.currency)
+    return kwh, money, kwh_total, total
+
+
 def _set(label: QLabel, text: str) -> None:
     if label.text() != text:
         label.setText(text)
@@ -275,7 +298,9 @@ def _set(label: QLabel, text: str) -> None:
 def _sentence(year: Year) -> str:
     if math.isnan(year.cost):
         return "No fan power entered, so its electricity is not counted."
-    air, whole = (format_quantity(value, "money", "SI") for value in (year.house_air_cost, year.cost))
+    # the same figures as in the table beneath: what is left over goes to the house air there too
+    widths = (0.0, year.cost_band[1] - year.cost_band[0])
+    whole, (_, air) = written_parts((year.fan_cost, year.house_air_cost), "money", "SI", widths=widths)
     if year.house_air_cost > year.fan_cost:
         return f"Conditioned house air costs more than the fan: {air} of {whole} {year.currency}."
     return f"The fan costs more than the conditioned house air, which is {air} of {whole} {year.currency}."
