@@ -110,6 +110,9 @@ def test_a_step_leaves_what_it_does_not_know() -> None:
         "name": "own K",
         "runs": [{"kind": "entered K"}],
     }
+    fans = {"fans": [{"constant_power": 0.0}, {"constant_power": 2.5}, {"constant_power": False}, 7]}
+    kept = {"fans": [{"constant_power": None}, {"constant_power": 2.5}, {"constant_power": False}, 7]}
+    assert STEPS[1](fans) == kept
 
 
 def test_older_versions_are_carried_forward_step_by_step(monkeypatch: pytest.MonkeyPatch) -> None:

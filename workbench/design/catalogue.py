@@ -198,13 +198,17 @@ class Limit(Struct, frozen=True):
 
 
 class Caution(Struct, frozen=True):
-    """What to mind at some kinds of part: a few words, a line, and more to read."""
+    """What to mind at some kinds of part: a few words, a line, and more to read.
+
+    `control`: it concerns a fan under this control alone; empty where any.
+    """
 
     name: str
     where: tuple[str, ...]
     title: str
     text: str
     more: str
+    control: str = ""
 
 
 _STAMPED = (0.075, 0.150)
@@ -288,9 +292,21 @@ def limits() -> dict[str, Limit]:
 def cautions() -> dict[str, Caution]:
     """Cautions by name, in the order in which they matter."""
     return {
-        row["name"]: Caution(row["name"], tuple(row["where"]), row["title"], row["text"], row["more"].strip())
+        row["name"]: Caution(
+            row["name"],
+            tuple(row["where"]),
+            row["title"],
+            row["text"],
+            row["more"].strip(),
+            row.get("control", ""),
+        )
         for row in _table("cautions")["caution"]
     }
+
+
+def cautions_under(control: str) -> tuple[Caution, ...]:
+    """Cautions that apply where the fan is under a control (`FanRecord.control`; empty without a fan), in order."""
+    return tuple(caution for caution in cautions().values() if caution.control in ("", control))
 
 
 @cache

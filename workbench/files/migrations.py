@@ -46,5 +46,19 @@ def _renamed(field: str, value: Any) -> Any:
     return _in_trade_words(value)
 
 
-STEPS: dict[int, Callable[[Any], Any]] = {1: _in_trade_words}
+def _step_2(design: Any) -> Any:
+    design = _in_trade_words(design)
+    fans = design.get("fans") if isinstance(design, dict) else None
+    if isinstance(fans, list):
+        # 0 was what nobody had entered; it counts as nothing still, but is asked for
+        return design | {"fans": [_asked_for(fan) for fan in fans]}
+    return design
+
+
+def _asked_for(fan: Any) -> Any:
+    nothing = isinstance(fan, dict) and type(fan.get("constant_power")) in (int, float) and not fan["constant_power"]
+    return fan | {"constant_power": None} if nothing else fan
+
+
+STEPS: dict[int, Callable[[Any], Any]] = {1: _step_2}
 """By the version they start from."""

@@ -249,6 +249,7 @@ class MainWindow(QMainWindow):
     def _show_design(self, design: Design) -> None:
         self.pages.show_design(design)
         fan = design.chosen_fan
+        self.notes.set_control(fan.control if fan is not None else "")
         if fan is None:
             self.rail.set_range(1.0, 1.0, "No fan is selected.")
         elif fan.control == "none":

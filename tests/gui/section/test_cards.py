@@ -17,6 +17,7 @@ from tests.gui.bench import Bench
 from tests.gui.section_designs import PIPE, TEST, one_point, two_points
 from workbench.design import Design, GroundClass, Listener, Resistance, StepTest
 from workbench.design.catalogue import cautions, fitting_kinds, ground_kinds, pipe_kinds
+from workbench.design.edit import replace_fan
 from workbench.design.record import Address, value_at, with_value
 from workbench.design.slab import HoleReading, TestHole
 from workbench.files.scenes import load_scene
@@ -499,7 +500,18 @@ def test_cautions_stand_in_one_line_that_opens(show: Show, part: Address, word: 
     assert word in line_of.more.text()
     sort = part_sort(bench.design, part)
     for caution in cautions().values():
-        assert (caution.text in line_of.more.text()) == (sort in caution.where)
+        fits = caution.control in ("", "ec")
+        assert (caution.text in line_of.more.text()) == (sort in caution.where and fits)
+
+
+def test_phase_cut_is_cautioned_of_on_a_phase_cut_fan_only(show: Show) -> None:
+    panel, bench = show(part=FAN)
+    assert bench.design.chosen_fan is not None
+    for control in ("ec", "phase-cut", "none"):
+        fan = bench.design.chosen_fan.model_copy(update={"control": control})
+        bench.document.propose(lambda design, fan=fan: replace_fan(design, fan.name, fan), "Change the control")
+        told = panel.card.cautions.line.text() + panel.card.cautions.more.text()
+        assert ("hase-cut" in told) == (control == "phase-cut")
 
 
 # --- the panel ----------------------------------------------------------------------------------------------------
@@ -581,3 +593,11 @@ def test_a_card_without_design_or_part_is_empty(qtbot: QtBot) -> None:
     card.show_part(None)
     assert card.form() is None
     assert card.accessibleName() == "Details: No part selected"
+
+
+def test_a_junction_is_capitalized_in_the_list_and_not_within_a_sentence(show: Show) -> None:
+    panel, _ = show(two_points())
+    listed = [panel.parts.control().itemText(i) for i in range(panel.parts.control().count())]  # type: ignore[attr-defined]
+    assert any(title.startswith("Wye 45 into ") for title in listed)
+    panel.pick(JUNCTION)
+    assert "wye 45 into " in panel.card.accessibleName()

@@ -14,12 +14,8 @@ from workbench.design.record import field_facts, with_value
 from workbench.gui.fans.draft import fan_change
 from workbench.gui.kit.field import PAUSE_MS, Field
 from workbench.gui.kit.fields import SwitchEdit
-from workbench.gui.kit.forms import Form, field_for
+from workbench.gui.kit.forms import Form, field_for, quiet
 
-CAUTION = (
-    "Phase-cut control only on motors the manufacturer approves for it, never on an EC motor. "
-    "At minimum speed the fan must restart by itself after a power outage."
-)
 _CONTROLS = [("none", "Single speed"), ("phase-cut", "Phase-cut (triac)"), ("ec", "Electronic (EC)")]
 _BASES = [("static", "Static"), ("total", "Total")]
 _SHORT = {
@@ -27,6 +23,10 @@ _SHORT = {
     "power_exponent": "Power-speed exponent",
     "sound_distance": "Sound measured at",
     "outlet_diameter": "Fan outlet diameter",
+}
+_ASKED = {
+    "price": "Enter the price: without it, installed and life-cycle cost leave the fan out.",
+    "constant_power": "Enter the constant power of the electronics: without it, power at low speed is too low.",
 }
 _MOST_NOTE = 400
 
@@ -133,14 +133,17 @@ class FanFacts(Form):
         name_line = self._by_name["name"].control()
         assert isinstance(name_line, QLineEdit)
         self._name_line = name_line
-        caution = QLabel(CAUTION, wordWrap=True)
-        caution.setObjectName("caution")
-        caution.setToolTip(cautions()["electrical"].more)
+        phase_cut = cautions()["phase-cut"]
+        self.caution = QLabel(phase_cut.text, wordWrap=True)
+        self.caution.setObjectName("caution")
+        self.caution.setToolTip(phase_cut.more)
+        self.asked = quiet()
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(8)
         whole.addLayout(grid)
-        whole.addWidget(caution)
+        whole.addWidget(self.asked)
+        whole.addWidget(self.caution)
         self.show_fan(None)
 
     def _made(self, name: str) -> Field:
@@ -167,6 +170,8 @@ class FanFacts(Form):
         if fan is None:
             # two facts share a place, of which a motor has at most one
             self._cells["power_exponent"].hide()
+            self.caution.hide()
+            self.asked.hide()
             return
         for name, field in self._by_name.items():
             value = getattr(fan, name)
@@ -181,6 +186,10 @@ class FanFacts(Form):
         self._cells["constant_power"].setVisible(fan.control == "ec")
         self._cells["power_exponent"].setVisible(fan.control == "phase-cut")
         self._cells["sound_distance"].setVisible(fan.sound_dBA is not None)
+        self.caution.setVisible(fan.control == "phase-cut")
+        words = " ".join(_ASKED[name] for name in fan.unknown())
+        self.asked.setText(words)
+        self.asked.setVisible(bool(words))
 
     def edit_name(self) -> None:
         """Go to the name, ready to type another."""

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
-from workbench.design.catalogue import Caution, cautions
+from workbench.design.catalogue import Caution, cautions_under
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import Address, value_at
@@ -106,14 +106,14 @@ class CautionLine(QWidget):
         self.more.hide()
         layout.addWidget(self.line)
         layout.addWidget(self.more)
-        self._sort = ""
+        self._found: list[Caution] = []
 
-    def show_for(self, sort: str) -> None:
-        """Show the cautions of a sort of part."""
-        if sort == self._sort:
+    def show_for(self, sort: str, control: str = "") -> None:
+        """Show the cautions of a sort of part, the fan being under a control."""
+        found: list[Caution] = [caution for caution in cautions_under(control) if sort in caution.where]
+        if found == self._found:
             return
-        self._sort = sort
-        found: list[Caution] = [caution for caution in cautions().values() if sort in caution.where]
+        self._found = found
         self.setVisible(bool(found))
         if found:
             self.line.setText("Caution: " + "; ".join(caution.title for caution in found))
@@ -199,7 +199,7 @@ class PartCard(QWidget):
         assert self._form is not None
         self._form.show_part(design, part, design if part == FAN else value_at(design, part))
         self._set_title(part_title(design, part), sort)
-        self.cautions.show_for(sort)
+        self.cautions.show_for(sort, design.chosen_fan.control if design.chosen_fan is not None else "")
         self.answers.reserve(_ANSWER_ROWS.get(sort, 0))
         if moved:
             self._say("")

@@ -254,7 +254,7 @@ def fan_of(record: FanRecord, arrangement: str) -> Fan:
     )
     return Fan(
         curves=curves,
-        motor=Motor(Control(record.control), record.constant_power, record.power_exponent),
+        motor=Motor(Control(record.control), record.constant_power or 0.0, record.power_exponent),
         rated_density=record.rated_density,
         outlet_area=float(bore_area(record.outlet_diameter)) if record.basis == "static" else None,
         arrangement=Arrangement(arrangement),
