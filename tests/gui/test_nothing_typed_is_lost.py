@@ -212,3 +212,21 @@ def test_tab_goes_to_the_next_field_as_seen(steep: Hand) -> None:
     steep.settle()
     assert value_at(steep.design, (*RUN, "rise")) == pytest.approx(3 * FOOT)
     assert length(steep) == pytest.approx(5 * FOOT)
+
+
+def test_undo_works_from_a_note_that_was_taken(hand: Hand) -> None:
+    hand.window.pages.turn_to("Fans")
+    hand.settle()
+    page = hand.window.pages.page("Fans")
+    note = page.facts.field("note")
+    paper = note.control()
+    QTest.mouseClick(paper.viewport(), LEFT)
+    before = hand.design
+    QTest.keyClicks(paper, "Hums. ")
+    assert paper.half_typed
+    hand.qtbot.waitUntil(lambda: hand.design != before, timeout=3000)
+    assert not paper.half_typed
+    QTest.keyClick(paper, KEY.Key_Z, CONTROL)
+    hand.settle()
+    assert hand.design == before
+    assert "Hums" not in paper.toPlainText()

@@ -350,3 +350,27 @@ def test_closing_takes_the_lock_away(qtbot: QtBot, saved: Path) -> None:
     assert saved.with_name(f".{saved.name}.lock").exists()
     assert hand.window.close()
     assert not saved.with_name(f".{saved.name}.lock").exists()
+
+
+def test_save_as_over_a_file_of_another_window_is_asked_about(
+    qtbot: QtBot, opened: Hand, saved: Path, dialogs: Dialogs
+) -> None:
+    second = Hand(qtbot)
+    before = saved.read_bytes()
+    dialogs.answers = [str(saved), str(saved)]
+    asked = answering("stay")
+    second.choose("Save as")
+    assert "another window" in asked()[0]
+    assert saved.read_bytes() == before
+    assert second.document.path is None
+    answering("over")
+    second.choose("Save as")
+    assert load_project(saved) == second.design
+
+
+def test_save_as_the_same_file_notices_a_change_too(opened: Hand, saved: Path, dialogs: Dialogs) -> None:
+    theirs = changed_elsewhere(saved)
+    dialogs.answers = [str(saved)]
+    answering("stay")
+    opened.choose("Save as")
+    assert load_project(saved) == theirs

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import QSize, Qt, QTimer
+from PySide6.QtCore import QEvent, QSize, Qt, QTimer
 from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QPlainTextEdit, QSizePolicy, QVBoxLayout, QWidget
 
@@ -12,7 +12,7 @@ from workbench.design.catalogue import cautions
 from workbench.design.fan import FanRecord
 from workbench.design.record import field_facts, with_value
 from workbench.gui.fans.draft import fan_change
-from workbench.gui.kit.field import PAUSE_MS, Field
+from workbench.gui.kit.field import PAUSE_MS, Field, of_history
 from workbench.gui.kit.fields import SwitchEdit
 from workbench.gui.kit.forms import Form, field_for, quiet
 
@@ -36,9 +36,17 @@ class _Paper(QPlainTextEdit):
 
     def __init__(self) -> None:
         super().__init__()
+        self.half_typed = False
         self.setTabChangesFocus(True)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+
+    def event(self, event: QEvent) -> bool:
+        """Leave undo and redo to the design once the text is its own."""
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and of_history(event):
+            event.setAccepted(self.half_typed)
+            return True
+        return super().event(event)
 
     def sizeHint(self) -> QSize:
         return QSize(240, self.fontMetrics().lineSpacing() * 3 + 16)
@@ -47,6 +55,9 @@ class _Paper(QPlainTextEdit):
         return QSize(80, self.sizeHint().height())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
+        if of_history(event) and not self.half_typed:
+            event.ignore()
+            return
         # a note is one line however it is folded
         if event.key() not in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             super().keyPressEvent(event)
@@ -86,6 +97,7 @@ class NoteEdit(Field):
         return " ".join(self._paper.toPlainText().split())
 
     def _changed(self) -> None:
+        self._paper.half_typed = self._read() != self._value
         if self._read() == self._value:
             self._rest.stop()
         elif self._paper.hasFocus():
@@ -99,6 +111,7 @@ class NoteEdit(Field):
         self._set_own_fault(f"A note has at most {_MOST_NOTE} letters; this has {len(text)}." if long else "")
         if not long and text != self._value:
             self._value = text
+            self._paper.half_typed = False
             self.committed.emit(text)
 
 

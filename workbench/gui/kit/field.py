@@ -232,13 +232,13 @@ class Editor(QLineEdit):
 
     def event(self, event: QEvent) -> bool:
         """Leave undo and redo to the design, but for text that is not a value yet, and for a value it refused."""
-        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and _of_history(event):
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and of_history(event):
             event.setAccepted(self.half_typed or self.refused)
             return True
         return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        if _of_history(event) and not self.half_typed:
+        if of_history(event) and not self.half_typed:
             if self.refused and event.keyCombination() == _UNDO:
                 self.restored.emit()
             else:
@@ -266,7 +266,8 @@ class Editor(QLineEdit):
             self.left.emit()
 
 
-def _of_history(event: QKeyEvent) -> bool:
+def of_history(event: QKeyEvent) -> bool:
+    """Whether a key is one of undo and redo."""
     return event.keyCombination() in (_UNDO, *_REDO)
 
 

@@ -128,13 +128,16 @@ class Filing(QObject):
         """Save where it was opened from, or ask."""
         if self._document.path is None:
             return self.ask_save_as()
-        answer = self._ask_before_saving_over(self._document.path)
+        return self._save_over(self._document.path)
+
+    def _save_over(self, path: Path) -> bool:
+        answer = self._ask_before_saving_over(path)
         if answer == "as":
             return self.ask_save_as()
         if answer == "reload":
-            self._reload(self._document.path)
+            self._reload(path)
             return False
-        return answer == "over" and self._save(self._document.path)
+        return answer == "over" and self._save(path)
 
     def _ask_before_saving_over(self, path: Path) -> str:
         """What to do where the file is not as this window left it; "over" where it is."""
@@ -185,7 +188,26 @@ class Filing(QObject):
         if not name:
             return False
         path = Path(name)
-        return self._save(path if path.suffix else path.with_suffix(".json"))
+        path = path if path.suffix else path.with_suffix(".json")
+        mine = self._document.path
+        if mine is not None and path.absolute() == mine.absolute():
+            return self._save_over(path)
+        return self._may_replace(path) and self._save(path)
+
+    def _may_replace(self, path: Path) -> bool:
+        """Whether a file may be saved over: no other window has it open, or the person says so."""
+        held = HeldFile()
+        held.take(path)
+        other = held.elsewhere()
+        held.let_go()
+        if other is None:
+            return True
+        asked = f"“{path.name}” is open in another window{_where(other)}. Save over it?"
+        replies = (
+            Reply("over", "Save over", "Your work takes its place; the other window may save over it again."),
+            Reply("stay", "Go back", "Nothing is saved and nothing is changed."),
+        )
+        return ask(self._window, asked, replies) == "over"
 
     def _save(self, path: Path) -> bool:
         try:
