@@ -18,6 +18,7 @@ from tests.files import invented_weather
 from tests.gui.bench import Bench
 from tests.gui.section_designs import one_point
 from workbench.design import Design
+from workbench.design.edit import replace_fan
 from workbench.design.house import Crack
 from workbench.design.record import with_value
 from workbench.design.sound import Listener
@@ -612,3 +613,11 @@ def test_what_sealing_allows_is_told_before_and_after(qtbot: QtBot) -> None:
     assert "without sealing no speed meets the target" in bench.sealing.slow_words.text()
     bench.sealing._answered(Slowed(0.8, 0.72, None, dear, None))
     assert "no speed of this fan meets the target" in bench.sealing.slow_words.text()
+
+
+def test_hum_is_spoken_of_under_phase_cut_control_alone(bench: Running) -> None:
+    assert bench.design.chosen_fan is not None
+    for control in ("ec", "phase-cut"):
+        fan = bench.design.chosen_fan.model_copy(update={"control": control})
+        bench.document.propose(lambda design, fan=fan: replace_fan(design, fan.name, fan), "Change the control")
+        assert ("hum under phase-cut" in bench.sound.said.text()) == (control == "phase-cut")
