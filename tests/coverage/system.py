@@ -30,7 +30,7 @@ _STRAIGHT_K, _SIDE_K = 0.2, 0.6
 
 def _run(name: str, sizes: tuple[float, float]) -> Run:
     length, k = sizes
-    return Run(name=name, pipe=_PIPE, length=length, fittings=(Fitting(kind="own K", k=k),))
+    return Run(name=name, pipe=_PIPE, length=length, fittings=(Fitting(kind="entered K", k=k),))
 
 
 def intake(points: list[SuctionPoint]) -> Leg:

@@ -40,13 +40,13 @@ def test_free_names_count_up() -> None:
 
 
 def test_a_fitting_of_one_shape_is_counted_up() -> None:
-    elbow = Fitting(kind="90 elbow, long")
+    elbow = Fitting(kind="90 elbow, long-turn")
     once = add_fitting(STUDIO, RISER, elbow)
     twice = add_fitting(once, RISER, elbow)
     before = value_at(STUDIO, RISER).fittings
     assert value_at(once, RISER).fittings == (*before, elbow)
     assert value_at(twice, RISER).fittings == (*before, elbow.model_copy(update={"count": 2}))
-    assert value_at(add_fitting(once, RISER, Fitting(kind="own K", k=0.3)), RISER).fittings[-1].k == 0.3
+    assert value_at(add_fitting(once, RISER, Fitting(kind="entered K", k=0.3)), RISER).fittings[-1].k == 0.3
     assert remove_fitting(once, RISER, len(before)) == STUDIO
 
 

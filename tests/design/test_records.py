@@ -118,9 +118,9 @@ def test_a_plumb_run_may_climb_all_its_length() -> None:
     ("fields", "words"),
     [
         ({"kind": "swan neck"}, "no fitting called 'swan neck'"),
-        ({"kind": "own K"}, "needs its loss coefficient"),
+        ({"kind": "entered K"}, "needs its loss coefficient"),
         ({"kind": "entrance, flush", "parameter": 0.5}, "one shape only"),
-        ({"kind": "elbow, mitred", "parameter": 200.0}, "between"),
+        ({"kind": "elbow, mitered", "parameter": 200.0}, "between"),
         ({"kind": "45 elbow", "count": 0}, "at least 1"),
         ({"kind": "45 elbow", "count": 1.5}, "whole number"),
         ({"kind": "45 elbow", "k": NAN}, "finite"),

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from decimal import Decimal
 from functools import lru_cache
 from typing import cast
 
@@ -85,10 +86,20 @@ def test_the_points_and_where_the_pressure_goes(page: Page) -> None:
         (point.name, write(point.flow, "flow"), write(point.suction, "pressure")) for point in outcome.points
     ]
     told = page.rows("Where the pressure goes")
-    assert [row[:2] for row in told] == [(loss.part, write(loss.pressure, "pressure")) for loss in outcome.losses]
-    shares = [float(row[2].removesuffix("%").replace("\N{MINUS SIGN}", "-")) for row in told]
-    # every share is rounded to two figures
-    assert sum(shares) == pytest.approx(100.0, abs=2.0)
+    *told, last = told
+    assert [row[0] for row in told] == [loss.part for loss in outcome.losses]
+    assert outcome.operating is not None
+    assert last == ("Fan pressure, total", write(outcome.operating.fan_pressure, "pressure"), "100 %")
+
+    def number(text: str) -> Decimal:
+        return Decimal(text.partition(" ")[0].replace("\N{MINUS SIGN}", "-"))
+
+    # what is read adds up to the total that is read
+    assert sum(number(row[1]) for row in told) == number(last[1])
+    assert sum(number(row[2]) for row in told) == 100
+    for row, loss in zip(told, outcome.losses, strict=True):
+        assert abs(float(number(row[1])) - float(number(write(loss.pressure, "pressure")))) <= 1.0
+    shares = [number(row[2]) for row in told]
     assert shares.index(max(shares)) == max(range(len(shares)), key=lambda i: outcome.losses[i].pressure)
 
 
@@ -99,7 +110,11 @@ def test_what_is_heard_and_a_year(page: Page) -> None:
         (heard.place, write(heard.level, "heard"), f"± {write(heard.band, 'level_difference')}")
         for heard in outcome.sound
     ]
-    told = page.rows("Per year")
+    told = page.rows("Per year")[:3]
+    assert told[2][0] == "Total"
+    for column in (1, 2):
+        amounts = [int(row[column].split(" ")[0].replace("\N{NARROW NO-BREAK SPACE}", "")) for row in told]
+        assert amounts[0] + amounts[1] == amounts[2]
     assert told[0] == ("Fan", write(year.fan_energy, "energy_kwh"), f"{write(year.fan_cost, 'money')} {year.currency}")
     bought = write(year.heat_energy + year.cooling_energy, "energy_kwh")
     # fan and house air add up as shown

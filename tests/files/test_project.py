@@ -13,7 +13,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench.design import Design
+from workbench.design.catalogue import OWN, fitting_kinds, partition_kinds
+from workbench.design.rules import SUBJECTS
 from workbench.files import project
+from workbench.files.migrations import STEPS
 from workbench.files.project import (
     VERSION,
     ProjectError,
@@ -24,6 +27,7 @@ from workbench.files.project import (
     save_project,
 )
 from workbench.files.scenes import load_scene, scene_names
+from workbench.solving import solve
 
 DATA = Path(__file__).parent / "data"
 TEXT = project_text(load_scene())
@@ -71,6 +75,46 @@ def test_every_version_ever_written_is_still_read(version: int) -> None:
     assert design.chosen_fan is not None
 
 
+@pytest.mark.parametrize("name", scene_names())
+def test_version_1_of_every_scene_means_what_it_meant(name: str) -> None:
+    """The samples were written by version 1; its own answers, kept beside them, and those of the scene today."""
+    old = load_project(DATA / f"v1-{name}.json")
+    was = json.loads((DATA / "v1-answers.json").read_text(encoding="utf-8"))[name]
+    now, scene = solve(old), solve(load_scene(name))
+    for outcome in (now, scene):
+        assert outcome.operating is not None
+        assert outcome.year is not None
+        found = [outcome.operating.flow, outcome.operating.fan_pressure, outcome.gauge, outcome.year.cost]
+        assert found == pytest.approx([was[key] for key in ("flow", "pressure", "gauge", "cost")], rel=1e-9)
+        assert [loss.drop for loss in outcome.losses] == pytest.approx(was["losses"], rel=1e-9, abs=1e-12)
+        assert [at.level for at in outcome.sound] == pytest.approx(was["sound"], rel=1e-9)
+    assert now.verdict == scene.verdict == was["verdict"]
+
+
+def test_every_name_of_version_1_is_carried_over() -> None:
+    """Each fitting, partition and rule that version 1 knew is known under the name it now has."""
+    names = json.loads((DATA / "v1-names.json").read_text(encoding="utf-8"))
+    step = STEPS[1]
+    assert {step({"kind": kind})["kind"] for kind in names["fittings"]} <= {*fitting_kinds(), OWN}
+    assert {step({"partition": kind})["partition"] for kind in names["partitions"]} <= set(partition_kinds())
+    assert {step({"key": key})["key"] for key in names["subjects"]} <= set(SUBJECTS)
+    for kind in names["coefficients"]:
+        known = fitting_kinds()[step({"kind": kind})["kind"]]
+        assert known.k(0.0779) == pytest.approx(names["coefficients"][kind], rel=1e-12), kind
+
+
+def test_a_step_leaves_what_it_does_not_know() -> None:
+    for odd in (None, 3, "text", [1, {"kind": None}], {"name": "own K"}, {"kind": "swan neck"}):
+        assert STEPS[1](odd) == odd
+    assert STEPS[1]({"name": "own K", "runs": [{"kind": "own K"}]}) == {
+        "name": "own K",
+        "runs": [{"kind": "entered K"}],
+    }
+    fans = {"fans": [{"constant_power": 0.0}, {"constant_power": 2.5}, {"constant_power": False}, 7]}
+    kept = {"fans": [{"constant_power": None}, {"constant_power": 2.5}, {"constant_power": False}, 7]}
+    assert STEPS[1](fans) == kept
+
+
 def test_older_versions_are_carried_forward_step_by_step(monkeypatch: pytest.MonkeyPatch) -> None:
     """Had the speed once been written in per cent, and before that under another name."""
 
@@ -81,8 +125,8 @@ def test_older_versions_are_carried_forward_step_by_step(monkeypatch: pytest.Mon
         return design | {"speed": design["speed"] / 100}
 
     expected = load_scene()
-    monkeypatch.setattr(project, "VERSION", 3)
-    monkeypatch.setattr(project, "_MIGRATIONS", {1: named, 2: divided})
+    monkeypatch.setattr(project, "VERSION", VERSION + 2)
+    monkeypatch.setattr(project, "STEPS", {VERSION: named, VERSION + 1: divided})
     old = json.loads(TEXT)
     assert old["design"].pop("speed") == 0.72
     old["design"]["percent"] = 72.0
@@ -90,12 +134,12 @@ def test_older_versions_are_carried_forward_step_by_step(monkeypatch: pytest.Mon
 
 
 def test_there_is_a_way_up_from_every_version() -> None:
-    assert sorted(project._MIGRATIONS) == list(range(1, VERSION))
+    assert sorted(STEPS) == list(range(1, VERSION))
 
 
 def test_a_newer_file_is_refused_with_both_versions_named() -> None:
-    error = refused(changed(version=3))
-    assert "was written by a newer version of the workbench (format 3; this one reads up to 1)" in str(error)
+    error = refused(changed(version=VERSION + 1))
+    assert f"was written by a newer version of the workbench (format {VERSION + 1}; " in str(error)
 
 
 @given(st.integers(1, len(TEXT) - 3))

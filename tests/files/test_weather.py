@@ -253,11 +253,11 @@ def test_nothing_there(tmp_path: Path) -> None:
 
 
 def test_accents_and_marks_of_older_files(tmp_path: Path, data: list[list[str]]) -> None:
-    whole = text(data).replace("Invented Hollow", "Erfundenes Mühltal")
+    whole = text(data).replace("Invented Hollow", "Erfundenes Ödwünschel")
     for encoding in ("utf-8", "utf-8-sig", "latin-1"):
         path = tmp_path / f"{encoding}.epw"
         path.write_bytes(whole.encode(encoding))
-        assert read_epw(path).place == "Erfundenes Mühltal, Nowhere"
+        assert read_epw(path).place == "Erfundenes Ödwünschel, Nowhere"
 
 
 def test_damage_is_always_told_in_words(tmp_path: Path, data: list[list[str]]) -> None:

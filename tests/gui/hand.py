@@ -13,7 +13,6 @@ from PySide6.QtWidgets import (
     QLabel,
     QLineEdit,
     QMenu,
-    QMessageBox,
     QPushButton,
     QToolButton,
     QWidget,
@@ -23,6 +22,7 @@ from pytestqt.qtbot import QtBot
 from workbench.design import Design
 from workbench.files.scenes import load_scene
 from workbench.gui.app import open_window
+from workbench.gui.kit.question import Question
 from workbench.gui.shell.answers import Answer, AnswerStrip
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.filing import MessageBar
@@ -178,15 +178,15 @@ def _let_go(window: MainWindow) -> None:
     window.document.saved_as(Path("let go"))
 
 
-def answering(button: QMessageBox.StandardButton) -> Callable[[], list[str]]:
+def answering(key: str) -> Callable[[], list[str]]:
     """Press a button of the question that comes next; gives what was asked, to be looked at afterwards."""
     asked: list[str] = []
 
     def answer() -> None:
-        box = QApplication.activeModalWidget()
-        assert isinstance(box, QMessageBox)
-        asked.append(box.text())
-        QTest.mouseClick(box.button(button), LEFT)
+        question = QApplication.activeModalWidget()
+        assert isinstance(question, Question)
+        asked.append(question.asked)
+        QTest.mouseClick(question.buttons[key], LEFT)
 
     QTimer.singleShot(0, answer)
     return lambda: asked

@@ -50,9 +50,9 @@ def one_point() -> Design:
                     pipe=PIPE,
                     length=4.2,
                     rise=1.0,
-                    fittings=(Fitting(kind="entrance, flush"), Fitting(kind="90 elbow, long", count=2)),
+                    fittings=(Fitting(kind="entrance, flush"), Fitting(kind="90 elbow, long-turn", count=2)),
                 ),
-                Run(name="Riser", pipe=PIPE, length=6.4, rise=6.2, fittings=(Fitting(kind="90 elbow, long"),)),
+                Run(name="Riser", pipe=PIPE, length=6.4, rise=6.2, fittings=(Fitting(kind="90 elbow, long-turn"),)),
             ),
         ),
         discharge=(
@@ -62,7 +62,7 @@ def one_point() -> Design:
                 length=2.2,
                 rise=2.2,
                 surroundings="outdoors",
-                fittings=(Fitting(kind="outlet, open"),),
+                fittings=(Fitting(kind="discharge, open"),),
             ),
         ),
         fans=fans,
@@ -97,7 +97,9 @@ def any_tree(seed: int) -> Design:
     def run(surroundings: list[str]) -> Run:
         length = dice.choice([0.3, 0.8, 2.0, 5.0, 9.0, 25.0])
         slope = dice.choice([0.0, 0.0, 0.02, -0.02, 0.5, 1.0, -0.3])
-        kinds = dice.sample(["90 elbow, long", "45 elbow", "flexible coupling", "entrance, flush"], dice.randint(0, 3))
+        kinds = dice.sample(
+            ["90 elbow, long-turn", "45 elbow", "flexible coupling", "entrance, flush"], dice.randint(0, 3)
+        )
         return Run(
             name=named("Run"),
             pipe=dice.choice([PIPE, WIDE]),

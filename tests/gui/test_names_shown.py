@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from PySide6.QtCore import QAbstractItemModel, QAbstractListModel
 from PySide6.QtGui import Qt
-from PySide6.QtWidgets import QAbstractButton, QAbstractItemView, QComboBox, QLabel, QLineEdit, QMessageBox, QWidget
+from PySide6.QtWidgets import QAbstractButton, QAbstractItemView, QComboBox, QLabel, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import Hand
@@ -18,6 +18,7 @@ from workbench.design.record import with_value
 from workbench.design.search import Search
 from workbench.files.scenes import load_scene
 from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET
+from workbench.gui.kit.question import Question
 from workbench.gui.window import CHOICES, FANS, FLOOR, RUNNING, SITE, WATER
 
 NAMED = {
@@ -117,15 +118,17 @@ def test_a_point_renamed_leaves_no_old_answer(qtbot: QtBot, odd: str) -> None:
 
 
 def test_the_question_for_unsaved_work_shows_the_title_as_typed(qtbot: QtBot, monkeypatch: pytest.MonkeyPatch) -> None:
-    asked: list[QMessageBox] = []
+    asked: list[Question] = []
 
-    def discard(box: QMessageBox) -> int:
-        asked.append(box)
-        return QMessageBox.StandardButton.Discard
+    def discard(question: Question) -> int:
+        asked.append(question)
+        question.buttons["discard"].click()
+        return 1
 
-    monkeypatch.setattr(QMessageBox, "exec", discard)
+    monkeypatch.setattr(Question, "exec", discard)
     hand = Hand(qtbot)
     hand.document.propose(lambda design: with_value(design, ("title",), "<b>x</b>"), "Change the title")
     assert hand.window.filing.may_let_go()
-    assert [box.text() for box in asked] == ["“<b>x</b>” has unsaved changes. Save them?"]
-    assert asked[0].textFormat() == Qt.TextFormat.PlainText
+    labels = asked[0].findChildren(QLabel)
+    assert labels[0].text() == "“<b>x</b>” has unsaved changes. Save them?"
+    assert {label.textFormat() for label in labels} == {Qt.TextFormat.PlainText}

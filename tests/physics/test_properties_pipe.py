@@ -119,7 +119,7 @@ def test_tables_fall_all_the_way() -> None:
     assert np.all(np.diff(fittings.stamped_elbow_k(np.linspace(0.075, 0.150, 301))) < 0.0)
     assert np.all(np.diff(fittings.screen_k(np.linspace(0.5, 1.0, 301))) < 0.0)
     assert np.all(np.diff(fittings.gate_k(np.linspace(0.125, 1.0, 301))) < 0.0)
-    assert np.all(np.diff(fittings.mitred_elbow_k(np.linspace(0.0, 90.0, 301))) > 0.0)
+    assert np.all(np.diff(fittings.mitered_elbow_k(np.linspace(0.0, 90.0, 301))) > 0.0)
 
 
 @quick

@@ -28,9 +28,9 @@ MEDIAN = 70.0 * CFM
 def system(ground: str, fan: str) -> Design:
     """One point of a class, 10 m of 3 in. pipe with three elbows."""
     pipe = Pipe(name="3 in.", inside_diameter=pipe_kinds()["3 in. schedule 40"].inside_diameter)
-    kinds = ["entrance, flush", *["90 elbow, long"] * 3]
+    kinds = ["entrance, flush", *["90 elbow, long-turn"] * 3]
     riser = Run(name="Riser", pipe=pipe, length=9.0, rise=6.0, fittings=tuple(Fitting(kind=kind) for kind in kinds))
-    out = Run(name="Out", pipe=pipe, length=1.0, rise=1.0, fittings=(Fitting(kind="outlet, open"),))
+    out = Run(name="Out", pipe=pipe, length=1.0, rise=1.0, fittings=(Fitting(kind="discharge, open"),))
     point = SuctionPoint(name="Pit", pit_volume=0.028, ground=GroundClass(kind=ground))
     return Design(intake=Leg(source=point, runs=(riser,)), discharge=(out,), fans=tuple(fan_classes()), fan=fan)
 

@@ -112,8 +112,8 @@ def saved(tmp_path: Path, weather: str) -> Path:
 
 def weather_beside(tmp_path: Path) -> Path:
     weather = invented_weather.text(invented_weather.rows())
-    (tmp_path / "hollow.epw").write_bytes(weather.encode())
-    return saved(tmp_path, "hollow.epw")
+    (tmp_path / "invented.epw").write_bytes(weather.encode())
+    return saved(tmp_path, "invented.epw")
 
 
 def test_the_command_reads_the_weather_beside_the_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -443,7 +443,7 @@ def test_sites_side_by_side_need_what_each_needs() -> None:
         length=6.0,
         rise=5.0,
         surroundings="outdoors",
-        fittings=(Fitting(kind="90 elbow, long", count=4),),
+        fittings=(Fitting(kind="90 elbow, long-turn", count=4),),
     )
     design = with_value(plain_job(), ("intake", "runs"), (riser,))
     design = with_value(design, ("place", "outdoor_temperature"), 263.15)

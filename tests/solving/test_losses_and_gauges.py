@@ -135,7 +135,7 @@ def _heights(design: Design) -> list[float]:
 def test_air_leaves_the_outlet_with_its_velocity_pressure_and_no_suction() -> None:
     """Just before an open outlet of K 1 the air is at outdoor pressure but for what it has still to lose."""
     studio = with_value(load_scene(), ("place", "outdoor_temperature"), load_scene().place.indoor_temperature)
-    studio = with_value(studio, ("discharge", 0, "fittings"), (Fitting(kind="outlet, open"),))
+    studio = with_value(studio, ("discharge", 0, "fittings"), (Fitting(kind="discharge, open"),))
     studio = divide_run(studio, ("discharge", 0))
     first, last = value_at(studio, ("discharge",))
     studio = with_value(
@@ -155,9 +155,9 @@ def test_one_more_elbow_costs_its_velocity_pressures() -> None:
     studio = load_scene()
     before, after = (
         settled(design, 0.72)
-        for design in (studio, add_fitting(studio, ("intake", "runs", 1), Fitting(kind="own K", k=0.5)))
+        for design in (studio, add_fitting(studio, ("intake", "runs", 1), Fitting(kind="entered K", k=0.5)))
     )
-    row = next(loss for loss in after.losses if loss.part == "Riser through the cupboard: own K")
+    row = next(loss for loss in after.losses if loss.part == "Riser through the cupboard: entered K")
     velocity = after.operating.flow / (math.pi / 4 * 0.077927**2) if after.operating else 0.0
     assert row.drop == pytest.approx(0.5 * 0.5 * prepare(studio).density * velocity**2, rel=1e-12)
     assert after.operating is not None

@@ -155,7 +155,7 @@ def test_whole_design_agrees_with_scalar_formulas(
             pipe=Pipe(name="any", inside_diameter=run[0]),
             length=run[1] + rise,
             rise=rise,
-            fittings=(Fitting(kind="own K", k=k_bend, count=run[2]),) if run[2] else (),
+            fittings=(Fitting(kind="entered K", k=k_bend, count=run[2]),) if run[2] else (),
         )
         for name, (run, where) in names.items()
     }

@@ -45,18 +45,20 @@ def deviation(band: tuple[float, float]) -> float:
 
 
 def test_one_fitting_has_its_own_band() -> None:
-    elbow = fitting_kinds()["90 elbow, long"].band
-    spread = spread_of(fitted(Fitting(kind="90 elbow, long")))
+    elbow = fitting_kinds()["90 elbow, long-turn"].band
+    spread = spread_of(fitted(Fitting(kind="90 elbow, long-turn")))
     assert spread.fittings.deviation[0] == pytest.approx(deviation(elbow), rel=1e-12)
     z = np.zeros((2, len(spread.names)))
     z[:, 1] = [-1.645, 1.645]
     assert np.asarray(spread.scatter(z).fittings)[:, 0] == pytest.approx(elbow, rel=1e-12)
     # all of the velocity pressure is lost in the open, whoever measures
-    assert spread_of(fitted(Fitting(kind="outlet, open"))).fittings.deviation[0] == 0.0
+    assert spread_of(fitted(Fitting(kind="discharge, open"))).fittings.deviation[0] == 0.0
 
 
 def test_what_has_no_band_of_its_own_has_the_measured_one() -> None:
-    assert spread_of(fitted(Fitting(kind="own K", k=2.0))).fittings.deviation[0] == pytest.approx(deviation(MEASURED))
+    assert spread_of(fitted(Fitting(kind="entered K", k=2.0))).fittings.deviation[0] == pytest.approx(
+        deviation(MEASURED)
+    )
     spread = spread_of(floor_job(2))
     assert spread.junctions.deviation == pytest.approx([deviation(MEASURED)])
     assert all(kind.band == MEASURED for kind in junction_kinds().values())
@@ -64,12 +66,16 @@ def test_what_has_no_band_of_its_own_has_the_measured_one() -> None:
 
 def test_several_fittings_are_off_by_less_than_each() -> None:
     """Sums of drawn factors: the standard deviation of their logarithm, and where the middle lies."""
-    rows = (Fitting(kind="90 elbow, long", count=2), Fitting(kind="own K", k=0.5), Fitting(kind="entrance, flush"))
+    rows = (
+        Fitting(kind="90 elbow, long-turn", count=2),
+        Fitting(kind="entered K", k=0.5),
+        Fitting(kind="entrance, flush"),
+    )
     spread = spread_of(fitted(*rows))
     rng = np.random.default_rng(8)
     whole = np.zeros(200_000)
     assembled = assemble(site_of(fitted(*rows))).fittings[0]
-    bands = (fitting_kinds()["90 elbow, long"].band, MEASURED, fitting_kinds()["entrance, flush"].band)
+    bands = (fitting_kinds()["90 elbow, long-turn"].band, MEASURED, fitting_kinds()["entrance, flush"].band)
     for part, (low, high) in zip(assembled, bands, strict=True):
         middle = 0.5 * math.log(low * high)
         whole += part.k * np.exp(middle + deviation((low, high)) * rng.standard_normal(whole.size))
@@ -83,14 +89,14 @@ def test_a_band_of_the_users_is_that_of_every_fitting_and_junction() -> None:
     own = Uncertainty(fittings_low=0.9, fittings_high=1.3)
     spread = spread_of(with_value(floor_job(2), ("uncertainty",), own))
     assert spread.junctions.deviation == pytest.approx([deviation((0.9, 1.3))])
-    alone = spread_of(with_value(fitted(Fitting(kind="90 elbow, long")), ("uncertainty",), own))
+    alone = spread_of(with_value(fitted(Fitting(kind="90 elbow, long-turn")), ("uncertainty",), own))
     assert alone.fittings.deviation[0] == pytest.approx(deviation((0.9, 1.3)))
     assert alone.fittings.middle[0] == pytest.approx(0.5 * math.log(0.9 * 1.3))
 
 
 def test_the_system_curve_is_off_as_its_one_fitting_is() -> None:
-    prepared = prepare(fitted(Fitting(kind="90 elbow, long", count=3)))
-    low, high = fitting_kinds()["90 elbow, long"].band
+    prepared = prepare(fitted(Fitting(kind="90 elbow, long-turn", count=3)))
+    low, high = fitting_kinds()["90 elbow, long-turn"].band
     last = -1
     loss = float(prepared.assembly.network.parts(prepared.system.shares[last]).fittings.sum())
     # next to no ground, and what there is is off on its own account
@@ -101,7 +107,7 @@ def test_the_system_curve_is_off_as_its_one_fitting_is() -> None:
 
 def test_runs_are_off_independently_so_that_two_are_off_by_less_than_one_of_both() -> None:
     """Two runs of the same loss in series: off by 1 / sqrt 2 of what one with all the loss is."""
-    elbows = Fitting(kind="90 elbow, long", count=2)
+    elbows = Fitting(kind="90 elbow, long-turn", count=2)
     both = with_value(fitted(elbows), ("discharge",), (Run(name="Out", pipe=NARROW, length=1e-3, fittings=(elbows,)),))
     one = fitted(elbows.model_copy(update={"count": 4}))
     off = [prepare(design).system for design in (both, one)]
@@ -111,7 +117,9 @@ def test_runs_are_off_independently_so_that_two_are_off_by_less_than_one_of_both
 
 
 def test_samples_vary_each_run_and_junction_by_itself() -> None:
-    design = with_value(floor_job(2), ("intake", "runs", 0, "fittings"), (Fitting(kind="90 elbow, long", count=3),))
+    design = with_value(
+        floor_job(2), ("intake", "runs", 0, "fittings"), (Fitting(kind="90 elbow, long-turn", count=3),)
+    )
     prepared = prepare(design)
     scatter = prepared.sampled(4000).state.scatter
     junction = np.log(np.asarray(scatter.junctions))[:, 0]
@@ -147,8 +155,8 @@ def test_straight_pipe_is_off_alike_everywhere() -> None:
 def test_a_step_in_the_bore_is_off_as_such_steps_are() -> None:
     wide = Pipe(name="wide", inside_diameter=0.1)
     for before, after, kind in (
-        (NARROW, wide, "expansion, by bore ratio"),
-        (wide, NARROW, "contraction, by bore ratio"),
+        (NARROW, wide, "increaser, by diameter ratio"),
+        (wide, NARROW, "reducer, by diameter ratio"),
     ):
         design = with_value(fitted(), ("intake", "runs", 0, "pipe"), before)
         spread = spread_of(with_value(design, ("discharge", 0, "pipe"), after))

@@ -105,7 +105,7 @@ DRYWALL = (11.0, 17.0, 31.0, 33.0, 40.0, 38.0, 36.0, 36.0)
 def test_through_a_wall_from_outdoors() -> None:
     # Derived with Lp2 = Lp1 + 4.5 - TL + 10 log(S/A), a wave that meets the wall at 45 degrees (ISO 16283-3, from
     # memory), Lp1 in the free field of a hemisphere of 5 m, and the A-weighting of IEC 61672-1.
-    name = "plasterboard on wood studs"
+    name = "drywall on wood studs"
     behind = heard({"between": "partition", "partition": name, "partition_area": 8.4, "absorption": 8.0})
     spread = -21.96 + 4.5 + 10.0 * math.log10(8.4 / 8.0)
     through = [level + spread - loss for level, loss in zip(BANDS, DRYWALL, strict=True)]

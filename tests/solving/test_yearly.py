@@ -84,7 +84,7 @@ def test_a_new_england_winter() -> None:
 
 @pytest.fixture
 def hollow(tmp_path: Path) -> Path:
-    path = tmp_path / "hollow.epw"
+    path = tmp_path / "invented.epw"
     path.write_bytes(invented_weather.text(invented_weather.rows()).encode())
     return path
 

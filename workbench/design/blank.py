@@ -49,7 +49,7 @@ def blank_design(round_in: RoundIn = metric, currency: str | None = None) -> Des
                     pipe=pipe,
                     length=round_in("length", 20.0 * FOOT, 6.0),
                     rise=round_in("length", 18.0 * FOOT, 5.5),
-                    fittings=(Fitting(kind="entrance, flush"), Fitting(kind="90 elbow, long", count=2)),
+                    fittings=(Fitting(kind="entrance, flush"), Fitting(kind="90 elbow, long-turn", count=2)),
                 ),
             ),
         ),
@@ -60,7 +60,7 @@ def blank_design(round_in: RoundIn = metric, currency: str | None = None) -> Des
                 length=round_in("length", 5.0 * FOOT, 1.5),
                 rise=round_in("length", 5.0 * FOOT, 1.5),
                 surroundings="outdoors",
-                fittings=(Fitting(kind="outlet, open"),),
+                fittings=(Fitting(kind="discharge, open"),),
             ),
         ),
     )

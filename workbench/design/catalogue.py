@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from workbench.physics import fittings as forms
 
-OWN = "own K"
+OWN = "entered K"
 """Kind of a fitting whose coefficient the user gives."""
 
 
@@ -198,13 +198,17 @@ class Limit(Struct, frozen=True):
 
 
 class Caution(Struct, frozen=True):
-    """What to mind at some kinds of part: a few words, a line, and more to read."""
+    """What to mind at some kinds of part: a few words, a line, and more to read.
+
+    `control`: it concerns a fan under this control alone; empty where any.
+    """
 
     name: str
     where: tuple[str, ...]
     title: str
     text: str
     more: str
+    control: str = ""
 
 
 _STAMPED = (0.075, 0.150)
@@ -218,8 +222,9 @@ def _stamped(angle: float) -> Callable[[float, float], float]:
 _FORMS: dict[str, Callable[[float, float], float]] = {
     "stamped 90": _stamped(90.0),
     "stamped 45": _stamped(45.0),
+    "short-turn 90": lambda diameter, _: float(forms.short_turn_elbow_k(diameter)),
     "rounded": lambda _, ratio: float(forms.rounded_elbow_k(ratio)),
-    "mitred": lambda _, angle: float(forms.mitred_elbow_k(angle)),
+    "mitered": lambda _, angle: float(forms.mitered_elbow_k(angle)),
     "screen": lambda _, free: float(forms.screen_k(free)),
     "screened outlet": lambda _, free: float(forms.screen_k(free)) + forms.EXIT,
     "contraction": lambda _, beta: float(forms.sudden_contraction(beta)),
@@ -287,9 +292,21 @@ def limits() -> dict[str, Limit]:
 def cautions() -> dict[str, Caution]:
     """Cautions by name, in the order in which they matter."""
     return {
-        row["name"]: Caution(row["name"], tuple(row["where"]), row["title"], row["text"], row["more"].strip())
+        row["name"]: Caution(
+            row["name"],
+            tuple(row["where"]),
+            row["title"],
+            row["text"],
+            row["more"].strip(),
+            row.get("control", ""),
+        )
         for row in _table("cautions")["caution"]
     }
+
+
+def cautions_under(control: str) -> tuple[Caution, ...]:
+    """Cautions that apply where the fan is under a control (`FanRecord.control`; empty without a fan), in order."""
+    return tuple(caution for caution in cautions().values() if caution.control in ("", control))
 
 
 @cache

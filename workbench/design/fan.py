@@ -72,7 +72,14 @@ class FanRecord(Record):
         default=0.3,
         help="The fan must restart at this speed after an outage.",
     )
-    constant_power: float = quantity("Constant draw", "power", ge=0.0, le=1000.0, default=0.0)
+    constant_power: float | None = quantity(
+        "Constant draw",
+        "power",
+        ge=0.0,
+        le=1000.0,
+        default=None,
+        help="What the electronics of an EC motor draw at any speed (standby).",
+    )
     power_exponent: float = quantity("Power-speed exponent", "ratio", ge=0.5, le=2.0, default=1.8)
     sound_dBA: float | None = quantity("Sound at full speed", "level", ge=0.0, le=130.0, default=None)
     sound_distance: float = quantity("Measured at a distance of", "length", gt=0.0, le=50.0, default=1.5)
@@ -113,6 +120,11 @@ class FanRecord(Record):
     def lowest_speed(self) -> float:
         """Lowest speed that can be set: full speed where there is no control."""
         return 1.0 if self.control == "none" else self.least_speed
+
+    def unknown(self) -> tuple[str, ...]:
+        """Fields that are counted as nothing until they are entered: the price, and an EC motor's constant draw."""
+        asked = ("price", "constant_power") if self.control == "ec" else ("price",)
+        return tuple(name for name in asked if getattr(self, name) is None)
 
     @property
     def full(self) -> FanTable:

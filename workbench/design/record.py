@@ -6,7 +6,7 @@ about faults are all made from that one declaration.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar
 
 from msgspec import Struct
@@ -138,6 +138,35 @@ def with_value(root: R, address: Sequence[str | int], value: Any) -> R:
         When the new value, or a rule that ties it to its neighbours, does not hold.
     """
     return _replace(root, tuple(address), value)  # type: ignore[no-any-return]
+
+
+def with_values(root: R, address: Sequence[str | int], values: Mapping[str, Any]) -> R:
+    """Copy of a record with several values of the record at an address replaced at once.
+
+    Raises
+    ------
+    pydantic.ValidationError
+        When they do not hold together.
+    """
+    here = value_at(root, address)
+    fields = {name: getattr(here, name) for name in type(here).model_fields}
+    return with_value(root, address, type(here).model_validate(fields | dict(values)))
+
+
+def differing(before: Any, after: Any, address: Address = ()) -> list[Address]:
+    """Addresses of the values in which two records differ; of a sequence that is longer or shorter, its own."""
+    if before == after:
+        return []
+    if isinstance(before, Record) and type(before) is type(after):
+        return [
+            found
+            for name in type(before).model_fields
+            for found in differing(getattr(before, name), getattr(after, name), (*address, name))
+        ]
+    if isinstance(before, tuple) and isinstance(after, tuple) and len(before) == len(after):
+        pairs = enumerate(zip(before, after, strict=True))
+        return [found for i, (one, other) in pairs for found in differing(one, other, (*address, i))]
+    return [address]
 
 
 def _replace(node: Any, address: Address, value: Any) -> Any:

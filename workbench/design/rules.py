@@ -25,7 +25,7 @@ SUBJECTS: Mapping[str, Subject] = {
     "outlet_beside_eaves": Subject("discharge of an outside-routed pipe above the eave", "length"),
     "outlet_to_opening": Subject("discharge distance from doors and windows", "length"),
     "outlet_above_opening": Subject("discharge height above the nearest opening", "length"),
-    "outlet_to_neighbour": Subject("discharge distance from openings of adjacent buildings", "length"),
+    "outlet_to_neighbor": Subject("discharge distance from openings of adjacent buildings", "length"),
     "outlet_from_vertical": Subject("discharge angle from vertical", "angle"),
     "outlet_rain_cap": Subject("rain cap on the discharge", None),
     "outlet_mesh_opening": Subject("mesh opening size", "small_length"),

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, cast, get_args
 
+from workbench.design.apportion import rounded_parts
 from workbench.design.catalogue import cautions
+from workbench.rounding import written_parts
 from workbench.solving.outcome import Crossing, Outcome
 from workbench.solving.report.rules import Judgement, check_rules
 from workbench.solving.report.verdict_words import JUDGEMENT_WORDS, VERDICT_WORDS, unmeasured_words
 from workbench.solving.report.year_words import house_air_words
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.run.water import freezing_notice, water_at
-from workbench.units import Dimension, System, format_chance, format_entry, format_quantity
+from workbench.units import Dimension, System, format_chance, format_entry, format_number, format_quantity, unit_of
 
 if TYPE_CHECKING:
     from workbench.solving.choices.search import Choices
@@ -75,36 +78,20 @@ def _running(outcome: Outcome, operating: Crossing, write: Write, system: System
         [(p.name, write(p.flow, "flow"), write(p.suction, "pressure")) for p in outcome.points], right=(1, 2)
     )
     lines += ["", "Where the pressure goes"]
-    total = operating.fan_pressure
-    lines += table(
-        [
-            (
-                loss.part,
-                write(loss.pressure, "pressure"),
-                _share(loss.pressure / total, system) if total else "",
-            )
-            for loss in outcome.losses
-        ],
-        right=(1, 2),
-    )
+    lines += table(_losses(outcome, operating.fan_pressure, system), right=(1, 2))
     if outcome.sound:
         bands = ["" if s.hardly_audible else f"± {write(s.band, 'level_difference')}" for s in outcome.sound]
         lines += ["", "Noise"]
         lines += table([(s.place, write(s.level, "heard"), b) for s, b in zip(outcome.sound, bands, strict=True)])
     if outcome.year is not None:
         year = outcome.year
-        costs = (
-            ("Fan", year.fan_energy, year.cost_told[0]),
-            ("House air exhausted", year.house_air_energy, year.cost_told[1]),
-        )
+        # the fan's draw follows from its curve; what the house loses is known least
+        widths = (0.0, year.house_air_energy), (0.0, year.house_air_cost)
+        kwh = written_parts((year.fan_energy, year.house_air_energy), "energy_kwh", system, widths=widths[0])
+        money = written_parts((year.fan_cost, year.house_air_cost), "money", system, widths=widths[1])
+        rows = zip(("Fan", "House air exhausted", "Total"), (*kwh[1], kwh[0]), (*money[1], money[0]), strict=True)
         lines += ["", "Per year"]
-        lines += table(
-            [
-                (what, write(kwh, "energy_kwh"), f"{write(money, 'money')} {year.currency}")
-                for what, kwh, money in costs
-            ],
-            right=(1, 2),
-        )
+        lines += table([(what, f"{used} kWh", f"{cost} {year.currency}") for what, used, cost in rows], right=(1, 2))
         low, high = (write(edge, "money") for edge in year.cost_band)
         lines += _sentence(f"Total {low} to {high} {year.currency}. {house_air_words(year, write)}", "  ")
     return lines
@@ -136,6 +123,19 @@ def _water_and_rules(prepared: Prepared, outcome: Outcome, write: Write) -> list
             rule = each.rule
             lines += _sentence(f"not met: {rule.what} ({rule.source} {rule.edition}, {rule.kind}); {each.why}", "  - ")
     return lines
+
+
+def _losses(outcome: Outcome, total: float, system: System) -> list[tuple[str, str, str]]:
+    """Loss by part, with its share, down to the fan's pressure that they add up to."""
+    unit = unit_of("pressure", system).label
+    pressures = [loss.pressure for loss in outcome.losses]
+    whole, each = written_parts(pressures, "pressure", system)
+    shares = rounded_parts([100.0 * p / total for p in pressures], 0) if total else [math.nan] * len(pressures)
+    rows = [
+        (loss.part, f"{pressure} {unit}", f"{format_number(share, 0)} %" if total else "")
+        for loss, pressure, share in zip(outcome.losses, each, shares, strict=True)
+    ]
+    return [*rows, ("Fan pressure, total", f"{whole} {unit}", "100 %" if total else "")]
 
 
 def _holding(prepared: Prepared, outcome: Outcome, write: Write, system: System) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Literal, NoReturn
 from uuid import uuid4
@@ -15,12 +15,10 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from workbench.design.design import Design
 from workbench.design.faults import Fault, faults_in
 from workbench.design.partial import faults_between
+from workbench.files.migrations import STEPS
 
 FORMAT = "subslab-workbench project"
-VERSION = 1
-
-_MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
-"""From the `design` object of a version to that of the next."""
+VERSION = 2
 
 
 class ProjectError(ValueError):
@@ -37,7 +35,7 @@ class _Project(BaseModel):
     model_config = ConfigDict(extra="forbid", title="Sub-slab Workbench project", defer_build=True)
 
     format: Literal["subslab-workbench project"] = Field(title="Format")
-    version: Literal[1] = Field(title="Version of the format")
+    version: Literal[2] = Field(title="Version of the format")
     design: Design = Field(title="Design")
 
 
@@ -78,7 +76,7 @@ def read_project(text: str) -> Design:
         raise _faulty([*beside, Fault(("design",), "is missing")])
     design = project["design"]
     for step in range(version, VERSION):
-        design = _MIGRATIONS[step](design)
+        design = STEPS[step](design)
     try:
         # by way of JSON, because only there does a strict reading take lists for tuples
         made = Design.model_validate_json(json.dumps(design, ensure_ascii=False).encode(), strict=True)

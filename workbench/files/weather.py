@@ -1,4 +1,4 @@
-"""A year of hourly weather from an EPW file, the open format documented with EnergyPlus."""
+"""A year of hourly weather from a file in the EPW format, an open text format of one line an hour."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ class _Field(NamedTuple):
     high: float
 
 
-# EnergyPlus, Auxiliary Programs, EPW data dictionary: positions, missing codes, possible values.
+# EPW data dictionary: positions, missing codes, possible values.
 _DRY_BULB = _Field("dry bulb temperature", 6, 99.9, -90.0, 70.0)
 _DEW_POINT = _Field("dew point", 7, 99.9, -100.0, 70.0)
 _HUMIDITY = _Field("relative humidity", 8, 999.0, 0.0, 110.0)

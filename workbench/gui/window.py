@@ -13,10 +13,13 @@ from PySide6.QtWidgets import QMainWindow, QVBoxLayout, QWidget
 from workbench.design import Design
 from workbench.design.edit import set_speed
 from workbench.design.record import Address
+from workbench.gui.kit.field import Field
+from workbench.gui.kit.panes import step_pane
 from workbench.gui.kit.reading_order import step_focus
 from workbench.gui.kit.theme import Theme, ThemeKeeper
 from workbench.gui.kit.type_scale import TEXT_SIZES, TextSize, px
 from workbench.gui.section.page import CurvesPage
+from workbench.gui.shell import keys
 from workbench.gui.shell.answers import Answer
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.filing import Filing
@@ -38,11 +41,6 @@ _SHORT = {SITE: "Section", FLOOR: "Field", CHOICES: "Options", RUNNING: "Noise, 
 _LEAST = QSize(960, 500)
 _SHORT_BELOW, _NARROW_BELOW, _LOW_BELOW = 640, 1200, 760
 """Heights under which a window folds what can be folded, a narrow one sooner; all in pixels before the factor."""
-_KEYS = (
-    "Pages: Alt+1, Alt+2… Full screen: F11. Fan speed: Ctrl+L, then arrows 1 %, Page Up and Page Down 5 %, Home and "
-    "End to the limits. Cross-section: arrows from part to part, Enter opens one. "
-    "Curves: + and − zoom, arrows move, 0 fits."
-)
 
 
 _OF_WATER = (("house", "appliances"), ("house", "leakage_area"), ("house", "exhaust_flow"), ("house", "floor_area"))
@@ -86,6 +84,7 @@ class MainWindow(QMainWindow):
         self.rail = SpeedRail(self)
         self.notes = NoteLine(self)
         self.filing = Filing(document, settings, self)
+        self._key_list: keys.KeyList | None = None
         self._marked: Prepared | None = None
         self._compose()
         self._make_menus()
@@ -113,9 +112,16 @@ class MainWindow(QMainWindow):
 
     def _make_choices_page(self) -> Page:
         from workbench.gui.choices.page import ChoicesPage
+        from workbench.gui.shell.shelf import Shelf
 
         page = ChoicesPage()
         page.told.connect(self.filing.bar.say)
+        shelf = Shelf(self._document, page)
+        page.found.connect(shelf.put)
+        shelf.turned.connect(lambda: page.show_kept(shelf.find()))
+        before = shelf.find()
+        if before is not None:
+            page.show_kept(before)
         return page
 
     def _make_fans_page(self) -> Page:
@@ -186,6 +192,7 @@ class MainWindow(QMainWindow):
         document.waited.connect(self._show_waiting)
         document.refused.connect(self._show_refusal)
         document.moved.connect(self._show_title)
+        document.opened.connect(self._forget_refusals)
         self.rail.pressed.connect(self._begin_drag)
         self.rail.moved.connect(self._drag_to)
         self.rail.released.connect(document.end_gesture)
@@ -197,33 +204,37 @@ class MainWindow(QMainWindow):
         bar = self.menuBar()
         file_menu = bar.addMenu("&File")
         filing = self.filing
-        self._add(file_menu, "&New", filing.new, QKeySequence.StandardKey.New)
-        self._add(file_menu, "&Open…", filing.ask_open, QKeySequence.StandardKey.Open)
+        self._add(file_menu, "&New", filing.new, keys.NEW)
+        self._add(file_menu, "&Open…", filing.ask_open, keys.OPEN)
         filing.fill_recent(file_menu.addMenu("Open &recent"))
         filing.fill_scenes(file_menu.addMenu("Open an e&xample"))
         file_menu.addSeparator()
-        self._add(file_menu, "&Save", filing.save, QKeySequence.StandardKey.Save)
-        self._add(file_menu, "Save &as…", filing.ask_save_as, QKeySequence.StandardKey.SaveAs)
+        self._add(file_menu, "&Save", filing.save, keys.SAVE)
+        self._add(file_menu, "Save &as…", filing.ask_save_as, keys.SAVE_AS)
+        filing.fill_undo_discard(self._add(file_menu, "&Bring back discarded work", filing.undo_discard))
         file_menu.addSeparator()
-        self._add(file_menu, "Export chart &image…", self._on_site("ask_save_picture"), "Ctrl+Shift+P")
-        self._add(file_menu, "Export curve &data…", self._on_site("ask_save_numbers"), "Ctrl+Shift+N")
+        self._add(file_menu, "Export chart &image…", self._on_site("ask_save_picture"), keys.EXPORT_IMAGE)
+        self._add(file_menu, "Export curve &data…", self._on_site("ask_save_numbers"), keys.EXPORT_DATA)
         file_menu.addSeparator()
-        self._add(file_menu, "&Quit", self.close, QKeySequence.StandardKey.Quit)
+        self._add(file_menu, "&Quit", self.close, keys.QUIT)
 
         edit_menu = bar.addMenu("&Edit")
-        self._undo = self._add(edit_menu, "&Undo", self._document.undo, QKeySequence.StandardKey.Undo)
-        self._redo = self._add(edit_menu, "&Redo", self._document.redo, QKeySequence.StandardKey.Redo)
+        self._undo = self._add(edit_menu, "&Undo", self._document.undo, keys.UNDO)
+        self._redo = self._add(edit_menu, "&Redo", self._document.redo)
+        self._redo.setShortcuts([QKeySequence(each) for each in keys.REDO])
         edit_menu.addSeparator()
-        self._add(edit_menu, "Copy &chart as image", self._on_site("copy_picture"), "Ctrl+Shift+C")
-        self._add(edit_menu, "Copy curve &data", self._on_site("copy_numbers"), "Ctrl+Shift+X")
+        self._add(edit_menu, "Copy &chart as image", self._on_site("copy_picture"), keys.COPY_IMAGE)
+        self._add(edit_menu, "Copy curve &data", self._on_site("copy_numbers"), keys.COPY_DATA)
         self._add(edit_menu, "Remove &kept curves", self._on_site("remove_kept"))
 
         view_menu = bar.addMenu("&View")
         for number, title in enumerate(self.pages.titles, start=1):
-            self._add(view_menu, f"&{number} {title}", partial(self.pages.turn_to, title), f"Alt+{number}")
+            self._add(view_menu, f"&{number} {title}", partial(self.pages.turn_to, title), keys.page_key(number))
         view_menu.addSeparator()
-        self._add(view_menu, "Go to fan &speed", self.rail.track().setFocus, "Ctrl+L")
-        self._add(view_menu, "&Fit to curves", self._on_site("reset_view"), "Ctrl+0")
+        self._add(view_menu, "Go to fan &speed", self.rail.track().setFocus, keys.SPEED)
+        self._add(view_menu, "&Fit to curves", self._on_site("reset_view"), keys.FIT)
+        self._add(view_menu, "&Next pane", partial(self._step_pane, True), keys.NEXT_PANE)
+        self._add(view_menu, "&Previous pane", partial(self._step_pane, False), keys.PANE_BEFORE)
         view_menu.addSeparator()
         units = view_menu.addMenu("&Units")
         self._units = UnitsMenu(units, self._settings, self)
@@ -242,7 +253,7 @@ class MainWindow(QMainWindow):
         self._full.setCheckable(True)
 
         help_menu = bar.addMenu("&Help")
-        self._add(help_menu, "&Keyboard shortcuts", self._show_keys, QKeySequence.StandardKey.HelpContents)
+        self._add(help_menu, "&Keyboard shortcuts", self._show_keys, keys.HELP)
         self._add(help_menu, "Copy error &report", filing.copy_report)
 
     def _on_site(self, action: str) -> Callable[[], None]:
@@ -255,10 +266,10 @@ class MainWindow(QMainWindow):
 
         return act
 
-    def _add(self, menu: Any, text: str, slot: Callable[[], Any], keys: Any = None) -> QAction:
+    def _add(self, menu: Any, text: str, slot: Callable[[], Any], shortcut: str | None = None) -> QAction:
         action = QAction(text, self)
-        if keys is not None:
-            action.setShortcut(QKeySequence(keys))
+        if shortcut is not None:
+            action.setShortcut(QKeySequence(shortcut))
         action.triggered.connect(lambda _checked=False: slot())
         menu.addAction(action)
         return action
@@ -279,6 +290,7 @@ class MainWindow(QMainWindow):
     def _show_design(self, design: Design) -> None:
         self.pages.show_design(design)
         fan = design.chosen_fan
+        self.notes.set_control(fan.control if fan is not None else "")
         if fan is None:
             self.rail.set_range(1.0, 1.0, "No fan is selected.")
         elif fan.control == "none":
@@ -328,6 +340,10 @@ class MainWindow(QMainWindow):
     def _show_refusal(self, faults: list[Any]) -> None:
         self.rail.set_stale(self._stale())
         self.pages.show_faults(faults)
+
+    def _forget_refusals(self) -> None:
+        for field in self.findChildren(Field):
+            field.forget()
 
     def _show_title(self) -> None:
         document = self._document
@@ -416,7 +432,14 @@ class MainWindow(QMainWindow):
         self.pages.page(title).pick(address)
 
     def _show_keys(self) -> None:
-        self.filing.bar.say(_KEYS)
+        if self._key_list is None:
+            self._key_list = keys.KeyList(self)
+        self._key_list.show()
+        self._key_list.activateWindow()
+
+    def _step_pane(self, forward: bool) -> None:
+        roots = [self.filing.bar, *self.pages.parts(), self.notes, self.rail]
+        step_pane(self, roots, forward)
 
     def tell_of_fault(self) -> None:
         """Say that something went wrong inside; the work is still here."""

@@ -24,9 +24,12 @@ _STAMPED_DIAMETER = np.array([0.075, 0.100, 0.150])
 _STAMPED_90 = np.array([0.30, 0.21, 0.14])
 _STAMPED_45 = np.array([0.18, 0.13, 0.08])
 
-# Mitred elbows without vanes. 45 and 90 degrees: ASHRAE and SMACNA; the others from memory of the same table.
-_MITRE_ANGLE = np.array([0.0, 20.0, 30.0, 45.0, 60.0, 75.0, 90.0])
-_MITRED = np.array([0.0, 0.08, 0.16, 0.34, 0.55, 0.81, 1.2])
+# Mitered elbows without vanes. 45 and 90 degrees: ASHRAE and SMACNA; the others from memory of the same table.
+_MITER_ANGLE = np.array([0.0, 20.0, 30.0, 45.0, 60.0, 75.0, 90.0])
+_MITERED = np.array([0.0, 0.08, 0.16, 0.34, 0.55, 0.81, 1.2])
+
+# Roughness of commercial steel, Crane TP-410, 0.0018 in. [m]
+_STEEL = 4.572e-5
 
 # Perforated plate or screen across a duct, ASHRAE and SMACNA, from memory; without a screen there is no loss.
 _FREE_AREA = np.array([0.5, 0.6, 0.7, 0.8, 0.9, 1.0])
@@ -88,8 +91,27 @@ def stamped_elbow_k(diameter: ArrayLike, angle: float = 90.0) -> Array:
     return np.asarray(np.exp(np.interp(np.log(d), np.log(_STAMPED_DIAMETER), np.log(table))))[()]
 
 
-def mitred_elbow_k(angle: ArrayLike) -> Array:
-    """K of a mitred elbow without vanes, by its angle, 0 to 90 [deg].
+def short_turn_elbow_k(diameter: ArrayLike) -> Array:
+    """K of a short-turn 90 degree elbow, r/D 1, by its inside diameter, above 0.005 to 1 [m]: 20 f_T.
+
+    f_T is the friction factor of commercial steel, roughness 0.0018 in., in fully turbulent flow, with which Crane
+    makes K fall with the diameter; the friction of the arc is in it.
+
+    Raises
+    ------
+    ValueError
+        Outside that range.
+
+    References
+    ----------
+    Crane TP-410 (2009), 90 degree bends, r/D 1; f_T after Nikuradse, 0.25 / log10(e / (3.7 D))^2.
+    """
+    d = within(diameter, 0.005, 1.0, "the diameter of an elbow", "m")
+    return np.asarray(20.0 * 0.25 / np.log10(_STEEL / (3.7 * d)) ** 2)[()]
+
+
+def mitered_elbow_k(angle: ArrayLike) -> Array:
+    """K of a mitered elbow without vanes, by its angle, 0 to 90 [deg].
 
     Raises
     ------
@@ -101,7 +123,7 @@ def mitred_elbow_k(angle: ArrayLike) -> Array:
     ASHRAE and SMACNA fitting tables for 45 and 90 degrees; the other entries from memory of them.
     """
     turn = within(angle, 0.0, 90.0, "the angle of an elbow", "degrees")
-    return np.asarray(np.interp(turn, _MITRE_ANGLE, _MITRED))[()]
+    return np.asarray(np.interp(turn, _MITER_ANGLE, _MITERED))[()]
 
 
 def sudden_expansion(beta: ArrayLike) -> Array:

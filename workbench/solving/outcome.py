@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from msgspec import Struct
 
+from workbench.design.apportion import rounded_parts
 from workbench.design.record import Address, pointer
 from workbench.design.wording import Value, Wording, Write, counted
 from workbench.physics.sound import HARDLY_AUDIBLE, told_level
@@ -105,17 +106,6 @@ class SoundAt(Struct, frozen=True):
         return "fails" if self.level > self.limit else "unsure"
 
 
-def told_whole(*parts: float) -> tuple[float, ...]:
-    """Amounts in whole units and after them their sum; the last part, known least, takes what rounding leaves.
-
-    The sum is rounded once; where a part is not a number neither is the sum, and the last part stands for itself.
-    """
-    *told, total = (part if math.isnan(part) else float(round(part)) for part in (*parts, sum(parts)))
-    if not math.isnan(total):
-        told[-1] = total - sum(told[:-1])
-    return (*told, total)
-
-
 class Year(Struct, frozen=True):
     """A year of running at this speed. Bought energy in kWh, money in the currency of the prices, CO2 in kg or None.
 
@@ -158,7 +148,9 @@ class Year(Struct, frozen=True):
     @property
     def cost_told(self) -> tuple[float, float, float]:
         """Fan, house air and both together in whole units of money: as shown, the parts add up to the whole."""
-        return told_whole(self.fan_cost, self.house_air_cost)  # type: ignore[return-value]
+        # what the house loses is known least: it takes what rounding leaves
+        fan, air = rounded_parts((self.fan_cost, self.house_air_cost), 0, widths=(0.0, self.house_air_cost))
+        return fan, air, self.cost if math.isnan(self.cost) else float(round(self.cost))
 
 
 class SealedCrack(Struct, frozen=True):

@@ -23,7 +23,15 @@ from workbench.units.sets import (
     to_display,
     unit_of,
 )
-from workbench.units.writing import MINUS, exact_entry, format_chance, format_entry, format_number, format_quantity
+from workbench.units.writing import (
+    MINUS,
+    exact_entry,
+    format_chance,
+    format_entry,
+    format_number,
+    format_quantity,
+    written_decimals,
+)
 
 __all__ = [
     "CFM",
@@ -55,4 +63,5 @@ __all__ = [
     "system_of",
     "to_display",
     "unit_of",
+    "written_decimals",
 ]

@@ -37,9 +37,14 @@ def format_number(shown: float, decimals: int = 3, significant: int = 3) -> str:
         return "\N{EN DASH}"
     if math.isinf(shown):
         return "∞" if shown > 0 else MINUS + "∞"
+    return _write(shown, written_decimals(shown, decimals, significant))
+
+
+def written_decimals(shown: float, decimals: int = 3, significant: int = 3) -> int:
+    """Places behind the mark at which `format_number` writes a finite number."""
     if shown == 0.0:
-        return _write(0.0, min(decimals, significant - 1))
-    return _write(shown, max(0, min(decimals, significant - 1 - _exponent(shown, significant))))
+        return max(0, min(decimals, significant - 1))
+    return max(0, min(decimals, significant - 1 - _exponent(shown, significant)))
 
 
 def format_quantity(

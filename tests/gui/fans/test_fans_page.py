@@ -14,8 +14,9 @@ from pytestqt.qtbot import QtBot
 
 from workbench.design import Design, FanPoint, FanRecord, FanTable, Leg, Run, SuctionPoint
 from workbench.design.blank import pipe_from_catalogue
-from workbench.design.edit import add_fan, choose_fan
+from workbench.design.edit import add_fan, choose_fan, replace_fan
 from workbench.design.ground import GroundClass
+from workbench.design.record import with_value
 from workbench.files.fan_library import fan_classes
 from workbench.gui.fans.page import FansPage
 from workbench.gui.kit.theme import DARK, LIGHT
@@ -510,7 +511,7 @@ def test_choosing_copying_renaming_and_removing_by_keyboard(bench: Bench) -> Non
     # a fan without control runs at full speed
     assert (bench.document.design.fan, bench.document.design.speed) == ("Other", 1.0)
     assert "chosen" in fans.model().index(1, 0).data()
-    QTest.keyClick(fans, KEY.Key_D, CONTROL)
+    QTest.keyClick(fans, KEY.Key_Insert)
     assert [f.name for f in bench.document.design.fans] == ["Plain", "Other", "Other 2"]
     assert bench.document.design.fan == "Other"
     assert bench.page.fan() == bench.fan("Other 2")
@@ -602,15 +603,40 @@ def test_facts_are_proposed_and_faults_stand_beside_them(bench: Bench) -> None:
     assert bench.fan().note == "Hums on Sundays"
 
 
+def test_price_and_constant_power_of_a_typed_fan_are_asked_for(bench: Bench) -> None:
+    facts = bench.page.facts
+    missing = with_value(with_value(bench.fan(), ("price",), None), ("constant_power",), None)
+    bench.document.propose(lambda design: replace_fan(design, missing.name, missing), "Forget both")
+    assert "price" in facts.asked.text()
+    assert "constant power" in facts.asked.text()
+    assert facts.asked.isVisible()
+    bench.document.propose(lambda design: choose_fan(design, missing.name), "Choose it")
+    assert "no-constant-power" in {notice.code for notice in bench.document.outcome.notices}
+    for name, text in (("price", "180"), ("constant_power", "0")):
+        control = facts.field(name).control()
+        assert isinstance(control, QLineEdit)
+        control.setFocus()
+        control.selectAll()
+        QTest.keyClicks(control, text)
+        QTest.keyClick(control, KEY.Key_Return)
+    # a typed 0 is an answer
+    assert bench.fan().constant_power == 0.0
+    assert not facts.asked.isVisible()
+    assert "no-constant-power" not in {notice.code for notice in bench.document.outcome.notices}
+
+
 def test_the_motor_decides_which_facts_apply(bench: Bench) -> None:
     cells = bench.page.facts._cells
+    facts = bench.page.facts
     assert cells["constant_power"].isVisible()
+    assert not facts.caution.isVisible()
     assert not cells["power_exponent"].isVisible()
     control = bench.page.facts.field("control").control()
     control.setFocus()
     QTest.keyClick(control, KEY.Key_Up)
     assert bench.fan().control == "phase-cut"
     assert cells["power_exponent"].isVisible()
+    assert facts.caution.isVisible()
     QTest.keyClick(control, KEY.Key_Up)
     assert not cells["least_speed"].isVisible()
     # the chosen fan can no longer be slowed

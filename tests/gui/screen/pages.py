@@ -72,6 +72,13 @@ def sound(eye: Eye) -> Iterator[Claim]:
         yield Claim(f"sound: octaves at {heard.place}", row.toolTip().splitlines()[-1], f"Octaves, dB: {each}")
 
 
+def added_up(values: list[float], spans: list[float]) -> list[float]:
+    """Values in whole units that add up to their sum in whole units; what is left over falls to the widest band."""
+    whole = [float(round(value)) for value in values]
+    whole[spans.index(max(spans))] += round(math.fsum(values)) - math.fsum(whole)
+    return whole
+
+
 def year(eye: Eye) -> Iterator[Claim]:
     """Energy and money of a year, with their bands."""
     panel = eye.page(RUNNING).year
@@ -84,19 +91,23 @@ def year(eye: Eye) -> Iterator[Claim]:
 
     cost = year.fan_cost + year.house_air_cost
     yield Claim("year: the whole", panel.total.text(), f"{money(cost)} a year at this speed")
-    # whole figures add up as shown: heating, known least, takes what rounding leaves
-    cold = year.cooling_energy * prices.electricity
-    assert not math.isnan(cost)
-    heat = round(cost) - round(year.fan_cost) - round(cold)
-    whole = round(year.fan_energy + year.heat_energy + year.cooling_energy)
-    heat_kwh = whole - round(year.fan_energy) - round(year.cooling_energy)
+    heat, cooling = year.heat_energy * prices.heat, year.cooling_energy * prices.electricity
+    spans = [0.0, year.heat_band[1] - year.heat_band[0], year.cooling_band[1] - year.cooling_band[0]]
+    kwh = added_up([year.fan_energy, year.heat_energy, year.cooling_energy], spans)
+    spent = added_up([year.fan_cost, heat, cooling], [0.0, spans[1] * prices.heat, spans[2] * prices.electricity])
     rows = [
-        ["Fan, electricity", eye.known(year.fan_energy, "energy_kwh"), money(year.fan_cost), ""],
-        ["House air, heating", eye.write(heat_kwh, "energy_kwh"), money(heat), eye.span(year.heat_band, "energy_kwh")],
+        ["Fan, electricity", eye.known(kwh[0], "energy_kwh"), money(spent[0]), ""],
+        [
+            "House air, heating",
+            eye.write(kwh[1], "energy_kwh"),
+            money(spent[1]),
+            eye.span(year.heat_band, "energy_kwh"),
+        ],
     ]
     if eye.design.house.cooling_above is not None or year.cooling_energy > 0.0:
         band = eye.span(year.cooling_band, "energy_kwh") if year.hourly else "needs a weather file"
-        rows.append(["House air, cooling", eye.write(year.cooling_energy, "energy_kwh"), money(cold), band])
+        rows.append(["House air, cooling", eye.write(kwh[2], "energy_kwh"), money(spent[2]), band])
+    whole = year.fan_energy + year.heat_energy + year.cooling_energy
     rows.append(
         ["Total", eye.known(whole, "energy_kwh"), money(cost), f"{eye.span(year.cost_band, 'money')} {currency}"]
     )
@@ -105,7 +116,7 @@ def year(eye: Eye) -> Iterator[Claim]:
         of = "CO₂" if prices.heat_co2 is not None else "CO₂ of electricity alone"
         rows.append([of, "", f"{year.co2:.0f} kg", f"{year.co2_band[0]:.0f} to {year.co2_band[1]:.0f}"])
     yield Claim("year: table", panel.table.text(), "\n".join(in_a_row(row) for row in rows))
-    air = eye.write(round(cost) - round(year.fan_cost), "money")
+    air = eye.write(spent[1] + spent[2], "money")
     if year.house_air_cost > year.fan_cost:
         own = f"Conditioned house air costs more than the fan: {air} of {money(cost)}."
     else:
@@ -123,10 +134,11 @@ def year(eye: Eye) -> Iterator[Claim]:
     known = "enter a blower door's reading" not in panel.share_words.text()
     yield Claim("year: whether the leakage of the house is known", str(known), str(year.leakage_known))
     each = (
-        f"{name} {value:.0f} {currency}" for name, value in (("fan", year.fan_cost), ("heat", heat), ("cooling", cold))
+        f"{name} {eye.write(value, 'money')} {currency}"
+        for name, value in zip(("fan", "heat", "cooling"), spent, strict=True)
     )
     yield Claim("year: bar read aloud", panel.bar.accessibleDescription(), ", ".join(each))
-    own_parts = {"fan": year.fan_cost, "heat": heat, "cooling": cold}
+    own_parts = dict(zip(("fan", "heat", "cooling"), spent, strict=True))
     # a part too narrow for its words goes without; the ends of the scale stand last
     for text in painted(panel.bar)[:-2]:
         name = text.partition(" ")[0]
@@ -391,7 +403,21 @@ def choices(eye: Eye) -> Iterator[Claim]:
     assert year is not None
     now = [spot.pos().y() for spot in page.plot._today.points()]
     yield Claim("choices: the design as it is", str(now), str([year.cost]))
-    yield from axis(eye, "choices: up", page.plot.chart.getAxis("left"), "Running cost/yr", "money")
+    currency = eye.design.prices.currency
+    for side, title in (("bottom", f"Installed cost, {currency}"), ("left", f"Running cost, {currency}/yr")):
+        yield from axis(eye, f"choices: {side}", page.plot.chart.getAxis(side), title, "money")
+    kept = [row for row in found.rows if row.verdict != "fails" and not math.isnan(row.yearly)]
+    named = dict(page.plot.names())
+    if kept:
+        cheapest = min(kept, key=lambda row: row.life_cycle)
+        at = next(at for words, at in named.items() if "cheapest to own" in words)
+        yield Claim("choices: cheapest to own", str(at), str((cheapest.first, cheapest.yearly)))
+    heard = [row for row in kept if not math.isnan(row.sound)]
+    if heard:
+        quietest = min(heard, key=lambda row: row.sound)
+        at = next(at for words, at in named.items() if "quietest" in words)
+        yield Claim("choices: quietest", str(at), str((quietest.first, quietest.yearly)))
+    yield Claim("choices: present design", str(named["present design"][1]), str(year.cost))
 
 
 def _judged(eye: Eye, choice: Choice) -> Verdict:

@@ -17,6 +17,7 @@ from tests.gui.bench import Bench
 from tests.gui.section_designs import PIPE, TEST, one_point, two_points
 from workbench.design import Design, GroundClass, Listener, Resistance, StepTest
 from workbench.design.catalogue import cautions, fitting_kinds, ground_kinds, pipe_kinds
+from workbench.design.edit import replace_fan
 from workbench.design.record import Address, value_at, with_value
 from workbench.design.slab import HoleReading, TestHole
 from workbench.files.scenes import load_scene
@@ -390,7 +391,7 @@ def test_a_pipe_is_chosen_from_the_catalogue_or_given_a_bore(show: Show) -> None
 def test_fittings_show_their_k_band_source_and_loss(show: Show) -> None:
     panel, bench = show(part=RUN)
     row = run_form(panel).fittings.rows()[1]
-    known = fitting_kinds()["90 elbow, long"]
+    known = fitting_kinds()["90 elbow, long-turn"]
     k = known.k(PIPE.inside_diameter)
     assert f"K {k:.3f}" in row.words.text()
     assert known.source in row.words.text()
@@ -419,9 +420,9 @@ def test_a_fitting_with_a_shape_is_added_and_its_shape_kept_within_the_table(sho
     (menu,) = [m for m in panel.card.findChildren(QMenu) if m.isVisible()]
     bends = next(a.menu() for a in menu.actions() if a.text() == "Add elbow")
     assert isinstance(bends, QMenu)
-    next(a for a in bends.actions() if a.text() == "elbow, mitred").trigger()
+    next(a for a in bends.actions() if a.text() == "elbow, mitered").trigger()
     menu.close()
-    assert value_at(bench.design, RUN).fittings[2].kind == "elbow, mitred"
+    assert value_at(bench.design, RUN).fittings[2].kind == "elbow, mitered"
     row = run_form(panel).fittings.rows()[2]
     assert row.parameter is not None
     assert row.parameter.value() == 90.0
@@ -464,12 +465,12 @@ def test_places_where_the_fan_is_heard_are_added_edited_and_removed(show: Show) 
     press(form.add_button)
     press(form.add_button)
     assert [x.name for x in bench.design.house.listeners] == ["Bed", "Place"]
-    enter(form.listener(1).field("name"), "Neighbour's window")
+    enter(form.listener(1).field("name"), "Neighbor's window")
     enter(form.listener(1).field("distance"), "8")
-    assert bench.design.house.listeners[1] == Listener(name="Neighbour's window", distance=8.0)
+    assert bench.design.house.listeners[1] == Listener(name="Neighbor's window", distance=8.0)
     first, _ = form.findChildren(QToolButton, "remove listener")
     press(first)
-    assert [x.name for x in bench.design.house.listeners] == ["Neighbour's window"]
+    assert [x.name for x in bench.design.house.listeners] == ["Neighbor's window"]
 
 
 # --- answers and cautions -----------------------------------------------------------------------------------------
@@ -499,7 +500,18 @@ def test_cautions_stand_in_one_line_that_opens(show: Show, part: Address, word: 
     assert word in line_of.more.text()
     sort = part_sort(bench.design, part)
     for caution in cautions().values():
-        assert (caution.text in line_of.more.text()) == (sort in caution.where)
+        fits = caution.control in ("", "ec")
+        assert (caution.text in line_of.more.text()) == (sort in caution.where and fits)
+
+
+def test_phase_cut_is_cautioned_of_on_a_phase_cut_fan_only(show: Show) -> None:
+    panel, bench = show(part=FAN)
+    assert bench.design.chosen_fan is not None
+    for control in ("ec", "phase-cut", "none"):
+        fan = bench.design.chosen_fan.model_copy(update={"control": control})
+        bench.document.propose(lambda design, fan=fan: replace_fan(design, fan.name, fan), "Change the control")
+        told = panel.card.cautions.line.text() + panel.card.cautions.more.text()
+        assert ("hase-cut" in told) == (control == "phase-cut")
 
 
 # --- the panel ----------------------------------------------------------------------------------------------------
@@ -581,3 +593,11 @@ def test_a_card_without_design_or_part_is_empty(qtbot: QtBot) -> None:
     card.show_part(None)
     assert card.form() is None
     assert card.accessibleName() == "Details: No part selected"
+
+
+def test_a_junction_is_capitalized_in_the_list_and_not_within_a_sentence(show: Show) -> None:
+    panel, _ = show(two_points())
+    listed = [panel.parts.control().itemText(i) for i in range(panel.parts.control().count())]  # type: ignore[attr-defined]
+    assert any(title.startswith("Wye 45 into ") for title in listed)
+    panel.pick(JUNCTION)
+    assert "wye 45 into " in panel.card.accessibleName()

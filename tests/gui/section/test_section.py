@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import Any
 
 import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QAccessible, QContextMenuEvent, QHelpEvent, QImage
+from PySide6.QtGui import QAccessible, QColor, QContextMenuEvent, QHelpEvent, QImage, QPainter
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QMenu, QToolTip, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
@@ -21,6 +22,7 @@ from workbench.design.record import Address, value_at, with_value
 from workbench.gui.kit.theme import DARK, LIGHT
 from workbench.gui.section.labels import Label
 from workbench.gui.section.layout import FAN, HOUSE
+from workbench.gui.section.paint import paint_fan
 from workbench.gui.section.parts import PLACE
 from workbench.gui.section.view import SectionView
 from workbench.solving import prepare
@@ -188,7 +190,10 @@ def test_plus_adds_an_elbow_to_the_picked_run(show: Show) -> None:
     click(section, ("intake", "runs", 1))
     press(section, KEY.Key_Plus)
     choose(menu_of(section), "Add elbow", "45 elbow")
-    assert [f.kind for f in value_at(bench.design, ("intake", "runs", 1)).fittings] == ["90 elbow, long", "45 elbow"]
+    assert [f.kind for f in value_at(bench.design, ("intake", "runs", 1)).fittings] == [
+        "90 elbow, long-turn",
+        "45 elbow",
+    ]
     assert bench.document.undo_words == "Add 45 elbow to Riser"
 
 
@@ -371,3 +376,16 @@ def test_faults_grey_the_answers_and_a_theme_repaints_the_sheet(show: Show) -> N
     assert corner.name().upper() == DARK.panel.upper()
     section.apply_theme(LIGHT)
     assert picture() == plain
+
+
+def test_the_sign_of_the_fan_has_five_blades() -> None:
+    """Three in a circle would look like the sign that warns of radiation."""
+    image = QImage(200, 200, QImage.Format.Format_RGB32)
+    image.fill(QColor(LIGHT.panel))
+    painter = QPainter(image)
+    paint_fan(painter, QPointF(100.0, 100.0), 90.0, LIGHT)
+    painter.end()
+    blade = LIGHT.colour("fan").rgb()
+    turns = [math.radians(angle) for angle in range(360)]
+    on = [image.pixel(round(100 + 45 * math.cos(t)), round(100 + 45 * math.sin(t))) == blade for t in turns]
+    assert sum(now and not before for before, now in zip([on[-1], *on[:-1]], on, strict=True)) == 5

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QFileDialog, QMessageBox
+from PySide6.QtWidgets import QFileDialog
 from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import Hand, answering
+from workbench.design import Design
+from workbench.design.record import with_value
 from workbench.files.project import load_project, project_text, save_project
 from workbench.files.scenes import load_scene
 
-SAVE, DISCARD, CANCEL = (
-    QMessageBox.StandardButton.Save,
-    QMessageBox.StandardButton.Discard,
-    QMessageBox.StandardButton.Cancel,
-)
+SAVE, DISCARD, CANCEL = "save", "discard", "stay"
 
 
 class Dialogs:
@@ -96,7 +97,7 @@ def test_new_starts_blank_and_in_use(hand: Hand) -> None:
 
 
 @pytest.mark.parametrize(("button", "lets_go"), [(DISCARD, True), (CANCEL, False)])
-def test_unsaved_work_is_asked_about(hand: Hand, button: QMessageBox.StandardButton, lets_go: bool) -> None:
+def test_unsaved_work_is_asked_about(hand: Hand, button: str, lets_go: bool) -> None:
     hand.drag(0.5)
     design = hand.design
     asked = answering(button)
@@ -246,3 +247,130 @@ def test_a_design_that_cannot_be_solved_is_not_opened_and_is_not_saved_over(
     assert hand.design == design
     assert hand.document.path is None
     assert saved.read_bytes() == before
+
+
+# --- the file changes, or is open twice ---------------------------------------------------------------------------
+
+
+def changed_elsewhere(path: Path) -> Design:
+    """Another program writes another length into the first run."""
+    there = load_project(path)
+    there = with_value(there, ("intake", "runs", 0, "length"), 7.5)
+    save_project(there, path)
+    return there
+
+
+@pytest.fixture
+def opened(qtbot: QtBot, saved: Path) -> Hand:
+    hand = Hand(qtbot, load_project(saved), saved)
+    hand.document.propose(lambda design: with_value(design, ("title",), "Mine"), "Change title")
+    return hand
+
+
+def test_a_file_changed_by_another_program_is_not_saved_over_unasked(opened: Hand, saved: Path) -> None:
+    theirs, mine = changed_elsewhere(saved), opened.design
+    asked = answering("stay")
+    opened.choose("Save")
+    (words,) = asked()
+    run = mine.intake.runs[0].name
+    assert f"length of {run}" in words
+    assert "today at" in words
+    assert load_project(saved) == theirs
+    assert opened.design == mine
+    assert opened.window.isWindowModified()
+
+
+def test_save_over_takes_the_place_of_the_other_change_and_asks_no_more(opened: Hand, saved: Path) -> None:
+    changed_elsewhere(saved)
+    answering("over")
+    opened.choose("Save")
+    assert load_project(saved) == opened.design
+    opened.document.propose(lambda design: with_value(design, ("title",), "Mine again"), "Change title")
+    opened.choose("Save")
+    assert load_project(saved).title == "Mine again"
+
+
+def test_reload_shows_the_other_change_and_undo_brings_the_work_back(opened: Hand, saved: Path) -> None:
+    theirs, mine = changed_elsewhere(saved), opened.design
+    answering("reload")
+    opened.choose("Save")
+    assert opened.design == theirs
+    assert not opened.window.isWindowModified()
+    opened.choose("Undo")
+    assert opened.design == mine
+    assert opened.window.isWindowModified()
+    opened.choose("Save")
+    assert load_project(saved) == mine
+
+
+def test_save_as_leaves_the_other_change(opened: Hand, saved: Path, dialogs: Dialogs, tmp_path: Path) -> None:
+    theirs, mine = changed_elsewhere(saved), opened.design
+    dialogs.answers = [str(tmp_path / "mine.json")]
+    answering("as")
+    opened.choose("Save")
+    assert load_project(saved) == theirs
+    assert load_project(tmp_path / "mine.json") == mine
+
+
+def test_a_file_only_touched_is_saved_unasked(opened: Hand, saved: Path) -> None:
+    saved.touch()
+    opened.choose("Save")
+    assert load_project(saved) == opened.design
+
+
+def test_a_file_open_in_a_second_window_is_told_and_asked_about(qtbot: QtBot, opened: Hand, saved: Path) -> None:
+    second = Hand(qtbot, load_project(saved), saved)
+    assert "also open in another window" in second.bar.text
+    assert str(os.getpid()) in second.bar.text
+    second.document.propose(lambda design: with_value(design, ("title",), "Theirs"), "Change title")
+    before = saved.read_bytes()
+    asked = answering("stay")
+    second.choose("Save")
+    assert "another window" in asked()[0]
+    assert saved.read_bytes() == before
+    # the first window has let go of the file: the second asks no more
+    opened.window.filing.close()
+    second.choose("Save")
+    assert load_project(saved).title == "Theirs"
+
+
+def test_a_lock_of_a_process_that_is_gone_is_stale(qtbot: QtBot, saved: Path) -> None:
+    code = (
+        "import os, sys; from PySide6.QtCore import QLockFile; "
+        f"lock = QLockFile({str(saved.with_name('.' + saved.name + '.lock'))!r}); lock.tryLock(0); os._exit(0)"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
+    assert saved.with_name(f".{saved.name}.lock").exists()
+    hand = Hand(qtbot, load_project(saved), saved)
+    assert hand.bar.text == ""
+
+
+def test_closing_takes_the_lock_away(qtbot: QtBot, saved: Path) -> None:
+    hand = Hand(qtbot, load_project(saved), saved)
+    assert saved.with_name(f".{saved.name}.lock").exists()
+    assert hand.window.close()
+    assert not saved.with_name(f".{saved.name}.lock").exists()
+
+
+def test_save_as_over_a_file_of_another_window_is_asked_about(
+    qtbot: QtBot, opened: Hand, saved: Path, dialogs: Dialogs
+) -> None:
+    second = Hand(qtbot)
+    before = saved.read_bytes()
+    dialogs.answers = [str(saved), str(saved)]
+    asked = answering("stay")
+    second.choose("Save as")
+    assert "another window" in asked()[0]
+    assert saved.read_bytes() == before
+    assert second.document.path is None
+    answering("over")
+    second.choose("Save as")
+    assert load_project(saved) == second.design
+
+
+def test_save_as_the_same_file_notices_a_change_too(opened: Hand, saved: Path, dialogs: Dialogs) -> None:
+    theirs = changed_elsewhere(saved)
+    dialogs.answers = [str(saved)]
+    answering("stay")
+    opened.choose("Save as")
+    assert load_project(saved) == theirs

@@ -43,8 +43,11 @@ def test_the_first_notice_is_in_sight_and_all_are_a_click_away(hand: Hand) -> No
     shown = hand.texts(list_of(hand))
     for notice in notices:
         assert any(notice in text for text in shown)
+    # the fan is electronic: what is said of phase-cut control is not for it
+    assert hand.design.chosen_fan is not None
+    assert hand.design.chosen_fan.control == "ec"
     for caution in cautions().values():
-        assert any(caution.text in text for text in shown)
+        assert any(caution.text in text for text in shown) == (caution.name != "phase-cut")
     unfold(hand)
     assert not list_of(hand).isVisible()
 

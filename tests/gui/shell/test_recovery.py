@@ -10,7 +10,6 @@ import time
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QMessageBox
 from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import Hand, answering
@@ -80,7 +79,7 @@ def test_work_that_is_saved_or_taken_back_leaves_no_copy(hand: Hand, copies: Pat
 def test_closing_leaves_nothing_behind(hand: Hand, copies: Path, qtbot: QtBot) -> None:
     hand.drag(0.5)
     qtbot.waitUntil(lambda: bool(kept(copies)), timeout=1000 * SECONDS)
-    answering(QMessageBox.StandardButton.Discard)
+    answering("discard")
     assert hand.window.close()
     assert list(copies.iterdir()) == []
 
@@ -91,7 +90,7 @@ def test_work_of_a_killed_process_is_offered_and_brought_back(qtbot: QtBot, copi
     hand = Hand(qtbot)
     assert "Lost and found" in hand.bar.text
     assert hand.design == load_scene()
-    hand.press("Recover it", hand.bar)
+    hand.press("Recover", hand.bar)
     assert hand.design == wanted
     assert hand.window.isWindowModified()
     assert hand.bar.text == ""
@@ -108,13 +107,59 @@ def leave(folder: Path, title: str, age: int) -> None:
     os.utime(path, (1_700_000_000 - age, 1_700_000_000 - age))
 
 
-def test_work_left_behind_can_be_put_away(qtbot: QtBot, copies: Path) -> None:
+def test_discarded_work_can_be_brought_back_until_the_program_ends(qtbot: QtBot, copies: Path) -> None:
     leave(copies, "Old work", 1)
     hand = Hand(qtbot)
-    hand.press("Discard it", hand.bar)
-    assert kept(copies) == []
+    assert not hand.action("Bring back discarded").isEnabled()
+    hand.press("Discard", hand.bar)
     assert hand.design == load_scene()
     assert not hand.window.isWindowModified()
+    assert len(kept(copies)) == 1
+    hand.press("Close", hand.bar)
+    hand.choose("Bring back discarded")
+    assert "Unsaved work on “Old work”" in hand.bar.text
+    hand.press("Discard", hand.bar)
+    hand.press("Undo discard", hand.bar)
+    hand.press("Recover", hand.bar)
+    assert hand.design.title == "Old work"
+
+
+def test_discarded_work_is_gone_when_the_program_has_ended(qtbot: QtBot, copies: Path) -> None:
+    leave(copies, "Old work", 1)
+    hand = Hand(qtbot)
+    hand.press("Discard", hand.bar)
+    assert hand.window.close()
+    assert list(copies.iterdir()) == []
+
+
+def test_a_copy_is_offered_for_its_file_unless_the_file_is_newer(qtbot: QtBot, copies: Path, tmp_path: Path) -> None:
+    file = tmp_path / "job.json"
+    save_project(load_scene(), file)
+    leave(copies, "Unsaved", 1)
+    (copy,) = kept(copies)
+    copy.with_suffix(".file").write_text(str(file), encoding="utf-8")
+    os.utime(file, (1_700_000_100, 1_700_000_100))
+    assert left_behind(copies) == []
+    hand = Hand(qtbot)
+    assert hand.bar.text == ""
+    assert kept(copies) == [copy]
+    os.utime(file, (1_600_000_000, 1_600_000_000))
+    again = Hand(qtbot)
+    again.press("Recover", again.bar)
+    assert again.document.path == file
+    assert again.design.title == "Unsaved"
+    assert again.window.isWindowModified()
+    assert load_project(file) == load_scene()
+
+
+def test_a_copy_says_which_file_it_belongs_to(qtbot: QtBot, copies: Path, tmp_path: Path) -> None:
+    file = tmp_path / "job.json"
+    save_project(load_scene(), file)
+    hand = Hand(qtbot, load_project(file), file)
+    hand.drag(0.5)
+    qtbot.waitUntil(lambda: bool(kept(copies)), timeout=1000 * SECONDS)
+    qtbot.waitUntil(lambda: kept(copies)[0].with_suffix(".file").exists(), timeout=1000)
+    assert kept(copies)[0].with_suffix(".file").read_text(encoding="utf-8") == str(file)
 
 
 def test_every_leftover_is_offered_the_newest_first(qtbot: QtBot, copies: Path) -> None:
@@ -123,11 +168,11 @@ def test_every_leftover_is_offered_the_newest_first(qtbot: QtBot, copies: Path) 
     (copies / "unsaved-9-9.json").write_text("not a project")
     hand = Hand(qtbot)
     assert "Newest" in hand.bar.text
-    hand.press("Discard it", hand.bar)
+    hand.press("Discard", hand.bar)
     assert "Older" in hand.bar.text
     hand.press("Close", hand.bar)
     assert hand.bar.text == ""
-    assert len(kept(copies)) == 3
+    assert len(kept(copies)) == 4
 
 
 def test_edits_made_meanwhile_are_asked_about_before_old_work_takes_their_place(qtbot: QtBot, copies: Path) -> None:
@@ -135,8 +180,8 @@ def test_edits_made_meanwhile_are_asked_about_before_old_work_takes_their_place(
     hand = Hand(qtbot)
     hand.drag(0.5)
     design = hand.design
-    asked = answering(QMessageBox.StandardButton.Cancel)
-    hand.press("Recover it", hand.bar)
+    asked = answering("stay")
+    hand.press("Recover", hand.bar)
     assert len(asked()) == 1
     assert hand.design == design
     assert "Old work" in hand.bar.text

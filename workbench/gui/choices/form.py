@@ -89,7 +89,7 @@ class TicksEdit(Field):
     def value(self) -> tuple[Any, ...]:
         return tuple(key for i, key in enumerate(self.keys) if self._list.item(i).checkState() == Qt.CheckState.Checked)
 
-    def set_value(self, value: Any) -> None:
+    def _put(self, value: Any) -> None:
         self._showing = True
         for i, key in enumerate(self.keys):
             self._list.item(i).setCheckState(Qt.CheckState.Checked if key in value else Qt.CheckState.Unchecked)

@@ -99,6 +99,8 @@ class ChoicesPage(QWidget):
     proposed = Signal(object, str)
     told = Signal(str)
     """A sentence about something that could not be done."""
+    found = Signal(object)
+    """The Choices of a search that is done, to be kept."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -116,9 +118,9 @@ class ChoicesPage(QWidget):
         # a window that closes does not wait for the end of a search
         self.destroyed.connect(partial(_call_off, self._flag))
         self.form = ChoicesForm()
-        self.run = QPushButton("&Search")
+        self.run = QPushButton("Sea&rch")
         self.run.clicked.connect(lambda: self.search())
-        self.stop = QPushButton("&Stop")
+        self.stop = QPushButton("St&op")
         self.stop.clicked.connect(lambda: self.cancel())
         self.bar = QProgressBar()
         self.bar.setAccessibleName("Progress of the search")
@@ -141,7 +143,7 @@ class ChoicesPage(QWidget):
         self._compare = self._button("Compare &two", self._compare_two)
         self._compare.setCheckable(True)
         self._copy = self._button("Cop&y", self.copy)
-        self._save = self._button("&Export…", self.ask_save)
+        self._save = self._button("E&xport…", self.ask_save)
         self._filter.textChanged.connect(lambda: self._sift())
         self._holding.toggled.connect(lambda: self._sift())
         self.form.proposed.connect(self.proposed)
@@ -186,7 +188,7 @@ class ChoicesPage(QWidget):
         area.setWidget(self.form)
         side.addLayout(head)
         side.addWidget(area, 1)
-        left.setMinimumWidth(308)
+        left.setMinimumWidth(336)
 
         tools = QHBoxLayout()
         tools.setContentsMargins(8, 6, 8, 4)
@@ -252,17 +254,34 @@ class ChoicesPage(QWidget):
             self.said.setText(f"{done} of {total} tried")
 
     def _take(self, found: _SearchResult | None) -> None:
-        if found is None:
+        if found is None or self._flag[0].is_set():
             self._show_state("Stopped.")
             return
-        self._found, self._opened = found.choices, None
-        self.view.choices.show_rows(found.choices.rows, found.frame)
+        self.found.emit(found.choices)
+        self._show(found.choices, found.frame)
+
+    def _show(self, found: Choices, frame: Any) -> None:
+        self._found, self._opened = found, None
+        self.view.choices.show_rows(found.rows, frame)
         self.view.fit_columns()
-        self.plot.show_found(found.choices)
-        self.words.show_notices(sentences(found.choices))
+        self.plot.show_found(found)
+        self.words.show_notices(sentences(found))
         self._sift()
-        if found.choices.best is not None:
+        if found.best is not None:
             self.view.pick(0)
+        self._show_state()
+
+    def show_kept(self, found: Choices | None) -> None:
+        """Show what was found for this project before, or that nothing was."""
+        self.cancel()
+        if found is not None:
+            self._show(found, plain_frame(found.rows))
+            return
+        self._found = self._opened = None
+        self.view.choices.show_rows((), plain_frame(()))
+        self.plot.show_none()
+        self.words.show_notices((Notice("nothing-yet", _BEFORE),))
+        self._sift()
         self._show_state()
 
     def _refuse(self, sentence: str) -> None:
@@ -274,7 +293,7 @@ class ChoicesPage(QWidget):
         self.stop.setVisible(busy)
         count, refusal = self._to_try()
         self.run.setEnabled(not busy and not refusal)
-        self.run.setText(f"&Search {count} options" if count else "&Search")
+        self.run.setText(f"Sea&rch {count} options" if count else "Sea&rch")
         stale = self.stale()
         self.said.setText(sentence or refusal or (_STALE if stale else ""))
         self.said.setVisible(bool(self.said.text()))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import QSize, Qt, QTimer
+from PySide6.QtCore import QEvent, QSize, Qt, QTimer
 from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QPlainTextEdit, QSizePolicy, QVBoxLayout, QWidget
 
@@ -12,15 +12,11 @@ from workbench.design.catalogue import cautions
 from workbench.design.fan import FanRecord
 from workbench.design.record import field_facts, with_value
 from workbench.gui.fans.draft import fan_change
-from workbench.gui.kit.field import PAUSE_MS, Field
+from workbench.gui.kit.field import PAUSE_MS, Field, of_history
 from workbench.gui.kit.fields import SwitchEdit
-from workbench.gui.kit.forms import Form, field_for
+from workbench.gui.kit.forms import Form, field_for, quiet
 from workbench.units import SI
 
-CAUTION = (
-    "Phase-cut control only on motors the manufacturer approves for it, never on an EC motor. "
-    "At minimum speed the fan must restart by itself after a power outage."
-)
 _CONTROLS = [("none", "Single speed"), ("phase-cut", "Phase-cut (triac)"), ("ec", "Electronic (EC)")]
 _BASES = [("static", "Static"), ("total", "Total")]
 _SHORT = {
@@ -28,6 +24,10 @@ _SHORT = {
     "power_exponent": "Power-speed exponent",
     "sound_distance": "Sound measured at",
     "outlet_diameter": "Fan outlet diameter",
+}
+_ASKED = {
+    "price": "Enter the price: without it, installed and life-cycle cost leave the fan out.",
+    "constant_power": "Enter the constant power of the electronics: without it, power at low speed is too low.",
 }
 _MOST_NOTE = 400
 
@@ -37,9 +37,17 @@ class _Paper(QPlainTextEdit):
 
     def __init__(self) -> None:
         super().__init__()
+        self.half_typed = False
         self.setTabChangesFocus(True)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+
+    def event(self, event: QEvent) -> bool:
+        """Leave undo and redo to the design once the text is its own."""
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and of_history(event):
+            event.setAccepted(self.half_typed)
+            return True
+        return super().event(event)
 
     def sizeHint(self) -> QSize:
         return QSize(240, self.fontMetrics().lineSpacing() * 3 + 16)
@@ -48,6 +56,9 @@ class _Paper(QPlainTextEdit):
         return QSize(80, self.sizeHint().height())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
+        if of_history(event) and not self.half_typed:
+            event.ignore()
+            return
         # a note is one line however it is folded
         if event.key() not in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             super().keyPressEvent(event)
@@ -72,16 +83,22 @@ class NoteEdit(Field):
         return self._value
 
     def set_value(self, value: Any) -> None:
-        if value != self._value:
-            self._value = value or ""
-            if self._read() != self._value:
-                self._paper.setPlainText(self._value)
-            self._set_own_fault("")
+        super().set_value("" if value is None else value)
+
+    def text(self) -> str:
+        return self._read()
+
+    def _put(self, value: str) -> None:
+        self._value = value
+        if self._read() != value:
+            self._paper.setPlainText(value)
+        self._set_own_fault("")
 
     def _read(self) -> str:
         return " ".join(self._paper.toPlainText().split())
 
     def _changed(self) -> None:
+        self._paper.half_typed = self._read() != self._value
         if self._read() == self._value:
             self._rest.stop()
         elif self._paper.hasFocus():
@@ -95,6 +112,7 @@ class NoteEdit(Field):
         self._set_own_fault(f"A note has at most {_MOST_NOTE} letters; this has {len(text)}." if long else "")
         if not long and text != self._value:
             self._value = text
+            self._paper.half_typed = False
             self.committed.emit(text)
 
 
@@ -131,14 +149,17 @@ class FanFacts(Form):
         name_line = self._by_name["name"].control()
         assert isinstance(name_line, QLineEdit)
         self._name_line = name_line
-        caution = QLabel(CAUTION, wordWrap=True)
-        caution.setObjectName("caution")
-        caution.setToolTip(cautions()["electrical"].more)
+        phase_cut = cautions()["phase-cut"]
+        self.caution = QLabel(phase_cut.text, wordWrap=True)
+        self.caution.setObjectName("caution")
+        self.caution.setToolTip(phase_cut.more)
+        self.asked = quiet()
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(8)
         whole.addLayout(grid)
-        whole.addWidget(caution)
+        whole.addWidget(self.asked)
+        whole.addWidget(self.caution)
         self.show_fan(None)
 
     def set_narrow(self, narrow: bool) -> None:
@@ -179,9 +200,13 @@ class FanFacts(Form):
         if fan is None:
             # two facts share a place, of which a motor has at most one
             self._cells["power_exponent"].hide()
+            self.caution.hide()
+            self.asked.hide()
             return
         for name, field in self._by_name.items():
             value = getattr(fan, name)
+            if other:
+                field.stand_at((fan.name, name))
             if other or field.value() != value:
                 field.set_value(value)
                 field.set_fault("")
@@ -191,6 +216,10 @@ class FanFacts(Form):
         self._cells["constant_power"].setVisible(fan.control == "ec")
         self._cells["power_exponent"].setVisible(fan.control == "phase-cut")
         self._cells["sound_distance"].setVisible(fan.sound_dBA is not None)
+        self.caution.setVisible(fan.control == "phase-cut")
+        words = " ".join(_ASKED[name] for name in fan.unknown())
+        self.asked.setText(words)
+        self.asked.setVisible(bool(words))
 
     def edit_name(self) -> None:
         """Go to the name, ready to type another."""

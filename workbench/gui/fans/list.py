@@ -22,12 +22,11 @@ class _Keys(CardList):
     copy_asked = Signal()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        control = bool(event.modifiers() & Qt.KeyboardModifier.ControlModifier)
         if event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
             self.remove_asked.emit()
         elif event.key() == Qt.Key.Key_F2:
             self.rename_asked.emit()
-        elif event.key() == Qt.Key.Key_D and control:
+        elif event.key() == Qt.Key.Key_Insert:
             self.copy_asked.emit()
         elif event.key() == Qt.Key.Key_Space:
             self.activated.emit(self.currentIndex())
@@ -69,7 +68,7 @@ class FanList(QWidget):
             "No fan yet. Add one from the library, or add a new one and enter its curve.", wordWrap=True
         )
         self._choose = _button("Use this fan", "Use this fan in the design (Enter).")
-        self._copy = _button("Duplicate", "A copy of this fan to edit (Ctrl+D).")
+        self._copy = _button("Duplicate", "A copy of this fan to edit (Insert).")
         self._remove = _button("Remove", "Remove this fan from the design (Delete).")
         self._blank = _button("New fan", "A new fan with two placeholder points.")
         self._compose()

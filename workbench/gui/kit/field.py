@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Hashable
+from typing import Any, NamedTuple
 
-from PySide6.QtCore import QEvent, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QKeyCombination, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
 
@@ -15,8 +16,28 @@ PAGE = 10
 """Steps in one press of PageUp or PageDown."""
 
 
+# the same on every desktop, so that a field knows which to leave to the design (`gui/shell/keys.py` tells them)
+_CONTROL, _SHIFT = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.ShiftModifier
+_UNDO = QKeyCombination(_CONTROL, Qt.Key.Key_Z)
+_REDO = (QKeyCombination(_CONTROL, Qt.Key.Key_Y), QKeyCombination(_CONTROL | _SHIFT, Qt.Key.Key_Z))
+
+
+class _Draft(NamedTuple):
+    """What was typed for a place and not taken, while the field stands at another."""
+
+    value: Any
+    text: str
+    accepted: Any
+    own_fault: str
+    given_fault: str
+
+
 class Field(QWidget):
-    """One control with the sentence beneath it that says what is wrong; `name` is what it is called aloud."""
+    """One control with the sentence beneath it that says what is wrong; `name` is what it is called aloud.
+
+    A value that was given by hand and refused stays, with its sentence, until it is mended, taken after all or
+    reverted: what other edits bring meanwhile waits behind it.
+    """
 
     committed = Signal(object)
     """A value the person gave: entered, stepped, chosen, or typed and left at rest."""
@@ -26,6 +47,11 @@ class Field(QWidget):
         self._control = control
         self._hint = ""
         self._own_fault = self._given_fault = ""
+        self._accepted: Any = None
+        self._awaited = self._refused = False
+        self._place: Hashable = None
+        self._drafts: dict[Hashable, _Draft] = {}
+        self.committed.connect(self._given)
         self._sentence = QLabel(wordWrap=True, textFormat=Qt.TextFormat.PlainText)
         self._sentence.setObjectName("fault")
         self._sentence.hide()
@@ -61,15 +87,89 @@ class Field(QWidget):
         raise NotImplementedError
 
     def set_value(self, value: Any) -> None:
-        """Show a value from elsewhere; emits nothing."""
+        """Show a value from elsewhere; emits nothing. Behind what was refused it waits."""
+        draft = self._drafts.pop(self._place, None)
+        if draft is not None and draft.accepted == value:
+            self._accepted = value
+            self._take_up(draft)
+        elif value == self.value():
+            self._accepted = value
+            if self._awaited or self._refused:
+                self._settle()
+        else:
+            self._accepted = value
+            if self._refused or self._own_fault:
+                self._keep_behind(value)
+            else:
+                self._awaited = False
+                self._put(value)
+
+    def _put(self, value: Any) -> None:
+        """Hold a value and show it."""
         raise NotImplementedError
+
+    def _keep_behind(self, value: Any) -> None:
+        """Have a value wait behind what is shown and was not taken."""
+
+    def text(self) -> str:
+        """What can be read in the field."""
+        return ""
+
+    def refused(self) -> bool:
+        """Whether the value shown was given by hand and is not that of the design."""
+        return self._refused
+
+    def stand_at(self, place: Hashable) -> None:
+        """Edit the value of another place; what was refused for the one left waits there."""
+        if place == self._place:
+            return
+        if (self._refused or self._own_fault) and self._place is not None:
+            self._drafts[self._place] = _Draft(
+                self.value(), self.text(), self._accepted, self._own_fault, self._given_fault if self._refused else ""
+            )
+        self._place = place
+        self._let_go()
+
+    def forget(self) -> None:
+        """Drop what was refused, here and at other places: another design is open."""
+        self._drafts.clear()
+        self._let_go()
+
+    def _let_go(self) -> None:
+        stuck = self._refused or bool(self._own_fault)
+        self._settle()
+        if stuck:
+            self._own_fault = ""
+            self._put(self._accepted)
+            self._speak()
+
+    def _settle(self) -> None:
+        """What is shown is the design's."""
+        self._awaited = self._refused = False
+        self.set_fault("")
+
+    def _take_up(self, draft: _Draft) -> None:
+        self._put(draft.value)
+        self._refused = bool(draft.given_fault)
+        self._own_fault, self._given_fault = draft.own_fault, draft.given_fault
+        self._speak()
+
+    def _given(self, value: Any) -> None:
+        self._refused = False
+        self._awaited = value != self._accepted
+        if not self._awaited:
+            self.set_fault("")
 
     def fault(self) -> str:
         """The sentence shown, empty when all is well."""
         return self._own_fault or self._given_fault
 
     def set_fault(self, sentence: str) -> None:
-        """Say what someone else found wrong with the value; empty takes it back."""
+        """Say what someone else found wrong with the value; empty takes it back, unless what is shown was refused."""
+        if not sentence and self._refused:
+            return
+        if sentence and self._awaited:
+            self._awaited, self._refused = False, True
         if sentence != self._given_fault:
             self._given_fault = sentence
             self._speak()
@@ -105,6 +205,7 @@ class Editor(QLineEdit):
     def __init__(self, steps: bool) -> None:
         super().__init__()
         self._steps = steps
+        self.half_typed = self.refused = False
         self._suffix = QLabel(self)
         self._suffix.setObjectName("unit")
         self._suffix.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
@@ -129,7 +230,20 @@ class Editor(QLineEdit):
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._place_suffix()
 
+    def event(self, event: QEvent) -> bool:
+        """Leave undo and redo to the design, but for text that is not a value yet, and for a value it refused."""
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent) and of_history(event):
+            event.setAccepted(self.half_typed or self.refused)
+            return True
+        return super().event(event)
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
+        if of_history(event) and not self.half_typed:
+            if self.refused and event.keyCombination() == _UNDO:
+                self.restored.emit()
+            else:
+                event.ignore()
+            return
         steps = {
             Qt.Key.Key_Up: 1,
             Qt.Key.Key_Down: -1,
@@ -152,6 +266,11 @@ class Editor(QLineEdit):
             self.left.emit()
 
 
+def of_history(event: QKeyEvent) -> bool:
+    """Whether a key is one of undo and redo."""
+    return event.keyCombination() in (_UNDO, *_REDO)
+
+
 class TypedField(Field):
     """What all typed fields share: when text becomes a value, and how it goes back."""
 
@@ -161,6 +280,7 @@ class TypedField(Field):
         self._optional = optional
         self._value: Any = None
         self._before: Any = None
+        self._shown = ""
         self._editing = False
         self._rest = QTimer(self, singleShot=True, interval=PAUSE_MS)
         self._rest.timeout.connect(self._rested)
@@ -175,15 +295,29 @@ class TypedField(Field):
     def value(self) -> Any:
         return self._value
 
-    def set_value(self, value: Any) -> None:
-        # the same value coming back must not touch what is being typed
-        if value != self._value:
-            self._value = value
-            self._display()
+    def _put(self, value: Any) -> None:
+        self._value = value
+        self._display()
+
+    def _keep_behind(self, value: Any) -> None:
+        if not self._refused:
+            self._value = self._before = value
 
     def text(self) -> str:
-        """What stands in the field."""
         return self._editor.text()
+
+    def _take_up(self, draft: _Draft) -> None:
+        super()._take_up(draft)
+        self._value = draft.value
+        self._editor.setText(draft.text)
+        self._editing = bool(draft.own_fault)
+        self._editor.half_typed = self._editing
+        self._before = draft.accepted
+        self._editor.restorable = True
+
+    def _speak(self) -> None:
+        super()._speak()
+        self._editor.refused = self._refused
 
     def _read(self, text: str) -> Any:
         """The value of `text`; raises ValueError with a sentence."""
@@ -198,18 +332,24 @@ class TypedField(Field):
     def _display(self) -> None:
         self._rest.stop()
         self._patience.stop()
-        self._editing = self._editor.restorable = False
+        self._editing = self._editor.half_typed = False
+        # what was refused can be reverted for as long as it is shown
+        self._editor.restorable = self._refused
         self._editor.setText("" if self._value is None else self._write(self._value))
+        self._shown = self._editor.text()
         self._set_own_fault("")
 
     def _typed(self) -> None:
         if not self._editor.restorable:
             self._before = self._value
-        self._editing = self._editor.restorable = True
+        self._editing = self._editor.restorable = self._editor.half_typed = True
         self._patience.stop()
         self._rest.start()
 
     def _reading(self) -> Any:
+        if self._editor.text() == self._shown:
+            # what is shown is the value, rounded or cut as it may be, and is never refused
+            return self._value
         text = self._editor.text().strip()
         if not text and self._optional:
             return None
@@ -246,15 +386,15 @@ class TypedField(Field):
 
     def _leave(self) -> None:
         if not self._editing:
-            self._editor.restorable = False
+            self._editor.restorable = self._refused
         elif self._finish():
             self._display()
 
     def _restore(self) -> None:
-        before = self._before
+        before = self._accepted if self._refused else self._before
         changed = before != self._value
-        self._value = before
-        self._display()
+        self._settle()
+        self._put(before)
         self._editor.selectAll()
         if changed:
             self.committed.emit(before)
@@ -265,13 +405,13 @@ class TypedField(Field):
         before = self._before if self._editor.restorable else self._value
         value = self._next(self._value, steps)
         changed = value != self._value
-        self._value = value
-        self._display()
+        self._put(value)
         self._before, self._editor.restorable = before, True
         if changed:
             self.committed.emit(value)
 
     def _commit(self, value: Any) -> None:
+        self._editor.half_typed = False
         if value != self._value:
             self._value = value
             self.committed.emit(value)

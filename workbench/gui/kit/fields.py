@@ -13,7 +13,7 @@ from collections.abc import Hashable, Sequence
 from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPalette, QPen, QResizeEvent, QWheelEvent
+from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPalette, QPen, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QCheckBox, QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
 
 from workbench.design.wording import sentence
@@ -72,11 +72,19 @@ class QuantityEdit(TypedField):
         self._currency = currency
 
     def set_system(self, system: System) -> None:
-        """Show the value in another set of units; what was half typed is dropped."""
+        """Show the value in another set of units; what was half typed is read in the former ones."""
         if system != self._system:
+            # a bare number was typed in the unit that stood beside it
+            readable = not self._editing or self._finish()
+            former = unit_of(self._dimension, self._system).label
             self._system = system
             self._editor.set_suffix(unit_of(self._dimension, system).label)
-            self._display()
+            if readable:
+                self._display()
+            else:
+                if self.text()[-1:].isdigit():
+                    self._editor.setText(f"{self.text().strip()} {former}".strip())
+                self._finish()
             self._speak()
 
     def set_limits(self, lower: float | None, upper: float | None, why: str = "") -> None:
@@ -200,7 +208,7 @@ class TextEdit(TypedField):
         self._editor.setMaxLength(longest)
 
     def set_value(self, value: Any) -> None:
-        super().set_value(value or "")
+        super().set_value("" if value is None else value)
 
     def _read(self, text: str) -> str:
         if self._required and not text:
@@ -322,12 +330,24 @@ class ChoiceEdit(Field):
         self._box.addItems([words for _, words in choices])
         for index, (_, words) in enumerate(choices):
             self._box.setItemData(index, plain_tip(words), Qt.ItemDataRole.ToolTipRole)
-        self.set_value(self._value if self._value in self._keys or not self._keys else self._keys[0])
+        self._put(self._value if self._value in self._keys or not self._keys else self._keys[0])
 
     def value(self) -> Any:
         return self._value
 
-    def set_value(self, value: Any) -> None:
+    def text(self) -> str:
+        return self._box.currentText()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Escape reverts what was refused."""
+        if event.key() == Qt.Key.Key_Escape and self._refused:
+            self._settle()
+            self._put(self._accepted)
+            self.committed.emit(self._accepted)
+        else:
+            super().keyPressEvent(event)
+
+    def _put(self, value: Any) -> None:
         self._value = value
         self._box.setCurrentIndex(self._keys.index(value) if value in self._keys else -1)
 
@@ -352,5 +372,5 @@ class SwitchEdit(Field):
     def value(self) -> bool:
         return self._box.isChecked()
 
-    def set_value(self, value: Any) -> None:
+    def _put(self, value: Any) -> None:
         self._box.setChecked(bool(value))

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Sequence
 from typing import Any, Literal, get_args, get_origin
 
+from pydantic import ValidationError
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
 from workbench.design.edit import rename_point
 from workbench.design.faults import Fault
-from workbench.design.record import Address, Record, field_facts, with_value
+from workbench.design.record import Address, Record, field_facts, with_value, with_values
 from workbench.gui.kit.fields import ChoiceEdit, CountEdit, Field, QuantityEdit, TextEdit
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, wear
@@ -188,18 +189,32 @@ class RecordForm(Form):
         if base != self._base:
             self._base = base
             self._fields = {(*base, name): field for name, field in self._by_name.items()}
-        elif values == self._shown:
-            return
-        self._shown = values
+            for address, field in self._fields.items():
+                field.stand_at(address)
         for name, value in values.items():
             self._by_name[name].set_value(value)
-            self._by_name[name].set_fault("")
+        if values != self._shown:
+            self._shown = values
+            for field in self._by_name.values():
+                field.set_fault("")
 
     def _committed(self, name: str, value: Any) -> None:
         address = (*(self._base or ()), name)
         field = self._by_name[name]
         words = f"Change {field.name().lower()} of {self._title}" if self._title else f"Change {field.name().lower()}"
-        self.propose(lambda design: with_value(design, address, value), words, field)
+        waiting = {other: each.value() for other, each in self._by_name.items() if other != name and each.refused()}
+        base = self._base or ()
+
+        def change(design: Design) -> Design:
+            if not waiting:
+                return with_value(design, address, value)
+            # what was refused beside the former value may go with the new one
+            try:
+                return with_values(design, base, waiting | {name: value})
+            except ValidationError:
+                return with_value(design, address, value)
+
+        self.propose(change, words, field)
 
 
 class NamingForm(RecordForm):

@@ -114,6 +114,8 @@ class _EdgeForm(Form):
             (*address, "kind"): self.kind,
             (*address, "joint_width"): self.across,
         }
+        for place, field in self._fields.items():
+            field.stand_at(place)
         a, b = plan_edit.sides(design.slab.outline, closed=True)[self._side]
         # the last bits of a root are no change of length
         if not math.isclose(self.length.value() or 0.0, plan_edit.length(a, b), rel_tol=1e-9):
@@ -228,6 +230,7 @@ class PlanCard(QFrame):
         self._fault = QLabel(wordWrap=True, textFormat=Qt.TextFormat.PlainText)
         self._fault.setObjectName("fault")
         self._fault.hide()
+        self._proposing = False
         self._body = QWidget()
         self._rows = QVBoxLayout(self._body)
         self._rows.setContentsMargins(0, 0, 6, 0)
@@ -241,8 +244,9 @@ class PlanCard(QFrame):
         layout.setContentsMargins(10, 4, 6, 8)
         layout.setSpacing(4)
         layout.addLayout(head)
-        layout.addWidget(self._fault)
         layout.addWidget(self._pane, 1)
+        # below the fields, which stay where they are looked for when it comes
+        layout.addWidget(self._fault)
         self.setFixedWidth(CARD_WIDTH)
         self.apply_theme(LIGHT)
         self.hide()
@@ -267,7 +271,7 @@ class PlanCard(QFrame):
         form = self._forms.get(sort)
         if form is None:
             form = self._forms[sort] = _MAKERS[sort](self._system)
-            form.proposed.connect(self.proposed)
+            form.proposed.connect(self._pass_on)
             self._rows.insertWidget(self._rows.count() - 1, form)
         if form is not self._form:
             if self._form is not None:
@@ -299,10 +303,21 @@ class PlanCard(QFrame):
                 first.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
-        """Put sentences beside their fields, those that belong to none at the head."""
+        """Put sentences beside their fields; what belongs to none, beside the field just typed in or at the foot."""
         left = list(self._form.show_faults(faults)) if self._form is not None else list(faults)
+        last = self._form.last_field() if self._form is not None else None
+        if self._proposing and left and last is not None:
+            last.set_fault(" ".join(sentence(fault.text) for fault in left))
+            left = []
         self._say(" ".join(sentence(fault.text) for fault in left))
         return left
+
+    def _pass_on(self, change: Any, words: str) -> None:
+        self._proposing = True
+        try:
+            self.proposed.emit(change, words)
+        finally:
+            self._proposing = False
 
     def _say(self, words: str) -> None:
         self._fault.setText(words)

@@ -62,7 +62,8 @@ class BandsForm(Form):
         """Show the levels of the fan at an address."""
         self._base, self._levels = base, levels
         self._fields = {(*base, "sound_bands", i): field for i, field in enumerate(self.bands)}
-        for field, level in zip(self.bands, levels, strict=True):
+        for (address, field), level in zip(self._fields.items(), levels, strict=True):
+            field.stand_at(address)
             field.set_value(level)
 
     def _committed(self, at: int, value: float) -> None:

@@ -25,8 +25,9 @@ from workbench.solving.run.prepare import Prepared
 from workbench.solving.run.sounding import fan_room_kind
 from workbench.units import SI, System
 
-NOT_MODELLED = (
-    "Not included:  hum under phase-cut control, and sound the structure carries from the fan's hangers. "
+_HUM = "hum under phase-cut control, and "
+_NOT_MODELED = (
+    "Not included: {0}sound the structure carries from the fan's hangers. "
     "Nothing is taken off along the pipe or for a roof over the fan, so that outdoors it may be quieter. Open bars: "
     "octaves as they are; filled: A-weighted, as the ear has them."
 )
@@ -119,7 +120,7 @@ class SoundPanel(GroupForm):
         self._count = 0
         self.rows = PickRows(HeardRow, "Noise locations")
         self.none = paragraph("No noise location yet: add the bedroom, the neighbor's window, the patio.")
-        self.said = paragraph(NOT_MODELLED)
+        self.said = paragraph()
         self.said.setObjectName("quiet")
         self.add_button = small_button("Add location", "Add a noise location")
         self.remove_button = small_button("Remove", "Remove the selected noise location")
@@ -181,6 +182,8 @@ class SoundPanel(GroupForm):
         self.rows.setVisible(bool(listeners))
         self.none.setVisible(not listeners)
         self.fan.show_fan(design)
+        fan = design.chosen_fan
+        self.said.setText(_NOT_MODELED.format(_HUM if fan is not None and fan.control == "phase-cut" else ""))
         self.room.show_room(design)
         self._show_listener()
         self._write()

@@ -19,7 +19,8 @@ from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import Role, wear
 from workbench.gui.running.weather_row import WeatherRow
 from workbench.gui.running.year_picture import CostBar
-from workbench.solving.outcome import Outcome, Year, told_whole
+from workbench.rounding import written_parts
+from workbench.solving.outcome import Outcome, Year
 from workbench.solving.report.year_words import house_air_words
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.run.yearly import house_air_bill
@@ -180,7 +181,8 @@ class YearPanel(GroupForm):
             self.bar.show_year(None, 0.0, 0.0)
             self.share_words.setText("")
             return
-        _, cooling, heat, _ = _money_told(prepared.design, year)
+        prices = prepared.design.prices
+        heat, cooling = year.heat_energy * prices.heat, year.cooling_energy * prices.electricity
         _set(self.total, f"{self._money(year.cost, year)} a year at this speed")
         self.bar.show_year(year, heat, cooling)
         _set(self.sentence, _sentence(year))
@@ -198,31 +200,26 @@ class YearPanel(GroupForm):
 
     def _rows(self, design: Design, year: Year) -> list[tuple[str, str, str, str]]:
         prices = design.prices
-        energy = told_whole(year.fan_energy, year.cooling_energy, year.heat_energy)
-        money = _money_told(design, year)
+        cooled = design.house.cooling_above is not None or year.cooling_energy > 0.0
+        kwh, money, kwh_total, money_total = _parts(design, year, cooled, self._system)
         rows = [
-            ("Fan, electricity", self._kwh(energy[0]), self._money(money[0], year), ""),
-            (
-                "House air, heating",
-                self._kwh(energy[2]),
-                self._money(money[2], year),
-                self._span(year.heat_band, "energy_kwh"),
-            ),
+            ("Fan, electricity", kwh[0], money[0], ""),
+            ("House air, heating", kwh[1], money[1], self._span(year.heat_band, "energy_kwh")),
         ]
-        if design.house.cooling_above is not None or year.cooling_energy > 0.0:
+        if cooled:
             rows.append(
                 (
                     "House air, cooling",
-                    self._kwh(energy[1]),
-                    self._money(money[1], year),
+                    kwh[2],
+                    money[2],
                     self._span(year.cooling_band, "energy_kwh") if year.hourly else "needs a weather file",
                 )
             )
         rows.append(
             (
                 "Total",
-                self._kwh(energy[3]),
-                self._money(money[3], year),
+                kwh_total,
+                money_total,
                 f"{self._span(year.cost_band, 'money')} {year.currency}",
             )
         )
@@ -231,9 +228,6 @@ class YearPanel(GroupForm):
             low, high = year.co2_band
             rows.append((f"CO₂{without}", "", f"{year.co2:.0f} kg", f"{low:.0f} to {high:.0f}"))
         return rows
-
-    def _kwh(self, value: float) -> str:
-        return _NOTHING if math.isnan(value) else format_quantity(value, "energy_kwh", self._system)
 
     def _money(self, value: float, year: Year) -> str:
         return _NOTHING if math.isnan(value) else f"{format_quantity(value, 'money', self._system)} {year.currency}"
@@ -279,10 +273,32 @@ class YearPanel(GroupForm):
         return super().show_faults(faults)
 
 
-def _money_told(design: Design, year: Year) -> tuple[float, ...]:
-    """Fan, cooling, heating and all of them, in whole units that add up."""
+def _parts(
+    design: Design, year: Year, cooled: bool, system: System
+) -> tuple[tuple[str, ...], tuple[str, ...], str, str]:
+    """Energy and money of fan, heating and cooling, which add up to their totals as they are read."""
     prices = design.prices
-    return told_whole(year.fan_cost, year.cooling_energy * prices.electricity, year.heat_energy * prices.heat)
+    energy, width = [year.fan_energy, year.heat_energy], [0.0, year.heat_band[1] - year.heat_band[0]]
+    price = [prices.electricity, prices.heat]
+    if cooled:
+        energy.append(year.cooling_energy)
+        width.append(year.cooling_band[1] - year.cooling_band[0])
+        price.append(prices.electricity)
+
+    def written(
+        values: list[float], widths: list[float], dimension: Dimension, unit: str
+    ) -> tuple[tuple[str, ...], str]:
+        known = all(map(math.isfinite, widths))
+        total, parts = written_parts(values, dimension, system, widths=widths if known else None)
+        told = tuple(
+            f"{text} {unit}" if math.isfinite(value) else _NOTHING for text, value in zip(parts, values, strict=True)
+        )
+        return told, f"{total} {unit}" if all(map(math.isfinite, values)) else _NOTHING
+
+    cost = [year.fan_cost, *(e * p for e, p in zip(energy[1:], price[1:], strict=True))]
+    kwh, kwh_total = written(energy, width, "energy_kwh", "kWh")
+    money, total = written(cost, [w * p for w, p in zip(width, price, strict=True)], "money", year.currency)
+    return kwh, money, kwh_total, total
 
 
 def _set(label: QLabel, text: str) -> None:
@@ -293,7 +309,9 @@ def _set(label: QLabel, text: str) -> None:
 def _sentence(year: Year) -> str:
     if math.isnan(year.cost):
         return "No fan power entered, so its electricity is not counted."
-    air, whole = (format_quantity(value, "money", SI) for value in year.cost_told[1:])
+    # the same figures as in the table beneath: what is left over goes to the house air there too
+    widths = (0.0, year.cost_band[1] - year.cost_band[0])
+    whole, (_, air) = written_parts((year.fan_cost, year.house_air_cost), "money", SI, widths=widths)
     if year.house_air_cost > year.fan_cost:
         return f"Conditioned house air costs more than the fan: {air} of {whole} {year.currency}."
     return f"The fan costs more than the conditioned house air, which is {air} of {whole} {year.currency}."

@@ -8,8 +8,9 @@ from PySide6.QtWidgets import QWidget
 
 from workbench.gui.kit.bars import BRUSHES, Picture, round_above
 from workbench.gui.kit.type_scale import Role, line_of
+from workbench.rounding import written_parts
 from workbench.solving.outcome import Year
-from workbench.units import SI, format_quantity
+from workbench.units import SI
 
 _CENTRE = int(Qt.AlignmentFlag.AlignCenter)
 
@@ -22,6 +23,7 @@ class CostBar(Picture):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__("Yearly cost by part", parent)
         self._shares: tuple[float, ...] = ()
+        self._texts: tuple[str, ...] = ()
         self._band = (0.0, 0.0)
         self._most = 1.0
         self._words = ""
@@ -41,7 +43,12 @@ class CostBar(Picture):
                 self._most = round_above(top)
             self._band = year.cost_band
             self._words = year.currency
-            each = (f"{name} {cost:.0f} {year.currency}" for (name, _), cost in zip(self.parts, shares, strict=True))
+            heat, cooling = (high - low for low, high in (year.heat_band, year.cooling_band))
+            widths = [0.0, heat * (heat_cost / year.heat_energy if year.heat_energy else 0.0)]
+            widths.append(cooling * (cooling_cost / year.cooling_energy if year.cooling_energy else 0.0))
+            known = all(width == width for width in widths)
+            self._texts = written_parts(shares, "money", SI, widths=widths if known else None)[1]
+            each = (f"{name} {text} {year.currency}" for (name, _), text in zip(self.parts, self._texts, strict=True))
             self.setAccessibleDescription(", ".join(each))
         self._shares = shares
         if (self._shares, self._band) != before:
@@ -58,12 +65,12 @@ class CostBar(Picture):
         painter.setPen(QPen(theme.colour("rule"), 1))
         painter.drawRect(bar)
         left = bar.left()
-        for (name, role), pattern, cost in zip(self.parts, BRUSHES, self._shares, strict=True):
+        for (name, role), pattern, cost, told in zip(self.parts, BRUSHES, self._shares, self._texts, strict=True):
             width = wide * cost / self._most
             if width > 0.5:
                 box = QRectF(left, bar.top(), width, bar.height())
                 self.fill(painter, box, role, pattern)
-                text = f"{name} {format_quantity(cost, 'money', SI)}"
+                text = f"{name} {told}"
                 room = painter.fontMetrics().horizontalAdvance(text) + 4
                 if room < width:
                     painter.setPen(theme.colour("text"))

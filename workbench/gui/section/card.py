@@ -8,10 +8,11 @@ from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QScrollArea, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
-from workbench.design.catalogue import Caution, cautions
+from workbench.design.catalogue import Caution, cautions_under
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import Address, value_at
+from workbench.design.wording import sentence
 from workbench.gui.kit.fields import Field
 from workbench.gui.kit.forms import GroupForm, quiet
 from workbench.gui.kit.theme import LIGHT, Theme
@@ -35,6 +36,7 @@ from workbench.units import SI, System
 
 _COLUMNS = 2
 _MOST_ANSWERS = 4
+_ANSWER_ROWS = {"suction point": 2, "run": 2, "discharge run": 2, "fan": 2, "junction": 1}
 
 
 class AnswerGrid(QWidget):
@@ -47,6 +49,7 @@ class AnswerGrid(QWidget):
         grid.setHorizontalSpacing(8)
         grid.setVerticalSpacing(1)
         self._cells: list[tuple[QLabel, QLabel]] = []
+        self._rows = 0
         for i in range(_MOST_ANSWERS):
             title, value = QLabel(textFormat=Qt.TextFormat.PlainText), QLabel(textFormat=Qt.TextFormat.PlainText)
             title.setObjectName("quiet")
@@ -58,10 +61,18 @@ class AnswerGrid(QWidget):
             grid.setColumnStretch(2 * column + 1, 1)
             self._cells.append((title, value))
 
+    def reserve(self, rows: int) -> None:
+        """Stand as high as so many rows, filled or not: the fields beneath stay where they are looked for."""
+        if rows != self._rows:
+            self._rows = rows
+            spacing = self._cells[0][0].sizeHint().height()
+            self.setMinimumHeight(rows * spacing + max(rows - 1, 0))
+
     def show_answers(self, lines: Sequence[tuple[str, str]], *, stale: bool = False) -> None:
         """Write titles and values; cells without one are hidden."""
-        if self.isHidden() == bool(lines):
-            self.setVisible(bool(lines))
+        shown = bool(lines) or self._rows > 0
+        if self.isHidden() == shown:
+            self.setVisible(shown)
         for i, (title, value) in enumerate(self._cells):
             there = i < len(lines)
             if there:
@@ -103,7 +114,7 @@ class CautionLine(QWidget):
         self.more.hide()
         layout.addWidget(self.line)
         layout.addWidget(self.more)
-        self._sort = ""
+        self._found: list[Caution] = []
         self._titles = "", ""
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -117,12 +128,12 @@ class CautionLine(QWidget):
             if self.line.sizeHint().width() <= self.width():
                 break
 
-    def show_for(self, sort: str) -> None:
-        """Show the cautions of a sort of part."""
-        if sort == self._sort:
+    def show_for(self, sort: str, control: str = "") -> None:
+        """Show the cautions of a sort of part, the fan being under a control."""
+        found: list[Caution] = [caution for caution in cautions_under(control) if sort in caution.where]
+        if found == self._found:
             return
-        self._sort = sort
-        found: list[Caution] = [caution for caution in cautions().values() if sort in caution.where]
+        self._found = found
         self.setVisible(bool(found))
         if found:
             self._titles = "Caution: " + "; ".join(caution.title for caution in found), f"Cautions ({len(found)})"
@@ -151,7 +162,7 @@ class PartCard(QWidget):
         self._design: Design | None = None
         self._part: Address | None = None
         self._answers: PartAnswers | None = None
-        self._stale = False
+        self._stale = self._proposing = False
         self._forms: dict[str, GroupForm] = {}
         self._form: GroupForm | None = None
         outer = QVBoxLayout(self)
@@ -167,7 +178,7 @@ class PartCard(QWidget):
         self._column = QVBoxLayout(self._body)
         self._column.setContentsMargins(10, 6, 10, 8)
         self._column.setSpacing(6)
-        for widget in (self.answers, self.fault, self.notice, self.cautions):
+        for widget in (self.answers, self.cautions):
             self._column.addWidget(widget)
         self._column.addStretch(1)
         self.pane = QScrollArea()
@@ -176,7 +187,11 @@ class PartCard(QWidget):
         self.pane.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.pane.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.pane.setWidget(self._body)
-        outer.addWidget(self.pane)
+        outer.addWidget(self.pane, 1)
+        # below the fields: what comes and goes while a value is typed must not push the next field away
+        for label in (self.fault, self.notice):
+            label.setContentsMargins(10, 4, 10, 4)
+            outer.addWidget(label)
         self._set_title("No part selected", "")
 
     # -- the protocol of views ---------------------------------------------------------------------------------
@@ -206,7 +221,8 @@ class PartCard(QWidget):
         assert self._form is not None
         self._form.show_part(design, part, design if part == FAN else value_at(design, part))
         self._set_title(part_title(design, part), sort)
-        self.cautions.show_for(sort)
+        self.cautions.show_for(sort, design.chosen_fan.control if design.chosen_fan is not None else "")
+        self.answers.reserve(_ANSWER_ROWS.get(sort, 0))
         if moved:
             self._say("")
             self.pane.verticalScrollBar().setValue(0)
@@ -248,8 +264,12 @@ class PartCard(QWidget):
         left: list[Fault] = list(faults)
         if self._form is not None:
             left = self._form.show_faults(left)
-        words = [fault.text[:1].upper() + fault.text[1:].rstrip(".") + "." for fault in left]
-        self._say(" ".join(words))
+            last = self._form.last_field()
+            if self._proposing and left and last is not None:
+                # what ties several fields together is said at the one just typed in
+                last.set_fault(" ".join(sentence(fault.text) for fault in left))
+                left = []
+        self._say(" ".join(sentence(fault.text) for fault in left))
         self._write_answers()
         return left
 
@@ -283,6 +303,7 @@ class PartCard(QWidget):
             self._form.hide()
         self._form = None
         self._set_title("No part selected", "")
+        self.answers.reserve(0)
         self.answers.show_answers(())
         self.notice.hide()
         self.cautions.show_for("")
@@ -323,7 +344,11 @@ class PartCard(QWidget):
         return form
 
     def _pass_on(self, change: Callable[[Design], Design], words: str) -> None:
-        self.proposed.emit(change, words)
+        self._proposing = True
+        try:
+            self.proposed.emit(change, words)
+        finally:
+            self._proposing = False
 
     def _choose_fitting(self) -> None:
         form = self._form

@@ -113,6 +113,7 @@ class StepTable(Form):
         for i, row in enumerate(self._rows):
             for name, field in zip(_NAMES, row, strict=True):
                 self._fields[(*base, i, name)] = field
+                field.stand_at((*base, i, name))
                 field.set_value(getattr(readings[i], name) if i < len(readings) else None)
                 field.set_fault("")
             self._removers[i].setVisible(i < len(readings))

@@ -110,7 +110,7 @@ class CurvesPage(QWidget):
         tools.addLayout(heading, 1)
         for widget in (self._power, self._fit, self._basis, self._fold, self._keep, export):
             tools.addWidget(widget)
-        edit = self._button("&Fans…", self.fan_wanted.emit)
+        edit = self._button("Fa&ns…", self.fan_wanted.emit)
         side = QVBoxLayout()
         side.setContentsMargins(4, 8, 10, 8)
         side.addWidget(self.key, 1)

@@ -249,20 +249,23 @@ def _outlet(painter: QPainter, shape: PartShape, screen: Screen, theme: Theme) -
         painter.drawLine(start, start + (way + across * lean) * (8.0 if lean else 10.0))
 
 
+_BLADES = 5
+
+
 def paint_fan(painter: QPainter, centre: QPointF, radius: float, theme: Theme) -> None:
-    """A circle with three plain blades."""
+    """A wheel with five blades: three would look like the sign that warns of radiation."""
     painter.setPen(pen(theme.colour("text"), 1.5))
     painter.setBrush(theme.colour("panel"))
     painter.drawEllipse(centre, radius, radius)
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(theme.colour("fan"))
-    for blade in range(3):
+    for blade in range(_BLADES):
         painter.save()
         painter.translate(centre)
-        painter.rotate(120.0 * blade)
+        painter.rotate(360.0 / _BLADES * blade)
         path = QPainterPath(QPointF(0.0, 0.0))
-        path.quadTo(QPointF(-0.75 * radius, -0.25 * radius), QPointF(-0.28 * radius, -0.8 * radius))
-        path.quadTo(QPointF(0.3 * radius, -0.5 * radius), QPointF(0.0, 0.0))
+        path.quadTo(QPointF(-0.5 * radius, -0.3 * radius), QPointF(-0.22 * radius, -0.82 * radius))
+        path.quadTo(QPointF(0.16 * radius, -0.5 * radius), QPointF(0.0, 0.0))
         painter.drawPath(path)
         painter.restore()
 

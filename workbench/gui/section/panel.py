@@ -146,7 +146,7 @@ class SitePanel(QWidget):
         parts = tuple((address, part_title(design, address)) for address in all_parts(design))
         if parts != self._parts:
             self._parts = parts
-            self.parts.set_choices([(address, title) for address, title in parts])
+            self.parts.set_choices([(address, title[:1].upper() + title[1:]) for address, title in parts])
         if self.section.picked_part() is None:
             self.pick(parts[0][0])
         self._show_tools(self.section.picked_part())

@@ -68,7 +68,7 @@ def part_of(design: Design, address: Address | None) -> Address | None:
 
 
 def part_title(design: Design, address: Address) -> str:
-    """What a part is called. LookupError when it is not there."""
+    """What a part is called, as it stands within a sentence. LookupError when it is not there."""
     if address == FAN:
         return f"Fan: {design.fan}" if design.fan is not None else "Fan: none selected"
     if address in _TITLES:

@@ -71,6 +71,8 @@ class PipeForm(Form):
             (*base, "inside_diameter"): self.bore,
             (*base, "roughness"): self.roughness,
         }
+        for address, each in self._fields.items():
+            each.stand_at(address)
         known = pipe_kinds().get(pipe.name)
         listed = known is not None and (known.inside_diameter, known.roughness) == (
             pipe.inside_diameter,
@@ -181,6 +183,9 @@ class FittingRow(Form):
         self._fields = {(*base, "count"): self.count, (*base, "k"): self.k}
         if self.parameter is not None:
             self._fields[(*base, "parameter")] = self.parameter
+        for address, field in self._fields.items():
+            field.stand_at(address)
+        if self.parameter is not None:
             known = fitting_kinds()[fitting.kind].parameter
             self.parameter.set_value(
                 fitting.parameter if fitting.parameter is not None or known is None else known.default

@@ -54,6 +54,8 @@ class Document(QObject):
     """Whether the answer is now that of an earlier design, its own being worked out."""
     refused = Signal(object)
     """Faults of an edit that was refused; an empty list when the last edit was taken."""
+    opened = Signal()
+    """Another design takes the place of this one: what was typed for it and refused is let go."""
     moved = Signal()
     """Name of file, unsaved mark or the words of undo and redo may have changed."""
 
@@ -69,6 +71,7 @@ class Document(QObject):
         self._path = path
         self._undo: list[_Step] = []
         self._redo: list[_Step] = []
+        self._redo_before: list[_Step] = []
         self._waiting = False
         self._background = Background(self)
         self._background.answered.connect(self._take)
@@ -102,6 +105,11 @@ class Document(QObject):
     def path(self) -> Path | None:
         """File the design was opened from or saved to."""
         return self._path
+
+    @property
+    def saved_design(self) -> Design | None:
+        """The design as the file holds it, as far as this window knows; None for work that no file holds."""
+        return self._saved
 
     @property
     def dirty(self) -> bool:
@@ -171,7 +179,9 @@ class Document(QObject):
             return []
         if not (self._undo and gesture is not None and self._undo[-1].gesture == gesture):
             self._undo.append(_Step(self._design, words, gesture))
-        self._redo.clear()
+            # a drag that comes back is no edit, and brings this back too
+            self._redo_before = self._redo
+        self._redo = []
         self._show(design, found)
         return []
 
@@ -181,6 +191,8 @@ class Document(QObject):
             last = self._undo.pop()
             if last.design != self._design:
                 self._undo.append(_Step(last.design, last.words, None))
+            else:
+                self._redo = self._redo_before
             self.moved.emit()
 
     def undo(self) -> None:
@@ -211,6 +223,7 @@ class Document(QObject):
         self._path = path
         self._undo.clear()
         self._redo.clear()
+        self.opened.emit()
         self._take_back_faults()
         self._saved = None if unsaved else design
         self._show(design, found)

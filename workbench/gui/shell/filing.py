@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QLocale, QObject, Qt
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QAction, QGuiApplication
 from PySide6.QtWidgets import (
     QFileDialog,
     QFrame,
     QHBoxLayout,
     QLabel,
     QMenu,
-    QMessageBox,
     QPushButton,
     QWidget,
 )
@@ -22,9 +22,11 @@ from workbench.design.blank import blank_design
 from workbench.design.wording import sentence
 from workbench.files.project import ProjectError, load_project, save_project
 from workbench.files.scenes import load_scene, scene_names
+from workbench.gui.kit.question import Reply, ask
 from workbench.gui.shell import faultlog
 from workbench.gui.shell.document import Document
-from workbench.gui.shell.recovery import Recovery, left_behind
+from workbench.gui.shell.held_file import HeldFile, OtherWindow, changes_in_words
+from workbench.gui.shell.recovery import LeftBehind, Recovery, left_behind, remove_copy
 from workbench.gui.shell.settings import Settings, folder
 from workbench.physics.network import NoConvergence
 
@@ -40,8 +42,13 @@ class Filing(QObject):
         self._settings = settings
         self._window = parent
         self.bar = MessageBar(parent)
+        self._held = HeldFile()
+        self._held.take(document.path)
+        self._discarded: list[LeftBehind] = []
+        self._undo_discard: QAction | None = None
         self._recovery = Recovery(document, folder() / "recovery", self)
         self._offer_left_behind()
+        self._tell_of_other_window()
 
     # --- menus ----------------------------------------------------------------------------------------------------
 
@@ -74,11 +81,13 @@ class Filing(QObject):
         """Start a blank design."""
         if self.may_let_go():
             self._document.open(blank_design(self._settings.system.round_in, currency_here()), None)
+            self._held.take(None)
 
     def open_scene(self, name: str) -> None:
         """Open a scene; it is saved under a name of the user's own."""
         if self.may_let_go():
             self._document.open(load_scene(name), None)
+            self._held.take(None)
 
     def ask_open(self) -> None:
         """Ask which file to open."""
@@ -101,7 +110,17 @@ class Filing(QObject):
             self._settings.forget_file(path)
             return
         self.bar.hide()
+        self._held.take(path)
         self._settings.remember_file(path)
+        self._tell_of_other_window()
+
+    def _tell_of_other_window(self) -> None:
+        other, path = self._held.elsewhere(), self._document.path
+        if other is not None and path is not None:
+            self.bar.say(
+                f"“{path.name}” is also open in another window{_where(other)}. You are asked before you save over it.",
+                (("Save as…", self.ask_save_as),),
+            )
 
     # --- saving ---------------------------------------------------------------------------------------------------
 
@@ -109,7 +128,58 @@ class Filing(QObject):
         """Save where it was opened from, or ask."""
         if self._document.path is None:
             return self.ask_save_as()
-        return self._save(self._document.path)
+        return self._save_over(self._document.path)
+
+    def _save_over(self, path: Path) -> bool:
+        answer = self._ask_before_saving_over(path)
+        if answer == "as":
+            return self.ask_save_as()
+        if answer == "reload":
+            self._reload(path)
+            return False
+        return answer == "over" and self._save(path)
+
+    def _ask_before_saving_over(self, path: Path) -> str:
+        """What to do where the file is not as this window left it; "over" where it is."""
+        changed, other = self._held.changed(), self._held.elsewhere()
+        if changed is None and other is None:
+            return "over"
+        if changed is not None:
+            asked = f"“{path.name}” was changed by another program {_moment(changed)}: {self._what_changed(path)}."
+        else:
+            assert other is not None
+            asked = f"“{path.name}” is also open in another window{_where(other)}, which may save over what you save."
+        replies = [
+            Reply("as", "Save as…", "Your work goes into another file; this one stays as it is."),
+            Reply("reload", "Reload", "The file's content takes the place of your work; Undo brings your work back."),
+            Reply("over", "Save over", "Your work takes the place of what the file holds, which is then gone."),
+            Reply("stay", "Go back", "Nothing is saved and nothing is changed."),
+        ]
+        if changed is None:
+            del replies[1]
+        return ask(self._window, asked, replies)
+
+    def _what_changed(self, path: Path) -> str:
+        try:
+            now = load_project(path)
+        except ProjectError:
+            return "it can no longer be read as a project"
+        before = self._document.saved_design
+        return changes_in_words(before, now) if before is not None else "its content is another"
+
+    def _reload(self, path: Path) -> None:
+        try:
+            now = load_project(path)
+        except ProjectError as error:
+            self.bar.say(f"Could not reload the file. {sentence(str(error))}")
+            return
+        faults = self._document.propose(lambda _: now, f"Reload {path.name}")
+        if faults:
+            self.bar.say(f"Could not reload the file. {sentence(faults[0].text)}")
+            return
+        self._held.take(path)
+        self._document.saved_as(path)
+        self.bar.say(f"“{path.name}” was reloaded. Undo brings your work back.")
 
     def ask_save_as(self) -> bool:
         """Ask where to save."""
@@ -118,7 +188,26 @@ class Filing(QObject):
         if not name:
             return False
         path = Path(name)
-        return self._save(path if path.suffix else path.with_suffix(".json"))
+        path = path if path.suffix else path.with_suffix(".json")
+        mine = self._document.path
+        if mine is not None and path.absolute() == mine.absolute():
+            return self._save_over(path)
+        return self._may_replace(path) and self._save(path)
+
+    def _may_replace(self, path: Path) -> bool:
+        """Whether a file may be saved over: no other window has it open, or the person says so."""
+        held = HeldFile()
+        held.take(path)
+        other = held.elsewhere()
+        held.let_go()
+        if other is None:
+            return True
+        asked = f"“{path.name}” is open in another window{_where(other)}. Save over it?"
+        replies = (
+            Reply("over", "Save over", "Your work takes its place; the other window may save over it again."),
+            Reply("stay", "Go back", "Nothing is saved and nothing is changed."),
+        )
+        return ask(self._window, asked, replies) == "over"
 
     def _save(self, path: Path) -> bool:
         try:
@@ -129,6 +218,7 @@ class Filing(QObject):
         self.bar.hide()
         self._settings.remember_file(path)
         self._document.saved_as(path)
+        self._held.take(path)
         return True
 
     def _start_folder(self) -> str:
@@ -141,50 +231,75 @@ class Filing(QObject):
         """Whether the present design may be replaced: it is saved, or the user says so."""
         if not self._document.dirty:
             return True
-        box = QMessageBox(self._window)
-        box.setIcon(QMessageBox.Icon.Question)
-        box.setTextFormat(Qt.TextFormat.PlainText)
-        box.setText(f"“{self._document.design.title}” has unsaved changes. Save them?")
-        box.setStandardButtons(
-            QMessageBox.StandardButton.Save | QMessageBox.StandardButton.Discard | QMessageBox.StandardButton.Cancel
+        path = self._document.path
+        answer = ask(
+            self._window,
+            f"“{self._document.design.title}” has unsaved changes. Save them?",
+            (
+                Reply("save", "Save", f"They go into “{path.name}”." if path else "You are asked for a name first."),
+                Reply("discard", "Do not save", "What was changed since the last save is lost."),
+                Reply("stay", "Go back", "The design stays open as it is; nothing is saved."),
+            ),
         )
-        answer = box.exec()
-        if answer == QMessageBox.StandardButton.Save:
-            return self.save()
-        return answer == QMessageBox.StandardButton.Discard
+        return self.save() if answer == "save" else answer == "discard"
 
     def close(self) -> None:
         """The window closes: nothing is left to recover."""
         self._recovery.close()
+        self._held.let_go()
+        for left in self._discarded:
+            remove_copy(left.copy)
 
     # --- left behind ----------------------------------------------------------------------------------------------
 
     def _offer_left_behind(self) -> None:
-        found = left_behind(folder() / "recovery")
+        gone = {left.copy for left in self._discarded}
+        found = [left for left in left_behind(folder() / "recovery") if left.copy not in gone]
+        undo = (("Undo discard", self.undo_discard),) if self._discarded else ()
+        if self._undo_discard is not None:
+            self._undo_discard.setEnabled(bool(self._discarded))
         if not found:
-            self.bar.hide()
+            if undo:
+                self.bar.say(f"“{self._discarded[-1].design.title}” is discarded when the program ends.", undo)
+            else:
+                self.bar.hide()
             return
-        path, design = found[0]
+        left = found[0]
 
-        def bring_back() -> None:
+        def recover() -> None:
             if not self.may_let_go():
                 return
             try:
-                self._document.open(design, None, unsaved=True)
+                self._document.open(left.design, left.file, unsaved=True)
             except (ValueError, NoConvergence) as error:
                 self.bar.say(f"Could not recover it; the copy is kept. {sentence(str(error))}")
                 return
+            self._held.take(left.file)
             self._recovery.write()
-            put_away()
-
-        def put_away() -> None:
-            path.unlink(missing_ok=True)
+            remove_copy(left.copy)
             self._offer_left_behind()
 
+        def discard() -> None:
+            # the copy stays on the disk until the program ends
+            self._discarded.append(left)
+            self._offer_left_behind()
+
+        when = _moment(datetime.fromtimestamp(left.copy.stat().st_mtime))
         self.bar.say(
-            f"Unsaved work on “{design.title}” is from a session that ended unexpectedly.",
-            (("Recover it", bring_back), ("Discard it", put_away)),
+            f"Unsaved work on “{left.design.title}”, last changed {when}, is from a session that ended unexpectedly.",
+            (("Recover", recover), ("Discard", discard), *undo),
         )
+
+    def undo_discard(self) -> None:
+        """Offer again what was discarded last."""
+        if self._discarded:
+            self._discarded.pop()
+            self._offer_left_behind()
+
+    def fill_undo_discard(self, action: QAction) -> None:
+        """Keep a menu's entry ready for as long as there is something to bring back."""
+        self._undo_discard = action
+        action.setEnabled(bool(self._discarded))
 
     def copy_report(self) -> None:
         """Copy what the program noted about its own faults."""
@@ -230,6 +345,17 @@ class MessageBar(QFrame):
     def text(self) -> str:
         """The sentence shown."""
         return self._text.text() if self.isVisible() else ""
+
+
+def _moment(when: datetime) -> str:
+    day = "today" if when.date() == datetime.now().date() else f"on {when:%B} {when.day}, {when:%Y}"
+    return f"{day} at {when:%H:%M}"
+
+
+def _where(other: OtherWindow) -> str:
+    if not other.process:
+        return ""
+    return f" (process {other.process} on {other.computer})" if other.computer else f" (process {other.process})"
 
 
 def _file_name(title: str) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
-from workbench.design.catalogue import cautions
+from workbench.design.catalogue import cautions_under
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, px, wear
@@ -31,6 +31,7 @@ class NoteLine(QWidget):
         super().__init__(parent)
         self._notices: tuple[Notice, ...] = ()
         self._system: System = SI
+        self._control = ""
         self._shown: tuple[object, ...] = ()
         self._toggle = QToolButton(self)
         self._toggle.setCheckable(True)
@@ -79,6 +80,13 @@ class NoteLine(QWidget):
             self._notices = tuple(notices)
             self._write()
 
+    def set_control(self, control: str) -> None:
+        """Tell the cautions of a fan under this control; empty without a fan."""
+        if control != self._control:
+            self._control = control
+            if self._scroll.isVisible():
+                self._fill()
+
     def set_system(self, system: System) -> None:
         """Write values in another system of units."""
         self._system = system
@@ -116,7 +124,7 @@ class NoteLine(QWidget):
         for notice in self._notices:
             self._list.addWidget(self._notice_row(notice))
         self._list.addWidget(_paragraph("Cautions", heading=True))
-        for caution in cautions().values():
+        for caution in cautions_under(self._control):
             self._list.addWidget(_paragraph(f"{caution.text} {caution.more}"))
         self._list.addStretch(1)
         self._scroll.setFixedHeight(min(px(_MOST_LINES), self.window().height() // 4))

@@ -121,6 +121,10 @@ class Pages(QWidget):
                 self._tabs.setTabText(tab, name)
                 self._tabs.setTabToolTip(tab, "" if name == title else title)
 
+    def parts(self) -> list[QWidget]:
+        """The tabs, and the page in sight."""
+        return [self._tabs, self._stack]
+
     @property
     def titles(self) -> list[str]:
         """Titles in the order of the tabs."""

@@ -265,6 +265,13 @@ def _about_the_fan(on_site: FansOnSite, speed: float) -> Iterator[Notice]:
         yield Notice(
             "no-power", "No power is given for this fan: yearly electricity cannot be calculated.", ("fans", position)
         )
+    if "constant_power" in fan.unknown():
+        yield Notice(
+            "no-constant-power",
+            "The constant (standby) draw of this EC fan is not entered: it counts as zero, so power and cost at "
+            "low speed are understated.",
+            ("fans", position),
+        )
     if fan.sound_dBA is None and fan.sound_bands is None:
         yield Notice("no-sound", "No sound rating is given for this fan.", ("fans", position))
     for doubt in doubts(fan):

@@ -28,7 +28,7 @@ from workbench.solving.site.floor import Floor, floor_of
 from workbench.solving.site.floor_parts import Underfloor
 from workbench.solving.site.ground import Ground, ground_of
 
-_CONTRACTION, _EXPANSION = "contraction, by bore ratio", "expansion, by bore ratio"
+_CONTRACTION, _EXPANSION = "reducer, by diameter ratio", "increaser, by diameter ratio"
 """Kinds whose bands a step in the bore has."""
 
 
@@ -254,7 +254,7 @@ def fan_of(record: FanRecord, arrangement: str) -> Fan:
     )
     return Fan(
         curves=curves,
-        motor=Motor(Control(record.control), record.constant_power, record.power_exponent),
+        motor=Motor(Control(record.control), record.constant_power or 0.0, record.power_exponent),
         rated_density=record.rated_density,
         outlet_area=float(bore_area(record.outlet_diameter)) if record.basis == "static" else None,
         arrangement=Arrangement(arrangement),
