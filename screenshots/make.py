@@ -159,7 +159,7 @@ def page(title: str, wait: int = REST_MS, pressed: str = "") -> MainWindow:
         # a search takes as long as it takes
         for _ in range(_MOST_RESTS):
             rest(wait)
-            if not any(b.isVisible() and b.text() == "Stop" for b in window.findChildren(QPushButton)):
+            if not any(b.isVisible() and b.text().replace("&", "") == "Stop" for b in window.findChildren(QPushButton)):
                 break
     return window
 
