@@ -67,10 +67,9 @@ class FloorSide(QWidget):
         layout.addWidget(self.tabs)
         layout.addWidget(self._stack, 1)
         self.tabs.currentChanged.connect(self._turn)
-        self.setMinimumWidth(380)
 
     def sizeHint(self) -> QSize:
-        return QSize(430, 560)
+        return QSize(500, 560)
 
     def _turn(self, index: int) -> None:
         self._stack.setCurrentIndex(index)
