@@ -151,9 +151,10 @@ class HolesView(QTableView):
         names = max([names, *(plain(name) + beside for name in model.points())])
         fewest = max(small(model.longest_word(NAME)) + beside, plain(_SHORTEST) + beside)
         room = self.viewport().width()
-        bands = model.banded(12.3, (-12.3, 23.4))[1]
+        # as long as figures come to be
+        value, bands = model.banded(-0.83, (-0.83, -0.85))
         for self._wrapped in (False, True):
-            band = max(map(small, in_lines(bands, wrapped=self._wrapped)))
+            band = max(bold(value), *map(small, in_lines(bands, wrapped=self._wrapped)))
             least = [
                 max(small(model.longest_word(column)), band if column in (NOW, WORST) else 0, figures) + 2 * PAD + 1
                 for column, figures in enumerate(self._figures())

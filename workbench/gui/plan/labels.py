@@ -24,6 +24,8 @@ _APART: Final = 2.0
 """Kept free between labels. [px]"""
 _RINGS: Final = (4.0, 12.0, 24.0, 40.0, 60.0, 84.0, 110.0)
 """Distances of a tag from the edge of its mark. [px]"""
+_NEAR: Final = (24.0, 40.0, math.inf)
+"""How far a tag may stand by how far it is folded: one that says less is better than one that has to be sought. [px]"""
 _LED: Final = 20.0
 """Farther than this a line leads from the tag to its mark. [px]"""
 _DIRECTIONS: Final = 24
@@ -143,10 +145,10 @@ class Labels:
         within = (boxes[:, 0] >= area.left()) & (boxes[:, 1] >= area.top())
         within &= (boxes[:, 2] <= area.right()) & (boxes[:, 3] <= area.bottom())
         taken = _boxes([*self.marks.values(), *(tag.box for tag in self.tags.values()), *self._others])
-        free = within & ~_clash(boxes, taken)
+        far = np.repeat(np.array(_RINGS), _DIRECTIONS)
+        free = within & (far <= _NEAR[fold]) & ~_clash(boxes, taken)
         if not free.any():
             return None
-        far = np.repeat(np.array(_RINGS), _DIRECTIONS)
         # beside or straight above a mark is where a reader looks first
         aslant = np.tile(np.abs(np.sin(2.0 * turns)), len(_RINGS))
         walled = np.zeros(len(boxes))

@@ -26,6 +26,8 @@ Show = Literal["worst", "day", "air"]
 TITLES: Final[dict[Show, str]] = {"worst": "Worst day", "day": "Day of test", "air": "Day of test"}
 _HEAD: Final = 34.0
 """Above the legend, where its button is. [px]"""
+_BUTTON: Final = 92.0
+"""Room of that button in the corner. [px]"""
 _NARROW: Final = 620.0
 """A sheet less wide than this has its legend folded until someone opens it. [px]"""
 _FOOT: Final = 24.0
@@ -147,7 +149,8 @@ class Overlay:
         dimensions = [dimension.box() for dimension in seen.dimensions] if seen.show != "air" else []
         if self.labels is None or self._key != key or not self.labels.fits(words):
             north = self.north(seen)
-            taken = [*dimensions, QRectF(north.x() - 12.0, 4.0, 24.0, north.y() + 12.0)]
+            button = QRectF(seen.size.width() - _BUTTON, 2.0, _BUTTON, _HEAD - 4.0)
+            taken = [*dimensions, QRectF(north.x() - 12.0, north.y() - 34.0, 24.0, 50.0), button]
             order = [address for address in ranked(outcome) if address in words]
             self._key = key
             self.labels = Labels(seen.sketch, seen.frame, area, words, seen.font, taken, order)
