@@ -13,16 +13,18 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
-from tests.floors import PLACES, job, point, read, slab, three, unplaced
+from tests.floors import PLACES, hole, job, point, read, slab, three, unplaced
 from tests.gui.bench import Bench
+from tests.gui.screen.claims import strokes
 from workbench.design import Design
 from workbench.design.slab import TestHole
 from workbench.files.block import read_block
 from workbench.gui.floor.holes_draft import COLUMNS, KEYS, quantities
 from workbench.gui.floor.holes_panel import HolesPanel
 from workbench.gui.floor.holes_rows import READING_KEYS, VERDICT, weakest_first
-from workbench.gui.kit.theme import DARK
+from workbench.gui.kit.theme import DARK, SHAPES
 from workbench.solving.outcome import Holding, HoleState
+from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.units import CFM, INCH_WATER, System, format_quantity
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
@@ -381,10 +383,10 @@ def test_the_point_is_asked_only_where_there_are_two(qtbot: QtBot, sheet: Sheet)
 def test_in_the_row_of_a_hole_stands_what_it_keeps_with_band_and_verdict(sheet: Sheet) -> None:
     holding = sheet.bench.document.outcome.holding
     assert holding is not None
-    for hole, state in zip(sheet.holes, holding.holes, strict=True):
+    for present, state in zip(sheet.holes, holding.holes, strict=True):
         name, latest, now, worst, verdict = sheet.kept(state.name)
         assert name == state.name
-        assert latest == f"{format_quantity(hole.readings[-1].suction, 'pressure', 'SI', with_unit=False)}\n1 of 1"
+        assert latest == f"{format_quantity(present.readings[-1].suction, 'pressure', 'SI', with_unit=False)}\n1 of 1"
         assert now.startswith(format_quantity(state.suction, "pressure", "SI", with_unit=False))
         assert worst.startswith(format_quantity(state.worst, "pressure", "SI", with_unit=False))
         assert " to " in worst
@@ -573,6 +575,20 @@ def test_a_hole_is_opened_and_shut_by_mouse_and_keys(qtbot: QtBot) -> None:
         QTest.keyClick(sheet.table, key)
         assert model.opened("Near") == opened, key
         assert sheet.at()[0] == "Near"
+
+
+@pytest.mark.parametrize("width", [400, 500, 700])
+def test_no_verdict_and_no_figure_of_a_hole_is_cut(qtbot: QtBot, width: int) -> None:
+    """Least of all that nobody measured."""
+    unread = hole("Never read", at=(2.0, 5.0))
+    sheet = Sheet(qtbot, job([*three(near=0.9, middle=20.0, far=-0.83), unread], floor=slab()), opened=False)
+    sheet.panel.resize(width, 560)
+    QApplication.sendPostedEvents()
+    told = {stroke.text for stroke in strokes(sheet.table, "drawText")}
+    assert {
+        f"{SHAPES[verdict]} {words}" for verdict, words in VERDICT_WORDS.items() if verdict == "not measured"
+    } < told
+    assert not [text for text in told if "…" in text]
 
 
 @pytest.mark.parametrize("system", ["SI", "IP"])

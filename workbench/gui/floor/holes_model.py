@@ -37,6 +37,7 @@ NO_BREAK: Final = "\N{NO-BREAK SPACE}"
 _LEFT, _RIGHT = Qt.AlignmentFlag.AlignLeft, Qt.AlignmentFlag.AlignRight
 
 ORDER_WORDS: Final[dict[Order, str]] = {"weakest": "weakest first", "entered": "as entered"}
+NOT_READ: Final = "not read"
 _TITLES: Final = ("Hole", "Latest reading", "Expected now", "Worst day", "Verdict", "")
 _HINTS: Final = (
     "Click to sort weakest first or as entered. A hole is opened by its triangle, by Enter or by the right arrow key.",
@@ -82,7 +83,10 @@ class HolesModel(HolesEntry):
         self._errors = dict(zip(names, errors, strict=False))
         if titled:
             self._titles_changed()
-        self._all_changed()
+        # readings stay as they are while the speed moves
+        for row, line in enumerate(self._lines):
+            if line.kind == "hole":
+                self.dataChanged.emit(self.index(row, NOW), self.index(row, VERDICT))
 
     def set_stale(self, stale: bool) -> None:
         """Grey what is the last good answer."""
@@ -163,7 +167,7 @@ class HolesModel(HolesEntry):
         if column == LATEST:
             readings = self._holes[line.hole].readings
             if not readings:
-                return "–", "not read"
+                return "–", NOT_READ
             which = readings[-1].point if len(self._points) > 1 else f"{len(readings)} of {len(readings)}"
             return self._pressure(readings[-1].suction), which
         if state is None:

@@ -26,7 +26,7 @@ from PySide6.QtWidgets import (
 from workbench.design.wording import sentence
 from workbench.files.block import Block
 from workbench.gui.floor.holes_draft import KEYS
-from workbench.gui.floor.holes_model import ORDER_WORDS, HolesModel
+from workbench.gui.floor.holes_model import NOT_READ, ORDER_WORDS, HolesModel
 from workbench.gui.floor.holes_paint import HANDLE, PAD, HoleCells, HoleHeader, in_lines, row_height, small_of
 from workbench.gui.floor.holes_rows import NAME, NOW, READING_KEYS, VERDICT, WORST, Line
 from workbench.gui.kit.pasted import take_pasted
@@ -35,6 +35,8 @@ from workbench.solving.report.verdict_words import VERDICT_WORDS
 
 _SHORTEST = "Show room"
 """A name of this length is never cut."""
+_MOST_BENEATH = 62
+"""Room for the name of a suction point under a reading. [px]"""
 _TALLEST = 460
 """Beyond this height the rows scroll. [px]"""
 
@@ -151,6 +153,7 @@ class HolesView(QTableView):
         names = max([names, *(plain(name) + beside for name in model.points())])
         fewest = max(small(model.longest_word(NAME)) + beside, plain(_SHORTEST) + beside)
         room = self.viewport().width()
+        beneath = [NOT_READ, *(model.points() if len(model.points()) > 1 else [])]
         # as long as figures come to be
         value, bands = model.banded(-0.83, (-0.83, -0.85))
         for self._wrapped in (False, True):
@@ -159,7 +162,8 @@ class HolesView(QTableView):
                 max(small(model.longest_word(column)), band if column in (NOW, WORST) else 0, figures) + 2 * PAD + 1
                 for column, figures in enumerate(self._figures())
             ][1:]
-            verdict = max(plain(f"{SHAPES[each]} {said}") for each, said in VERDICT_WORDS.items()) + 2 * PAD
+            verdict = max(plain(f"{SHAPES[each]} {said}") for each, said in VERDICT_WORDS.items()) + 3 * PAD
+            least[0] = max(least[0], min(max(map(small, beneath)), _MOST_BENEATH) + 2 * PAD + 2)
             least[-1] = max(least[-1], verdict - sum(least[VERDICT - 1 : -1]))
             if fewest + sum(least) <= room:
                 break

@@ -29,6 +29,8 @@ _NEAR: Final = (24.0, 40.0, math.inf)
 _LED: Final = 20.0
 """Farther than this a line leads from the tag to its mark. [px]"""
 _DIRECTIONS: Final = 24
+_TRIED: Final = 80
+"""Places tried along a contour for its value."""
 _SHAPE: Final = 14.0
 """Room for the shape of a verdict. [px]"""
 
@@ -127,7 +129,7 @@ class Labels:
         # figures may grow by one while the speed moves
         first = shape + strong.horizontalAdvance(lines.first) + (strong.horizontalAdvance("0") if lines.figure else 0.0)
         width = max([first, *(quiet.horizontalAdvance(text) + quiet.horizontalAdvance("0") for text in lines.rest)])
-        return width + 10.0, self._high + self._low * len(lines.rest) + 4.0
+        return float(math.ceil(width + 10.0)), float(math.ceil(self._high + self._low * len(lines.rest) + 4.0))
 
     def _place(self, address: Address, lines: Lines, fold: int) -> Tag | None:
         width, height = self._size(lines.folded(fold))
@@ -156,8 +158,10 @@ class Labels:
             walled += _hidden(line.at(0), line.at(1), boxes)
         cost = np.where(free, 3.0 * far + 6.0 * aslant + 4.0 * walled, np.inf)
         best = int(np.argmin(cost))
-        left, top, right, bottom = (float(edge) for edge in boxes[best])
-        box = QRectF(left, top, right - left, bottom - top)
+        # on whole pixels, which are filled several times as fast
+        left, top = float(round(boxes[best, 0])), float(round(boxes[best, 1]))
+        box = QRectF(left, top, width, height)
+        right, bottom = box.right(), box.bottom()
         leader = None
         if far[best] > _LED:
             near = QPointF(min(max(at.x(), left), right), min(max(at.y(), top), bottom))
@@ -251,28 +255,32 @@ def contour_values(
     """A value on every contour that has room for one: on the floor, off all that is taken, near a line from the
     strongest to the weakest place, so that they are read in a row."""
     metrics = QFontMetricsF(value_font(font))
-    occupied = list(taken)
-    found = []
-    a, b = frame.pixels(spine[0]), frame.pixels(spine[1])
-    for contour in contours:
-        text = f"{to_display(contour.level, 'pressure', system):.3g}"
-        width, height = metrics.horizontalAdvance(text) + 4.0, metrics.height()
-        points = [line for line in contour.lines if len(line) > 1]
-        if not points:
-            continue
-        places = np.concatenate(points)
-        x, y = _pixels(places, frame)
-        boxes = np.stack((x - width / 2, y - height / 2, x + width / 2, y + height / 2), axis=1)
-        free = ~_clash(boxes, _boxes(occupied))
-        for corner_x, corner_y in ((0, 1), (2, 1), (2, 3), (0, 3)):
-            free &= _within(boxes[:, corner_x], boxes[:, corner_y], frame.line(outline).toList())
-        if not free.any():
-            continue
-        cost = np.where(free, _distance(x, y, a, b), np.inf)
-        best = int(np.argmin(cost))
-        box = QRectF(float(boxes[best, 0]), float(boxes[best, 1]), width, height)
-        occupied.append(box)
-        found.append(ContourValue(contour.level, text, box))
+    known = [(contour, np.concatenate(contour.lines)) for contour in contours if contour.lines]
+    if not known:
+        return []
+    # a value may stand at any of these: more places are not looked for
+    known = [(contour, places[:: max(len(places) // _TRIED, 1)]) for contour, places in known]
+    texts = [f"{to_display(contour.level, 'pressure', system):.3g}" for contour, _ in known]
+    widths = [metrics.horizontalAdvance(text) + 4.0 for text in texts]
+    x, y = _pixels(np.concatenate([places for _, places in known]), frame)
+    half = np.repeat(np.array(widths) / 2.0, [len(places) for _, places in known])
+    high = metrics.height() / 2.0
+    boxes = np.stack((x - half, y - high, x + half, y + high), axis=1)
+    corners = frame.line(outline).toList()
+    inside = _within(boxes[:, [0, 2, 2, 0]].ravel(), boxes[:, [1, 1, 3, 3]].ravel(), corners).reshape(-1, 4)
+    cost = _distance(x, y, frame.pixels(spine[0]), frame.pixels(spine[1]))
+    cost = np.where(inside.all(axis=1) & ~_clash(boxes, _boxes(taken)), cost, np.inf)
+    found: list[ContourValue] = []
+    start = 0
+    for (contour, places), text, width in zip(known, texts, widths, strict=True):
+        own = slice(start, start + len(places))
+        start += len(places)
+        left = np.where(_clash(boxes[own], _boxes(value.box for value in found)), np.inf, cost[own])
+        best = int(np.argmin(left))
+        if math.isfinite(left[best]):
+            corner = boxes[own][best]
+            box = QRectF(float(corner[0]), float(corner[1]), width, metrics.height())
+            found.append(ContourValue(contour.level, text, box))
     return found
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final, Literal
 
 from msgspec import Struct
@@ -78,7 +79,16 @@ class Seen(Struct, frozen=True, eq=False):
     show: Show
     target: float | None
     picked: Address | None
-    dimensions: list[paint.Dimension]
+    dimensions: Callable[[], list[paint.Dimension]]
+
+
+def _by_shades(span: tuple[float, float] | None, system: System) -> tuple[float, float] | None:
+    """The suctions at which the shades of a span begin: as long as no other shade comes, the legend stays. [Pa]"""
+    if span is None:
+        return None
+    bounds = levels(system)
+    least, most = (float(bounds[bounds <= end][-1]) if end >= bounds[0] else -1.0 for end in span)
+    return least, most
 
 
 class Overlay:
@@ -103,7 +113,7 @@ class Overlay:
         content = content_of(
             seen.sketch,
             title=f"{TITLES[seen.show]}, {unit_of('pressure', seen.system).label}",
-            span=seen.field.span() if seen.sketch.outline else None,
+            span=_by_shades(seen.field.span(), seen.system) if seen.sketch.outline else None,
             target=None if air else seen.target,
             failing=failing,
             verdicts=() if air else verdicts_of(seen.outcome),
@@ -146,8 +156,8 @@ class Overlay:
         words = words_at(seen.sketch, outcome, seen.system, worst=seen.show == "worst")
         area = self.area(seen)
         key = (seen.frame.key(), area, [(part, len(lines.rest), bool(lines.verdict)) for part, lines in words.items()])
-        dimensions = [dimension.box() for dimension in seen.dimensions] if seen.show != "air" else []
         if self.labels is None or self._key != key or not self.labels.fits(words):
+            dimensions = [dimension.box() for dimension in seen.dimensions()] if seen.show != "air" else []
             north = self.north(seen)
             button = QRectF(seen.size.width() - _BUTTON, 2.0, _BUTTON, _HEAD - 4.0)
             taken = [*dimensions, QRectF(north.x() - 12.0, north.y() - 34.0, 24.0, 50.0), button]

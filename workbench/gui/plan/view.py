@@ -291,7 +291,7 @@ class PlanView(QWidget):
     # --- painting -----------------------------------------------------------------------------------------------------
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        painter = QPainter(self)
+        painter, seen = QPainter(self), self.seen()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.drawPixmap(0, 0, self._under_picture())
         outline = self.frame.line(self.sketch.outline)
@@ -299,7 +299,7 @@ class PlanView(QWidget):
         if self.sketch.outline and self.field.plan is not None:
             strength = _FADED if faded else 0.5 if self._show == "air" else 1.0
             self.field.paint(painter, self.frame, outline, strength=strength, target=self._show != "air")
-        painter.drawPixmap(0, 0, self._over_picture())
+        painter.drawPixmap(0, 0, self._over_picture(seen))
         if self._air is not None and not faded:
             paint_air(painter, self._air, self.sketch, self.frame, self._theme)
         self._paint_weakest(painter, faded)
@@ -308,10 +308,10 @@ class PlanView(QWidget):
         paint.paint_picked(painter, self.sketch, self.frame, self._theme, self.gestures.hover, pointed=True)
         paint.paint_picked(painter, self.sketch, self.frame, self._theme, self.picked)
         if not self._blank():
-            self.overlay.paint(painter, self.seen(), stale=faded or self.field.plan is None)
+            self.overlay.paint(painter, seen, stale=faded or self.field.plan is None)
         self._paint_gesture(painter)
         if self._air is not None and not faded:
-            area = self.overlay.area(self.seen()).adjusted(6.0, 4.0, -4.0, -2.0)
+            area = self.overlay.area(seen).adjusted(6.0, 4.0, -4.0, -2.0)
             paint_air_key(painter, area, self._air, self.sketch, self.frame, self._theme, self.system, self.font())
         if self._refusal:
             at = self.frame.pixels(self._refused_at)
@@ -346,8 +346,7 @@ class PlanView(QWidget):
             self._under = key, made
         return self._under[1]
 
-    def _over_picture(self) -> QPixmap:
-        seen = self.seen()
+    def _over_picture(self, seen: Seen) -> QPixmap:
         legend = self.overlay.legend(seen)
         key = (self.devicePixelRatioF(), self.size(), legend.content, legend.folded)
         if self._over is None or self._over[0] != key:
@@ -391,7 +390,7 @@ class PlanView(QWidget):
             self._show,
             self.design.target.suction if self.design is not None else None,
             self.picked,
-            self._written(),
+            self._written,
         )
 
     def _paint_gesture(self, painter: QPainter) -> None:
