@@ -388,14 +388,17 @@ def test_a_price_is_typed_by_the_therm_in_the_currency_of_the_project(qtbot: QtB
 # --- the sign of readings ---------------------------------------------------------------------------------------------
 
 
-def cell(panel: Any, row: int, key: str) -> str:
-    from workbench.gui.floor.holes_draft import KEYS
+def cell(panel: Any, hole: int, key: str) -> str:
+    """What is edited in a cell of a hole's first reading."""
+    from workbench.gui.floor.holes_rows import READING_KEYS
 
-    return str(panel.model.data(panel.model.index(row, KEYS.index(key)), Qt.ItemDataRole.EditRole))
+    panel.model.open_all(True)
+    index = panel.model.index(panel.model.row_of(hole, 0), READING_KEYS.index(key))
+    return str(panel.model.data(index, Qt.ItemDataRole.EditRole))
 
 
 def test_readings_turn_their_sign_by_the_switch_on_their_table(hand: Hand, qtbot: QtBot) -> None:
-    from workbench.gui.floor.holes_draft import KEYS
+    from workbench.gui.floor.holes_rows import LATEST, NOW, READING_KEYS, WORST
 
     page = floor(hand)
     page.side.turn_to(HOLES)
@@ -409,21 +412,30 @@ def test_readings_turn_their_sign_by_the_switch_on_their_table(hand: Hand, qtbot
     assert hand.design == design
     assert cell(panel, 0, "suction") == f"−{plain}"
     assert cell(panel, 0, "flow") == f"{1000.0 * (reading.flow or 0.0):.6g}"
-    headings = [str(panel.model.headerData(i, Qt.Orientation.Horizontal)) for i in range(len(KEYS))]
+    headings = [str(panel.model.index(panel.model.row_of(0) + 1, column).data()) for column in range(len(READING_KEYS))]
     assert [("− suction" in words) for words in headings] == [
-        key in ("at_rest", "applied", "suction", "exhausts") for key in KEYS
+        key in ("at_rest", "applied", "suction", "exhausts") for key in READING_KEYS
     ]
+    titles = [str(panel.model.headerData(column, Qt.Orientation.Horizontal)) for column in range(len(READING_KEYS))]
+    assert [i for i, words in enumerate(titles) if "− suction" in words] == [LATEST, NOW, WORST]
+    target = format_quantity(design.target.suction, "hole_pressure", SI).replace(" ", "\N{NO-BREAK SPACE}")
+    assert f"Verdict, target −{target}" in titles
     assert "as negative" in panel.signs.text()
     # what the holes keep, turned too, the band from its lower end up
-    state = panel.kept_model.state(0)
+    state = panel.model.state(design.holes[0].name)
     assert state is not None
-    kept = panel.kept_model.text(0, 2).split("\n")
+    own = panel.model.row_of(0)
+    latest = str(panel.model.index(own, LATEST).data()).split("\n")
+    assert (
+        latest[0] == f"−{format_quantity(design.holes[0].readings[-1].suction, 'hole_pressure', SI, with_unit=False)}"
+    )
+    kept = str(panel.model.index(own, WORST).data()).split("\n")
     assert kept[0] == f"−{format_quantity(state.worst, 'hole_pressure', SI, with_unit=False)}"
     ends = [float(end.replace("−", "-")) for end in kept[1].split(" to ")]
     assert ends == sorted(ends)
     assert ends[0] < -state.worst < ends[1]
 
-    line = panel.model.lines()[0]
+    line = panel.model.lines()[panel.model.row_of(0, 0)]
     panel.model.enter(line, "suction", "-12.5")
     assert hand.design.holes[0].readings[0].suction == 12.5
     panel.model.enter(line, "at_rest", "0.4")
@@ -433,7 +445,7 @@ def test_readings_turn_their_sign_by_the_switch_on_their_table(hand: Hand, qtbot
     assert any("type −70" in words for _, _, words in panel.model.faults())
     # opening a cell and leaving it is no change
     before = hand.design
-    index = panel.model.index(2, KEYS.index("suction"))
+    index = panel.model.index(panel.model.row_of(2, 0), READING_KEYS.index("suction"))
     panel.model.setData(index, panel.model.data(index, Qt.ItemDataRole.EditRole))
     assert hand.design == before
 

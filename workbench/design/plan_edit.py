@@ -11,6 +11,7 @@ import itertools
 import math
 from collections.abc import Sequence
 
+from workbench.design.catalogue import fill_kinds
 from workbench.design.design import Design
 from workbench.design.edit import add_suction_point, free_name, remove_suction_point
 from workbench.design.offered import RoundIn, begun, metric
@@ -186,6 +187,25 @@ def add_zone(design: Design, outline: Places) -> Design:
     slab = _slab(design)
     zone = Zone(name=free_name("Zone", (z.name for z in slab.zones)), outline=outline)
     return _with_slab(design, slab, {"zones": (*slab.zones, zone)})
+
+
+def _floor_permeability(slab: Slab) -> float:
+    return slab.permeability or fill_kinds()[slab.fill].permeability
+
+
+def fill_zone(design: Design, zone: int, kind: str) -> Design:
+    """Give a zone a class of fill: its permeability, as a multiple of the floor's, to start from."""
+    slab = _slab(design)
+    factor = fill_kinds()[kind].permeability / _floor_permeability(slab)
+    # no more figures than a class has
+    return with_value(design, ("slab", "zones", zone, "permeability_factor"), float(f"{factor:.3g}"))
+
+
+def fill_of_zone(slab: Slab, zone: int) -> str | None:
+    """The class of fill whose permeability a zone has; None where another was entered."""
+    found = _floor_permeability(slab) * slab.zones[zone].permeability_factor
+    kinds = fill_kinds().items()
+    return next((name for name, kind in kinds if math.isclose(kind.permeability, found, rel_tol=6e-3)), None)
 
 
 def add_footing(design: Design, line: Places) -> Design:

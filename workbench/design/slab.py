@@ -40,7 +40,7 @@ class Zone(Record):
 
     name: str = text("Name", least=1)
     outline: tuple[Position, ...] = several("Outline", least=3)
-    permeability_factor: float = quantity("Fill permeability, multiplier", "ratio", gt=0.0, le=1e4, default=1.0)
+    permeability_factor: float = quantity("Fill permeability, multiplier", "ratio", gt=0.0, le=1e6, default=1.0)
     leak_factor: float = quantity("Slab leakage, multiplier", "ratio", ge=0.0, le=1e4, default=1.0)
 
 

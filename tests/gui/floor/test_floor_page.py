@@ -96,7 +96,7 @@ def test_an_empty_sheet_offers_a_rectangle_and_the_first_point(show: Show) -> No
     assert page.coverage.text() == "Click where Kiln corner goes."
     click(page, (2, 2))
     assert page.coverage.text().startswith(
-        "Not measured; by the estimate 100 % of the floor meets the target on the worst"
+        "Not measured. Fitted field, by the estimate: 100 % of the floor meets the target on the worst"
     )
     bench.document.undo()
     assert "Place Kiln corner on the plan" in page.coverage.text()
@@ -119,9 +119,14 @@ def test_tools_place_points_and_holes(show: Show) -> None:
     page, bench = show(floor())
     QTest.mouseClick(page.tools["hole"], LEFT)
     click(page, (4, 4))
+    # holes come several at a time
+    assert page.tools["hole"].isChecked()
+    click(page, (3, 5))
+    QTest.keyClick(page.view, KEY.Key_Escape)
+    assert page.tools["pick"].isChecked()
     QTest.mouseClick(page.tools["point"], LEFT)
     click(page, (6, 2))
-    assert [hole.position for hole in bench.design.holes] == [place(7, 5), place(4, 4)]
+    assert [hole.position for hole in bench.design.holes] == [place(7, 5), place(4, 4), place(3, 5)]
     assert [point.position for _, point in bench.design.suction_points()] == [place(1.5, 1.5), place(6, 2)]
     assert page.tools["pick"].isChecked()
     QTest.mouseClick(page.tools["hole"], LEFT)
@@ -307,7 +312,7 @@ def test_the_coverage_is_that_of_the_day_shown(show: Show) -> None:
     assert "100 %" not in page.coverage.text()
     page.shown.committed.emit("day")
     assert page.coverage.text().startswith(
-        "Not measured; by the estimate 100 % of the floor meets the target on the day"
+        "Not measured. Fitted field, by the estimate: 100 % of the floor meets the target on the day"
     )
     page.shown.committed.emit("air")
     assert "house air" in page.coverage.text()

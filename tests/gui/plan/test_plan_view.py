@@ -25,10 +25,11 @@ from workbench.gui.plan.air import AirWays, colour_of, paint_air
 from workbench.gui.plan.field_layer import levels, shades
 from workbench.gui.plan.frame import PlanFrame
 from workbench.gui.plan.menu import plan_menu
+from workbench.gui.plan.steps import Drawing, read_side
 from workbench.gui.plan.view import PlanView
 from workbench.gui.plan.words import words_at
 from workbench.solving.report.floor_map import AirPath, plan_at
-from workbench.units import SI, US
+from workbench.units import SI, US, UnitError
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support", extend=True)
 
@@ -171,8 +172,8 @@ def test_lengths_are_typed_while_a_side_is_drawn(show: Show) -> None:
     # the pointer gives the way, the keys the length
     send(view, QEvent.Type.MouseMove, view.frame.pixels((3, 0.01)), Qt.MouseButton.NoButton, Qt.MouseButton.NoButton)
     type_in(view, "4.2 m")
-    type_in(view, "14 ft, 90")
-    type_in(view, "4,2 m,180°")
+    type_in(view, "14 ft, 0°")
+    type_in(view, "4,2 m; 270°")
     type_in(view, "")
     assert corners(bench) == [(0, 0), (4.2, 0), (4.2, pytest.approx(4.2672)), (0, pytest.approx(4.2672))]
 
@@ -185,9 +186,9 @@ def test_a_typed_side_that_cannot_be_read_says_so_and_keeps_the_text(show: Show)
     assert "not a length" in view.entry.fault()
     assert view.entry.line().text() == "4 kg"
     view.entry.line().clear()
-    type_in(view, "3 m, north")
-    assert "not an angle" in view.entry.fault()
-    for text in ("3 @ 90", "3 < 90", "3 m 90", "3 m, 90, 2"):
+    type_in(view, "3 m, north°")
+    assert "not a bearing" in view.entry.fault()
+    for text in ("3 @ 90", "3 < 90", "3 m 90", "3 m, 90, 2", "3 m, 90", "3,90°", "90°"):
         view.entry.line().clear()
         type_in(view, text)
         assert view.entry.fault(), text
@@ -200,9 +201,52 @@ def test_a_floor_can_be_drawn_without_a_mouse(show: Show) -> None:
     view.gestures.take("floor")
     view.setFocus()
     QTest.keyClick(view, KEY.Key_Return)
-    for text in ("5, 0", "3 m, 90°", "5,0, 180", ""):
-        type_in(view, text)
+    # a bearing has a field of its own, in which its sign may be left out
+    for length, bearing in (("5", "90"), ("3 m", "0°"), ("5,0", "270")):
+        QTest.keyClicks(view.entry.line(), length)
+        QTest.keyClick(view.entry.line(), KEY.Key_Tab)
+        assert view.entry.bearing().hasFocus()
+        QTest.keyClicks(view.entry.bearing(), bearing)
+        QTest.keyClick(view.entry.bearing(), KEY.Key_Return)
+    type_in(view, "")
     assert corners(bench) == [(0, 0), (5, 0), (5, 3), (0, 3)]
+
+
+@pytest.mark.parametrize(
+    ("text", "bearing", "length", "turn"),
+    [
+        ("2.00 m, 90°", "", 2.0, 90.0),
+        ("2,00 m; 90°", "", 2.0, 90.0),
+        ("2,00 m, 90°", "", 2.0, 90.0),
+        ("2,00; 90,5°", "", 2.0, 90.5),
+        ("2,00, 90,5°", "", 2.0, 90.5),
+        ("2.00;90.5°", "", 2.0, 90.5),
+        ("2 m,90°", "", 2.0, 90.0),
+        ("6 ft, -90 deg", "", 1.8288, -90.0),
+        ("18 in., 45°", "", 0.4572, 45.0),
+        ("2,5", "", 2.5, 33.0),
+        ("2,5", "45", 2.5, 45.0),
+        ("2.5 m", "45,5°", 2.5, 45.5),
+    ],
+)
+def test_a_length_and_a_bearing_are_read_one_way(text: str, bearing: str, length: float, turn: float) -> None:
+    """A comma between digits is a decimal one; a semicolon, or a comma before a space or after a unit, parts."""
+    assert read_side(text, bearing, SI, 33.0) == (pytest.approx(length), turn)
+
+
+@pytest.mark.parametrize("text", ["2,90°", "2 m, 90", "90°", "2 m; 90° 5", "0 m, 90°", "2 m, nan°", "2 m, 90°; 4"])
+def test_what_might_be_read_two_ways_is_refused(text: str) -> None:
+    with pytest.raises(UnitError):
+        read_side(text, "", SI, 0.0)
+
+
+def test_a_bearing_turns_clockwise_from_north() -> None:
+    """North is up on the plan: a quarter turn to the right is east, as on a compass."""
+    drawing = Drawing("floor", [(0.0, 0.0)])
+    for bearing, corner in ((0.0, (0.0, 2.0)), (90.0, (2.0, 2.0)), (180.0, (2.0, 0.0)), (225.0, (0.585786, -1.414214))):
+        drawing.typed(2.0, bearing)
+        assert drawing.corners[-1] == pytest.approx(corner)
+    assert drawing.side_to((0.585786, 1.0))[1] == pytest.approx(0.0)
 
 
 def test_backspace_takes_the_last_corner_back_and_escape_the_whole_drawing(show: Show) -> None:

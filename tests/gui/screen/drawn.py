@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
-from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
 from tests.gui.screen.claims import (
@@ -68,15 +67,19 @@ def verdicts(eye: Eye) -> Iterator[Claim]:
             last = strokes(view, "drawText")[-1]
             yield Claim("rail: colour of the verdict", last.colour, _colour(eye, holding.verdict))
     panel = _panel(eye, HOLES)
+    panel.model.open_all(False)
+    written = strokes(panel.table, "drawText")
     for h, hole in enumerate(holding.holes):
-        ink = panel.kept_model.index(h, 3).data(Qt.ItemDataRole.ForegroundRole)
-        yield Claim(f"holes kept: colour of {hole.name}", ink.name().upper(), _colour(eye, _of_hole(eye, h)))
+        level = next(stroke.box.center().y() for stroke in written if stroke.text == hole.name)
+        row = [stroke for stroke in written if abs(stroke.box.center().y() - level) < 14.0]
+        words = f"{MARKS[verdict_of(hole, holding.target)]} {VERDICTS[verdict_of(hole, holding.target)]}"
+        ink = next(stroke.colour for stroke in row if stroke.text == words)
+        yield Claim(f"holes: colour of {hole.name}", ink, _colour(eye, _of_hole(eye, h)))
         fit = fit_of(eye.prepared, h)
-        ink = panel.kept_model.index(h, 4).data(Qt.ItemDataRole.ForegroundRole)
         # beyond two and a half standard errors a reading is pointed out
         odd = fit is not None and abs(fit.misfit) > 2.5
-        warned = ink is not None and ink.name().upper() == eye.theme.unsure.upper()
-        yield Claim(f"holes kept: {hole.name} lies off", str(warned), str(odd))
+        fits = [stroke.colour for stroke in row if stroke.text.startswith("fit error")]
+        yield Claim(f"holes: {hole.name} lies off", str(fits == [eye.theme.unsure.upper()]), str(odd))
     said = strokes(eye.page(FLOOR).view, "drawText")
     for h, hole in enumerate(holding.holes):
         at = next((i for i, stroke in enumerate(said) if stroke.text.startswith(f"{hole.name}  ")), 0)
@@ -199,10 +202,17 @@ def floor(eye: Eye) -> Iterator[Claim]:
         page.shown.committed.emit(kind)
         view._redraw()
         seen = strokes(view)
-        carets = [s for s in seen if s.kind == "drawPath" and (s.box.width(), s.box.height()) == (12.0, 11.0)]
-        at, tips = view.frame.pixels(coverage.place), [(s.box.center().x(), s.box.top()) for s in carets]
-        marked = in_a_row([f"{x:.0f} {y:.0f}" for x, y in tips])
-        yield Claim(f"plan: weakest place, {kind}", marked, f"{at.x():.0f} {at.y():.0f}")
+        crosses = [s for s in seen if s.kind == "drawLine" and math.isclose(s.width, 2.2)]
+        at = view.frame.pixels(coverage.place)
+        # the other cross is that of the legend
+        marked = [f"{s.box.center().x():.0f} {s.box.center().y():.0f}" for s in crosses]
+        there = f"{at.x():.0f} {at.y():.0f}"
+        yield Claim(f"plan: weakest place, {kind}", in_a_row(marked[-2:]), f"{there} | {there}")
+        for value in view.overlay.values:
+            lies = view.field.value_at(view.frame.metres(value.box.center()), worst=kind == "worst")
+            number = eye.shown(lies, "hole_pressure")
+            same = math.isclose(number, float(value.text), rel_tol=0.05)
+            yield Claim(f"plan: contour, {kind}", value.text, value.text if same else f"{number:.3g}")
         cell = int(np.argmax(values))
         x, y = found.field.centres[cell]
         picture, finer = view.field._shown.image, view.field._finer
@@ -210,26 +220,45 @@ def floor(eye: Eye) -> Iterator[Claim]:
         up = (y - finer.origin[1]) / finer.size[1] * picture.height()
         shade = picture.pixelColor(int(across), picture.height() - 1 - int(up)).name().upper()
         yield Claim(f"plan: shade of the most, {kind}", shade, table[int(np.sum(bounds <= values[cell]))].upper())
-        said = [s.text for s in seen if s.text in ("below target,", "worst day")]
+        said = [s.text for s in seen if s.text == "below target, worst day"]
         fails = found.worst_coverage.share < 1.0
         yield Claim(f"plan: said to fail, {kind}", str(bool(said)), str(fails))
         yield from _key_of_holes(eye, seen, kind)
-        legend = [s for s in seen if s.kind == "fillRect" and s.box.width() == 14.0]
+        legend = [s for s in seen if s.kind == "fillRect" and s.box.width() == 20.0]
         boxes = [s for s in legend if s.colour in {colour.upper() for colour in table}]
         lines = [s for s in seen if s.kind == "drawLine" and math.isclose(s.width, 2.4)]
-        line = next(s for s in lines if math.isclose(s.box.width(), 22.0, abs_tol=0.1))
+        line = next(s for s in lines if math.isclose(s.box.width(), 27.0, abs_tol=0.1))
+        yield from _scale(eye, seen, boxes, table, kind)
         inside = [s.colour for s in boxes if s.box.top() <= line.ends[0].y() <= s.box.bottom() - 0.5]
         target = int(np.sum(bounds <= eye.design.target.suction))
         yield Claim(f"plan: target among the shades, {kind}", in_a_row(inside[-1:]), table[target].upper())
+
+
+def _scale(eye: Eye, seen: list[Stroke], boxes: list[Stroke], table: tuple[str, ...], kind: str) -> Iterator[Claim]:
+    """Beside the shades stands, between each two, the suction that parts them; and the target."""
+    edge = boxes[0].box.right() + 6.0
+    colours, bounds = [colour.upper() for colour in table], levels(eye.system)
+    for stroke in seen:
+        beside = math.isclose(stroke.box.left(), edge, abs_tol=0.1) and stroke.box.center().y() < boxes[0].box.bottom()
+        if stroke.kind != "drawText" or not beside:
+            continue
+        if stroke.text.endswith(" target"):
+            asked = eye.write(eye.design.target.suction, "hole_pressure", unit=False)
+            yield Claim(f"plan: target in the legend, {kind}", stroke.text, f"{asked} target")
+            continue
+        y = stroke.box.center().y()
+        above = max((s for s in boxes if s.box.bottom() <= y + 1.0), key=lambda s: s.box.bottom())
+        bound = float(bounds[colours.index(above.colour) - 1])
+        yield Claim(f"plan: legend, {kind}", stroke.text, f"{eye.shown(bound, 'hole_pressure'):.3g}")
 
 
 def _key_of_holes(eye: Eye, seen: list[Stroke], kind: str) -> Iterator[Claim]:
     """Beside the shades every mark that stands at a hole has its word, in its colour."""
     holding = eye.outcome.holding
     there = set() if holding is None else {verdict_of(hole, holding.target) for hole in holding.holes}
-    written = [s for s in seen if s.kind == "drawText" and s.text not in ("below target,", "worst day")]
-    key = written[next(i for i, s in enumerate(written) if s.text == "target") + 1 :]
-    own = [(MARKS[verdict], *VERDICTS[verdict].split(" ", 1)) for verdict in VERDICTS if verdict in there]
+    written = [s for s in seen if s.kind == "drawText"]
+    key = written[next(i for i, s in enumerate(written) if s.text == "test hole") + 1 :]
+    own = [(MARKS[verdict], VERDICTS[verdict]) for verdict in VERDICTS if verdict in there]
     count = sum(map(len, own))
     shown = in_a_row([s.text for s in key[:count]])
     yield Claim(f"plan: marks at the holes told, {kind}", shown, in_a_row([text for lines in own for text in lines]))

@@ -74,17 +74,19 @@ def plan(eye: Eye) -> Iterator[Claim]:
         yield from _marks(eye, page.view, kind)
         part = f"{100.0 * coverage.share:.0f} %"
         below = coverage.share < 1.0 or coverage.least < eye.design.target.suction
-        part = "Almost all" if below and part == "100 %" else part
+        part = "almost all" if below and part == "100 %" else part
         when = "on the worst day" if kind == "worst" else "on the day of the test"
         least = eye.write(coverage.least, "hole_pressure")
-        own = f"{part} of the floor meets the target {when}; weakest: {least} near "
-        own += _nearest(eye, coverage.place)
+        own = f"{part} of the floor meets the target {when}, lowest {least} near {_nearest(eye, coverage.place)}."
         # the picture is drawn by the middle of the bands: the verdict is that of the holes, and none without readings
         holding = eye.outcome.holding
         if holding is None or holding.verdict == "not measured":
-            own = f"Not measured; by the estimate {own}"
-        elif kind == "worst":
-            own += f"; {verdict_words(holding, asked=True)}"
+            own = f"Not measured. Fitted field, by the estimate: {own}"
+        else:
+            value, name = min((getattr(h, "worst" if kind == "worst" else "suction"), h.name) for h in holding.holes)
+            weakest = eye.write(value, "hole_pressure")
+            own = f"Fitted field: {own} Weakest hole by its own readings: {name}, {weakest}"
+            own += f"; {verdict_words(holding, asked=True)}." if kind == "worst" else "."
         yield Claim(f"plan: how much holds, {kind}", page.coverage.text(), own)
     yield from _pointed(eye, page, found)
     page.shown.committed.emit("air")
@@ -159,47 +161,62 @@ def _pointed(eye: Eye, page: Any, found: Any) -> Iterator[Claim]:
 def holes(eye: Eye) -> Iterator[Claim]:
     """What was read, what each hole keeps, how it fits, and how it was scaled."""
     panel = _panel(eye, HOLES)
-    unit = eye.unit("hole_pressure")
-    own_titles = ["Hole", f"Day of test\n{unit}", f"Worst day\n{unit}", "", "Fit error, σ"]
-    yield Claim("holes kept: titles", in_a_row(titles(panel.kept_model)), in_a_row(own_titles))
-    holding, prepared = eye.outcome.holding, eye.prepared
-    for h, hole in enumerate(holding.holes if holding is not None else ()):
+    model, holding, prepared = panel.model, eye.outcome.holding, eye.prepared
+    unit = eye.unit("hole_pressure").replace(" ", "\N{NO-BREAK SPACE}")
+    asked = eye.write(eye.design.target.suction, "hole_pressure").replace(" ", "\N{NO-BREAK SPACE}")
+    own_titles = ["Hole, weakest first ▾".replace("t f", "t\N{NO-BREAK SPACE}f").replace(" ▾", "\N{NO-BREAK SPACE}▾")]
+    own_titles += [f"Latest reading, {unit}", f"Expected now, {unit}", f"Worst day, {unit}"]
+    own_titles += [f"Verdict, target {asked}", ""]
+    yield Claim("holes: titles", in_a_row(titles(model)), in_a_row(own_titles))
+    several = len(list(eye.design.suction_points())) > 1
+    order = []
+    for h, state in enumerate(holding.holes if holding is not None else ()):
         assert holding is not None
-        verdict = verdict_of(hole, holding.target)
-        fit = fit_of(prepared, h)
-        off = "" if fit is None else f"{'+' if fit.misfit > 0 else ''}{format_number(fit.misfit, 1, 2)}"
+        hole, verdict, fit = eye.design.holes[h], verdict_of(state, holding.target), fit_of(prepared, h)
+        count = len(hole.readings)
+        which = "not read" if not count else hole.readings[-1].point if several else f"{count} of {count}"
+        read = "–" if not count else eye.write(hole.readings[-1].suction, "hole_pressure", unit=False)
+        off = "" if fit is None else f"\nfit error {'+' if fit.misfit > 0 else ''}{format_number(fit.misfit, 1, 2)} σ"
         own = [
-            hole.name,
+            state.name,
+            f"{read}\n{which}",
             *(
                 f"{eye.write(value, 'hole_pressure', unit=False)}\n{eye.span(band, 'hole_pressure', unit=False)}"
-                for value, band in ((hole.suction, hole.band), (hole.worst, hole.worst_band))
+                for value, band in ((state.suction, state.band), (state.worst, state.worst_band))
             ),
-            f"{MARKS[verdict]} {VERDICTS[verdict]}",
-            off,
+            f"{MARKS[verdict]} {VERDICTS[verdict]}{off}",
+            "",
         ]
-        yield Claim(f"holes kept: {hole.name}", *_in_lines(cells(panel.kept_model, h), own))
+        order.append((state.worst, state.name))
+        yield Claim(f"holes: {state.name}", in_a_row(cells(model, model.row_of(h))), in_a_row(own))
         panel.pick(("holes", h))
+        if hole.readings:
+            panel.pick(("holes", h, "readings", count - 1))
         yield from _how(eye, panel, h)
         yield from _story(eye, panel.story.text(), h)
-    for row, line in enumerate(panel.model.lines()[:-1]):
-        shown = cells(panel.model, row)
-        readings = eye.design.holes[line.hole].readings
+    laid = [line.name for line in model.lines() if line.kind == "hole" and line.name]
+    yield Claim("holes: weakest first", in_a_row(laid), in_a_row([name for _, name in sorted(order)]))
+    model.open_all(True)
+    for row, line in enumerate(model.lines()):
+        if line.kind != "reading":
+            continue
+        shown, readings = cells(model, row), eye.design.holes[line.hole].readings
+        heads = cells(model, model.row_of(line.hole) + 1)
         if line.reading >= len(readings):
-            yield Claim(f"holes read: {line.name}, not read", in_a_row([text for text in shown if text]), line.name)
+            # of a hole that nobody read, only what the exhausts change may be known
+            yield Claim(f"holes read: {line.name}, not read", in_a_row(shown[1:-1]), in_a_row([""] * 4))
             continue
         reading = readings[line.reading]
-        columns = [title.partition("\n")[0] for title in titles(panel.model)]
-        for value, dimension, title in (
-            (reading.at_rest, "hole_pressure", "Baseline"),
-            (reading.applied, "pressure", "At point"),
-            (reading.flow, "flow", "Flow"),
-            (reading.suction, "hole_pressure", "At hole"),
+        yield Claim(f"holes read: {line.name}", shown[0], reading.point if several else f"Reading {line.reading + 1}")
+        for at, value, dimension, title in (
+            (1, reading.at_rest, "hole_pressure", "Baseline"),
+            (2, reading.applied, "pressure", "At point"),
+            (3, reading.flow, "flow", "Flow"),
+            (4, reading.suction, "hole_pressure", "At hole"),
             # of the hole, and so told once
-            (eye.design.holes[line.hole].exhausts if line.reading == 0 else None, "hole_pressure", "Exhausts"),
+            (5, eye.design.holes[line.hole].exhausts if line.reading == 0 else None, "hole_pressure", "Exhausts"),
         ):
-            at = columns.index(title)
-            unit = titles(panel.model)[at].partition("\n")[2]
-            yield Claim(f"holes read: unit of {title}", unit, eye.unit(dimension))  # type: ignore[arg-type]
+            yield Claim(f"holes read: title of {title}", heads[at], f"{title}\n{eye.unit(dimension)}")  # type: ignore[arg-type]
             yield Claim(f"holes read: {line.name}, {title}", *_as_read(shown[at], value, eye, dimension))
 
 
@@ -211,7 +228,7 @@ def _how(eye: Eye, panel: Any, h: int) -> Iterator[Claim]:
     )
     if not hole.readings:
         return
-    at = panel.model.lines()[panel.table.currentIndex().row()]
+    at = panel.table.line()
     assert at.hole == h
     which = f", reading {at.reading + 1}" if len(hole.readings) > 1 else ""
     yield Claim(f"holes: how {hole.name} was read", panel.how.title.text(), f"How {hole.name}{which} was read")
@@ -224,12 +241,6 @@ def _how(eye: Eye, panel: Any, h: int) -> Iterator[Claim]:
         yield Claim(f"holes: {name} at {hole.name}", *_as_read(editor.text(), value, eye, dimension))
         unit = editor.findChild(QLabel, "unit").text()
         yield Claim(f"holes: unit of {name} at {hole.name}", unit, eye.unit(dimension))  # type: ignore[arg-type]
-
-
-def _in_lines(shown: list[str], own: list[str]) -> tuple[str, str]:
-    """A row of cells, wherever they break."""
-    one, other = (in_a_row([" ".join(cell.split()) for cell in row]) for row in (shown, own))
-    return one, other
 
 
 def factors(eye: Eye) -> Iterator[Claim]:

@@ -20,7 +20,7 @@ from workbench.design.record import value_at, with_value
 from workbench.design.slab import TestHole
 from workbench.files.scenes import load_scene
 from workbench.gui.app import open_window
-from workbench.gui.floor.holes_draft import KEYS
+from workbench.gui.floor.holes_rows import READING_KEYS
 from workbench.gui.shell import solved
 from workbench.gui.shell.document import PATIENCE, Change, Document
 from workbench.gui.window import FLOOR, SITE, MainWindow
@@ -84,7 +84,9 @@ def test_a_typed_reading_greys_the_answer_and_the_window_lives_until_the_new_one
     page, before = hand.window.pages.page(FLOOR), hand.answers()
     table = page.side.holes.table
     table.setFocus()
-    table.go_to(0, KEYS.index("suction"))
+    model = page.side.holes.model
+    model.open_hole(hand.design.holes[0].name)
+    table.go_to(model.row_of(0, 0), READING_KEYS.index("suction"))
     QTest.keyClicks(table, "9")
     QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Return)
     hand.settle()
@@ -295,14 +297,22 @@ def test_a_hole_in_the_place_of_another_never_wears_its_verdict(hand: Hand, gate
     hand.window.pages.turn_to(FLOOR)
     hand.settle()
     page = hand.window.pages.page(FLOOR)
-    other = hand.design.holes[1].name
-    kept = page.side.holes.kept_model
+    name, model = hand.design.holes[0].name, page.side.holes.model
     holding = hand.document.outcome.holding
     assert holding is not None
-    said = format_quantity(holding.holes[0].worst, "pressure", SI, with_unit=False)
-    assert any(said in kept.text(0, c) for c in range(5))
-    propose(hand, lambda d: with_value(d, ("holes",), d.holes[1:]), "Remove a hole")
+    said = format_quantity(holding.holes[0].worst, "hole_pressure", SI, with_unit=False)
+
+    def row() -> list[str]:
+        return [str(model.index(model.row_of(0), column).data()) for column in range(5)]
+
+    assert any(said in text for text in row())
+
+    def replaced(design: Design) -> Design:
+        taken = design.holes[1].model_copy(update={"name": name})
+        return with_value(design, ("holes",), (taken, *design.holes[2:]))
+
+    propose(hand, replaced, "Put a hole in the place of another")
     assert hand.document.waiting
-    assert kept.text(0, 0) == other
-    assert not any(said in kept.text(0, c) for c in range(5))
+    assert row()[0] == name
+    assert not any(said in text for text in row())
     assert page.view._outcome is None

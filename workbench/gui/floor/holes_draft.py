@@ -1,6 +1,6 @@
 """Readings at test holes as they are typed and pasted, and what that makes of a design.
 
-Nothing here knows Qt. A row of the sheet is a hole with one reading; a hole read three times has three rows.
+Nothing here knows Qt. A row is a hole with one reading; a hole read three times has three rows.
 """
 
 from __future__ import annotations
@@ -210,13 +210,13 @@ def _title(step: str | int) -> str:
 
 
 def paste_cells(design: Design, places: Sequence[tuple[int | None, int]], rows: Sequence[Values]) -> Design:
-    """Lay rows without names over lines of the sheet: hole and reading of each line, a new reading at its end.
+    """Lay rows without names over lines of the table: hole and reading of each line, a new reading at its end.
 
     Raises ValueError where there are more rows than lines with a hole.
     """
     points = points_of(design)
     if len(rows) > len(places) or any(hole is None for hole, _ in places[: len(rows)]):
-        raise ValueError("more rows than holes: paste the hole names with the readings")
+        raise ValueError("more rows than open readings here: paste the hole names with the readings")
     for (hole, reading), row in zip(places, rows, strict=False):
         assert hole is not None
         own: TestHole = value_at(design, ("holes", hole))
@@ -259,16 +259,12 @@ def read_alike(design: Design, like: HoleReading) -> Design:
     return with_value(design, ("holes",), holes)
 
 
-def remove_lines(design: Design, lines: Sequence[tuple[int, int]]) -> Design:
-    """Take readings away; a hole whose every reading goes, goes with them."""
-    gone: dict[int, set[int]] = {}
-    for hole, reading in lines:
-        gone.setdefault(hole, set()).add(reading)
+def remove_lines(design: Design, holes: Sequence[int], readings: Sequence[tuple[int, int]]) -> Design:
+    """Take whole holes away, by position, and single readings, by those of hole and reading; such a hole stays."""
+    gone = set(readings)
     kept = []
     for h, present in enumerate(design.holes):
-        readings = tuple(r for i, r in enumerate(present.readings) if i not in gone.get(h, ()))
-        if h not in gone:
-            kept.append(present)
-        elif readings:
-            kept.append(with_value(present, ("readings",), readings))
+        left = tuple(reading for r, reading in enumerate(present.readings) if (h, r) not in gone)
+        if h not in holes:
+            kept.append(present if len(left) == len(present.readings) else with_value(present, ("readings",), left))
     return with_value(design, ("holes",), tuple(kept))

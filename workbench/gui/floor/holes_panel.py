@@ -1,4 +1,4 @@
-"""Test holes: what was read at each, what each keeps, and whether the readings fit the floor."""
+"""Test holes: what was read and what is expected at each, in one table, and whether the readings fit the floor."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import Address
 from workbench.design.wording import sentence
-from workbench.gui.floor.holes_draft import KEYS
-from workbench.gui.floor.holes_kept import KeptModel, KeptView
+from workbench.gui.floor.holes_draft import COLUMNS
 from workbench.gui.floor.holes_model import HolesModel
+from workbench.gui.floor.holes_rows import Line
 from workbench.gui.floor.holes_table import HolesView
 from workbench.gui.floor.reading_form import ReadingForm
 from workbench.gui.kit.debounce import OnceAtRest
@@ -26,14 +26,13 @@ from workbench.solving.run.misfits import few_readings, fit_of, misfits, remarks
 from workbench.solving.run.prepare import Prepared
 from workbench.units import SI, System, format_number, format_quantity
 
-_MOST_ROWS = 11
 _ANY_UNIT = "Any unit: 5 Pa, 0.02 in. w.c."
 SIGNS = f"Enter suction (below room pressure) as positive, pressure above the room as negative. {_ANY_UNIT}"
 MINUS_SIGNS = f"Enter suction (below room pressure) as negative, pressure above the room as positive. {_ANY_UNIT}"
 
 
 class HolesPanel(QWidget):
-    """Readings typed or pasted above, what each hole keeps below, and what the picked one has to say."""
+    """The table of holes, what the picked one has to say, and how its picked reading was made."""
 
     proposed = Signal(object, str)
     picked = Signal(object)
@@ -48,13 +47,10 @@ class HolesPanel(QWidget):
         self._answer: tuple[Prepared, Outcome] | None = None
         self._fitted: Prepared | None = None
         self._hole: int | None = None
+        self._fresh = True
         self.model = HolesModel(self)
         self.table = HolesView(self)
-        self.table.setModel(self.model)
-        self.kept_model = KeptModel(self)
-        self.kept = KeptView(self)
-        self.kept.setModel(self.kept_model)
-        self.kept.set_widths([])
+        self.table.take_model(self.model)
         self.how = ReadingForm()
         self.signs = paragraph(SIGNS)
         self.minus = minus_switch()
@@ -70,14 +66,14 @@ class HolesPanel(QWidget):
         self.factors = paragraph()
         self.factors.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self._compose()
-        self._rest = OnceAtRest(self._tell, self)
+        self._rest = OnceAtRest(self._come_to_rest, self)
         self.model.proposed.connect(self.proposed)
         self.how.proposed.connect(self.proposed)
         self.model.faulted.connect(self._show_cell_faults)
-        self.model.modelReset.connect(self._fit_heights)
+        self.model.begun.connect(self._begin_reading)
+        self.table.left.connect(self._sort_again)
         self.table.refused.connect(self._refuse)
         self.table.selectionModel().currentChanged.connect(self._line_picked)
-        self.kept.selectionModel().currentChanged.connect(lambda index, _: self._choose(index.row()))
         self.add_hole_button.clicked.connect(self._start_hole)
         self.add_reading_button.clicked.connect(self._start_reading)
         self.remove_button.clicked.connect(self.table.remove_rows)
@@ -86,10 +82,6 @@ class HolesPanel(QWidget):
 
     def _compose(self) -> None:
         layout = column(self)
-        layout.addWidget(self.signs)
-        layout.addWidget(self.minus)
-        layout.addWidget(self.table)
-        layout.addWidget(self.fault)
         row = QHBoxLayout()
         row.setSpacing(6)
         for button in (self.add_hole_button, self.add_reading_button, self.remove_button):
@@ -97,23 +89,16 @@ class HolesPanel(QWidget):
         row.addStretch(1)
         row.addWidget(self.paste_button)
         layout.addLayout(row)
-        layout.addWidget(self.how)
-        layout.addWidget(heading("Predicted suction at each test hole"))
-        layout.addWidget(self.kept)
+        layout.addWidget(self.signs)
+        layout.addWidget(self.minus)
+        layout.addWidget(self.table)
+        layout.addWidget(self.fault)
         layout.addWidget(self.story)
+        layout.addWidget(self.how)
         self._factors_title = heading("Slab and fill, fitted to the readings")
         layout.addWidget(self._factors_title)
         layout.addWidget(self.factors)
         layout.addStretch(1)
-        self._fit_heights()
-
-    def _fit_heights(self) -> None:
-        for view, rows in ((self.table, self.model.rowCount()), (self.kept, self.kept_model.rowCount())):
-            header = view.horizontalHeader().sizeHint().height()
-            row = view.verticalHeader().defaultSectionSize()
-            wanted = header + row * min(max(rows, 1), _MOST_ROWS) + 2 * view.frameWidth() + 1
-            if view.height() != wanted or view.minimumHeight() != wanted:
-                view.setFixedHeight(wanted)
 
     # --- the protocol of views ------------------------------------------------------------------------------------
 
@@ -122,44 +107,37 @@ class HolesPanel(QWidget):
         known, self._design = self._design, design
         if known is not None and (design.holes, design.intake) == (known.holes, known.intake) and not self._waiting():
             return
-        before = self._place()
+        before, hole = self.table.line(), self._hole
+        column = self.table.currentIndex().column()
+        names = {present.name for present in design.holes}
+        if known is None or not names & {present.name for present in known.holes}:
+            # another floor: its weakest hole is what is looked at first
+            self._fresh, hole = True, None
         self.model.show_design(design)
-        self.table.setColumnHidden(KEYS.index("point"), len(self.model.points()) < 2)
-        names = [hole.name for hole in design.holes]
-        self.table.set_widths(names, self.model.points())
-        self.kept.set_widths(names)
-        self.kept_model.show_holes(names)
-        self.kept.setVisible(bool(design.holes))
-        self._fit_heights()
-        self._return_to(before)
-        if self._hole is not None and self._hole >= len(design.holes):
-            self._hole = None
+        self._hole = hole if hole is not None and hole < len(design.holes) else None
+        self.model.set_picked(self._hole)
+        if before is not None and not self.table.currentIndex().isValid():
+            self._return_to(before, column)
         self._refuse("")
         self._show_how()
 
     def _show_how(self) -> None:
-        current = self.table.currentIndex()
-        line = self.model.lines()[current.row()] if current.isValid() else None
-        self.how.show_reading(self._design, None if line is None else line.hole, 0 if line is None else line.reading)
+        line = self.table.line()
+        read = line if line is not None and line.kind == "reading" else None
+        self.how.show_reading(self._design, None if read is None else read.hole, 0 if read is None else read.reading)
 
     def _waiting(self) -> bool:
         return bool(self.fault.text())
 
-    def _place(self) -> tuple[str, int, int] | None:
-        current = self.table.currentIndex()
-        if not current.isValid():
-            return None
-        line = self.model.lines()[current.row()]
-        return line.name, line.reading, current.column()
-
-    def _return_to(self, place: tuple[str, int, int] | None) -> None:
-        if place is None or self.table.currentIndex().isValid():
-            return
-        name, reading, at = place
-        lines = self.model.lines()
-        same = [i for i, line in enumerate(lines) if line.name == name]
-        if same:
-            self.table.go_to(same[min(reading, len(same) - 1)], at)
+    def _return_to(self, before: Line, column: int) -> None:
+        """The row where the hand was, whatever has become of the rows around it."""
+        holes = self._design.holes if self._design is not None else ()
+        found = next((h for h, hole in enumerate(holes) if hole.name == before.name), None)
+        if before.name and found is None:
+            # a renamed hole is where it was
+            found = before.hole if before.hole is not None and before.hole < len(holes) else None
+        row = self.model.row_of(found, before.reading if before.kind == "reading" else None)
+        self.table.go_to(row, column)
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         """Write what the holes keep; the picked hole's story follows when the hand rests."""
@@ -168,37 +146,57 @@ class HolesPanel(QWidget):
             self._fitted = prepared
             self._tell_factors(prepared)
         fits = [fit_of(prepared, h) for h in range(len(prepared.design.holes))]
-        self.kept_model.set_stale(False)
-        self.kept_model.show_kept(outcome.holding, [math.nan if fit is None else fit.misfit for fit in fits])
+        errors = [math.nan if fit is None else fit.misfit for fit in fits]
+        self.model.set_stale(False)
+        self.model.show_kept(outcome.holding, errors, prepared.design.target.suction)
+        if self._fresh and outcome.holding is not None:
+            self._show_weakest()
         self._rest.touch()
+
+    def _show_weakest(self) -> None:
+        """The first look at a floor: its weakest hole opened and marked; nothing is picked on the plan."""
+        self._fresh = False
+        if self.table.busy():
+            return
+        self.model.sort_again()
+        first = next((line for line in self.model.lines() if line.hole is not None), None)
+        if first is not None:
+            self.model.open_hole(first.name)
+            self._hole = first.hole
+            self.model.set_picked(first.hole)
+
+    def _sort_again(self) -> None:
+        """Sort the rows once no hand is in them."""
+        if not self.table.busy():
+            self.model.sort_again()
+
+    def _come_to_rest(self) -> None:
+        self._sort_again()
+        self._tell()
 
     def set_system(self, system: System) -> None:
         """Show other units."""
         self._system = system
         self.model.set_system(system)
-        self.kept_model.set_system(system)
-        self.kept.set_lines(self.kept_model.lines)
         self.how.set_system(system)
         self.minus.set_value(system.minus_is_suction)
         self.signs.setText(MINUS_SIGNS if system.minus_is_suction else SIGNS)
-        self._fit_heights()
         self._tell()
 
     def apply_theme(self, theme: Theme) -> None:
         """Wear another theme."""
         self._theme = theme
         self.model.apply_theme(theme)
-        self.kept_model.apply_theme(theme)
 
     def set_stale(self, stale: bool) -> None:
         """Grey the answers of an earlier design."""
-        self.kept_model.set_stale(stale)
+        self.model.set_stale(stale)
         self.story.setEnabled(not stale)
 
     def show_faults(self, faults: Sequence[Fault]) -> list[Fault]:
         """Put sentences into the cells; what belongs to none stands under the table."""
         left = self.model.show_faults(self.how.take_faults(faults))
-        self.kept_model.set_stale(bool(faults))
+        self.model.set_stale(bool(faults))
         if left or not faults:
             self._refuse(" ".join(sentence(fault.text) for fault in left))
         return []
@@ -207,13 +205,14 @@ class HolesPanel(QWidget):
         """Bring a hole or one of its readings into sight; emits nothing."""
         if address is None or address[:1] != ("holes",) or len(address) < 2:
             return
-        hole, reading = int(address[1]), int(address[3]) if len(address) > 3 else 0
+        hole, reading = int(address[1]), int(address[3]) if len(address) > 3 else None
         if self._design is None or hole >= len(self._design.holes):
             return
         self._hole = hole
+        self.model.set_picked(hole)
+        self.model.open_hole(self._design.holes[hole].name)
         at = max(self.table.currentIndex().column(), 0)
-        self.table.go_to(self.model.line_of(hole, reading), at)
-        self._select_kept(hole)
+        self.table.go_to(self.model.row_of(hole, reading), at)
         self._tell()
 
     # --- doing ----------------------------------------------------------------------------------------------------
@@ -231,39 +230,43 @@ class HolesPanel(QWidget):
         self._show_how()
 
     def _choose(self, hole: int) -> None:
-        if hole < 0 or hole == self._hole:
-            return
         self._hole = hole
-        self._select_kept(hole)
+        self.model.set_picked(hole)
         self._tell()
         self.picked.emit(("holes", hole))
 
-    def _select_kept(self, hole: int) -> None:
-        if self.kept.currentIndex().row() != hole:
-            self.kept.setCurrentIndex(self.kept_model.index(hole, 0))
-
     def _start_hole(self) -> None:
         self.table.setFocus()
-        self.table.go_to(self.model.rowCount() - 1, 0)
+        self.model.open_hole("")
+        self.table.go_to(self.model.row_of(None), 0)
         self.table.edit(self.table.currentIndex())
 
     def _start_reading(self) -> None:
-        current = self.table.currentIndex()
-        line = self.model.lines()[current.row()] if current.isValid() else None
-        if self._design is None or line is None or line.hole is None:
+        line = self.table.line()
+        hole = line.hole if line is not None else self._hole
+        if self._design is None or hole is None:
             return
-        hole, first = line.hole, self.table.shown_columns()[1]
-        self.model.open_reading(line.name)
+        self.model.open_reading(self._design.holes[hole].name)
         self.table.setFocus()
-        self.table.go_to(self.model.line_of(hole, len(self._design.holes[hole].readings)), KEYS.index(first))
+        self._begin_reading(hole)
+
+    def _begin_reading(self, hole: int) -> None:
+        """Go to the row under a hole that waits for its next reading."""
+        if self._design is not None:
+            count = len(self._design.holes[hole].readings)
+            self.table.begin(self.model.row_of(hole, count))
+
+    def _faults_told(self) -> str:
+        titles = {column.key: column.title for column in COLUMNS}
+        return " ".join(
+            f"{name or 'New hole'}, {titles[key].lower()}: {said}" for name, key, said in self.model.faults()
+        )
 
     def _show_cell_faults(self) -> None:
-        told = [f"{line.name or 'New hole'}: {words}" for line, _, words in self.model.faults()]
-        self._refuse(" ".join(told))
+        self._refuse(self._faults_told())
 
     def _refuse(self, words: str) -> None:
-        if not words:
-            words = " ".join(f"{line.name or 'New hole'}: {said}" for line, _, said in self.model.faults())
+        words = words or self._faults_told()
         self.fault.setText(words)
         self.fault.setVisible(bool(words))
 

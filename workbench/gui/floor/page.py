@@ -33,24 +33,26 @@ from workbench.gui.kit.type_scale import keep_least_width, px
 from workbench.gui.plan import steps
 from workbench.gui.plan.card import CARD_WIDTH, PlanCard
 from workbench.gui.plan.gestures import Tool
+from workbench.gui.plan.overlay import Show
 from workbench.gui.plan.sketch import SLAB
 from workbench.gui.plan.start import PlanStart
-from workbench.gui.plan.view import PlanView, Show
-from workbench.gui.plan.words import legend_width
+from workbench.gui.plan.view import PlanView
 from workbench.gui.shell.readouts import verdict_in_full
-from workbench.solving.outcome import Outcome
+from workbench.solving.outcome import Holding, HoleState, Outcome
 from workbench.solving.report.floor_map import house_share
 from workbench.solving.run.prepare import Prepared
 from workbench.units import SI, System, format_quantity
 
-SIDE_WIDTH, SIDE_LEAST, SHEET_LEAST = 500, 380, 560
+_WIDE = 640
+"""A sheet at least this wide tells what it has to in two lines. [px before the factor]"""
+SIDE_WIDTH, SIDE_LEAST, SHEET_LEAST = 500, 400, 540
 
 _TOOLS: tuple[tuple[Tool, str, str], ...] = (
     ("pick", "Select", "Select and move parts; drag the background to pan, turn the wheel to zoom"),
-    ("zone", "Area", "Draw a part of the floor with another fill or slab"),
+    ("zone", "Fill zone", "Draw a part of the floor with another fill or slab"),
     ("footing", "Footing", "Draw a wall or beam that reaches down through the fill"),
     ("point", "Suction point", "Place a new suction point"),
-    ("hole", "Test hole", "Place a new test hole"),
+    ("hole", "Test hole", "Place new test holes, until Escape"),
 )
 _SHOWN: tuple[tuple[Show, str], ...] = (
     ("worst", "Suction, worst day"),
@@ -81,10 +83,11 @@ class FloorPage(QWidget):
         self.tools: dict[Tool, QToolButton] = {}
         self.shown = ChoiceEdit("Show on the floor", _SHOWN)
         self.coverage = QLabel(textFormat=Qt.TextFormat.PlainText)
-        # however much there is to tell, the floor keeps its room
         self.coverage.setWordWrap(True)
+        # however much there is to tell, the floor keeps its room
         self.coverage.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self.reading = QLabel(textFormat=Qt.TextFormat.PlainText)
+        self.reading = QLabel(self.view, textFormat=Qt.TextFormat.PlainText)
+        self.reading.hide()
         self._compose()
         self._connect()
         self._tell()
@@ -121,7 +124,6 @@ class FloorPage(QWidget):
         below = QHBoxLayout()
         below.setContentsMargins(10, 4, 10, 4)
         below.addWidget(self.coverage, 1)
-        below.addWidget(self.reading)
         sheet = QFrame()
         sheet.setObjectName("sheet")
         column = QVBoxLayout(sheet)
@@ -138,11 +140,22 @@ class FloorPage(QWidget):
         row.addWidget(self.side)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Let the side give way to the floor where the window is narrow."""
         super().resizeEvent(event)
+        self._share_width()
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._share_width()
+
+    def _share_width(self) -> None:
+        """Let the side give way to the floor where the window is narrow."""
         width = min(px(SIDE_WIDTH), max(px(SIDE_LEAST), self.width() - px(SHEET_LEAST) - 20))
         self.side.setFixedWidth(width)
         self._fold_tools(self.width() - width - 20)
+        # as high as its words may come to be: what they are moves nothing
+        lines = 2 if self.width() - width > px(_WIDE) else 3
+        self.coverage.setFixedHeight(lines * self.coverage.fontMetrics().lineSpacing() + 2)
 
     def _fold_tools(self, room: int) -> None:
         """Give what is shown on the floor a line of its own where the tools leave it none."""
@@ -155,13 +168,21 @@ class FloorPage(QWidget):
                 self._tool_rows[1].removeWidget(widget)
                 row.addWidget(widget)
 
+    def _tell_pointer(self, words: str) -> None:
+        """What lies under the pointer, at the foot of the sheet."""
+        self.reading.setText(words)
+        self.reading.setVisible(bool(words))
+        self.reading.adjustSize()
+        area = self.view.overlay.area(self.view.seen())
+        self.reading.move(int(area.right()) - self.reading.width(), int(area.bottom()) + 3)
+
     def _connect(self) -> None:
         view, card, side = self.view, self.card, self.side
         for widget in (view, card, side):
             widget.proposed.connect(partial(self._propose, widget))
         view.picked_part.connect(self._picked)
         view.opened.connect(self._open_card)
-        view.hovered.connect(self.reading.setText)
+        view.hovered.connect(self._tell_pointer)
         view.gestures.changed.connect(self._tell)
         side.picked.connect(self._picked_beside)
         side.minus_chosen.connect(self.minus_chosen)
@@ -284,7 +305,7 @@ class FloorPage(QWidget):
         height = min(self.card.wanted_height(), self.view.height() - 44)
         place = self.view.base.place_of(self.card.part() or ())
         at = self.view.frame.pixels(place).x() if place is not None else 0.0
-        free = self.view.width() - legend_width()
+        free = self.view.overlay.area(self.view.seen()).right()
         left = 8 if at > free / 2.0 else int(free - CARD_WIDTH - 12)
         self.card.setGeometry(max(left, 8), 8, CARD_WIDTH, height)
         self.card.raise_()
@@ -406,16 +427,23 @@ class FloorPage(QWidget):
         coverage = plan.worst_coverage if worst else plan.day_coverage
         part = f"{100.0 * coverage.share:.0f} %"
         if part == "100 %" and (coverage.share < 1.0 or self._below_target(coverage.least)):
-            part = "Almost all"
+            part = "almost all"
         when = "on the worst day" if worst else "on the day of the test"
         least = format_quantity(coverage.least, "hole_pressure", self._system)
         holding = self._answer[1].holding if self._answer is not None else None
-        weakest = f"weakest: {least} {self._near(coverage.place)}"
+        field = f"{part} of the floor meets the target {when}, lowest {least} {self._near(coverage.place)}."
         # the floor is drawn by the middle of its bands: it is no verdict, and none where nobody read
         if holding is None or holding.verdict == "not measured":
-            return f"Not measured; by the estimate {part} of the floor meets the target {when}; {weakest}"
-        words = f"{part} of the floor meets the target {when}; {weakest}"
-        return f"{words}; {verdict_in_full(holding)}" if worst else words
+            return f"Not measured. Fitted field, by the estimate: {field}"
+        return f"Fitted field: {field} {self._weakest(holding, worst)}"
+
+    def _weakest(self, holding: Holding, worst: bool) -> str:
+        """The weakest hole by its own readings, which may lie below the lowest place of the field."""
+        key: Callable[[HoleState], float] = (lambda hole: hole.worst) if worst else (lambda hole: hole.suction)
+        weakest = min((hole for hole in holding.holes if hole.known), key=key)
+        value = format_quantity(key(weakest), "hole_pressure", self._system)
+        words = f"Weakest hole by its own readings: {weakest.name}, {value}"
+        return f"{words}; {verdict_in_full(holding)}." if worst else f"{words}."
 
     def _below_target(self, suction: float) -> bool:
         return self._design is not None and suction < self._design.target.suction
@@ -423,4 +451,4 @@ class FloorPage(QWidget):
     def _near(self, place: tuple[float, float]) -> str:
         spots = self.view.base.spots.values()
         near = min(spots, key=lambda s: (s.place[0] - place[0]) ** 2 + (s.place[1] - place[1]) ** 2, default=None)
-        return f"near {near.name}" if near is not None else "at the triangle"
+        return f"near {near.name}" if near is not None else "at the cross"

@@ -71,7 +71,7 @@ class FloorSide(QWidget):
         self.tabs.currentChanged.connect(self._turn)
 
     def sizeHint(self) -> QSize:
-        return QSize(430, 560)
+        return QSize(500, 560)
 
     def _turn(self, index: int) -> None:
         self._stack.setCurrentIndex(index)

@@ -40,13 +40,20 @@ from workbench.units import SI, System, format_quantity
 CARD_WIDTH = 304
 
 
+_OTHER = ""
+
+
+def _fills() -> list[tuple[str, str]]:
+    """Classes of fill, as they are offered."""
+    return [(kind, kind.capitalize()) for kind in fill_kinds()]
+
+
 class _FloorForm(GroupForm):
     """Fill and slab of the whole floor."""
 
     def __init__(self, system: System) -> None:
         super().__init__()
         self._system = system
-        fills = [(kind, kind.capitalize()) for kind in fill_kinds()]
         names = (
             "fill",
             "thickness",
@@ -57,7 +64,7 @@ class _FloorForm(GroupForm):
             "joints_left",
             "cell",
         )
-        self.record = RecordForm(Slab, names, system, choices={"fill": fills})
+        self.record = RecordForm(Slab, names, system, choices={"fill": _fills()})
         self.source = quiet()
         layout = column(self)
         layout.addWidget(self.record)
@@ -162,6 +169,41 @@ class _RecordPart(GroupForm):
                 self.place.show_record((*address, where), position, title)
 
 
+class _ZoneForm(GroupForm):
+    """A part of the floor with another fill: its class sets where its values start."""
+
+    def __init__(self, system: System) -> None:
+        super().__init__()
+        self._zone = 0
+        self.fill = ChoiceEdit("Fill", [(_OTHER, "Other (entered)"), *_fills()])
+        self.fill.set_hint("Sets the multiplier below; readings at the holes correct it.")
+        self.record = NamingForm(Zone, ("name", "permeability_factor", "leak_factor"), system)
+        self.source = quiet()
+        layout = column(self)
+        top = QWidget()
+        add_row(form_grid(top), 0, self.fill)
+        for widget in (top, self.record, self.source):
+            layout.addWidget(widget)
+        self.add(self.record)
+        self.fill.committed.connect(self._set_fill)
+
+    def show_part(self, design: Design, address: Address, record: Zone) -> None:
+        """Show a zone, and the class whose permeability it has."""
+        assert design.slab is not None
+        self._zone = int(address[-1])
+        kind = plan_edit.fill_of_zone(design.slab, self._zone)
+        self.fill.set_value(_OTHER if kind is None else kind)
+        self.fill.set_fault("")
+        self.record.show_record(address, record, part_title(design, address))
+        floor = f"The floor: {design.slab.fill}."
+        self.source.setText(floor if kind is None else f"{fill_kinds()[kind].source}.\n{floor}")
+
+    def _set_fill(self, kind: str) -> None:
+        zone = self._zone
+        if kind != _OTHER:
+            self.propose(lambda design: plan_edit.fill_zone(design, zone, kind), "Change the fill of a zone", self.fill)
+
+
 class _CornerForm(GroupForm):
     """A corner: where it lies."""
 
@@ -197,7 +239,7 @@ _MAKERS: dict[str, Callable[[System], Any]] = {
     "floor": _FloorForm,
     "side": _EdgeForm,
     "corner": _CornerForm,
-    "zone": lambda system: _RecordPart(Zone, ("name", "permeability_factor", "leak_factor"), system),
+    "zone": _ZoneForm,
     "footing": lambda system: _RecordPart(Footing, ("name", "opening"), system),
     "hole": lambda system: _RecordPart(TestHole, ("name",), system, placed=True),
     "point": lambda system: _RecordPart(SuctionPoint, ("name", "pit_volume"), system, placed=True),

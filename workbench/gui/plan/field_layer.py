@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from functools import lru_cache
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 from msgspec import Struct
@@ -41,6 +41,10 @@ means one suction."""
 
 _MOST_PIXELS = 90_000
 """Of the picture that is stretched over the floor; more are not seen."""
+Hatch = Literal["/", "\\", "-", "|", "x"]
+_THIN = 90
+"""Opacity of the lines between the shades, of 255."""
+_ZONES: tuple[Hatch, ...] = ("\\", "-", "|", "x")
 _RING = 2
 """Cells by which the field is carried on beyond the floor, to be cut off by its outline."""
 
@@ -54,8 +58,11 @@ def levels(system: System) -> Array:
 
 # --- colours ----------------------------------------------------------------------------------------------------------
 
-_ENDS = {"light": ((0.970, 0.022, 98.0), (0.400, 0.105, 240.0)), "dark": ((0.270, 0.016, 95.0), (0.800, 0.105, 218.0))}
-"""Lightness, chroma and hue in Oklab of no suction and of the most, by theme."""
+_ENDS = {
+    "light": ((0.965, 0.030, 105.0), (0.640, 0.100, 238.0)),
+    "dark": ((0.259, 0.015, 203.0), (0.500, 0.100, 236.0)),
+}
+"""Lightness, chroma and hue in Oklab of no suction and of the most, by theme: words stay readable on every shade."""
 _NONE = {"light": (0.900, 0.055, 40.0), "dark": (0.330, 0.070, 40.0)}
 """The shade of air pushed up into the room: outside the series, on the warm side."""
 
@@ -149,12 +156,20 @@ def _weights(count: int, times: int) -> tuple[Any, Any, Any]:
 # --- the layer --------------------------------------------------------------------------------------------------------
 
 
+class Contour(Struct, frozen=True, eq=False):
+    """Where the field has one suction [Pa]: lines of points (n, 2), east and north. [m]"""
+
+    level: float
+    lines: tuple[Array, ...]
+
+
 class _Shown(Struct, frozen=True, eq=False):
     image: QImage
     spread_day: Array
     spread_worst: Array
     line: QPainterPath
     failing: QPainterPath
+    contours: tuple[Contour, ...]
 
 
 class FieldLayer:
@@ -198,6 +213,19 @@ class FieldLayer:
             self._field, self._finer = plan.field, _Finer(plan.field)
         self._make()
 
+    @property
+    def contours(self) -> tuple[Contour, ...]:
+        """Lines between the shades of what is shown, weakest first."""
+        return self._shown.contours if self._shown is not None else ()
+
+    def span(self) -> tuple[float, float] | None:
+        """Least and most suction on the floor, of what is shown. [Pa]"""
+        plan = self._plan
+        if plan is None:
+            return None
+        seen = plan.worst if self._worst else plan.day
+        return float(seen.min()), float(seen.max())
+
     def value_at(self, place: Place, *, worst: bool) -> float | None:
         """Suction at a place on the floor. [Pa]"""
         if self._shown is None or self._finer is None:
@@ -223,7 +251,9 @@ class FieldLayer:
         image = QImage(pixels.data, columns, rows, 4 * columns, QImage.Format.Format_RGB32).copy()
         traced = _generator(finer, seen)
         failing = self._failing(worst, traced if seen is worst else _generator(finer, worst))
-        self._shown = _Shown(image, day, worst, self._target_line(seen, traced), failing)
+        between = bounds[(bounds > low) & (bounds < high)]
+        contours = tuple(Contour(float(level), tuple(traced.lines(level))) for level in between)
+        self._shown = _Shown(image, day, worst, self._target_line(seen, traced), failing, contours)
 
     def _target_line(self, seen: Array, traced: Any) -> QPainterPath:
         path = QPainterPath()
@@ -261,6 +291,13 @@ class FieldLayer:
             painter.restore()
             return
         to_pixels = frame.transform()
+        thin = self._theme.colour("text")
+        thin.setAlpha(_THIN)
+        painter.setPen(QPen(thin, 1.0))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        for contour in self._shown.contours:
+            for points in contour.lines:
+                painter.drawPolyline(to_pixels.map(_polygon(points)))
         if not self._shown.failing.isEmpty():
             painter.fillPath(
                 to_pixels.map(self._shown.failing), failing_brush(self._theme, painter.device().devicePixelRatioF())
@@ -285,8 +322,8 @@ def _polygon(points: Array) -> QPolygonF:
     return arrayToQPolygonF(points[:, 0], points[:, 1])
 
 
-@lru_cache(maxsize=8)
-def _tile(colour: str, ratio: float) -> QPixmap:
+@lru_cache(maxsize=32)
+def _tile(colour: str, ratio: float, hatch: Hatch) -> QPixmap:
     size = 10
     tile = QPixmap(round(size * ratio), round(size * ratio))
     tile.setDevicePixelRatio(ratio)
@@ -295,11 +332,23 @@ def _tile(colour: str, ratio: float) -> QPixmap:
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.setPen(QPen(QColor(colour), 1.0))
     for shift in (-size, 0, size):
-        painter.drawLine(QPointF(shift, size), QPointF(shift + size, 0))
+        if hatch in ("/", "x"):
+            painter.drawLine(QPointF(shift, size), QPointF(shift + size, 0))
+        if hatch in ("\\", "x"):
+            painter.drawLine(QPointF(shift, 0), QPointF(shift + size, size))
+    if hatch == "-":
+        painter.drawLine(QPointF(0, 5.5), QPointF(size, 5.5))
+    elif hatch == "|":
+        painter.drawLine(QPointF(5.5, 0), QPointF(5.5, size))
     painter.end()
     return tile
 
 
 def failing_brush(theme: Theme, ratio: float) -> QBrush:
     """The slanting strokes over what does not hold."""
-    return QBrush(_tile(theme.bad, ratio))
+    return QBrush(_tile(theme.bad, ratio, "/"))
+
+
+def zone_brush(theme: Theme, ratio: float, zone: int) -> QBrush:
+    """The strokes over a zone of another fill, by its position: never those of what does not hold."""
+    return QBrush(_tile(theme.muted, ratio, _ZONES[zone % len(_ZONES)]))

@@ -25,13 +25,14 @@ _REST_MS = 350
 _CLOSE = 10.0
 """Pixels from the first corner within which a click closes a line."""
 
+_TYPED = "a length and a bearing: 2.00 m, 90° (decimal comma: 2,00 m; 90°); 0° is north, 90° east."
 HINTS: dict[Tool, str] = {
     "pick": "",
-    "floor": "Click the corners of the floor or type lengths. Enter finishes, Backspace undoes the last corner.",
-    "zone": "Click the corners of the slab area or type lengths. Enter finishes, Backspace undoes the last corner.",
-    "footing": "Click along the footing or type lengths. Enter finishes, Backspace undoes the last point.",
+    "floor": f"Click the corners of the floor or type {_TYPED} Enter finishes, Backspace undoes the last corner.",
+    "zone": f"Click the corners of the fill zone or type {_TYPED} Enter finishes, Backspace undoes the last corner.",
+    "footing": f"Click along the footing or type {_TYPED} Enter finishes, Backspace undoes the last point.",
     "point": "Click where the new suction point goes.",
-    "hole": "Click where the new test hole goes.",
+    "hole": "Click where the new test holes go. Escape ends.",
     "place": "Click where {name} goes.",
     "scale": "Click two points a known distance apart.",
 }
@@ -148,7 +149,7 @@ class Gestures(QObject):
             view.update()
         if self.drawing is not None and self.drawing.corners and self.snapped is not None:
             side = steps.write_side(*self.drawing.side_to(self.snapped.place), view.system)
-            view.entry.follow(at.toPoint() + QPoint(16, 12), side)
+            view.entry.follow(at.toPoint() + QPoint(16, 12), *side)
 
     def _drag(self, part: Address, at: QPointF, modifiers: Qt.KeyboardModifier) -> None:
         view = self._view
@@ -222,7 +223,8 @@ class Gestures(QObject):
         view.update()
 
     def _place(self, step: Step, place: Place) -> None:
-        if self._view.propose(step, place):
+        # holes come several at a time: their tool stays until it is put away
+        if self._view.propose(step, place) and self.tool != "hole":
             self.take("pick")
             self._view.offer_waiting()
 
@@ -359,11 +361,9 @@ class Gestures(QObject):
 
     def _offer_length(self, at: QPoint) -> None:
         shape = self.drawing.shape if self.drawing is not None else ""
-        self._view.entry.open(
-            at, "", "length, or length and direction: 2.00 m, 90°", name=f"Next side of the {shape}", chosen=False
-        )
+        self._view.entry.open(at, "", "length", name=f"Next side of the {shape}", chosen=False, bearing=True)
 
-    def _entered(self, text: str) -> None:
+    def _entered(self, text: str, bearing: str) -> None:
         view = self._view
         try:
             if self._asked is not None:
@@ -382,19 +382,20 @@ class Gestures(QObject):
             elif self.tool == "scale" and len(self.scaling) == 2:
                 self._scaled(parse_quantity(text, "length", view.system))
             elif self.drawing is not None:
-                self._typed_side(text)
+                self._typed_side(text, bearing)
         except UnitError as error:
             view.entry.say(str(error))
         view.update()
 
-    def _typed_side(self, text: str) -> None:
+    def _typed_side(self, text: str, bearing: str) -> None:
         view = self._view
         assert self.drawing is not None
         if not text.strip():
             self.finish()
             return
-        angle = self.drawing.side_to(self.snapped.place)[1] if self.snapped is not None else 0.0
-        self.drawing.typed(*steps.read_side(text, view.system, angle))
+        # without a pointer a side goes east
+        pointed = self.drawing.side_to(self.snapped.place)[1] if self.snapped is not None else 90.0
+        self.drawing.typed(*steps.read_side(text, bearing, view.system, pointed))
         self._offer_length(view.frame.pixels(self.drawing.corners[-1]).toPoint() + QPoint(16, 12))
 
     def _scaled(self, distance: float) -> None:
@@ -429,10 +430,12 @@ class Gestures(QObject):
             )
             return
         if view.propose(drawing.step(view.loose_picture, view.system.round_in), drawing.corners[-1]):
-            first_floor = drawing.shape == "floor"
             self.take("pick")
-            if first_floor:
+            if drawing.shape == "floor":
                 view.fit()
+            elif drawing.shape == "zone" and view.design is not None and view.design.slab is not None:
+                # its fill is what is asked next
+                view.pick_by_hand(("slab", "zones", len(view.design.slab.zones) - 1))
             view.offer_waiting()
 
     def remove(self, part: Address) -> None:

@@ -17,11 +17,12 @@ from workbench.gui.plan.sheet import Sheet
 from workbench.gui.plan.sketch import OUTLINE, SLAB, part_under, side_under
 from workbench.gui.plan.steps import Step
 
-EDGES: tuple[tuple[EdgeKind, str], ...] = (
-    ("sealed", "Sealed joint"),
-    ("joint", "Open floor-wall joint"),
-    ("open", "Open to the room"),
-)
+EDGE_WORDS: dict[EdgeKind, str] = {
+    "sealed": "Sealed joint",
+    "joint": "Open floor-wall joint",
+    "open": "Open to the room",
+}
+EDGES = tuple(EDGE_WORDS.items())
 
 
 def edge_step(side: int, kind: EdgeKind) -> Step:

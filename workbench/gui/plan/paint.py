@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QPolygonF
 
 from workbench.design.record import Address
+from workbench.design.slab import EdgeKind
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import Role, font_of
+from workbench.gui.plan.field_layer import zone_brush
 from workbench.gui.plan.frame import Place, PlanFrame, Snapped
-from workbench.gui.plan.sketch import OUTLINE, Sketch, Spot
+from workbench.gui.plan.sketch import OUTLINE, Sketch
 from workbench.units import System, format_quantity
 
 _LEAST_DIMENSION = 34.0
@@ -53,19 +55,20 @@ def _pen(colour: QColor, width: float, dashes: Iterable[float] = ()) -> QPen:
 
 
 def paint_lines(painter: QPainter, sketch: Sketch, frame: PlanFrame, theme: Theme, picked: Address | None) -> None:
-    """Zones below, footings over them, the walls on top."""
+    """Zones below, hatched, footings over them, the walls on top."""
+    ratio = painter.device().devicePixelRatioF()
     for line, corners in sketch.lines.items():
         if line[1] == "zones":
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(zone_brush(theme, ratio, int(line[2])))
+            painter.drawPolygon(frame.line(corners))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.setPen(_pen(theme.colour("panel"), 3.4))
             painter.drawPolygon(frame.line(corners))
             painter.setPen(_pen(theme.colour("text"), 1.2, (6.0, 3.0)))
             painter.drawPolygon(frame.line(corners))
         elif line[1] == "footings":
-            drawn = frame.line(corners)
-            for colour, width in ((theme.colour("text"), 6.5), (theme.colour("slab"), 4.0)):
-                painter.setPen(_pen(colour, width))
-                painter.drawPolyline(drawn)
+            paint_footing(painter, frame.line(corners).toList(), theme)
     if sketch.outline:
         _walls(painter, sketch, frame, theme)
     for line in sketch.lines:
@@ -75,21 +78,32 @@ def paint_lines(painter: QPainter, sketch: Sketch, frame: PlanFrame, theme: Them
 
 
 def _walls(painter: QPainter, sketch: Sketch, frame: PlanFrame, theme: Theme) -> None:
-    ink, paper = theme.colour("text"), theme.colour("panel")
     for (a, b), edge in zip(sketch.sides(OUTLINE), sketch.edges, strict=False):
-        side = QLineF(frame.pixels(a), frame.pixels(b))
-        if edge.kind == "sealed":
-            painter.setPen(_pen(ink, 4.0))
+        paint_edge(painter, frame.pixels(a), frame.pixels(b), edge.kind, theme)
+
+
+def paint_edge(painter: QPainter, start: QPointF, end: QPointF, kind: EdgeKind, theme: Theme) -> None:
+    """A side of the floor by how air comes in along it: a heavy line, a double one, or dots."""
+    ink, paper, side = theme.colour("text"), theme.colour("panel"), QLineF(start, end)
+    if kind == "sealed":
+        painter.setPen(_pen(ink, 4.0))
+        painter.drawLine(side)
+    elif kind == "joint":
+        for colour, width in ((ink, 5.0), (paper, 2.4)):
+            painter.setPen(_pen(colour, width))
             painter.drawLine(side)
-        elif edge.kind == "joint":
-            for colour, width in ((ink, 5.0), (paper, 2.4)):
-                painter.setPen(_pen(colour, width))
-                painter.drawLine(side)
-        else:
-            painter.setPen(_pen(paper, 5.0))
-            painter.drawLine(side)
-            painter.setPen(_pen(ink, 3.0, (1.0, 1.6)))
-            painter.drawLine(side)
+    else:
+        painter.setPen(_pen(paper, 5.0))
+        painter.drawLine(side)
+        painter.setPen(_pen(ink, 3.0, (1.0, 1.6)))
+        painter.drawLine(side)
+
+
+def paint_footing(painter: QPainter, line: Sequence[QPointF], theme: Theme) -> None:
+    """A footing: a band between two lines."""
+    for colour, width in ((theme.colour("text"), 6.5), (theme.colour("slab"), 4.0)):
+        painter.setPen(_pen(colour, width))
+        painter.drawPolyline(QPolygonF(line))
 
 
 def _corners(painter: QPainter, corners: list[Place], frame: PlanFrame, theme: Theme) -> None:
@@ -144,6 +158,13 @@ class Dimension(Struct, frozen=True):
     middle: QPointF
     turn: float
     size: tuple[float, float]
+
+    def box(self) -> QRectF:
+        """The upright box around its words, with what is kept free beside them."""
+        turn, (wide, high) = math.radians(self.turn), (self.size[0] + 6.0, self.size[1])
+        width = abs(wide * math.cos(turn)) + abs(high * math.sin(turn))
+        height = abs(wide * math.sin(turn)) + abs(high * math.cos(turn))
+        return QRectF(self.middle.x() - width / 2.0, self.middle.y() - height / 2.0, width, height)
 
     def holds(self, at: QPointF) -> bool:
         """Whether the pointer is on the words."""
@@ -202,12 +223,17 @@ def paint_spots(painter: QPainter, sketch: Sketch, frame: PlanFrame, theme: Them
     for address, spot in sketch.spots.items():
         at = frame.pixels(spot.place)
         if address[0] == "holes":
-            _hole(painter, at, theme)
+            paint_hole(painter, at, theme)
         else:
-            _point(painter, at, spot, frame, theme)
+            pit = max(spot.radius * frame.scale, 7.0)
+            painter.setPen(QPen(theme.colour("text"), 1.4, Qt.PenStyle.DashLine))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawEllipse(at, pit, pit)
+            paint_point(painter, at, theme)
 
 
-def _hole(painter: QPainter, at: QPointF, theme: Theme) -> None:
+def paint_hole(painter: QPainter, at: QPointF, theme: Theme) -> None:
+    """A ring with a dot."""
     painter.setPen(QPen(theme.colour("text"), 1.6))
     painter.setBrush(theme.colour("panel"))
     painter.drawEllipse(at, 5.0, 5.0)
@@ -215,11 +241,8 @@ def _hole(painter: QPainter, at: QPointF, theme: Theme) -> None:
     painter.drawEllipse(at, 1.4, 1.4)
 
 
-def _point(painter: QPainter, at: QPointF, spot: Spot, frame: PlanFrame, theme: Theme) -> None:
-    pit = max(spot.radius * frame.scale, 7.0)
-    painter.setPen(QPen(theme.colour("text"), 1.4, Qt.PenStyle.DashLine))
-    painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.drawEllipse(at, pit, pit)
+def paint_point(painter: QPainter, at: QPointF, theme: Theme) -> None:
+    """A ring with a cross."""
     painter.setPen(QPen(theme.colour("text"), 1.6))
     painter.setBrush(theme.colour("panel"))
     painter.drawEllipse(at, 5.5, 5.5)
@@ -228,14 +251,11 @@ def _point(painter: QPainter, at: QPointF, spot: Spot, frame: PlanFrame, theme: 
 
 
 def paint_weakest(painter: QPainter, at: QPointF, theme: Theme) -> None:
-    """A caret under the weakest place."""
-    path = QPainterPath(at)
-    for corner in (QPointF(-6.0, 11.0), QPointF(6.0, 11.0)):
-        path.lineTo(at + corner)
-    path.closeSubpath()
-    painter.setPen(QPen(theme.colour("panel"), 1.2))
-    painter.setBrush(theme.colour("bad"))
-    painter.drawPath(path)
+    """A slanted cross on the lowest place of the field; no triangle, which is a verdict's."""
+    for colour, width in ((theme.colour("panel"), 5.0), (theme.colour("bad"), 2.2)):
+        painter.setPen(QPen(colour, width, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap))
+        for way in (QPointF(4.5, 4.5), QPointF(4.5, -4.5)):
+            painter.drawLine(at - way, at + way)
 
 
 # --- what is being drawn ----------------------------------------------------------------------------------------------
@@ -258,6 +278,15 @@ def paint_drawing(
             painter.setPen(_pen(faint, 1.2, (2.0, 4.0)))
             painter.drawLine(frame.pixels(end), drawn.first())
     _corners(painter, corners, frame, theme)
+
+
+def paint_aims(painter: QPainter, places: Iterable[Place], frame: PlanFrame, theme: Theme) -> None:
+    """A cross at every place that a click would set or has set."""
+    painter.setPen(QPen(theme.colour("accent"), 1.4))
+    for place in places:
+        at = frame.pixels(place)
+        painter.drawLine(at - QPointF(8, 0), at + QPointF(8, 0))
+        painter.drawLine(at - QPointF(0, 8), at + QPointF(0, 8))
 
 
 def paint_guides(painter: QPainter, snapped: Snapped, frame: PlanFrame, theme: Theme) -> None:

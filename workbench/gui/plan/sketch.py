@@ -47,6 +47,10 @@ class Sketch(Struct):
         """Corners of the floor; empty before there is one."""
         return self.lines.get(OUTLINE, [])
 
+    def is_another(self, before: Sketch) -> bool:
+        """Whether this is another floor, as when a file is opened: most of its corners were not there before."""
+        return 2 * len(set(self.outline) & set(before.outline)) < len(self.outline)
+
     def spot_names(self) -> dict[Address, str]:
         """What each point and hole is called."""
         return {address: spot.name for address, spot in self.spots.items()}

@@ -174,15 +174,15 @@ class Drawing(Struct):
             self.corners.pop()
 
     def side_to(self, end: Place) -> tuple[float, float]:
-        """Length [m] and angle of the side from the last corner, anticlockwise from east. [degrees]"""
+        """Length [m] and bearing of the side from the last corner, clockwise from north. [degrees]"""
         (x0, y0), (x1, y1) = self.corners[-1], end
-        return math.hypot(x1 - x0, y1 - y0), math.degrees(math.atan2(y1 - y0, x1 - x0)) % 360.0
+        return math.hypot(x1 - x0, y1 - y0), math.degrees(math.atan2(x1 - x0, y1 - y0)) % 360.0
 
-    def typed(self, length: float, angle: float) -> None:
-        """The next corner at a length [m] and an angle. [degrees]"""
+    def typed(self, length: float, bearing: float) -> None:
+        """The next corner at a length [m] and a bearing, clockwise from north. [degrees]"""
         x, y = self.corners[-1]
-        turn = math.radians(angle)
-        self.add((round(x + length * math.cos(turn), 6), round(y + length * math.sin(turn), 6)))
+        turn = math.radians(bearing)
+        self.add((round(x + length * math.sin(turn), 6), round(y + length * math.cos(turn), 6)))
 
     @property
     def enough(self) -> bool:
@@ -195,36 +195,57 @@ class Drawing(Struct):
         if self.shape == "floor":
             return Step(lambda d: plan_edit.draw_outline(d, places, picture, round_in), "Draw the floor")
         if self.shape == "zone":
-            return Step(lambda d: plan_edit.add_zone(d, places), "Draw a slab area")
+            return Step(lambda d: plan_edit.add_zone(d, places), "Draw a fill zone")
         return Step(lambda d: plan_edit.add_footing(d, places), "Draw a footing")
 
 
-_PARTED = re.compile(r"\s*,\s+|(?<=[^\W\d_]),|,(?=[-+−]?\d+(?:\.\d+)?\s*°\s*$)")
-"""Between a length and a direction: a comma that cannot be a decimal one."""
+# A semicolon parts everywhere; a comma does where none can be a decimal one: before a space, or after a unit's letter.
+_PARTED = re.compile(r"\s*;\s*|\s*,\s+|(?<=[^\W\d_]),|(?<=\.),")
+_DEGREES = re.compile(r"\s*(?:°|deg(?:rees?)?)\s*$", re.IGNORECASE)
 
 
-def read_side(text: str, system: System, angle: float) -> tuple[float, float]:
-    """Length [m] and angle [degrees] from what was typed: ``4.2 m``, or ``4.2 m, 90°``; without one, `angle` stands.
+def read_side(text: str, bearing: str, system: System, pointed: float) -> tuple[float, float]:
+    """Length [m] and bearing, clockwise from north [degrees], from what was typed into the two fields.
+
+    The first field may hold both: ``2.00 m, 90°``, with decimal commas ``2,00 m; 90°`` or ``2,00 m, 90°``. A comma
+    between digits is a decimal one. There the bearing needs its sign (or ``deg``), in its own field it does not.
+    Without a bearing the side goes as `pointed`.
 
     Raises
     ------
     UnitError
         With a sentence.
     """
-    said = _PARTED.split(text.strip(), maxsplit=1)
-    length = parse_quantity(said[0], "length", system)
+    length_text, parted, second = _halves(text.strip())
+    if parted and not _DEGREES.search(second):
+        raise UnitError(f"A bearing has its degree sign: {length_text}, {second or 90}°.")
+    if not parted and _DEGREES.search(length_text):
+        raise UnitError("Enter the length first, then the bearing: 2.00 m, 90°, with decimal commas 2,00 m; 90°.")
+    if parted and bearing.strip():
+        raise UnitError("The bearing is entered twice.")
+    length = parse_quantity(length_text, "length", system)
     if not length > 0.0:
         raise UnitError("A side must be longer than 0.")
-    if len(said) == 2:
-        try:
-            angle = float(said[1].strip().rstrip("° ").replace(",", ".").replace("−", "-"))
-        except ValueError:
-            raise UnitError(f"“{said[1]}” is not an angle in degrees.") from None
-        if not math.isfinite(angle):
-            raise UnitError("The angle must be a number.")
-    return length, angle
+    said = second if parted else bearing.strip()
+    return length, _read_bearing(said) if said else pointed
 
 
-def write_side(length: float, angle: float, system: System) -> str:
-    """A length and its angle, as they may be typed."""
-    return f"{format_quantity(length, 'length', system)}, {angle:.0f}°"
+def _halves(text: str) -> tuple[str, bool, str]:
+    """What stands before and after the sign between length and bearing, and whether there is one."""
+    found = _PARTED.search(text)
+    return (text, False, "") if found is None else (text[: found.start()], True, text[found.end() :])
+
+
+def _read_bearing(text: str) -> float:
+    try:
+        bearing = float(_DEGREES.sub("", text).strip().replace(",", ".").replace("−", "-"))
+    except ValueError:
+        raise UnitError(f"“{text}” is not a bearing in degrees.") from None
+    if not math.isfinite(bearing):
+        raise UnitError("The bearing must be a number.")
+    return bearing
+
+
+def write_side(length: float, bearing: float, system: System) -> tuple[str, str]:
+    """A length and its bearing, as they may be typed."""
+    return format_quantity(length, "length", system), f"{bearing:.0f}°"

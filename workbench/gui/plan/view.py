@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, QSizeF, Qt, Signal
 from PySide6.QtGui import (
     QContextMenuEvent,
     QFocusEvent,
@@ -32,23 +30,21 @@ from workbench.gui.plan.field_layer import FieldLayer
 from workbench.gui.plan.frame import Bounds, Place, PlanFrame, around
 from workbench.gui.plan.gestures import Gestures
 from workbench.gui.plan.menu import plan_menu
+from workbench.gui.plan.overlay import LegendButton, Overlay, Seen, Show
 from workbench.gui.plan.picture import PictureLayer
 from workbench.gui.plan.sketch import OUTLINE, Sketch, inside, sketch_of
-from workbench.gui.plan.words import Labels, legend_width, paint_legend, pointer_words, verdicts_of, words_at
+from workbench.gui.plan.words import pointer_words
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.floor_map import air_paths, plan_at
 from workbench.solving.run.prepare import Prepared
 from workbench.units import SI, System
 
-Show = Literal["worst", "day", "air"]
-
-_MARGINS = (34.0, 34.0, 118.0, 46.0)
 _EMPTY: Bounds = (-1.0, 11.0, -1.0, 8.0)
 _FADED = 0.38
 """Strength of a field that is not that of what is drawn."""
 _HELP = (
     "Tab goes from part to part, arrow keys move one, with Shift finer, Enter opens its details, Delete removes it, "
-    "Insert adds a corner to a side. Plus and minus zoom, 0 shows all."
+    "Insert adds a corner to a side. Plus and minus zoom, 0 shows all, L folds the legend."
 )
 
 
@@ -86,7 +82,9 @@ class PlanView(QWidget):
         self._refused_at: Place = (0.0, 0.0)
         self._stale = False
         self._fitted = False
-        self._labels: tuple[object, Labels] | None = None
+        self.overlay = Overlay()
+        self.legend_button = LegendButton(self, self.overlay)
+        self.legend_button.wanted.connect(self.fit)
         self._under: tuple[object, QPixmap] | None = None
         self._over: tuple[object, QPixmap] | None = None
         self._pointer: QPointF | None = None
@@ -115,12 +113,12 @@ class PlanView(QWidget):
         if base.spot_names() != self.base.spot_names():
             # at the same place may stand another point or hole now
             self._outcome = None
-        first = not self.base.outline and bool(base.outline)
+        another = base.is_another(self.base)
         self.base = self.sketch = base
         self._refusal = ""
         if self.picked is not None and self.picked not in base.parts() and self.picked != ("slab", "picture"):
             self._pick(None)
-        if first or not self._fitted:
+        if another or not self._fitted:
             self.fit()
         self._redraw()
 
@@ -251,7 +249,8 @@ class PlanView(QWidget):
         places = [*self.base.outline, *(spot.place for spot in self.base.spots.values())]
         bounds = around(places) if places else self.picture.bounds() or _EMPTY
         self.frame.resize(self.width(), self.height())
-        self.frame.fit(bounds, _MARGINS)
+        self.frame.fit(bounds, self.overlay.margins(self.seen()))
+        self.legend_button.settle(bool(self.base.outline), self.overlay.legend(self.seen()).folded)
         self._redraw()
 
     def pan(self, by: QPointF) -> None:
@@ -261,7 +260,7 @@ class PlanView(QWidget):
 
     def zoom(self, factor: float, about: QPointF | None = None) -> None:
         """Draw nearer or farther."""
-        self.frame.zoom(factor, about if about is not None else QRectF(self.rect()).center())
+        self.frame.zoom(factor, about or QRectF(self.rect()).center())
         self._redraw()
 
     def dimension_at(self, at: QPointF) -> paint.Dimension | None:
@@ -286,13 +285,13 @@ class PlanView(QWidget):
 
     def _redraw(self) -> None:
         self._under = self._over = None
-        self._labels = None
+        self.overlay.forget()
         self.update()
 
     # --- painting -----------------------------------------------------------------------------------------------------
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        painter = QPainter(self)
+        painter, seen = QPainter(self), self.seen()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.drawPixmap(0, 0, self._under_picture())
         outline = self.frame.line(self.sketch.outline)
@@ -300,7 +299,7 @@ class PlanView(QWidget):
         if self.sketch.outline and self.field.plan is not None:
             strength = _FADED if faded else 0.5 if self._show == "air" else 1.0
             self.field.paint(painter, self.frame, outline, strength=strength, target=self._show != "air")
-        painter.drawPixmap(0, 0, self._over_picture())
+        painter.drawPixmap(0, 0, self._over_picture(seen))
         if self._air is not None and not faded:
             paint_air(painter, self._air, self.sketch, self.frame, self._theme)
         self._paint_weakest(painter, faded)
@@ -309,10 +308,10 @@ class PlanView(QWidget):
         paint.paint_picked(painter, self.sketch, self.frame, self._theme, self.gestures.hover, pointed=True)
         paint.paint_picked(painter, self.sketch, self.frame, self._theme, self.picked)
         if not self._blank():
-            self._paint_labels(painter, faded)
+            self.overlay.paint(painter, seen, stale=faded or self.field.plan is None)
         self._paint_gesture(painter)
         if self._air is not None and not faded:
-            area = QRectF(self.rect()).adjusted(10.0, 8.0, -legend_width() - 8.0, -26.0)
+            area = self.overlay.area(seen).adjusted(6.0, 4.0, -4.0, -2.0)
             paint_air_key(painter, area, self._air, self.sketch, self.frame, self._theme, self.system)
         if self._refusal:
             at = self.frame.pixels(self._refused_at)
@@ -347,10 +346,9 @@ class PlanView(QWidget):
             self._under = key, made
         return self._under[1]
 
-    def _over_picture(self) -> QPixmap:
-        failing = self.field.plan is not None and self.field.plan.worst_coverage.share < 1.0
-        verdicts = () if self._show == "air" else verdicts_of(self._outcome)
-        key = (self.devicePixelRatioF(), self.size(), failing, self.field.plan is None, verdicts)
+    def _over_picture(self, seen: Seen) -> QPixmap:
+        legend = self.overlay.legend(seen)
+        key = (self.devicePixelRatioF(), self.size(), legend.content, legend.folded)
         if self._over is None or self._over[0] != key:
             made = self._pixmap()
             painter = QPainter(made)
@@ -358,15 +356,10 @@ class PlanView(QWidget):
             paint.paint_lines(painter, self.sketch, self.frame, self._theme, self.picked)
             if self._show != "air":
                 paint.paint_dimensions(painter, self._written(), self._theme)
-            bottom = self.height() - 12.0
-            paint.paint_scale_bar(painter, QPointF(12.0, bottom), self.frame, self._theme, self.system)
-            side = self.width() - legend_width()
-            paint.paint_north(painter, QPointF(side + 12.0, 40.0), self._theme)
-            if self.field.plan is not None and self.design is not None:
-                area = QRectF(side, 66.0, legend_width(), self.height() - 76.0)
-                target = self.design.target.suction if self._show != "air" else None
-                shown = failing and target is not None
-                paint_legend(painter, area, self._theme, self.system, target, shown, verdicts)
+            paint.paint_scale_bar(painter, self.overlay.scale_bar(seen), self.frame, self._theme, self.system)
+            paint.paint_north(painter, self.overlay.north(seen), self._theme)
+            if self.sketch.outline:
+                self.overlay.paint_legend(painter, seen)
             painter.end()
             self._over = key, made
         return self._over[1]
@@ -382,30 +375,32 @@ class PlanView(QWidget):
         coverage = plan.worst_coverage if self._show == "worst" else plan.day_coverage
         paint.paint_weakest(painter, self.frame.pixels(coverage.place), self._theme)
 
-    def _paint_labels(self, painter: QPainter, faded: bool) -> None:
-        outcome = None if self._show == "air" else self._outcome
-        words = words_at(self.sketch, outcome, self.system, worst=self._show == "worst", height=self.height())
-        key = (self.size(), [(part, len(lines.rest), bool(lines.verdict)) for part, lines in words.items()])
-        if self._labels is None or self._labels[0] != key:
-            area = QRectF(self.rect()).adjusted(4.0, 4.0, -legend_width() - 4.0, -24.0)
-            self._labels = key, Labels(self.sketch, self.frame, area, words)
-        self._labels[1].paint(painter, words, self._theme, stale=faded)
+    def seen(self) -> Seen:
+        """What is shown at this moment."""
+        return Seen(
+            self.sketch,
+            self.frame,
+            QSizeF(self.size()),
+            self._theme,
+            self.system,
+            self.field,
+            self._outcome,
+            self._show,
+            self.design.target.suction if self.design is not None else None,
+            self.picked,
+            self._written,
+        )
 
     def _paint_gesture(self, painter: QPainter) -> None:
-        gestures, theme = self.gestures, self._theme
+        gestures = self.gestures
         if gestures.snapped is not None:
-            paint.paint_guides(painter, gestures.snapped, self.frame, theme)
+            paint.paint_guides(painter, gestures.snapped, self.frame, self._theme)
         end = gestures.snapped.place if gestures.snapped is not None else None
         if gestures.drawing is not None:
-            paint.paint_drawing(
-                painter, gestures.drawing.corners, end, gestures.drawing.shape != "footing", self.frame, theme
-            )
-        painter.setPen(QPen(theme.colour("accent"), 1.4))
+            closed = gestures.drawing.shape != "footing"
+            paint.paint_drawing(painter, gestures.drawing.corners, end, closed, self.frame, self._theme)
         marks = [*gestures.scaling, *([end] if end is not None and gestures.tool not in ("pick", "scale") else [])]
-        for place in marks:
-            at = self.frame.pixels(place)
-            painter.drawLine(at - QPointF(8, 0), at + QPointF(8, 0))
-            painter.drawLine(at - QPointF(0, 8), at + QPointF(0, 8))
+        paint.paint_aims(painter, marks, self.frame, self._theme)
 
     # --- events -------------------------------------------------------------------------------------------------------
 
@@ -417,7 +412,8 @@ class PlanView(QWidget):
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.ApplicationFontChange):
-            self._redraw()
+            # the legend takes other room
+            self.fit()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         self.gestures.press(event.position(), event.button(), event.modifiers())
@@ -457,6 +453,8 @@ class PlanView(QWidget):
             self.zoom(0.8)
         elif key == Qt.Key.Key_0:
             self.fit()
+        elif key == Qt.Key.Key_L:
+            self.legend_button.click()
         else:
             super().keyPressEvent(event)
 
