@@ -153,9 +153,16 @@ class FloorPage(QWidget):
         width = min(px(SIDE_WIDTH), max(px(SIDE_LEAST), self.width() - px(SHEET_LEAST) - 20))
         self.side.setFixedWidth(width)
         self._fold_tools(self.width() - width - 20)
-        # as high as its words may come to be: what they are moves nothing
+        # as high as its words mostly come to be: what they are moves nothing
         lines = 2 if self.width() - width > px(_WIDE) else 3
         self.coverage.setFixedHeight(lines * self.coverage.fontMetrics().lineSpacing() + 2)
+        self._room_for_coverage()
+
+    def _room_for_coverage(self) -> None:
+        """More height for words that are longer than most, which stays."""
+        wanted = self.coverage.heightForWidth(self.coverage.width())
+        if wanted > self.coverage.height():
+            self.coverage.setFixedHeight(wanted)
 
     def _fold_tools(self, room: int) -> None:
         """Give what is shown on the floor a line of its own where the tools leave it none."""
@@ -408,6 +415,7 @@ class FloorPage(QWidget):
         words = self.view.gestures.hint() or self.view.picture.fault or self._coverage_words()
         if words != self.coverage.text():
             self.coverage.setText(words)
+            self._room_for_coverage()
 
     def _coverage_words(self) -> str:
         view = self.view
