@@ -20,6 +20,7 @@ from workbench.design import Design
 from workbench.design.slab import TestHole
 from workbench.files.block import read_block
 from workbench.gui.floor.holes_draft import COLUMNS, KEYS, quantities
+from workbench.gui.floor.holes_paint import pad_of
 from workbench.gui.floor.holes_panel import HolesPanel
 from workbench.gui.floor.holes_rows import READING_KEYS, VERDICT, weakest_first
 from workbench.gui.kit.theme import DARK, SHAPES
@@ -603,14 +604,14 @@ def test_no_title_is_cut(qtbot: QtBot, width: int, system: System) -> None:
     sheet.panel.resize(width, 560)
     QApplication.sendPostedEvents()
     header, model = sheet.table.horizontalHeader(), sheet.panel.model
-    small, titles = QFontMetrics(header.font()), sheet.row("Near") + 1
+    small, titles, pad = QFontMetrics(header.font()), sheet.row("Near") + 1, pad_of(sheet.table)
     for column in range(len(READING_KEYS)):
-        room = sheet.table.columnWidth(column) - (22 if column == 0 else 2) - 7
+        room = sheet.table.columnWidth(column) - (22 if column == 0 else 2) - 2 - pad
         words = str(model.index(titles, column).data()).replace("\n", " ").split(" ")
         assert max(map(small.horizontalAdvance, words)) <= room, words
     for column in range(VERDICT + 1):
         wide = range(column, len(READING_KEYS)) if column == VERDICT else [column]
-        room = sum(map(sheet.table.columnWidth, wide)) - (22 if column == 0 else 5) - 5
+        room = sum(map(sheet.table.columnWidth, wide)) - (22 if column == 0 else pad) - pad
         words = str(model.headerData(column, Qt.Orientation.Horizontal))
         box = small.boundingRect(QRect(0, 0, room, 1000), int(Qt.TextFlag.TextWordWrap), words)
         assert box.width() <= room, words

@@ -287,11 +287,10 @@ class HolesModel(HolesEntry):
         stands = f"{text} {unit}".strip() if text else "empty"
         return f"{field.title}, {who}, reading {line.reading + 1}: {stands}. {self._fault(line, key)}".strip()
 
-    def longest_word(self, column: int) -> str:
-        """Of the title of a column, and of that of its readings: what is not broken apart."""
+    def title_words(self, column: int) -> list[str]:
+        """Words of the title of a column, and of that of its readings: what is not broken apart."""
         titles = [str(self.headerData(column, Qt.Orientation.Horizontal)), title_of(READING_KEYS[column], self._system)]
-        words = [word for title in titles for word in title.replace("\n", " ").split(" ")]
-        return max(words, key=len)
+        return [word for title in titles for word in title.replace("\n", " ").split(" ")]
 
     def setData(self, index: Index, value: Any, role: int = _ROLE.EditRole) -> bool:
         if not index.isValid() or role != _ROLE.EditRole:
