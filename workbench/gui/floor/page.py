@@ -109,12 +109,17 @@ class FloorPage(QWidget):
         self.waiting.clicked.connect(self._open_waiting)
         tools.addWidget(self.waiting)
         tools.addStretch(1)
-        tools.addWidget(self.shown, 2)
-        self.shown.setMinimumWidth(90)
+        self.shown.setMinimumWidth(150)
         self.shown.setMaximumWidth(196)
-        fit = small_button("Show all", "Show the whole floor (key 0)")
-        fit.clicked.connect(self.view.fit)
-        tools.addWidget(fit)
+        self.fit = small_button("Show all", "Show the whole floor (key 0)")
+        self.fit.clicked.connect(self.view.fit)
+        second = QHBoxLayout()
+        second.setContentsMargins(8, 0, 8, 0)
+        second.setSpacing(4)
+        second.addStretch(1)
+        self._tool_rows = tools, second
+        for widget in (self.shown, self.fit):
+            tools.addWidget(widget)
         below = QHBoxLayout()
         below.setContentsMargins(10, 4, 10, 4)
         below.addWidget(self.coverage, 1)
@@ -124,6 +129,7 @@ class FloorPage(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(tools)
+        column.addLayout(second)
         column.addWidget(self.view, 1)
         column.addLayout(below)
         row = QHBoxLayout(self)
@@ -135,11 +141,24 @@ class FloorPage(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Let the side give way to the floor where the window is narrow."""
         super().resizeEvent(event)
-        self.side.setFixedWidth(min(SIDE_WIDTH, max(SIDE_LEAST, self.width() - SHEET_LEAST - 20)))
+        width = min(SIDE_WIDTH, max(SIDE_LEAST, self.width() - SHEET_LEAST - 20))
+        self.side.setFixedWidth(width)
+        self._fold_tools(self.width() - width - 20)
 
         # as high as its words may come to be: what they are moves nothing
         lines = 2 if self.width() - self.side.width() > _WIDE else 3
         self.coverage.setFixedHeight(lines * self.coverage.fontMetrics().lineSpacing() + 2)
+
+    def _fold_tools(self, room: int) -> None:
+        """Give what is shown on the floor a line of its own where the tools leave it none."""
+        tools = [each for each in (*self.tools.values(), self.more, self.waiting) if not each.isHidden()]
+        taken = sum(widget.sizeHint().width() + 4 for widget in (*tools, self.fit))
+        row = self._tool_rows[taken + self.shown.minimumWidth() + 20 > room]
+        if row.indexOf(self.fit) < 0:
+            for widget in (self.shown, self.fit):
+                for other in self._tool_rows:
+                    other.removeWidget(widget)
+                row.addWidget(widget)
 
     def _tell_pointer(self, words: str) -> None:
         """What lies under the pointer, at the foot of the sheet."""
