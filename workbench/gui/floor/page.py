@@ -113,7 +113,7 @@ class FloorPage(QWidget):
         tools.addStretch(1)
         self.fit = small_button("Show all", "Show the whole floor (key 0)")
         self.fit.clicked.connect(self.view.fit)
-        keep_least_width(self.shown, 170)
+        keep_least_width(self.shown, 150)
         second = QHBoxLayout()
         second.setContentsMargins(8, 0, 8, 0)
         second.setSpacing(4)
@@ -166,13 +166,13 @@ class FloorPage(QWidget):
 
     def _fold_tools(self, room: int) -> None:
         """Give what is shown on the floor a line of its own where the tools leave it none."""
-        shown = [each for each in (*self.tools.values(), self.more, self.waiting) if not each.isHidden()]
-        taken = sum(widget.sizeHint().width() + 4 for widget in (*shown, self.fit))
+        tools = [each for each in (*self.tools.values(), self.more, self.waiting) if not each.isHidden()]
+        taken = sum(widget.sizeHint().width() + 4 for widget in (*tools, self.fit))
         row = self._tool_rows[taken + self.shown.minimumWidth() + 20 > room]
         if row.indexOf(self.fit) < 0:
             for widget in (self.shown, self.fit):
-                self._tool_rows[0].removeWidget(widget)
-                self._tool_rows[1].removeWidget(widget)
+                for other in self._tool_rows:
+                    other.removeWidget(widget)
                 row.addWidget(widget)
 
     def _tell_pointer(self, words: str) -> None:
