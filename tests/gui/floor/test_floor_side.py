@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QComboBox, QLineEdit
+from PySide6.QtWidgets import QComboBox, QLineEdit, QScrollArea
 from pytestqt.qtbot import QtBot
 
 from tests.files import invented_weather
@@ -87,6 +87,22 @@ def test_tabs_turn_by_address_and_by_hand(side: Side) -> None:
 
 
 # --- target and worst day ---
+
+
+def test_the_cell_of_the_hand_is_kept_in_sight(side: Side, qtbot: QtBot) -> None:
+    side.side.resize(430, 240)
+    table, model = side.side.holes.table, side.side.holes.model
+    model.open_all(True)
+    area = side.side._stack.widget(0)
+    assert isinstance(area, QScrollArea)
+
+    def seen() -> bool:
+        box = table.visualRect(table.currentIndex())
+        return area.viewport().rect().contains(box.translated(table.viewport().mapTo(area.viewport(), QPoint(0, 0))))
+
+    for row in (model.rowCount() - 1, 0):
+        table.go_to(row, 0)
+        qtbot.waitUntil(seen)
 
 
 def test_a_target_is_chosen_with_its_source_and_condition(side: Side) -> None:

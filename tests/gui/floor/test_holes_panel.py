@@ -21,6 +21,7 @@ from workbench.design import Design
 from workbench.design.slab import TestHole
 from workbench.files.block import read_block
 from workbench.gui.floor.holes_draft import COLUMNS, KEYS, quantities
+from workbench.gui.floor.holes_paint import pad_of
 from workbench.gui.floor.holes_panel import HolesPanel
 from workbench.gui.floor.holes_rows import READING_KEYS, VERDICT, weakest_first
 from workbench.gui.kit.theme import DARK, SHAPES
@@ -493,6 +494,8 @@ def test_a_moved_speed_leaves_what_is_half_typed_alone(sheet: Sheet) -> None:
     QTest.keyClicks(sheet.table, "7")
     editor = QApplication.focusWidget()
     sheet.bench.document.propose(lambda design: design.model_copy(update={"speed": 0.5}), "Change speed")
+    # an answer on its way greys what stands there, and writes over nothing
+    sheet.panel.set_stale(True)
     assert QApplication.focusWidget() is editor
     QTest.keyClicks(editor, "1")
     QTest.keyClick(editor, KEY.Key_Return)
@@ -542,6 +545,7 @@ def test_a_click_on_the_title_sorts_as_entered_and_back(sheet: Sheet) -> None:
 def test_no_row_goes_from_under_the_hand_that_types_until_it_leaves(qtbot: QtBot, sheet: Sheet) -> None:
     sheet.enter("Far", "suction", "90")
     sheet.bench.settle()
+    sheet.panel._rest.flush()
     assert sheet.order() == ["Far", "Middle", "Near"]
     sheet.go("Far", "suction")
     assert sheet.panel.model.picked == 2
@@ -613,14 +617,18 @@ def test_no_title_is_cut(qtbot: QtBot, width: int, system: System) -> None:
     sheet.panel.resize(width, 560)
     QApplication.sendPostedEvents()
     header, model = sheet.table.horizontalHeader(), sheet.panel.model
-    small, titles = QFontMetrics(header.font()), sheet.row("Near") + 1
+    small, titles, pad = QFontMetrics(header.font()), sheet.row("Near") + 1, pad_of(sheet.table)
     for column in range(len(READING_KEYS)):
-        room = sheet.table.columnWidth(column) - (22 if column == 0 else 2) - 7
+        room = sheet.table.columnWidth(column) - (22 if column == 0 else 2) - 2 - pad
         words = str(model.index(titles, column).data()).replace("\n", " ").split(" ")
         assert max(map(small.horizontalAdvance, words)) <= room, words
+        box = small.boundingRect(
+            QRect(0, 0, room, 1000), int(Qt.TextFlag.TextWordWrap), str(model.index(titles, column).data())
+        )
+        assert box.height() <= sheet.table.rowHeight(titles), words
     for column in range(VERDICT + 1):
         wide = range(column, len(READING_KEYS)) if column == VERDICT else [column]
-        room = sum(map(sheet.table.columnWidth, wide)) - (22 if column == 0 else 5) - 5
+        room = sum(map(sheet.table.columnWidth, wide)) - (22 if column == 0 else pad) - pad
         words = str(model.headerData(column, Qt.Orientation.Horizontal))
         box = small.boundingRect(QRect(0, 0, room, 1000), int(Qt.TextFlag.TextWordWrap), words)
         assert box.width() <= room, words

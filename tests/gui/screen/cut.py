@@ -9,6 +9,7 @@ from PySide6.QtCore import QRect, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter
 from PySide6.QtWidgets import (
     QAbstractButton,
+    QAbstractItemDelegate,
     QAbstractItemView,
     QComboBox,
     QHeaderView,
@@ -91,8 +92,16 @@ def _lacking(widget: QWidget) -> float:
     return 0.0
 
 
+def _by_hand(drawer: QHeaderView | QAbstractItemDelegate) -> bool:
+    """Whether it paints its texts itself: those are measured where they are painted."""
+    name = "paintSection" if isinstance(drawer, QHeaderView) else "paint"
+    return any(name in vars(kind) for kind in type(drawer).__mro__ if kind.__module__.startswith("workbench."))
+
+
 def _headings(header: QHeaderView) -> Iterator[str]:
     model = header.model()
+    if _by_hand(header):
+        return
     for section in range(header.count()):
         if not header.isSectionHidden(section) and header.isVisible():
             title = str(model.headerData(section, header.orientation()) or "")
@@ -120,6 +129,8 @@ def _beyond(area: QScrollArea) -> Iterator[str]:
 
 def _cells(view: QTableView, names: set[str]) -> Iterator[str]:
     model = view.model()
+    if _by_hand(view.itemDelegate()):
+        return
     for row in range(model.rowCount()):
         for column in range(model.columnCount()):
             index = model.index(row, column)

@@ -29,7 +29,7 @@ from workbench.gui.kit.tips import plain_tip
 from workbench.solving.outcome import Holding, HoleState, Verdict
 from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.solving.run.misfits import MISFIT
-from workbench.units import System, as_read, format_number, format_quantity, unit_of
+from workbench.units import MINUS, System, as_read, format_number, format_quantity, unit_of
 
 Index = QModelIndex | QPersistentModelIndex
 _TOP = QModelIndex()
@@ -289,11 +289,12 @@ class HolesModel(HolesEntry):
         stands = f"{text} {unit}".strip() if text else "empty"
         return f"{field.title}, {who}, reading {line.reading + 1}: {stands}. {self._fault(line, key)}".strip()
 
-    def longest_word(self, column: int) -> str:
-        """Of the title of a column, and of that of its readings: what is not broken apart."""
+    def title_words(self, column: int) -> list[str]:
+        """Words of the title of a column, and of that of its readings: what is not broken apart."""
         titles = [str(self.headerData(column, Qt.Orientation.Horizontal)), title_of(READING_KEYS[column], self._system)]
-        words = [word for title in titles for word in title.replace("\n", " ").split(" ")]
-        return max(words, key=len)
+        lines = [line for title in titles for line in title.split("\n")]
+        # a minus is no word of its own
+        return [word for line in lines for word in ([line] if line.startswith(MINUS) else line.split(" "))]
 
     def setData(self, index: Index, value: Any, role: int = _ROLE.EditRole) -> bool:
         if not index.isValid() or role != _ROLE.EditRole:

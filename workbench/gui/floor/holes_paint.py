@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRect, QRectF, QSize, Qt
+from PySide6.QtCore import QModelIndex, QObject, QPersistentModelIndex, QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import (
     QCompleter,
@@ -25,6 +25,11 @@ HANDLE = 22
 """Left of a name, where its triangle stands. [px]"""
 PAD = 5
 """Between a cell's edge and its words. [px]"""
+
+
+def pad_of(table: QObject | None) -> int:
+    """Between a cell's edge and its words, less where there is little room. [px]"""
+    return PAD - 2 if getattr(table, "wrapped", False) else PAD
 
 
 def in_lines(words: str, *, wrapped: bool) -> list[str]:
@@ -72,8 +77,9 @@ class HoleHeader(QHeaderView):
     def _room(self, section: int) -> QRect:
         """Where the words of a title stand within its section."""
         width = sum(self.sectionSize(i) for i in (range(section, self.count()) if section == VERDICT else [section]))
-        left = HANDLE if section == NAME else PAD
-        return QRect(left, 2, width - left - PAD, self.height() - 5)
+        pad = pad_of(self.parent())
+        left = HANDLE if section == NAME else pad
+        return QRect(left, 2, width - left - pad, self.height() - 5)
 
     def wanted_height(self) -> int:
         """A height at which no title is cut. [px]"""
@@ -127,8 +133,9 @@ class HoleCells(QStyledItemDelegate):
         plain, bold, small = (font_of(role) for role in (Role.BODY, Role.STRONG, Role.SMALL))
         first, second = model.told(line, column)
         ink, quiet = model.colours(line, column)
-        left = box.left() + (HANDLE if column == NAME else PAD)
-        width = box.right() - PAD - left
+        pad = pad_of(self.parent())
+        left = box.left() + (HANDLE if column == NAME else pad)
+        width = box.right() + 1 - pad - left
         side = Qt.AlignmentFlag.AlignLeft if column in (NAME, VERDICT) else Qt.AlignmentFlag.AlignRight
         strong = (column == NAME and line.hole is not None) or column == WORST
         font = bold if strong else plain
@@ -174,7 +181,7 @@ class HoleCells(QStyledItemDelegate):
         painter.setFont(font_of(Role.SMALL if titles else Role.BODY))
         quiet = titles or not typed
         painter.setPen(theme.colour("bad" if fault else "muted" if quiet else "text"))
-        room = QRect(left + 2, box.top(), box.right() - PAD - left - 2, box.height() - 1)
+        room = QRect(left + 2, box.top(), box.right() - pad_of(self.parent()) - left - 2, box.height() - 1)
         side = Qt.AlignmentFlag.AlignLeft if column == NAME else Qt.AlignmentFlag.AlignRight
         down = Qt.AlignmentFlag.AlignBottom if titles else Qt.AlignmentFlag.AlignVCenter
         if not titles:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import QModelIndex, Qt, Signal
+from PySide6.QtCore import QModelIndex, QPoint, QRect, Qt, QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from workbench.design.design import Design
@@ -38,6 +38,8 @@ class HolesPanel(QWidget):
     picked = Signal(object)
     minus_chosen = Signal(object)
     """Whether readings are to be shown and typed with minus for suction."""
+    moved = Signal()
+    """The hand is in another cell of the table."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -227,7 +229,14 @@ class HolesPanel(QWidget):
             self.add_reading_button.setEnabled(line.hole is not None)
             if line.hole is not None and line.hole != self._hole:
                 self._choose(line.hole)
+            # rows may still have to find their places
+            QTimer.singleShot(0, self, self.moved.emit)
         self._show_how()
+
+    def cell(self) -> QRect:
+        """Where the current cell of the table lies on the panel."""
+        box = self.table.visualRect(self.table.currentIndex())
+        return box.translated(self.table.viewport().mapTo(self, QPoint(0, 0)))
 
     def _choose(self, hole: int) -> None:
         self._hole = hole

@@ -27,7 +27,7 @@ from workbench.design.wording import sentence
 from workbench.files.block import Block
 from workbench.gui.floor.holes_draft import KEYS
 from workbench.gui.floor.holes_model import NOT_READ, ORDER_WORDS, HolesModel
-from workbench.gui.floor.holes_paint import HANDLE, PAD, HoleCells, HoleHeader, in_lines, row_height
+from workbench.gui.floor.holes_paint import HANDLE, PAD, HoleCells, HoleHeader, in_lines, pad_of, row_height
 from workbench.gui.floor.holes_rows import NAME, NOW, READING_KEYS, VERDICT, WORST, Line
 from workbench.gui.kit.pasted import take_pasted
 from workbench.gui.kit.theme import SHAPES
@@ -146,23 +146,24 @@ class HolesView(QTableView):
         model, header = self._model(), self.horizontalHeader()
         roles = (Role.BODY, Role.SMALL, Role.STRONG)
         plain, small, bold = (QFontMetrics(font_of(role)).horizontalAdvance for role in roles)
-        beside = HANDLE + PAD + 2
-        names = max(bold(text) for text in [model.longest_word(NAME), *(line.name for line in model.lines())]) + beside
-        names = max([names, *(plain(name) + beside for name in model.points())])
-        fewest = max(small(model.longest_word(NAME)) + beside, plain(_SHORTEST) + beside)
+        handle = HANDLE + PAD + 2
+        names = max(bold(line.name) for line in model.lines()) + handle
+        names = max([names, *(plain(name) + handle for name in model.points())])
+        fewest = max(plain(_SHORTEST), *map(small, model.title_words(NAME))) + handle
         room = self.viewport().width()
         beneath = [NOT_READ, *(model.points() if len(model.points()) > 1 else [])]
         # as long as figures come to be
         long, longer = (as_read(value, model.system) for value in (-0.83, -0.85))
         value, bands = model.banded(long, (long, longer))
         for self._wrapped in (False, True):
+            beside = 2 * pad_of(self) + 1
             band = max(bold(value), *map(small, in_lines(bands, wrapped=self._wrapped)))
             least = [
-                max(small(model.longest_word(column)), band if column in (NOW, WORST) else 0, figures) + 2 * PAD + 1
+                max(band if column in (NOW, WORST) else 0, figures, *map(small, model.title_words(column))) + beside
                 for column, figures in enumerate(self._figures())
             ][1:]
-            verdict = max(plain(f"{SHAPES[each]} {said}") for each, said in VERDICT_WORDS.items()) + 3 * PAD
-            least[0] = max(least[0], min(max(map(small, beneath)), px(_MOST_BENEATH)) + 2 * PAD + 2)
+            verdict = max(plain(f"{SHAPES[each]} {said}") for each, said in VERDICT_WORDS.items()) + beside + 2
+            least[0] = max(least[0], min(max(map(small, beneath)), px(_MOST_BENEATH)) + beside)
             least[-1] = max(least[-1], verdict - sum(least[VERDICT - 1 : -1]))
             if fewest + sum(least) <= room:
                 break

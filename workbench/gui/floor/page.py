@@ -113,7 +113,7 @@ class FloorPage(QWidget):
         tools.addStretch(1)
         self.fit = small_button("Show all", "Show the whole floor (key 0)")
         self.fit.clicked.connect(self.view.fit)
-        keep_least_width(self.shown, 170)
+        keep_least_width(self.shown, 150)
         second = QHBoxLayout()
         second.setContentsMargins(8, 0, 8, 0)
         second.setSpacing(4)
@@ -153,19 +153,26 @@ class FloorPage(QWidget):
         width = min(px(SIDE_WIDTH), max(px(SIDE_LEAST), self.width() - px(SHEET_LEAST) - 20))
         self.side.setFixedWidth(width)
         self._fold_tools(self.width() - width - 20)
-        # as high as its words may come to be: what they are moves nothing
+        # as high as its words mostly come to be: what they are moves nothing
         lines = 2 if self.width() - width > px(_WIDE) else 3
         self.coverage.setFixedHeight(lines * self.coverage.fontMetrics().lineSpacing() + 2)
+        self._room_for_coverage()
+
+    def _room_for_coverage(self) -> None:
+        """More height for words that are longer than most, which stays."""
+        wanted = self.coverage.heightForWidth(self.coverage.width())
+        if wanted > self.coverage.height():
+            self.coverage.setFixedHeight(wanted)
 
     def _fold_tools(self, room: int) -> None:
         """Give what is shown on the floor a line of its own where the tools leave it none."""
-        shown = [each for each in (*self.tools.values(), self.more, self.waiting) if not each.isHidden()]
-        taken = sum(widget.sizeHint().width() + 4 for widget in (*shown, self.fit))
+        tools = [each for each in (*self.tools.values(), self.more, self.waiting) if not each.isHidden()]
+        taken = sum(widget.sizeHint().width() + 4 for widget in (*tools, self.fit))
         row = self._tool_rows[taken + self.shown.minimumWidth() + 20 > room]
         if row.indexOf(self.fit) < 0:
             for widget in (self.shown, self.fit):
-                self._tool_rows[0].removeWidget(widget)
-                self._tool_rows[1].removeWidget(widget)
+                for other in self._tool_rows:
+                    other.removeWidget(widget)
                 row.addWidget(widget)
 
     def _tell_pointer(self, words: str) -> None:
@@ -408,6 +415,7 @@ class FloorPage(QWidget):
         words = self.view.gestures.hint() or self.view.picture.fault or self._coverage_words()
         if words != self.coverage.text():
             self.coverage.setText(words)
+            self._room_for_coverage()
 
     def _coverage_words(self) -> str:
         view = self.view

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtCore import QRect, QSize, Qt, Signal
 from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QStackedWidget, QTabBar, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
@@ -60,7 +60,10 @@ class FloorSide(QWidget):
         for title, panel in self._panels.items():
             index = self.tabs.addTab(title)
             self.tabs.setTabToolTip(index, _TIPS[title])
-            self._stack.addWidget(_scrolling(panel, title))
+            area = _scrolling(panel, title)
+            self._stack.addWidget(area)
+            if title == HOLES:
+                self.holes.moved.connect(lambda area=area: _keep_in_sight(area, self.holes.cell()))
             panel.proposed.connect(lambda change, words, panel=panel: self._pass_on(panel, change, words))
             panel.picked.connect(self.picked)
         layout = QVBoxLayout(self)
@@ -136,6 +139,12 @@ class FloorSide(QWidget):
         if title is not None:
             self.turn_to(title)
         self.holes.pick(address)
+
+
+def _keep_in_sight(area: QScrollArea, cell: QRect) -> None:
+    """Scroll a panel so far that a part of it is seen whole."""
+    middle = cell.center()
+    area.ensureVisible(middle.x(), middle.y(), 0, cell.height())
 
 
 def _scrolling(panel: QWidget, title: str) -> QScrollArea:

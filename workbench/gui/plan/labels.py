@@ -14,7 +14,7 @@ from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
 
 from workbench.design.record import Address
 from workbench.gui.kit.theme import SHAPES, Theme, Verdict
-from workbench.gui.kit.type_scale import Role, font_of
+from workbench.gui.kit.type_scale import Role, font_of, px
 from workbench.gui.plan.field_layer import Contour
 from workbench.gui.plan.frame import Place, PlanFrame
 from workbench.gui.plan.sketch import OUTLINE, Sketch
@@ -32,8 +32,8 @@ _LED: Final = 20.0
 _DIRECTIONS: Final = 24
 _TRIED: Final = 80
 """Places tried along a contour for its value."""
-_SHAPE: Final = 14.0
-"""Room for the shape of a verdict. [px]"""
+_SHAPE: Final = 14
+"""Room for the shape of a verdict. [px before the factor]"""
 
 
 class Lines(Struct, frozen=True):
@@ -125,7 +125,7 @@ class Labels:
 
     def _size(self, lines: Lines) -> tuple[float, float]:
         strong, quiet = QFontMetricsF(self._strong), QFontMetricsF(self._quiet)
-        shape = _SHAPE if lines.verdict else 0.0
+        shape = px(_SHAPE) if lines.verdict else 0
         # figures may grow by one while the speed moves
         first = shape + strong.horizontalAdvance(lines.first) + (strong.horizontalAdvance("0") if lines.figure else 0.0)
         width = max([first, *(quiet.horizontalAdvance(text) + quiet.horizontalAdvance("0") for text in lines.rest)])
@@ -206,8 +206,10 @@ class Labels:
             painter.setFont(self._strong)
             if lines.verdict:
                 painter.setPen(QColor(theme.verdict(lines.verdict)))
-                painter.drawText(QRectF(x, y, _SHAPE, self._high), Qt.AlignmentFlag.AlignVCenter, SHAPES[lines.verdict])
-                x += _SHAPE
+                painter.drawText(
+                    QRectF(x, y, px(_SHAPE), self._high), Qt.AlignmentFlag.AlignVCenter, SHAPES[lines.verdict]
+                )
+                x += px(_SHAPE)
             painter.setPen(ink)
             painter.drawText(QRectF(x, y, box.width(), self._high), Qt.AlignmentFlag.AlignVCenter, lines.first)
             painter.setFont(self._quiet)

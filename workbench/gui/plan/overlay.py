@@ -139,7 +139,7 @@ class Overlay:
 
     def north(self, seen: Seen) -> QPointF:
         """The middle of the arrow to the north."""
-        return QPointF(self.area(seen).right() - 14.0, 66.0 if self.legend(seen).folded else 40.0)
+        return QPointF(self.area(seen).right() - 14.0, px(_HEAD) + 32.0 if self.legend(seen).folded else 40.0)
 
     def scale_bar(self, seen: Seen) -> QPointF:
         """The lower left corner of the scale bar."""
