@@ -21,13 +21,14 @@ _TICK = 4.0
 
 
 class CurveName(Struct, frozen=True):
-    """A name and where its curve ends, in SI; `strong` for the selected fan."""
+    """A name and where its curve ends, in SI; `strong` for the selected fan, `whole` for words that are not cut."""
 
     fan: str
     words: str
     end: float
     style: LineStyle
     strong: bool = False
+    whole: bool = False
 
 
 class PlacedName(Struct, frozen=True):
@@ -41,21 +42,33 @@ class PlacedName(Struct, frozen=True):
 
 
 def place_names(
-    ends: Sequence[float], widths: Sequence[float], breadth: float, rows: int = ROWS, first: Sequence[int] = ()
+    ends: Sequence[float],
+    widths: Sequence[float],
+    breadth: float,
+    rows: int = ROWS,
+    first: Sequence[int] = (),
+    whole: Sequence[int] = (),
 ) -> list[PlacedName]:
     """Rows and places for names centered under `ends` [px], none over another, all within `breadth`.
 
-    A name moves aside as far as it must, or gives up letters; those in `first` choose before the others. A name for
-    which no row has room for a third of it is left out.
+    A name moves aside as far as it must, or gives up letters, unless it is in `whole`; those in `first` choose before
+    the others. A name for which no row has room, for a third of it or for the whole, is left out.
     """
     across = sorted(range(len(ends)), key=lambda i: ends[i])
     orders = [sorted(order, key=lambda i: i not in first) for order in (across, across[::-1])]
-    _, placed = min((_placed_in(order, ends, widths, breadth, rows) for order in orders), key=lambda found: found[0])
+    least = [width if i in whole else min(width, breadth) / 3.0 for i, width in enumerate(widths)]
+    tried = (_placed_in(order, ends, widths, least, breadth, rows) for order in orders)
+    _, placed = min(tried, key=lambda found: found[0])
     return sorted(placed, key=lambda name: name.number)
 
 
 def _placed_in(
-    order: Sequence[int], ends: Sequence[float], widths: Sequence[float], breadth: float, rows: int
+    order: Sequence[int],
+    ends: Sequence[float],
+    widths: Sequence[float],
+    least: Sequence[float],
+    breadth: float,
+    rows: int,
 ) -> tuple[float, list[PlacedName]]:
     """Names placed one after another, and how far from good that is."""
     taken: list[list[tuple[float, float]]] = [[] for _ in range(rows)]
@@ -69,7 +82,7 @@ def _placed_in(
             crossed = sum(low < at < high for above in taken[:row] for low, high in above)
             for low, high in _free(taken[row], breadth):
                 room = min(widths[i], high - low)
-                if room < min(widths[i], breadth) / 3.0:
+                if room < least[i]:
                     continue
                 left = min(max(at - room / 2.0, low), high - room)
                 # letters lost weigh most, then the way from the end of the curve, then the row
@@ -164,8 +177,9 @@ class CurveNames(QWidget):
         # a curve that leaves by the edge is named there
         ends = [min(max(end, left), right) for end in ends]
         first = [i for i, name in enumerate(self._names) if name.strong]
+        whole = [i for i, name in enumerate(self._names) if name.whole]
         height = self.sizeHint().height()
-        self._placed = place_names(ends, widths, float(max(self.width(), 1)), self._rows, first)
+        self._placed = place_names(ends, widths, float(max(self.width(), 1)), self._rows, first, whole)
         if self.sizeHint().height() != height:
             self.updateGeometry()
         self.update()

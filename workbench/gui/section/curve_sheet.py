@@ -37,8 +37,7 @@ _WITHOUT_A_FAN = 800.0
 _PEAK_SHARE = 1.06
 _ROW_PER = 125
 """Height of the sheet that pays for a row of names, in pixels before the factor."""
-_PALE = 0.4
-"""Strength of curves that are those of an earlier design."""
+_PALE = 0.4  # strength of curves that are those of an earlier design
 # right of a stable crossing lies free sheet; below and right of an unstable one, where both curves rise
 _BESIDE, _UNDER = (-0.25, 0.5), (-0.06, -0.25)
 
@@ -309,8 +308,9 @@ class CurveSheet(QWidget):
         for i, laid in enumerate(self._laid):
             name = laid.trace.name
             if self._in_sight(name) and not (name == chosen and outcome.speed == 1.0):
-                words = "selected fan at 100 %" if name == chosen else name
-                names.append(CurveName(name, words, float(laid.trace.flow[-1]), self._theme.fan_faint(i)))
+                ours = name == chosen
+                words, end = "selected fan at 100 %" if ours else name, float(laid.trace.flow[-1])
+                names.append(CurveName(name, words, end, self._theme.fan_faint(i), whole=ours))
         self.names.show_names(names)
 
     def _place_label(self, point: Crossing) -> None:

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QMenu,
     QPushButton,
+    QSizePolicy,
     QSplitter,
     QToolButton,
     QVBoxLayout,
@@ -45,6 +46,7 @@ _PICTURES = "PNG image (*.png);;SVG drawing (*.svg);;PDF (*.pdf)"
 _KEEP = "&Keep for comparison"
 _KEY_WIDTH = 222
 _BASIS_WIDTH = 136
+_HEADING_LEAST = 110
 _SITE_LEAST = 390
 """The card's fields take so much breadth, in pixels."""
 _SHORT_BELOW = 430
@@ -94,7 +96,10 @@ class CurvesPage(QWidget):
         export.setText("E&xport")
         export.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         export.setMenu(self._export_menu())
-        heading = QVBoxLayout()
+        self._heading = QWidget()
+        self._heading.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        heading = QVBoxLayout(self._heading)
+        heading.setContentsMargins(0, 0, 0, 0)
         heading.setSpacing(0)
         heading.addWidget(self._title)
         heading.addWidget(self._reading)
@@ -107,8 +112,10 @@ class CurvesPage(QWidget):
         tools = QHBoxLayout()
         tools.setContentsMargins(12, 6, 10, 4)
         tools.setSpacing(4)
-        tools.addLayout(heading, 1)
-        for widget in (self._power, self._fit, self._basis, self._fold, self._keep, export):
+        tools.addWidget(self._heading, 1)
+        self._tools = tools
+        self._beside: list[QWidget] = [self._power, self._fit, self._basis, self._fold, self._keep, export]
+        for widget in self._beside:
             tools.addWidget(widget)
         edit = self._button("Fa&ns…", self.fan_wanted.emit)
         side = QVBoxLayout()
@@ -125,7 +132,7 @@ class CurvesPage(QWidget):
         middle.setSpacing(4)
         middle.addWidget(self.sheet, 1)
         middle.addWidget(self._side)
-        right = QFrame()
+        self._right = right = QFrame()
         right.setObjectName("sheet")
         column = QVBoxLayout(right)
         column.setContentsMargins(0, 0, 0, 0)
@@ -183,6 +190,10 @@ class CurvesPage(QWidget):
         self._power.setVisible(short)
         self.sheet.show_power(not short or (self._power.isChecked() and self.height() >= px(_POWER_LEAST)))
         self.site.set_short(short)
+        # the fan is named at the end of its curve too: where the tools need the line, its heading is left out
+        needed = sum(tool.sizeHint().width() + 4 for tool in self._beside if not tool.isHidden())
+        room = self._right.width() - self._tools.contentsMargins().left() - needed
+        self._heading.setVisible(room >= px(_HEADING_LEAST))
 
     # --- the protocol of pages ------------------------------------------------------------------------------------
 
