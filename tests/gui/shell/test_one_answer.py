@@ -13,6 +13,7 @@ from workbench.design import Design
 from workbench.design.record import with_value
 from workbench.design.slab import Position, Target, TestHole
 from workbench.files.scenes import load_scene
+from workbench.gui.floor.holes_rows import VERDICT
 from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET
 from workbench.gui.kit.theme import SHAPES
 from workbench.gui.plan.words import words_at
@@ -74,9 +75,10 @@ def told_everywhere(hand: Hand) -> None:
         assert f"falls to {say(weakest.worst)} on" in said
         assert "meets the target" not in said
     side.turn_to(HOLES)
-    for row, hole in enumerate(holding.holes):
-        verdict = hole.verdict(holding.target)
-        assert side.holes.kept_model.text(row, 3).replace("\n", " ") == f"{SHAPES[verdict]} {WORDS[verdict]}"
+    for h, hole in enumerate(holding.holes):
+        verdict, model = hole.verdict(holding.target), side.holes.model
+        told = str(model.index(model.row_of(h), VERDICT).data())
+        assert told.partition("\n")[0] == f"{SHAPES[verdict]} {WORDS[verdict]}"
     side.turn_to(TARGET)
 
 
@@ -192,10 +194,11 @@ def test_what_nobody_read_is_called_so_on_every_page(qtbot: QtBot, design: Desig
     assert hand.answers()["suction"].words == "not measured"
     assert hand.window.rail.track().lowest is None  # type: ignore[attr-defined]
     page = hand.window.pages.page(FLOOR)
-    assert page.coverage.text().startswith("Not measured; by the estimate ")
-    for row, hole in enumerate(design.holes):
+    assert page.coverage.text().startswith("Not measured. Fitted field, by the estimate: ")
+    model = page.side.holes.model
+    for h, hole in enumerate(design.holes):
         if not hole.readings:
-            assert page.side.holes.kept_model.text(row, 3).replace("\n", " ") == "▢ not measured"
+            assert str(model.index(model.row_of(h), VERDICT).data()).startswith("▢ not measured")
     page.side.turn_to(CHANCE)
     assert "▢ Not measured" in page.side.chance.verdict.text()
     assert "None is measured;" in page.side.chance.lowest.text()
