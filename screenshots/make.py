@@ -21,8 +21,10 @@ from PySide6.QtGui import QImage, QMouseEvent  # noqa: E402
 from PySide6.QtWidgets import QApplication, QPushButton, QTabBar, QWidget  # noqa: E402
 
 from workbench.design import Design  # noqa: E402
+from workbench.design.blank import blank_design  # noqa: E402
 from workbench.files.scenes import load_scene  # noqa: E402
 from workbench.gui.app import application  # noqa: E402
+from workbench.gui.kit import type_scale  # noqa: E402
 from workbench.gui.kit.theme import ThemeChoice, ThemeKeeper  # noqa: E402
 from workbench.gui.shell.document import Document  # noqa: E402
 from workbench.gui.shell.settings import Settings  # noqa: E402
@@ -41,12 +43,21 @@ def rest(milliseconds: int = REST_MS) -> None:
     loop.exec()
 
 
-def opened(design: Design, *, theme: ThemeChoice = "light", system: System = SI) -> MainWindow:
-    """The real window on a design, whole and at rest."""
+def opened(
+    design: Design,
+    *,
+    theme: ThemeChoice = "light",
+    system: System = SI,
+    size: tuple[int, int] = SIZE,
+    text: int = 100,
+) -> MainWindow:
+    """The real window on a design, whole and at rest; `text` is its size in percent."""
+    application()
+    type_scale.use(percent=text)
     themes = ThemeKeeper(application(), theme)
     window = MainWindow(Document(design), Settings(), themes)
     window.set_system(system)
-    window.resize(*SIZE)
+    window.resize(*size)
     window.show()
     window.finish()
     window.rail.track().setFocus()
@@ -150,6 +161,13 @@ def floor(speed: float | None = None, scene: str = "studio", tab: str = "") -> M
     return window
 
 
+def dark_us(title: str) -> MainWindow:
+    window = opened(load_scene("studio"), theme="dark", system=US)
+    window.pages.turn_to(title)
+    rest()
+    return window
+
+
 def page(title: str, wait: int = REST_MS, pressed: str = "") -> MainWindow:
     window = opened(load_scene("studio"))
     window.pages.turn_to(title)
@@ -180,6 +198,14 @@ PICTURES: dict[str, Callable[[], MainWindow]] = {
     "water-and-rules": lambda: page(WATER),
     "june-and-january": lambda: floor(tab="Season"),
     "chance": lambda: floor(tab="Confidence"),
+    "blank": lambda: opened(blank_design(US.round_in, "USD"), system=US),
+    "small": lambda: opened(load_scene("studio"), system=US, size=(960, 500)),
+    "larger-text": lambda: opened(load_scene("studio"), system=US, size=(1920, 1080), text=200),
+    "floor-dark-us": lambda: dark_us(FLOOR),
+    "sound-and-year-dark-us": lambda: dark_us(RUNNING),
+    "water-and-rules-dark-us": lambda: dark_us(WATER),
+    "fans-dark-us": lambda: dark_us(FANS),
+    "choices-dark-us": lambda: dark_us(CHOICES),
 }
 
 

@@ -402,7 +402,7 @@ def test_what_is_hardly_heard_is_said_in_words(capsys: pytest.CaptureFixture[str
     assert program.main(["solve", str(tmp_path / "quiet.json")]) == 0
     lines = capsys.readouterr().out.splitlines()
     heard = lines[lines.index("Noise") + 1 :][:2]
-    assert " ".join(heard[0].split()) == "Bed in the apartment below 15 dB(A), hardly audible"
+    assert " ".join(heard[0].split()) == "Apartment bed below 15 dB(A), hardly audible"
     assert "±" in heard[1]
     assert answered(capsys, str(tmp_path / "quiet.json"))["sound"][0]["dBA"] == 0.0
 

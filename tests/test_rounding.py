@@ -67,6 +67,8 @@ def test_what_is_left_over_goes_to_the_part_known_least() -> None:
     # 1.4 + 1.4 + 1.4 = 4.2: three ones miss the four by one
     assert rounded_parts([1.4, 1.4, 1.4], 0, widths=[0.0, 3.0, 0.5]) == (1.0, 2.0, 1.0)
     assert rounded_parts([1.4, 1.4, 1.4], 0, widths=[0.0, 0.0, 3.0]) == (1.0, 1.0, 2.0)
+    # where several are known so little that it would hide in their bands, to the one known least
+    assert rounded_parts([1.4, 1.4, 1.4], 0, widths=[4.0, 8.0, 2.0]) == (1.0, 2.0, 1.0)
 
 
 def test_a_part_that_was_left_out_is_not_rounded_away() -> None:

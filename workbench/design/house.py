@@ -64,6 +64,9 @@ class House(Record):
     storeys: int = Field(default=2, title="Stories", ge=1, le=6)
     storey_height: float = quantity("Story height", "length", ge=1.8, le=8.0, default=2.7)
     roof_height: float = quantity("Roof height", "length", ge=0.0, le=12.0, default=2.0, help="From eaves to ridge.")
+    below_grade: float = quantity(
+        "Slab below grade", "length", ge=0.0, le=6.0, default=0.0, help="0 for a slab on grade. For the drawing alone."
+    )
     slab_thickness: float = quantity("Slab thickness", "small_length", ge=0.02, le=1.0, default=0.1)
     house_air_share: float = quantity(
         "House air in the exhaust",

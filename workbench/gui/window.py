@@ -249,7 +249,7 @@ class MainWindow(QMainWindow):
         sizes = {percent: f"{percent} %" for percent in TEXT_SIZES}
         self._text_actions = self._radio(larger, sizes, self.set_text_size)
         self._text_actions[self._settings.text_size].setChecked(True)
-        self._full = self._add(view_menu, "Full s&creen", self._toggle_full_screen, "F11")
+        self._full = self._add(view_menu, "Full s&creen", self._toggle_full_screen, keys.FULL_SCREEN)
         self._full.setCheckable(True)
 
         help_menu = bar.addMenu("&Help")
@@ -350,8 +350,8 @@ class MainWindow(QMainWindow):
         design = document.design
         head = ", ".join(filter(None, (design.job.number, design.title, design.job.client)))
         name = f"{document.path.name}: {head}" if document.path else head
-        # a star in brackets is where Qt marks unsaved work
-        self.setWindowTitle(f"{name.replace('[*]', '[＊]')}[*] — Sub-slab Workbench")
+        # a star in brackets is where Qt marks unsaved work, two are one that somebody wrote
+        self.setWindowTitle(f"{name.replace('[*]', '[*][*]')}[*] — Sub-slab Workbench")
         self.setWindowModified(document.dirty)
         self._mark_reference()
         for action, verb, words in (

@@ -71,7 +71,7 @@ def test_the_head_of_the_job_stands_in_the_title(hand: Hand) -> None:
     type_into(hand, "Client", "A. Client")
     type_into(hand, "Job number", "26-014")
     assert hand.design.title == "Mill house [*] x"
-    assert hand.window.windowTitle().startswith("26-014, Mill house [＊] x, A. Client[*]")
+    assert hand.window.windowTitle().startswith("26-014, Mill house [*][*] x, A. Client[*]")
     assert hand.action("Undo").text().replace("&", "") == "Undo: change job number of the job"
     hand.undo_all()
     assert hand.design.job.client == ""

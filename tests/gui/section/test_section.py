@@ -15,10 +15,12 @@ from PySide6.QtWidgets import QApplication, QLineEdit, QMenu, QToolTip, QVBoxLay
 from pytestqt.qtbot import QtBot
 
 from tests.gui.bench import Bench
+from tests.gui.hand import Hand
 from tests.gui.section_designs import any_tree, one_point, two_points
 from workbench.design import Design
 from workbench.design.edit import add_suction_point
 from workbench.design.record import Address, value_at, with_value
+from workbench.files.scenes import load_scene
 from workbench.gui.kit.theme import DARK, LIGHT
 from workbench.gui.section.labels import Label
 from workbench.gui.section.layout import FAN, HOUSE
@@ -389,3 +391,25 @@ def test_the_sign_of_the_fan_has_five_blades() -> None:
     turns = [math.radians(angle) for angle in range(360)]
     on = [image.pixel(round(100 + 45 * math.cos(t)), round(100 + 45 * math.sin(t))) == blade for t in turns]
     assert sum(now and not before for before, now in zip([on[-1], *on[:-1]], on, strict=True)) == 5
+
+
+def test_a_basement_is_drawn_below_grade(hand: Hand) -> None:
+    """Soil stands beside the walls as high as the slab lies deep, and nowhere inside them."""
+    view = hand.window.site_page.site.section
+
+    def soil_at(side: float) -> float:
+        """Height above the slab at which soil ends, just beside a wall or just inside it. [m]"""
+        picture = view.grab().toImage()
+        layout, screen = view._layout, view._screen
+        assert layout is not None
+        x = round(screen((layout.frame.left + side * 0.4, 0.0)).x())
+        ground = view._theme.colour("ground")
+        heights = [h / 50 for h in range(1, 150) if picture.pixelColor(x, round(screen((0.0, h / 50)).y())) == ground]
+        return max(heights, default=0.0)
+
+    assert soil_at(-1.0) < 0.1
+    hand.document.propose(lambda d: with_value(d, ("house", "below_grade"), 1.5), "Basement")
+    hand.settle()
+    assert soil_at(-1.0) == pytest.approx(1.5, abs=0.12)
+    assert soil_at(1.0) < 0.1
+    assert hand.document.prepared.at(0.7).operating == prepare(load_scene("studio")).at(0.7).operating

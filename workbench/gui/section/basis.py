@@ -44,3 +44,13 @@ class PressureBasis:
     def at(self, crossing: Crossing) -> float:
         """The selected fan's pressure where it meets the system."""
         return crossing.fan_pressure - float(self.less(np.array(crossing.flow)))
+
+
+def meetings(flow: Array, lift: Array, system_flow: Array, asked: Array) -> tuple[Array, Array]:
+    """Where a drawn curve crosses the system's as drawn: flows [m3/s] and pressures [Pa], shape (k,)."""
+    within = flow <= system_flow[-1]
+    flow, lift = flow[within], lift[within]
+    over = lift - np.interp(flow, system_flow, asked)
+    (at,) = np.nonzero((over[:-1] > 0.0) != (over[1:] > 0.0))
+    part = over[at] / (over[at] - over[at + 1])
+    return flow[at] + part * (flow[at + 1] - flow[at]), lift[at] + part * (lift[at + 1] - lift[at])

@@ -13,16 +13,16 @@ import numpy as np
 import pyqtgraph as pg
 from msgspec import Struct
 from PySide6.QtCore import QPointF, Qt, Signal
-from PySide6.QtGui import QFontMetricsF
-from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 
 from workbench.gui.kit.plotting import Band, Chart, Curve
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.type_scale import Role, font_of, px
-from workbench.gui.section.basis import Basis, PressureBasis
+from workbench.gui.section.basis import Basis, PressureBasis, meetings
 from workbench.gui.section.curve_names import CurveName, CurveNames
 from workbench.gui.section.kept_curves import KeptCurves, difference, kept_of
 from workbench.gui.section.operating_label import OperatingLabel
+from workbench.gui.section.why_empty import WhyEmpty
 from workbench.physics.arrays import Array
 from workbench.solving import Crossing, Outcome, Prepared
 from workbench.solving.run.fans_on_site import FanTrace
@@ -112,10 +112,7 @@ class CurveSheet(QWidget):
         self._splitter.setStretchFactor(1, 1)
         self._splitter.setSizes([380, 130])
         self._splitter.setChildrenCollapsible(False)
-        self._empty = QLabel("", self.chart, textFormat=Qt.TextFormat.PlainText)
-        self._empty.setWordWrap(True)
-        self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self._empty.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self._empty = WhyEmpty(self.chart)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self._splitter)
@@ -193,7 +190,7 @@ class CurveSheet(QWidget):
             pressure.setData(trace.flow, lift)
             if np.all(np.isfinite(trace.power)):
                 power.setData(trace.flow, trace.power)
-            self._laid.append(_Laid(trace, pressure, power, _meetings(trace.flow, lift, system.flow, asked)))
+            self._laid.append(_Laid(trace, pressure, power, meetings(trace.flow, lift, system.flow, asked)))
         low, high = (basis.system(system.flow, edge) for edge in (system.low, system.high))
         self._band.set_data(system.flow, low, high)
         for edge, values in zip(self._edges, (low, high), strict=True):
@@ -342,22 +339,12 @@ class CurveSheet(QWidget):
         words = outcome.notices[0].text(write) if outcome.notices else ""
         if self._prepared.design.fan is None:
             words += " Select one of the listed fans." if self._laid else " Add one with “Fans…” at the right."
-        self._empty.setText(words)
-        self._empty.show()
-        self._empty.raise_()
-        self._place_empty()
-        self.chart.setAccessibleDescription(self._empty.text())
-
-    def _place_empty(self) -> None:
-        words = QFontMetricsF(self._empty.font()).horizontalAdvance(self._empty.text())
-        self._empty.setFixedWidth(round(max(120.0, min(words + 24.0, 420.0, self.chart.width() - 120.0))))
-        self._empty.adjustSize()
-        self._empty.move((self.chart.width() - self._empty.width()) // 2 + 30, self.chart.height() // 3)
+        self._empty.say(words)
 
     def resizeEvent(self, event: object) -> None:
         """Keep the sentence in the middle."""
         super().resizeEvent(event)  # type: ignore[arg-type]
-        self._place_empty()
+        self._empty.place()
 
     # --- what is seen ---------------------------------------------------------------------------------------------
 
@@ -508,14 +495,4 @@ class CurveSheet(QWidget):
             text.fill = pg.mkBrush(theme.panel)
         self.kept.apply_theme(theme)
         self.names.apply_theme(theme)
-        self._empty.setStyleSheet(f"background: {theme.panel}; color: {theme.bad}; padding: 6px;")
-
-
-def _meetings(flow: Array, lift: Array, system_flow: Array, asked: Array) -> tuple[Array, Array]:
-    """Where a drawn curve crosses the system's as drawn: flows [m3/s] and pressures [Pa], shape (k,)."""
-    within = flow <= system_flow[-1]
-    flow, lift = flow[within], lift[within]
-    over = lift - np.interp(flow, system_flow, asked)
-    (at,) = np.nonzero((over[:-1] > 0.0) != (over[1:] > 0.0))
-    part = over[at] / (over[at] - over[at + 1])
-    return flow[at] + part * (flow[at + 1] - flow[at]), lift[at] + part * (lift[at + 1] - lift[at])
+        self._empty.apply_theme(theme)

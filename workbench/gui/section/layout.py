@@ -90,6 +90,8 @@ class Frame(Struct, frozen=True):
     ridge: float
     ridge_at: float
     slab: float
+    grade: float
+    """How far the ground outside reaches above the slab. [m]"""
 
     def roof(self, x: float) -> float:
         """Height of the roof over a place; minus infinity beside the house."""
@@ -345,6 +347,7 @@ class _Layer:
             ridge=self.ridge,
             ridge_at=ridge_at,
             slab=min(max(house.slab_thickness, 1.2 * unit), 3.0 * unit),
+            grade=min(house.below_grade, 0.9 * self.eaves),
         )
         paths = [[place(v) for v in line.vertices] for line in self.lines]
         self._let_out(paths, frame)

@@ -106,7 +106,7 @@ class CurvesPage(QWidget):
         self._power.hide()
         tools = QHBoxLayout()
         tools.setContentsMargins(12, 6, 10, 4)
-        tools.setSpacing(8)
+        tools.setSpacing(4)
         tools.addLayout(heading, 1)
         for widget in (self._power, self._fit, self._basis, self._fold, self._keep, export):
             tools.addWidget(widget)

@@ -20,7 +20,7 @@ from PySide6.QtGui import (
 )
 
 from workbench.gui.kit.theme import Theme
-from workbench.gui.section.layout import Layout, PartShape, Point
+from workbench.gui.section.layout import Frame, Layout, PartShape, Point
 
 _LEAST_TINT = 0.005
 _HATCHED = 34.0
@@ -91,7 +91,7 @@ def paint_still(painter: QPainter, layout: Layout, screen: Screen, theme: Theme,
     """Everything that does not move with the speed."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.fillRect(screen.area, theme.colour("panel"))
-    _ground(painter, screen, theme, ratio)
+    _ground(painter, layout.frame, screen, theme, ratio)
     _house(painter, layout, screen, theme)
     for shape in layout.of("pit"):
         _pit(painter, shape, screen, theme)
@@ -115,20 +115,28 @@ def paint_marks(painter: QPainter, layout: Layout, screen: Screen, theme: Theme)
         paint_fan(painter, screen(shape.points[0]), max(screen.scale * shape.size, 8.0), theme)
 
 
-def _ground(painter: QPainter, screen: Screen, theme: Theme, ratio: float) -> None:
-    top = screen((0.0, 0.0)).y()
-    soil = QRectF(screen.area.left(), top, screen.area.width(), screen.area.bottom() - top)
-    painter.fillRect(soil, theme.colour("ground"))
+def _ground(painter: QPainter, frame: Frame, screen: Screen, theme: Theme, ratio: float) -> None:
+    area, floor = screen.area, screen((0.0, 0.0)).y()
+    painter.fillRect(QRectF(area.left(), floor, area.width(), area.bottom() - floor), theme.colour("ground"))
     strokes = QColor(theme.edge)
     strokes.setAlpha(90)
-    painter.save()
-    painter.setClipRect(soil)
-    # the hatch stands along the surface, as it does on a drawing, and leaves the depth for words
-    painter.setBrushOrigin(0, round(top) + 2)
-    painter.fillRect(QRectF(soil.left(), top, soil.width(), _HATCHED), hatch(strokes, ratio))
-    painter.restore()
-    painter.setPen(pen(theme.colour("edge"), 1.2))
-    painter.drawLine(QPointF(soil.left(), top), QPointF(soil.right(), top))
+    grade = screen((0.0, frame.grade)).y()
+    left, right = screen((frame.left, 0.0)).x(), screen((frame.right, 0.0)).x()
+    # under the slab and, beside it, up to grade
+    surfaces = [(area.left(), area.right(), floor)]
+    if frame.grade > 0.0:
+        surfaces = [(area.left(), left, grade), (left, right, floor), (right, area.right(), grade)]
+    for start, end, top in surfaces:
+        soil = QRectF(start, top, end - start, area.bottom() - top)
+        painter.fillRect(soil, theme.colour("ground"))
+        painter.save()
+        painter.setClipRect(soil)
+        # the hatch stands along the surface, as it does on a drawing, and leaves the depth for words
+        painter.setBrushOrigin(0, round(top) + 2)
+        painter.fillRect(QRectF(start, top, end - start, _HATCHED), hatch(strokes, ratio))
+        painter.restore()
+        painter.setPen(pen(theme.colour("edge"), 1.2))
+        painter.drawLine(QPointF(start, top), QPointF(end, top))
 
 
 def _house(painter: QPainter, layout: Layout, screen: Screen, theme: Theme) -> None:

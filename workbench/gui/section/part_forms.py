@@ -156,6 +156,7 @@ class HouseForm(GroupForm):
                 "storeys",
                 "storey_height",
                 "roof_height",
+                "below_grade",
                 "slab_thickness",
                 "house_air_share",
                 "heating_efficiency",

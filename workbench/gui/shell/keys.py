@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QDialog, QFrame, QGridLayout, QHBoxLayout, QLabel,
 from workbench.gui.kit.forms import heading
 
 HELP: Final = "F1"
+FULL_SCREEN: Final = "F11"
 NEXT_PANE: Final = "F6"
 PANE_BEFORE: Final = "Shift+F6"
 FIT: Final = "F7"
@@ -50,6 +51,7 @@ TABLE: Final[tuple[tuple[str, tuple[Key, ...]], ...]] = (
             Key((PANE_BEFORE,), "previous pane"),
             Key(("Tab", "Shift+Tab"), "next control, previous control"),
             Key((SPEED,), "go to fan speed"),
+            Key((FULL_SCREEN,), "full screen, and back"),
             Key((UNDO,), "undo"),
             Key(REDO, "redo"),
         ),
