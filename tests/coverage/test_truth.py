@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from msgspec.structs import replace
 
 from tests.coverage.field import Answer
 from tests.coverage.floors import DUG_VOLUME, KINDS, Floor, draw_floor, radius, uneven_field

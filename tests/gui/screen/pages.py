@@ -35,7 +35,7 @@ from workbench.solving.run.sounding import fan_room_kind
 from workbench.solving.run.water import WaterAt, freezing_notice, low_points, monthly_means, waters_at
 from workbench.solving.run.yearly import house_air_bill
 from workbench.solving.site.rating import rating_of, trace_of
-from workbench.units import FOOT, SI
+from workbench.units import FOOT, SI, unit_of
 
 HEARD = {"holds": "● within limit", "fails": "▲ too loud", "unsure": "◆ uncertain"}
 
@@ -72,11 +72,11 @@ def sound(eye: Eye) -> Iterator[Claim]:
         yield Claim(f"sound: octaves at {heard.place}", row.toolTip().splitlines()[-1], f"Octaves, dB: {each}")
 
 
-def added_up(values: list[float], spans: list[float]) -> list[float]:
-    """Values in whole units that add up to their sum in whole units; what is left over falls to the widest band."""
-    whole = [float(round(value)) for value in values]
-    whole[spans.index(max(spans))] += round(math.fsum(values)) - math.fsum(whole)
-    return whole
+def added_up(values: list[float], spans: list[float], step: float = 1.0) -> list[float]:
+    """Values in whole steps that add up to their sum in whole steps; what is left over falls to the widest band."""
+    whole = [float(round(value / step)) for value in values]
+    whole[spans.index(max(spans))] += round(math.fsum(values) / step) - math.fsum(whole)
+    return [step * each for each in whole]
 
 
 def year(eye: Eye) -> Iterator[Claim]:
@@ -93,7 +93,10 @@ def year(eye: Eye) -> Iterator[Claim]:
     yield Claim("year: the whole", panel.total.text(), f"{money(cost)} a year at this speed")
     heat, cooling = year.heat_energy * prices.heat, year.cooling_energy * prices.electricity
     spans = [0.0, year.heat_band[1] - year.heat_band[0], year.cooling_band[1] - year.cooling_band[0]]
-    kwh = added_up([year.fan_energy, year.heat_energy, year.cooling_energy], spans)
+    # energy is told to the decimals of its total, in the unit shown
+    energy = [year.fan_energy, year.heat_energy, year.cooling_energy]
+    _, _, decimals = eye.write(math.fsum(energy), "energy_kwh").partition(" ")[0].partition(".")
+    kwh = added_up(energy, spans, unit_of("energy_kwh", eye.system).factor / 10 ** len(decimals))
     spent = added_up([year.fan_cost, heat, cooling], [0.0, spans[1] * prices.heat, spans[2] * prices.electricity])
     rows = [
         ["Fan, electricity", eye.known(kwh[0], "energy_kwh"), money(spent[0]), ""],

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from workbench.design import Design
 from workbench.design.record import with_value
@@ -94,7 +94,7 @@ def test_where_no_speed_is_enough_the_scale_says_by_how_much(system: System) -> 
     assert scale.verdict == full.verdict
     assert scale.none.startswith("No speed meets the target: ")
     if full.margin < 0.0:
-        assert format_quantity(-full.margin, "pressure", system) in scale.none
+        assert format_quantity(-full.margin, "hole_pressure", system) in scale.none
     assert f"{format_chance(full.chance or 0.0)} likely, 90 % asked at full speed" in scale.none
 
 

@@ -267,7 +267,7 @@ class ChoicesPlot(QWidget):
             ["Stepped line: no option is cheaper in both", *(told for mark, told in _KEYS.items() if mark in seen)]
         )
         currency = self._found.design.prices.currency
-        self._key.setText(f"{words}   ★ present design.")
+        self._key.setText(f"{words}   Star: present design.")
         self.chart.getAxis("bottom").set_quantity(f"{_ACROSS}, {currency}", "money")
         self.chart.getAxis("left").set_quantity(f"{_UP}, {currency}/yr", "money")
         best = self._found.best

@@ -173,12 +173,10 @@ class RecordForm(Form):
 
     def set_row_visible(self, name: str, visible: bool) -> None:
         """Show or hide a row."""
-        if name in self._cells:
-            if (name in self._left_out) == visible:
-                self._left_out ^= {name}
-                self._cells[name].setVisible(visible)
-                self._fill_cells()
-            return
+        if name in self._cells and (name in self._left_out) == visible:
+            self._left_out ^= {name}
+            self._cells[name].setVisible(visible)
+            self._fill_cells()
         self._by_name[name].setVisible(visible)
         self._labels[name].setVisible(visible)
 

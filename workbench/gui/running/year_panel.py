@@ -296,7 +296,7 @@ def _parts(
         return told, f"{total} {unit}" if all(map(math.isfinite, values)) else _NOTHING
 
     cost = [year.fan_cost, *(e * p for e, p in zip(energy[1:], price[1:], strict=True))]
-    kwh, kwh_total = written(energy, width, "energy_kwh", "kWh")
+    kwh, kwh_total = written(energy, width, "energy_kwh", unit_of("energy_kwh", system).label)
     money, total = written(cost, [w * p for w, p in zip(width, price, strict=True)], "money", year.currency)
     return kwh, money, kwh_total, total
 

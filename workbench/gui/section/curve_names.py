@@ -108,6 +108,7 @@ class CurveNames(QWidget):
         self._range = (0.0, 1.0)
         self._edges = (0.0, 1.0)
         self._placed: list[PlacedName] = []
+        self._rows = ROWS
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.setMouseTracking(True)
         self.setAccessibleName("Names of the curves")
@@ -140,6 +141,12 @@ class CurveNames(QWidget):
             self._range, self._edges = flows, edges
             self._arrange()
 
+    def set_rows(self, rows: int) -> None:
+        """Take so many rows at most; names for which none has room are left out, the selected fan's last."""
+        if rows != self._rows:
+            self._rows = rows
+            self._arrange()
+
     def apply_theme(self, theme: Theme) -> None:
         """Wear another theme."""
         self._theme = theme
@@ -158,7 +165,7 @@ class CurveNames(QWidget):
         ends = [min(max(end, left), right) for end in ends]
         first = [i for i, name in enumerate(self._names) if name.strong]
         height = self.sizeHint().height()
-        self._placed = place_names(ends, widths, float(max(self.width(), 1)), ROWS, first)
+        self._placed = place_names(ends, widths, float(max(self.width(), 1)), self._rows, first)
         if self.sizeHint().height() != height:
             self.updateGeometry()
         self.update()

@@ -19,7 +19,7 @@ from workbench.gui.kit.plotting import Band, Chart, Curve
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.type_scale import Role, font_of, px
 from workbench.gui.section.basis import Basis, PressureBasis, meetings
-from workbench.gui.section.curve_names import CurveName, CurveNames
+from workbench.gui.section.curve_names import ROWS, CurveName, CurveNames
 from workbench.gui.section.kept_curves import KeptCurves, difference, kept_of
 from workbench.gui.section.operating_label import OperatingLabel
 from workbench.gui.section.why_empty import WhyEmpty
@@ -35,12 +35,12 @@ _RING = 8
 _WITHOUT_A_FAN = 800.0
 """How far up the sheet goes when no fan is laid over, Pa: more than in-line fans lift."""
 _PEAK_SHARE = 1.06
+_ROW_PER = 125
+"""Height of the sheet that pays for a row of names, in pixels before the factor."""
 _PALE = 0.4
 """Strength of curves that are those of an earlier design."""
-_BESIDE = (-0.25, 0.5)
-"""Right of a stable crossing, where the system rises and the fan falls, lies free sheet."""
-_UNDER = (-0.06, -0.25)
-"""Below and right of an unstable one: both curves rise there."""
+# right of a stable crossing lies free sheet; below and right of an unstable one, where both curves rise
+_BESIDE, _UNDER = (-0.25, 0.5), (-0.06, -0.25)
 
 
 class _Laid(Struct):
@@ -334,9 +334,8 @@ class CurveSheet(QWidget):
         marks.setData([c.flow for c in crossings], [self._on_basis.at(c) for c in crossings])
 
     def _say_why(self, outcome: Outcome) -> None:
-        write = lambda value, dimension: format_quantity(value, dimension, self._system)  # noqa: E731
         assert self._prepared is not None
-        words = outcome.notices[0].text(write) if outcome.notices else ""
+        words = outcome.notices[0].text(self._write) if outcome.notices else ""
         if self._prepared.design.fan is None:
             words += " Select one of the listed fans." if self._laid else " Add one with “Fans…” at the right."
         self._empty.say(words)
@@ -345,6 +344,8 @@ class CurveSheet(QWidget):
         """Keep the sentence in the middle."""
         super().resizeEvent(event)  # type: ignore[arg-type]
         self._empty.place()
+        # a short sheet is for the curves
+        self.names.set_rows(max(1, min(ROWS, round(self.height() / px(_ROW_PER)))))
 
     # --- what is seen ---------------------------------------------------------------------------------------------
 
@@ -429,22 +430,22 @@ class CurveSheet(QWidget):
             self.hovered.emit("")
             return
 
-        def write(value: float, dimension: str) -> str:
-            return format_quantity(value, dimension, self._system)  # type: ignore[arg-type]
-
         words = []
         if flow <= prepared.system.flow[-1]:
             asked = self._on_basis.system(np.array(flow), prepared.system.at(np.array(flow)))
-            words.append(f"system {write(float(asked), 'pressure')}")
+            words.append(f"system {self._write(float(asked), 'pressure')}")
         if prepared.design.fan is not None:
             fan = prepared.fans[prepared.design.fan]
             lift = float(fan.pressure(flow, outcome.speed, prepared.density) - self._on_basis.less(np.array(flow)))
             draw = float(fan.power(flow, outcome.speed, prepared.density))
             if not math.isnan(lift):
-                words.append(f"fan {write(lift, 'pressure')}")
+                words.append(f"fan {self._write(lift, 'pressure')}")
             if not math.isnan(draw):
-                words.append(write(draw, "power"))
-        self.hovered.emit(f"At {write(flow, 'flow')}: {', '.join(words)}" if words else "")
+                words.append(self._write(draw, "power"))
+        self.hovered.emit(f"At {self._write(flow, 'flow')}: {', '.join(words)}" if words else "")
+
+    def _write(self, value: float, dimension: str) -> str:
+        return format_quantity(value, dimension, self._system)  # type: ignore[arg-type]
 
     # --- dress ----------------------------------------------------------------------------------------------------
 

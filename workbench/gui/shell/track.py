@@ -27,9 +27,9 @@ from workbench.gui.kit.theme import LIGHT, SHAPES, Verdict
 from workbench.gui.kit.type_scale import Role, factor, font_of, line_of
 from workbench.units import SI, format_entry
 
-RESOLUTION = 1000
-"""Steps from standstill to full speed: a tenth of a percent each."""
-FINE, STEP, PAGE = 1, 10, 50
+RESOLUTION = 200
+"""Steps from standstill to full speed: half a percent each."""
+FINE, STEP, PAGE = 1, 2, 10
 _END = 18.0
 _GAP = 14.0
 _ICON = 15.0
@@ -62,13 +62,13 @@ def spread(centres: Sequence[float], widths: Sequence[float], low: float, high: 
 
 def up(speed: float) -> int:
     """A speed in steps of the rail, brought up so that the figure shown is enough."""
-    # the inner rounding keeps 0.3, which is a little more than three tenths, from becoming 301
+    # the inner rounding keeps 0.3, which is a little more than three tenths, from becoming 61 steps
     return math.ceil(round(speed * RESOLUTION, 6))
 
 
 def percent(speed: float) -> str:
     """A speed as it is written along the rail."""
-    return format_entry(round(speed * RESOLUTION) / RESOLUTION, "speed", SI, with_unit=True)
+    return format_entry(round(speed, 3), "speed", SI, with_unit=True)
 
 
 @dataclass(frozen=True, slots=True)
