@@ -154,7 +154,8 @@ def test_the_card_of_a_hole_names_and_moves_it(show: Show) -> None:
     x.selectAll()
     QTest.keyClicks(x, "9")
     QTest.keyClick(x, KEY.Key_Return)
-    assert "lies outside the floor" in page.card._fault.text()
+    # beside the field that it was typed into
+    assert "lies outside the floor" in fields["holes", 0, "position", "x"].fault()
     assert page.view._stale
     x.selectAll()
     QTest.keyClicks(x, "6.5")

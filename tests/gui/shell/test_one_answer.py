@@ -75,11 +75,10 @@ def told_everywhere(hand: Hand) -> None:
         assert f"falls to {say(weakest.worst)} on" in said
         assert "meets the target" not in said
     side.turn_to(HOLES)
-    model = side.holes.model
-    for row, hole in enumerate(holding.holes):
-        verdict = hole.verdict(holding.target)
-        told = str(model.index(model.row_of(row), VERDICT).data()).partition("\n")[0]
-        assert told == f"{SHAPES[verdict]} {WORDS[verdict]}"
+    for h, hole in enumerate(holding.holes):
+        verdict, model = hole.verdict(holding.target), side.holes.model
+        told = str(model.index(model.row_of(h), VERDICT).data())
+        assert told.partition("\n")[0] == f"{SHAPES[verdict]} {WORDS[verdict]}"
     side.turn_to(TARGET)
 
 
@@ -196,10 +195,10 @@ def test_what_nobody_read_is_called_so_on_every_page(qtbot: QtBot, design: Desig
     assert hand.window.rail.track().lowest is None  # type: ignore[attr-defined]
     page = hand.window.pages.page(FLOOR)
     assert page.coverage.text().startswith("Not measured. Fitted field, by the estimate: ")
-    for row, hole in enumerate(design.holes):
+    model = page.side.holes.model
+    for h, hole in enumerate(design.holes):
         if not hole.readings:
-            model = page.side.holes.model
-            assert str(model.index(model.row_of(row), VERDICT).data()).startswith("▢ not measured")
+            assert str(model.index(model.row_of(h), VERDICT).data()).startswith("▢ not measured")
     page.side.turn_to(CHANCE)
     assert "▢ Not measured" in page.side.chance.verdict.text()
     assert "None is measured;" in page.side.chance.lowest.text()

@@ -111,9 +111,10 @@ class Labels:
         self._others = list(taken)
         first = [address for address in order if address in words]
         ranked = [*first, *(address for address in words if address not in first)]
-        # first the least of every tag, so that none is crowded out by the words of another
-        for fold in (2, 1, 0):
-            for address in ranked:
+        # the least of every tag, so that none is crowded out by the words of another; all of the first; then the rest
+        lead, rest = ranked[:1], ranked[1:]
+        for fold, group in ((2, ranked), (1, lead), (0, lead), (1, rest), (0, rest)):
+            for address in group:
                 present = self.tags.pop(address, None)
                 if fold < 2 and present is None:
                     continue

@@ -115,6 +115,7 @@ TABLE: Final[tuple[tuple[str, tuple[Key, ...]], ...]] = (
             Key(("Del",), "remove the part"),
             Key(("Backspace",), "take the last corner back"),
             Key(("0",), "fit the whole floor"),
+            Key(("L",), "open, fold the legend"),
             Key(("Esc",), "leave the tool"),
         ),
     ),
@@ -126,6 +127,14 @@ TABLE: Final[tuple[tuple[str, tuple[Key, ...]], ...]] = (
             Key(("Del",), "empty the cells"),
             Key(("Ctrl+Del",), "remove the rows"),
             Key(("Ins",), "insert a row"),
+        ),
+    ),
+    (
+        "Table of test holes",
+        (
+            Key(("Return",), "open, shut a hole"),
+            Key(("Right", "Left"), "open it, shut it"),
+            Key(("F5",), "sort again"),
         ),
     ),
     (
