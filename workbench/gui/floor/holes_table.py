@@ -246,6 +246,9 @@ class HolesView(QTableView):
         sent, self._sent = self._sent, False
         if hint == hints.NoHint:
             self._tell_left(Qt.FocusReason.OtherFocusReason)
+        elif hint != hints.RevertModelCache and not self.busy():
+            # what was entered may have laid the rows anew and taken the editor, and the focus with it, away
+            self.setFocus()
         if sent:
             return
         if hint == hints.EditNextItem:
