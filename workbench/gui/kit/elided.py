@@ -19,6 +19,8 @@ class ElidedLabel(QLabel):
 
     def setText(self, text: str) -> None:
         """Show other words."""
+        if text == self.text():
+            return
         super().setText(text)
         self.setToolTip(plain_tip(text))
 

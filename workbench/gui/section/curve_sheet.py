@@ -220,16 +220,17 @@ class CurveSheet(QWidget):
         prepared, outcome = self._prepared, self._outcome
         assert prepared is not None
         assert outcome is not None
-        name = prepared.design.fan
+        name, end = prepared.design.fan, None
         if name is None:
             for curve in (self._fan, self._power):
                 curve.setData([], [])
         else:
             trace = prepared.trace(name, outcome.speed)
+            end = float(trace.flow[-1])
             self._fan.setData(trace.flow, self._on_basis.trace(trace))
             known = bool(np.all(np.isfinite(trace.power)))
             self._power.setData(trace.flow if known else [], trace.power if known else [])
-        self._name_curves()
+        self._name_curves(end)
         self._mark(outcome)
 
     def _mark(self, outcome: Outcome) -> None:
@@ -294,7 +295,7 @@ class CurveSheet(QWidget):
         ends = [self.chart.mapFromScene(box.mapViewToScene(QPointF(flow, 0.0))).x() for flow in (left, right)]
         self.names.show_range((left, right), (float(ends[0]), float(ends[1])))
 
-    def _name_curves(self) -> None:
+    def _name_curves(self, end: float | None = None) -> None:
         """Hang a name from the end of each curve in sight; the selected fan's has its speed and goes with it."""
         prepared, outcome = self._prepared, self._outcome
         assert prepared is not None
@@ -302,7 +303,7 @@ class CurveSheet(QWidget):
         chosen = prepared.design.fan
         names = []
         if chosen is not None:
-            end = float(prepared.trace(chosen, outcome.speed).flow[-1])
+            end = float(prepared.trace(chosen, outcome.speed).flow[-1]) if end is None else end
             words = f"{chosen} at {format_entry(outcome.speed, 'speed', self._system, with_unit=True)}"
             names.append(CurveName(chosen, words, end, self._theme.fan_line(), strong=True))
         for i, laid in enumerate(self._laid):

@@ -300,7 +300,8 @@ class CurvesPage(QWidget):
         self._list_kept()
 
     def _list_kept(self) -> None:
-        self.kept.show_kept([kept.name for kept in self.sheet.kept], self.sheet.differences())
+        if len(self.sheet.kept) or not self.kept.isHidden():
+            self.kept.show_kept([kept.name for kept in self.sheet.kept], self.sheet.differences())
 
     def reset_view(self) -> None:
         """Show all the curves again."""
