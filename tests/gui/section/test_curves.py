@@ -465,6 +465,19 @@ def unlike(one: QImage, other: QImage) -> int:
     return int(np.sum(np.min(near, axis=0) > 60))
 
 
+def still(hand: Hand) -> QImage:
+    """The picture of the chart once it no longer moves: tools that fold ask for another layout."""
+    before = QImage()
+    for _ in range(20):
+        QTest.qWait(20)
+        hand.settle()
+        now = sheet(hand).chart.grab().toImage()
+        if now == before:
+            break
+        before = now
+    return before
+
+
 Act = Callable[[Hand], object]
 ADD: Act = lambda hand: hand.document.propose(lambda d: add_suction_point(d, ("intake",)), "Add")  # noqa: E731
 ZOOM: Act = lambda hand: QTest.keyClick(sheet(hand).chart, KEY.Key_Plus)  # noqa: E731
@@ -511,7 +524,7 @@ def test_what_is_kept_of_the_picture_is_what_would_be_painted_afresh(
         for act in acts:
             act(hand)
             hand.settle()
-            taken.append(sheet(hand).chart.grab().toImage())
+            taken.append(still(hand))
         return taken
 
     kept = pictures()

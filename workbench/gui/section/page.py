@@ -43,7 +43,7 @@ from workbench.solving import Outcome, Prepared
 from workbench.units import SI, System, format_entry
 
 _PICTURES = "PNG image (*.png);;SVG drawing (*.svg);;PDF (*.pdf)"
-_KEEP = "&Keep for comparison"
+_KEEP, _KEEP_SHORT = "&Keep for comparison", "&Keep"
 _KEY_WIDTH = 222
 _BASIS_WIDTH = 136
 _HEADING_LEAST = 110
@@ -192,7 +192,15 @@ class CurvesPage(QWidget):
         self.site.set_short(short)
         # the fan is named at the end of its curve too: where the tools need the line, its heading is left out
         needed = sum(tool.sizeHint().width() + 4 for tool in self._beside if not tool.isHidden())
-        room = self._right.width() - self._tools.contentsMargins().left() - needed
+        if self._keep.text() == _KEEP_SHORT:
+            metrics = self._keep.fontMetrics()
+            needed += metrics.horizontalAdvance(_KEEP[1:]) - metrics.horizontalAdvance(_KEEP_SHORT[1:])
+        # the tools can hold their side wider than there is room for
+        most = self.width() - self.site.minimumWidth() - 24
+        room = min(self._right.width(), most) - self._tools.contentsMargins().left() - needed
+        words = _KEEP if room >= 0 else _KEEP_SHORT
+        if self._keep.text() != words:
+            self._keep.setText(words)
         self._heading.setVisible(room >= px(_HEADING_LEAST))
 
     # --- the protocol of pages ------------------------------------------------------------------------------------
