@@ -62,7 +62,7 @@ def test_points_drawn_on_together_each_hold_the_suction() -> None:
         rest_holes=np.zeros(0),
         mean_rest=np.array(0.2),
     )
-    flows = pair.flows_together(150.0)
+    (flows,) = pair.flows_together(np.array([150.0]))
     assert pair.coupling() @ flows + 4e4 * flows**2 == pytest.approx([150.0, 150.0], rel=1e-9)
     # each draws less than it would alone
     alone = pair.flow_alone(np.arange(2), np.array([DUG, DUG]), np.array([150.0, 150.0]))

@@ -12,8 +12,10 @@ from tests import sobol
 from tests.floors import PIT, PLACES, hole, job, point, read, slab, three, untested
 from workbench.design import Design, Resistance
 from workbench.design.ground import StepReading, StepTest
+from workbench.design.search import Search
 from workbench.design.slab import Slab, Target, TestHole
 from workbench.solving import prepare, solve
+from workbench.solving.choices.search import search
 from workbench.solving.site import draws
 from workbench.solving.site.chance import cloud
 from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES
@@ -405,3 +407,41 @@ def test_what_a_moving_hand_is_told_lies_close_to_the_solved_answer(points: int,
             )
         # which is told of a chance hangs on no such line
         assert moving.chance == exact.chance
+
+
+@FLOORS
+@pytest.mark.parametrize("times", [1.0, 6.0])
+def test_readings_that_no_floor_brings_together_bear_out_no_pass(floor: Slab | None, times: float) -> None:
+    """By half the suction at the point a linear ground shows half at the hole; six times that contradicts it."""
+    holes = [
+        hole("A", read(20.0), read(10.0 * times, flow=0.01, applied=60.0), at=PLACES["Near"]),
+        hole("B", read(20.0), at=PLACES["Middle"]),
+    ]
+    prepared = prepare(job(holes, floor=floor, target=Target(suction=0.5)))
+    outcome = prepared.rested(1.0)
+    told = [notice for notice in outcome.notices if notice.code == "at-odds"]
+    assert outcome.verdict == ("holds" if times == 1.0 else "not measured")
+    assert (prepared.lowest.confident is None) == bool(told) == (times != 1.0)
+    if told:
+        assert outcome.holding is not None
+        assert ("agreement", "A") in outcome.holding.unmeasured
+        assert prepared.lowest.by_estimate is not None
+        best = search(prepared.design.model_copy(update={"search": Search(sound_limit=None)}))
+        assert {row.verdict for row in best.rows if row.keeps} == {"not measured"}
+
+
+def test_a_flow_that_contradicts_the_other_flows_of_its_point_bears_out_nothing() -> None:
+    """A linear ground draws twice as much at twice the suction; here thirty times as much was entered."""
+    ground = StepTest(
+        readings=(StepReading(flow=0.02, suction=120.0), StepReading(flow=0.01, suction=60.0)), tested_volume=PIT
+    )
+    holes = [
+        hole("A", read(60.0), at=PLACES["Near"]),
+        hole("B", read(20.0), read(20.0, flow=0.0007, applied=120.0), at=PLACES["Middle"]),
+    ]
+    agreeing = prepare(job([holes[0], hole("B", read(20.0), at=PLACES["Middle"])], point(ground=ground), floor=slab()))
+    assert agreeing.assembly.floor.at_odds == ()
+    prepared = prepare(job(holes, point(ground=ground), floor=slab(), target=Target(suction=0.5)))
+    outcome = prepared.rested(1.0)
+    assert outcome.verdict != "holds"
+    assert "at-odds" in [notice.code for notice in outcome.notices]

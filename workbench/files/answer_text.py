@@ -164,7 +164,8 @@ def _holding(prepared: Prepared, outcome: Outcome, write: Write, system: System)
     else:
         sure = "at no speed" if lowest.confident is None else f"from {_speed(lowest.confident, system)}"
         if lowest.confident is None and lowest.by_estimate is not None:
-            sure += f" until suction is read at every hole; by the estimate from {_speed(lowest.by_estimate, system)}"
+            sure += " until suction is read at every hole and the readings agree; "
+            sure += f"by the estimate from {_speed(lowest.by_estimate, system)}"
         words += (
             f" On the best estimate the target is met from {_speed(lowest.best_estimate, system)} of full speed; at "
         )

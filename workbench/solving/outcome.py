@@ -179,7 +179,8 @@ class HoleState(Struct, frozen=True):
     measured : bool
         Whether the hole was read; without, what is told is an estimate and no verdict rests on it.
     shown : bool
-        Whether a reading stands out from nothing: others can show that a hole fails, never that it holds.
+        Whether a reading stands out from nothing and agrees with the others: else it can show that a hole fails, never
+        that it holds.
     suction, worst : float
         On the day and on the worst day, positive below the room. [Pa]
     band, worst_band : tuple of float, shape (2,)
@@ -213,14 +214,17 @@ class HoleState(Struct, frozen=True):
         return "fails" if high < target else "unsure"
 
 
-UnmeasuredKind = Literal["test holes", "worst day", "hole", "suction", "ground", "draw-down", "share at holes"]
+UnmeasuredKind = Literal[
+    "test holes", "worst day", "hole", "suction", "agreement", "ground", "draw-down", "share at holes"
+]
 
 
 class Unmeasured(NamedTuple):
     """What a verdict rests on that nobody measured; `subject` is the name of the hole or point.
 
     Any test hole at all, what the fan meets on the worst day, a hole, suction at a hole that stands out from nothing,
-    the ground at a point, the house's draw-down by exhausts, or how much of it reaches the holes.
+    readings at a hole or point that agree with the others, the ground at a point, the house's draw-down by exhausts, or
+    how much of it reaches the holes.
     """
 
     kind: UnmeasuredKind
@@ -273,7 +277,7 @@ class Holding(Struct, frozen=True):
 
         Holds when suction was read at every hole and the chance is as high as was asked; fails when those that were
         read do, by the chance and by the best estimate; not measured when nothing was read, or only a hole where
-        nothing or no suction was read stands between the design and holding.
+        nothing, no suction or what the other readings contradict was read stands between the design and holding.
         """
         if not any(hole.measured and hole.known for hole in self.holes):
             return "not measured"

@@ -26,7 +26,6 @@ from workbench.gui.shell.track import spread
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.year_round import Turning, YearHeld, turning, year_held
 from workbench.solving.run.prepare import Prepared
-from workbench.solving.site.readings import shows_suction
 from workbench.units import SI, System, format_quantity
 
 _MARGIN = 3.0
@@ -376,7 +375,7 @@ class SeasonPanel(QWidget):
         else:
             self.sentence.setText(verdict_sentence(prepared, answer, outcome, self._system))
             self.chart.setAccessibleDescription(self.sentence.text())
-        read = prepared is not None and all(map(shows_suction, prepared.design.holes))
+        read = prepared is not None and all(prepared.assembly.floor.borne_out)
         self.strip.show_year(year, measured=read)
         if year is not None and prepared is not None:
             below = [

@@ -34,7 +34,6 @@ from workbench.solving.choices.variants import (
 from workbench.solving.choices.worth import Worth, worths
 from workbench.solving.outcome import Verdict, write_si
 from workbench.solving.run.yearly import Hours
-from workbench.solving.site.readings import shows_suction
 
 Limit = Literal["suction", "curve", "sound", "velocity"]
 
@@ -76,6 +75,8 @@ class Choice(Struct, frozen=True):
     verdict : Verdict
         Whether every limit is kept. `not measured` where the suction is an estimate, since none was read at a hole;
         `unsure` where full speed keeps it by the middle of the bands, but not at the chance asked for.
+    unshown : tuple of str
+        Names of the holes whose readings bear out no verdict.
     """
 
     candidate: Candidate
@@ -100,6 +101,7 @@ class Choice(Struct, frozen=True):
     life_cycle: float
     misses: tuple[tuple[Limit, float], ...]
     verdict: Verdict
+    unshown: tuple[str, ...]
 
     @property
     def fan(self) -> str:
@@ -299,12 +301,16 @@ def _judged(design: Design, sites: list[Tried], hours: Hours | None, tally: _Tal
         tally.step()
         for w, at in enumerate(settle(laid, row, record, hours)):
             site, base, pipe = sites[w]
+            borne_out = zip(site.design.holes, site.assembly.floor.borne_out, strict=True)
+            unshown = tuple(hole.name for hole, known in borne_out if not known)
             candidate = Candidate(record.name, pipe, base)
-            yield _choice(site.design, candidate, at, with_fan(building[w], design, record), factor)
+            yield _choice(site.design, candidate, at, with_fan(building[w], design, record), factor, unshown)
         tally.step(len(sites))
 
 
-def _choice(design: Design, candidate: Candidate, at: Settled, cost: FirstCost, factor: float) -> Choice:
+def _choice(
+    design: Design, candidate: Candidate, at: Settled, cost: FirstCost, factor: float, unshown: tuple[str, ...]
+) -> Choice:
     holds, slab, year = not math.isnan(at.speed), design.slab, at.year
     points = [point for _, point in design.suction_points()]
     yearly = math.nan if year is None else year.cost
@@ -335,17 +341,18 @@ def _choice(design: Design, candidate: Candidate, at: Settled, cost: FirstCost, 
         cost=cost,
         life_cycle=cost.total + factor * yearly,
         misses=misses,
-        verdict=_verdict(design, at, misses),
+        verdict=_verdict(design, at, misses, unshown),
+        unshown=unshown,
     )
 
 
-def _verdict(design: Design, at: Settled, misses: tuple[tuple[Limit, float], ...]) -> Verdict:
+def _verdict(design: Design, at: Settled, misses: tuple[tuple[Limit, float], ...], unshown: tuple[str, ...]) -> Verdict:
     if any(limit != "suction" for limit, _ in misses):
         return "fails"
     if not all(hole.readings for hole in design.holes):
         return "not measured"
     if not misses:
-        return "holds" if all(map(shows_suction, design.holes)) else "not measured"
+        return "not measured" if unshown else "holds"
     return "unsure" if at.margin >= 0.0 else "fails"
 
 

@@ -11,7 +11,6 @@ from workbench.design.wording import Value, Wording, Write, name
 from workbench.physics.sound import HARDLY_AUDIBLE, no_less_than_silence
 from workbench.solving.choices.search import LIMITS, Choice, Choices, Limit
 from workbench.solving.outcome import Notice, write_si
-from workbench.solving.site.readings import shows_suction
 
 LIMIT_WORDS: dict[Limit, str] = {
     "suction": "too little suction",
@@ -39,7 +38,7 @@ def sentences(found: Choices) -> tuple[Notice, ...]:
     """The best, what the runner-up gives up, what is worth doing next; or why nothing holds."""
     best = found.best
     if found.estimated is not None:
-        said = [_unread(found), *_best(found, found.estimated)]
+        said = [_unread(found.estimated), *_best(found, found.estimated)]
     else:
         said = list(_nothing(found) if best is None else _best(found, best))
     said += [_notice("left-out", words) for words in found.left_out]
@@ -47,13 +46,12 @@ def sentences(found: Choices) -> tuple[Notice, ...]:
     return tuple(said)
 
 
-def _unread(found: Choices) -> Notice:
-    names = ", ".join(hole.name for hole in found.design.holes if not shows_suction(hole))
+def _unread(choice: Choice) -> Notice:
     return Notice(
         "not-measured",
-        "Not measured: {0}. A choice is known to hold where suction was read at every hole; what follows is an "
-        "estimate with its band.",
-        values=(name(names),),
+        "Not measured: {0}. A choice is known to hold where suction was read at every hole and the readings agree; "
+        "what follows is an estimate with its band.",
+        values=(name(", ".join(choice.unshown)),),
     )
 
 

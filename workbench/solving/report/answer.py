@@ -21,7 +21,7 @@ def unmeasured(prepared: Prepared, outcome: Outcome) -> tuple[Unmeasured, ...]:
     """What the verdict rests on that nobody measured; empty where all of it was."""
     if outcome.holding is not None:
         return outcome.holding.unmeasured
-    found = unmeasured_of(prepared.design)
+    found = unmeasured_of(prepared.design, prepared.assembly.floor)
     return found if not prepared.design.holes else (Unmeasured("worst day"), *found)
 
 

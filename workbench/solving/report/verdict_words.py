@@ -29,6 +29,7 @@ _WORDS: dict[UnmeasuredKind, str] = {
     "worst day": "what the fan meets on the worst day",
     "hole": "hole {0}",
     "suction": "suction at hole {0} that stands out from nothing",
+    "agreement": "readings at {0} that agree with the others",
     "ground": "the ground at {0}",
     "draw-down": "the house's draw-down by exhausts",
     "share at holes": "how much of the draw-down reaches the holes",

@@ -13,6 +13,7 @@ from workbench.solving.run.fans_on_site import FansOnSite
 from workbench.solving.run.needed import chance_at
 from workbench.solving.site.chance import Cloud, cloud, fan_spread, weights
 from workbench.solving.site.draws import REST_SAMPLES, band
+from workbench.solving.site.floor import Floor
 from workbench.solving.site.readings import gains, shows_suction
 from workbench.solving.site.season import rest_on_the_day
 
@@ -52,7 +53,7 @@ def holding_at(
 
 
 def _judged(on_site: FansOnSite, speed: float, day: Array, worst: Array, seen: Cloud | None, samples: int) -> Holding:
-    design = on_site.design
+    design, floor = on_site.design, on_site.assembly.floor
     target = design.target
     day_band, worst_band = _bands(seen, day, worst)
     states = tuple(
@@ -65,13 +66,13 @@ def _judged(on_site: FansOnSite, speed: float, day: Array, worst: Array, seen: C
             band=(float(day_band[0][h]), float(day_band[1][h])),
             worst=float(worst[h]),
             worst_band=(float(worst_band[0][h]), float(worst_band[1][h])),
-            shown=shows_suction(hole),
+            shown=floor.borne_out[h],
         )
         for h, hole in enumerate(design.holes)
     )
     known = [state for state in states if state.known]
     read = tuple(h for h, state in enumerate(states) if state.measured and state.known)
-    unmeasured = unmeasured_of(design)
+    unmeasured = unmeasured_of(design, floor)
     if not known:
         return Holding(states, target.suction, target.chance, None, float("nan"), None, None, (), unmeasured)
     weakest = min(known, key=lambda state: state.worst)
@@ -106,11 +107,12 @@ def _chance(on_site: FansOnSite, speed: float, holes: tuple[int, ...], seen: Clo
     return float(np.mean(least >= on_site.design.target.suction))
 
 
-def unmeasured_of(design: Design) -> tuple[Unmeasured, ...]:
+def unmeasured_of(design: Design, floor: Floor) -> tuple[Unmeasured, ...]:
     """What a verdict on a design rests on that nobody measured, what matters most first."""
     found = [] if design.holes else [Unmeasured("test holes")]
     found += [Unmeasured("hole", hole.name) for hole in design.holes if not hole.readings]
     found += [Unmeasured("suction", hole.name) for hole in design.holes if hole.readings and not shows_suction(hole)]
+    found += [Unmeasured("agreement", subject) for subject in _at_odds(design, floor)]
     found += [
         Unmeasured("ground", point.name)
         for _, point in design.suction_points()
@@ -121,6 +123,13 @@ def unmeasured_of(design: Design) -> tuple[Unmeasured, ...]:
     if design.worst_day.tested_draw_down is None or all(hole.exhausts is None or gains(hole) for hole in design.holes):
         found.append(Unmeasured("share at holes"))
     return tuple(found)
+
+
+def _at_odds(design: Design, floor: Floor) -> list[str]:
+    """Names of holes and points whose readings disagree with the others, once each."""
+    points = [point.name for _, point in design.suction_points()]
+    names = [points[each.place] if each.kind == "flow" else design.holes[each.place].name for each in floor.at_odds]
+    return list(dict.fromkeys(names))
 
 
 def _bands(seen: Cloud | None, day: Array, worst: Array) -> tuple[tuple[Array, Array], tuple[Array, Array]]:

@@ -16,7 +16,6 @@ from workbench.solving.run.holes import holding_of
 from workbench.solving.run.needed import SPEED_STEP, at_chance, met_first, needed, rounded_up, settable, speeds_for
 from workbench.solving.site.chance import fan_spread, middle
 from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES
-from workbench.solving.site.readings import shows_suction
 
 _FULL = round(1.0 / SPEED_STEP)
 
@@ -63,7 +62,7 @@ def _by_need(on_site: FansOnSite, fan: Fan, least: float) -> Lowest:
         raise NoConvergence("what the samples need was not found")
     sure = np.maximum(plain, at_chance(needs, design.target.chance, fan_spread(design)))
     estimate = _answered(on_site, fan, float(settable(sure, least)))
-    read = all(map(shows_suction, design.holes))
+    read = all(assembly.floor.borne_out)
     return Lowest(_answered(on_site, fan, float(settable(plain, least))), estimate if read else None, estimate)
 
 

@@ -16,6 +16,8 @@ from workbench.solving.run.misfits import misfits, remarks
 from workbench.solving.run.water import low_points
 from workbench.solving.site.draws import DRAG_SAMPLES
 from workbench.solving.site.floor import INERTIA_BOUND
+from workbench.solving.site.floor_parts import drawn_cell
+from workbench.solving.site.readings import shows_suction
 
 _MANY_MISSED = 0.01
 """Share of samples that no floor was found for from which it is said; a judgement."""
@@ -131,7 +133,8 @@ def _not_measured(on_site: FansOnSite, holding: Holding | None) -> Iterator[Noti
             unread[0].address,
             (name(names),),
         )
-    faint = [hole for hole in holding.holes if hole.measured and not hole.shown]
+    holes = zip(holding.holes, on_site.design.holes, strict=True)
+    faint = [state for state, hole in holes if state.measured and not shows_suction(hole)]
     if faint:
         names = ", ".join(hole.name for hole in faint)
         yield Notice(
@@ -145,6 +148,7 @@ def _not_measured(on_site: FansOnSite, holding: Holding | None) -> Iterator[Noti
         yield Notice(
             "no-chance", "The chance could not be drawn at this speed: the fan's curve meets the samples badly."
         )
+    yield from _at_odds(on_site)
     missed = on_site.assembly.floor.draws(DRAG_SAMPLES).missed
     if missed > _MANY_MISSED:
         yield Notice(
@@ -172,8 +176,40 @@ def _not_measured(on_site: FansOnSite, holding: Holding | None) -> Iterator[Noti
         )
 
 
+def _at_odds(on_site: FansOnSite) -> Iterator[Notice]:
+    """The reading farthest off the best fit of all of them, where that is too far to rest a verdict on."""
+    odd = on_site.assembly.floor.at_odds
+    if not odd:
+        return
+    each = odd[0]
+    more = f" {len(odd) - 1} more lie off too." if len(odd) > 1 else ""
+    off = f"{abs(each.errors):.1f} standard errors off.{more} Until it is read again a pass is not measured."
+    best = f"the best fit of all readings gives {{1}}: {off}"
+    if each.kind == "flow":
+        address, point = on_site.assembly.points[each.place]
+        values = (each.read, "flow"), (each.predicted, "flow"), name(point.name)
+        yield Notice("at-odds", f"By its own test {{2}} draws {{0}}, {best}", address, values)
+        return
+    hole = on_site.design.holes[each.place]
+    if each.kind == "share":
+        values = (each.read, "fraction"), (each.predicted, "fraction"), name(hole.name)
+        words = f"{{2}} lost {{0}} of the house's draw-down in the exhaust test, {best}"
+        yield Notice("at-odds", words, ("holes", each.place), values)
+        return
+    values = (each.read, "hole_pressure"), (each.predicted, "hole_pressure"), name(hole.name)
+    address = ("holes", each.place, "readings", each.reading)
+    yield Notice("at-odds", f"{{2}} reads {{0}} above baseline, {best}", address, values)
+
+
 def _about_the_ground(on_site: FansOnSite, points: tuple[PointState, ...]) -> Iterator[Notice]:
-    least = limits()["pit_least"]
+    slab, least = on_site.design.slab, limits()["pit_least"]
+    if slab is not None and on_site.assembly.floor.planned and (drawn := drawn_cell(slab)) > 1.001 * slab.cell:
+        yield Notice(
+            "coarser-grid",
+            "The field is drawn on cells of {0} in place of {1}: the floor is large. No verdict rests on them.",
+            ("slab", "cell"),
+            ((drawn, "small_length"), (slab.cell, "small_length")),
+        )
     for i, (address, point) in enumerate(on_site.assembly.points):
         if isinstance(point.ground, GroundClass):
             yield Notice(
@@ -197,7 +233,7 @@ def _about_the_ground(on_site: FansOnSite, points: tuple[PointState, ...]) -> It
                 address,
                 ((points[i].flow, "flow"), (tested[0], "flow"), (tested[1], "flow"), name(point.name)),
             )
-        slab, ground = on_site.design.slab, on_site.assembly.grounds[i]
+        ground = on_site.assembly.grounds[i]
         if slab is not None and fill_kinds()[slab.fill].inertia > 0.0 and ground.quadratic == 0.0:
             yield Notice(
                 "stone-inertia",

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
+import numpy as np
 from msgspec import Struct
 
 from workbench.design.ground import SuctionPoint
-from workbench.design.slab import Slab, TestHole
+from workbench.design.slab import Slab, TestHole, corners
+from workbench.physics.polygon import signed_area
+
+_FEWEST_DRAWN, _MOST_DRAWN = 400, 60_000
+"""Cells of a drawn field: enough to be looked at, and few enough for a fifth of a second and 100 MB."""
 
 
 class Underfloor(NamedTuple):
@@ -51,9 +56,36 @@ class HoleFit(Struct, frozen=True, eq=False):
         return (math.asinh(read / bend) - math.asinh(self.predicted / bend)) / error
 
 
+class AtOdds(Struct, frozen=True):
+    """A reading that the best fit of all of them misses, with the floor's unevenness and the instrument's errors.
+
+    `kind` tells whether the suction at a hole, the flow of a point or what a hole lost in the exhaust test was read;
+    `place` counts the hole or the point, `reading` is its place among the hole's; `read` and `predicted` are in the
+    units of their kind, [Pa], [m3/s] or [1]; `errors` how many standard errors it lies off.
+    """
+
+    kind: Literal["suction", "flow", "share"]
+    place: int
+    reading: int
+    read: float
+    predicted: float
+    errors: float
+
+
 class Factor(Struct, frozen=True):
     """A calibrated factor on an entered value, and the factor it may still be off (one standard deviation)."""
 
     title: str
     value: float
     spread: float
+
+
+def drawn_cell(slab: Slab) -> float:
+    """Side of the cells on which a field is drawn: as asked for, unless the floor then holds too many or too few. [m]
+
+    No verdict rests on it: points and holes are solved on cells of their own (`physics/slab/network.py`).
+    """
+    outline = np.array(corners(slab.outline))
+    wide, deep = np.ptp(outline, axis=0)
+    least, most = math.sqrt(wide * deep / _MOST_DRAWN), math.sqrt(abs(signed_area(outline)) / _FEWEST_DRAWN)
+    return float(max(min(slab.cell, most), least))

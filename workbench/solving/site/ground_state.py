@@ -12,6 +12,7 @@ import numpy as np
 from msgspec import Struct
 
 from workbench.physics.arrays import Array, Indices
+from workbench.solving.site.floor_parts import AtOdds
 
 TESTED, DUG, CLASSED = 0, 1, 2
 """Hollows at a point: that of its test, the pit as it will be dug, and the pit that its class of ground refers to."""
@@ -86,15 +87,17 @@ class GroundState(NamedTuple):
         b = self.inertial[..., hollow, point]
         return np.asarray(2.0 * suction / (a + np.sqrt(a * a + 4.0 * b * suction)))
 
-    def flows_together(self, suction: float) -> Array:
-        """Flows of all points with every dug pit at one suction, shape (..., n). [m3/s]"""
+    def flows_together(self, suctions: Array) -> Array:
+        """Flows of all points with every dug pit at one suction, for m suctions of shape (m,), (..., m, n). [m3/s]"""
         n = self.layer.shape[-1]
-        matrix, b = self.coupling(), self.inertial[..., DUG, :]
         every = np.arange(n)
-        flows = self.flow_alone(every, np.full(n, DUG), np.full(n, suction))
+        flows = np.stack([self.flow_alone(every, np.full(n, DUG), np.full(n, p)) for p in suctions], axis=-2)
+        if n == 1:
+            return flows
+        matrix, b = self.coupling()[..., None, :, :], self.inertial[..., None, DUG, :]
         eye = np.eye(n)
         for _ in range(_STEPS):
-            fault = np.matmul(matrix, flows[..., None])[..., 0] + b * flows * np.abs(flows) - suction
+            fault = np.matmul(matrix, flows[..., None])[..., 0] + b * flows * np.abs(flows) - suctions[:, None]
             slope = matrix + 2.0 * (b * np.abs(flows))[..., None] * eye
             step = np.linalg.solve(slope, fault[..., None])[..., 0]
             flows = flows - step
@@ -180,6 +183,9 @@ class Readings:
         )
         self._alone_p = np.array([h.applied for h in alone])
         self._noted = np.array([math.nan if h.flow is None else h.flow for h in alone])
+        self._together = np.array([i for i, h in enumerate(holes) if h.point < 0], dtype=np.intp)
+        self._together_hole = np.array([h.hole for h in holes if h.point < 0], dtype=np.intp)
+        self._together_p, self._together_at = np.unique([h.applied for h in holes if h.point < 0], return_inverse=True)
         self._bend = np.array([2.0 * h.floor for h in holes])
         self._share_at = np.array([s.hole for s in shares], dtype=np.intp)
         rows = [
@@ -207,6 +213,27 @@ class Readings:
     def __len__(self) -> int:
         return len(self.values)
 
+    def at_odds(self, residual: Array, beyond: float) -> tuple[AtOdds, ...]:
+        """Readings that a residual (r,) of so many standard errors misses by more than `beyond`, farthest first."""
+        expected = self.values + residual[: len(self)] * self.errors
+        found = []
+        for i, off in enumerate(residual[: len(self.flows) + len(self.holes) + len(self.shares)]):
+            if not abs(off) > beyond:
+                continue
+            value, h = float(expected[i]), i - len(self.flows)
+            s = h - len(self.holes)
+            if h < 0:
+                flow = self.flows[i]
+                found.append(AtOdds("flow", flow.point, 0, flow.flow, math.exp(value), float(off)))
+            elif s < 0:
+                hole = self.holes[h]
+                suction = float(self._bend[h]) * math.sinh(value)
+                found.append(AtOdds("suction", hole.hole, hole.reading, hole.suction, suction, float(off)))
+            else:
+                share = self.shares[s]
+                found.append(AtOdds("share", share.hole, 0, share.share, value, float(off)))
+        return tuple(sorted(found, key=lambda each: -abs(each.errors)))
+
     def hole_suctions(self, state: GroundState) -> Array:
         """Suction that every hole reading should have shown, shape (..., readings). [Pa]"""
         batch = state.layer.shape[:-2]
@@ -216,12 +243,9 @@ class Readings:
             flow = state.flow_alone(point, hollow, self._alone_p)
             flow = np.where(np.isnan(self._noted), flow, self._noted)
             found[..., self._alone] = state.holes[..., hole, point] * flow
-        together: dict[float, Array] = {}
-        for i, reading in enumerate(self.holes):
-            if reading.point < 0:
-                if reading.applied not in together:
-                    together[reading.applied] = state.flows_together(reading.applied)
-                found[..., i] = np.sum(state.holes[..., reading.hole, :] * together[reading.applied], axis=-1)
+        if self._together.size:
+            flows = state.flows_together(self._together_p)[..., self._together_at, :]
+            found[..., self._together] = np.sum(state.holes[..., self._together_hole, :] * flows, axis=-1)
         return found
 
     def flow_of(self, state: GroundState, hole: int, reading: int) -> float:
@@ -229,7 +253,7 @@ class Readings:
         for each in self.holes:
             if (each.hole, each.reading) == (hole, reading):
                 if each.point < 0:
-                    return float(state.flows_together(each.applied).sum(axis=-1))
+                    return float(state.flows_together(np.array([each.applied])).sum(axis=(-2, -1)))
                 one = np.array([each.point]), np.array([each.hollow])
                 return float(state.flow_alone(*one, np.array([each.applied]))[..., 0])
         raise LookupError("there is no such reading")

@@ -15,7 +15,7 @@ from workbench.physics.ground import beside_footing, hemisphere_radius
 from workbench.physics.slab.field import VacuumField, vacuum_field
 from workbench.physics.slab.network import Plan
 from workbench.physics.slab.parts import Layer, LayerWall, LayerZone, bed_transmissivity
-from workbench.solving.site.floor_parts import Factor, Underfloor
+from workbench.solving.site.floor_parts import Factor, Underfloor, drawn_cell
 from workbench.solving.site.plan_model import (
     EARTH_SPREAD,
     JOINT_SPREAD,
@@ -171,7 +171,7 @@ def field_of(ground: Underfloor, model: PlanModel, x: Array) -> VacuumField:
             for zone, factor in zip(slab.zones, found.zones, strict=True)
         ),
         footings=_footings(slab),
-        cell=slab.cell,
+        cell=drawn_cell(slab),
     )
     places = [(p.position.x, p.position.y) for p in ground.points if p.position is not None]
     return vacuum_field(layer, places, [float(hemisphere_radius(p.pit_volume)) for p in ground.points])
