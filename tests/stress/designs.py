@@ -28,7 +28,7 @@ from workbench.units.sets import SI, US
 UNIT = "designs"
 COUNT = 3000
 SPEEDS = (0.05, 0.3, 0.5, 0.65, 0.8, 0.9, 1.0)
-LIMIT_S = 15.0
+LIMIT_S = 20.0
 _VAST = 1e9
 """No figure of an answer has business beyond it, in SI units."""
 
@@ -96,7 +96,9 @@ def check(made: Design, prepared: Prepared, outcome: Outcome, below: Outcome | N
     if below is not None and below.operating is not None and not _humped(made):
         if operating.flow < below.operating.flow * (1.0 - 1e-6):
             _say("more speed draws less")
-        if holding is not None and below.holding is not None:
+        # where air goes down a pipe the fan has yet to turn it, at another pit's cost; a notice says so
+        backward = any(point.flow < 0.0 for point in (*outcome.points, *below.points))
+        if holding is not None and below.holding is not None and not backward:
             for now, before in zip(holding.holes, below.holding.holes, strict=True):
                 if now.known and before.known and now.worst < before.worst - 1e-4 * max(1.0, abs(before.worst)):
                     _say("more speed takes suction from a hole")
