@@ -62,7 +62,7 @@ def _water_page() -> Page:
 class MainWindow(QMainWindow):
     """One document in one window."""
 
-    def __init__(self, document: Document, settings: Settings, themes: ThemeKeeper) -> None:
+    def __init__(self, document: Document, settings: Settings, themes: ThemeKeeper, seen: str | None = None) -> None:
         super().__init__()
         self._document = document
         # what it works out beside the window ends with the window
@@ -83,7 +83,7 @@ class MainWindow(QMainWindow):
         self.pages = Pages(makers, self, _SHORT)
         self.rail = SpeedRail(self)
         self.notes = NoteLine(self)
-        self.filing = Filing(document, settings, self)
+        self.filing = Filing(document, settings, self, seen)
         self._key_list: keys.KeyList | None = None
         self._marked: Prepared | None = None
         self._compose()
@@ -116,6 +116,8 @@ class MainWindow(QMainWindow):
 
         page = ChoicesPage()
         page.told.connect(self.filing.bar.say)
+        if self._settings.safe:
+            return page
         shelf = Shelf(self._document, page)
         page.found.connect(shelf.put)
         shelf.turned.connect(lambda: page.show_kept(shelf.find()))
@@ -441,12 +443,9 @@ class MainWindow(QMainWindow):
         roots = [self.filing.bar, *self.pages.parts(), self.notes, self.rail]
         step_pane(self, roots, forward)
 
-    def tell_of_fault(self) -> None:
-        """Say that something went wrong inside; the work is still here."""
-        self.filing.bar.say(
-            "Something went wrong inside the program; your work is still here. "
-            "Use Help > Copy error report to send the details."
-        )
+    def tell_of_fault(self, count: int, new: bool) -> None:
+        """Say that something went wrong inside, so many times by now; the work is still here."""
+        self.filing.tell_of_fault(count, new)
 
     # --- changing -------------------------------------------------------------------------------------------------
 

@@ -5,10 +5,12 @@ The worker touches nothing of Qt: it leaves what it found, and the window's own 
 
 from __future__ import annotations
 
+import os
 import sys
 import threading
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from functools import partial
 from typing import Any, NamedTuple
 
@@ -17,9 +19,23 @@ from PySide6.QtCore import QCoreApplication, QObject, QTimer, Signal
 from workbench.gui.kit import garbage
 
 _LOOK_MS = 10
+_NAME = "work beside the window"
 _BROKEN = "something went wrong inside the program"
 
 Work = Callable[[], Any]
+
+
+def end_at_once(code: int) -> None:
+    """End the process where a work is still under way, once all is saved: nobody waits for it any more.
+
+    Left to the interpreter, the end of the program would wait for the work, and so would the next start of it.
+    """
+    if any(thread.name == _NAME for thread in threading.enumerate()):
+        for stream in (sys.stdout, sys.stderr):
+            if stream is not None:
+                with suppress(OSError, ValueError):
+                    stream.flush()
+        os._exit(code)
 
 
 class Found(NamedTuple):
@@ -36,7 +52,7 @@ class _Job:
         self.found: Any = None
         self.refusal: Exception | None = None
         self._work = work
-        self._thread = threading.Thread(target=self._run)
+        self._thread = threading.Thread(target=self._run, name=_NAME)
         self._thread.start()
 
     def _run(self) -> None:
