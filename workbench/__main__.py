@@ -29,7 +29,22 @@ def _open(path: Path | None, safe: bool) -> int:
 
     if _no_screen():
         raise Refused("there is no screen for the window; 'solve' answers without it, 'show' draws it into a picture")
-    return int(_window().main(path, safe=safe))
+    program = _window()
+    try:
+        return int(program.main(path, safe=safe))
+    except Exception as error:
+        from workbench.files.job import NO_ANSWER, why_no_answer
+        from workbench.files.project import ProjectError
+
+        if isinstance(error, ProjectError):
+            raise
+        if isinstance(error, NO_ANSWER) and path is not None:
+            raise Refused(f"{path}: {why_no_answer(error)}") from error
+        log = program.note_fault(error)
+        raise Refused(
+            f"the window failed at its start ({type(error).__name__}); the details are in {log}. Start it with --safe "
+            "to do without stored settings and recovered work"
+        ) from error
 
 
 def _picture(design: Design, path: Path, system: System, safe: bool) -> None:

@@ -92,6 +92,11 @@ def main(path: Path | None = None, *, safe: bool = False) -> int:
     return code
 
 
+def note_fault(error: Exception) -> Path:
+    """Write down a fault that no window is there to tell of; where."""
+    return faultlog.note(error)
+
+
 def picture(
     design: Design, path: Path, *, system: System = SI, theme: ThemeChoice = "light", safe: bool = False
 ) -> None:

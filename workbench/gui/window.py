@@ -257,6 +257,7 @@ class MainWindow(QMainWindow):
         help_menu = bar.addMenu("&Help")
         self._add(help_menu, "&Keyboard shortcuts", self._show_keys, keys.HELP)
         self._add(help_menu, "Copy error &report", filing.copy_report)
+        self._add(help_menu, "&Settings folder and safe start", filing.tell_of_folder)
 
     def _on_site(self, action: str) -> Callable[[], None]:
         def act() -> None:

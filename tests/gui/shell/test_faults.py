@@ -25,9 +25,7 @@ TOLD = "Something went wrong inside the program; your work is still here."
 @pytest.fixture
 def watched(hand: Hand, monkeypatch: pytest.MonkeyPatch) -> Hand:
     """A window that hears of faults, as in the program itself."""
-    for holder, name in ((sys, "excepthook"), (sys, "unraisablehook"), (threading, "excepthook")):
-        monkeypatch.setattr(holder, name, getattr(holder, name))
-    monkeypatch.setattr(faultlog, "_session", None)
+    monkeypatch.setattr(sys, "excepthook", sys.excepthook)
     start(hand.window.tell_of_fault)
     return hand
 
@@ -171,9 +169,7 @@ def test_a_fault_is_told_and_reported_where_no_log_can_be_written(
     qtbot: QtBot, own_home: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     own_home.write_text("a file where the folder should be")
-    for holder, name in ((sys, "excepthook"), (sys, "unraisablehook"), (threading, "excepthook")):
-        monkeypatch.setattr(holder, name, getattr(holder, name))
-    monkeypatch.setattr(faultlog, "_session", None)
+    monkeypatch.setattr(sys, "excepthook", sys.excepthook)
     file = tmp_path / "job.json"
     save_project(load_scene(), file)
     hand = Hand(qtbot, load_project(file), file)

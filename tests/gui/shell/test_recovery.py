@@ -139,7 +139,7 @@ def test_a_copy_is_offered_for_its_file_unless_the_file_is_newer(qtbot: QtBot, c
     save_project(load_scene(), file)
     leave(copies, "Unsaved", 1)
     (copy,) = kept(copies)
-    note = {"file": str(file), "seen": fingerprint(file)}
+    note = {"file": str(file), "seen": "what it held before another program changed it"}
     copy.with_suffix(".file").write_text(json.dumps(note), encoding="utf-8")
     os.utime(file, (1_700_000_100, 1_700_000_100))
     assert left_behind(copies) == []
@@ -310,6 +310,49 @@ def test_a_disk_without_room_is_told_once_and_tried_again(
     monkeypatch.setattr(recovery, "save_project", full)
     hand.drag(0.7)
     qtbot.waitUntil(lambda: "cannot be kept" in hand.bar.text, timeout=3000)
+
+
+def test_a_copy_is_offered_whatever_the_clock_of_the_disk_its_file_lies_on(copies: Path, tmp_path: Path) -> None:
+    file = tmp_path / "job.json"
+    save_project(load_scene(), file)
+    leave(copies, "Unsaved", 1)
+    (copy,) = kept(copies)
+    note = {"file": str(file), "seen": fingerprint(file)}
+    copy.with_suffix(".file").write_text(json.dumps(note), encoding="utf-8")
+    assert file.stat().st_mtime > copy.stat().st_mtime
+    assert [left.copy for left in left_behind(copies)] == [copy]
+
+
+SAVED_AND_KILLED = """
+import os, sys
+from pathlib import Path
+from workbench.design.record import with_value
+from workbench.files.project import load_project
+from workbench.gui.app import application, open_window
+
+app = application()
+path = Path(sys.argv[1])
+window = open_window(load_project(path), path)
+window.document.propose(lambda design: with_value(design, ("title",), "Edited"), "Change title")
+assert window.filing._recovery.write()
+window.document.propose(lambda design: with_value(design, ("title",), "Saved"), "Change title")
+window.document.saved_as = lambda _path: os._exit(9)
+window.filing._save(Path(sys.argv[2]))
+"""
+
+
+@pytest.mark.parametrize("name", ["job.json", "another.json"])
+def test_a_copy_that_a_save_overtook_is_neither_offered_nor_kept(copies: Path, tmp_path: Path, name: str) -> None:
+    """Killed after the file was put in its place and before its copy went."""
+    file = tmp_path / "job.json"
+    save_project(load_scene(), file)
+    run = subprocess.run([sys.executable, "-c", SAVED_AND_KILLED, str(file), str(tmp_path / name)], check=False)
+    assert run.returncode == 9
+    assert load_project(tmp_path / name).title == "Saved"
+    assert len(kept(copies)) == 1
+    recovery.clear_up(copies)
+    assert left_behind(copies) == []
+    assert list(copies.iterdir()) == []
 
 
 KILLED_ON_A_FILE = """

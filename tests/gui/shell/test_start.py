@@ -138,6 +138,25 @@ def test_a_safe_start_uses_and_changes_nothing_of_earlier_ones(own_home: Path, f
     assert units.startswith("US")
 
 
+BROKEN = """
+def broken(*_):
+    raise KeyError("a slip")
+app.MainWindow = broken
+from workbench.__main__ import main
+sys.exit(main([]))
+"""
+
+
+def test_a_fault_at_the_start_is_one_line_and_tells_of_the_safe_start(own_home: Path) -> None:
+    code = DRIVEN.format(acts="    pass", arguments="None", before=BROKEN)
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert run.returncode == 2
+    (line,) = run.stderr.splitlines()
+    assert "the window failed at its start (KeyError)" in line
+    assert "--safe" in line
+    assert "in broken" in (own_home / "faults.log").read_text(encoding="utf-8")
+
+
 SEARCH = """
     window.pages.turn_to("Compare options")
     page = window.pages.page("Compare options")

@@ -140,7 +140,7 @@ def start(tell: Tell) -> None:
     global _session
     session = _session = _Session(tell)
 
-    def note(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+    def note_any(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
         if issubclass(kind, KeyboardInterrupt):
             sys.__excepthook__(kind, error, trace)
             return
@@ -154,9 +154,15 @@ def start(tell: Tell) -> None:
         if what.exc_value is not None:
             session.note(what.exc_value)
 
-    sys.excepthook = note
+    sys.excepthook = note_any
     threading.excepthook = note_thread
     sys.unraisablehook = note_unraisable
+
+
+def note(error: Exception) -> Path:
+    """Write a fault into the log without telling anyone, and give the log's place."""
+    _logger().error(_told(error))
+    return folder() / "faults.log"
 
 
 def report() -> str:

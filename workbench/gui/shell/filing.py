@@ -248,6 +248,8 @@ class Filing(QObject):
 
     def _save(self, path: Path) -> bool:
         text = project_text(self._document.design)
+        content = fingerprint_of(text.encode("utf-8"))
+        self._recovery.note_saving(path, content)
         try:
             write_whole(text, path)
         except ProjectError as error:
@@ -256,7 +258,7 @@ class Filing(QObject):
         self.bar.clear()
         self._settings.remember_file(path)
         self._document.saved_as(path)
-        self._hold(path, fingerprint_of(text.encode("utf-8")))
+        self._hold(path, content)
         return True
 
     def _look_for_file(self) -> None:
@@ -376,6 +378,13 @@ class Filing(QObject):
             "fault",
             f"Something went wrong inside the program; your work is still here.{times}",
             (("Copy error report", self.copy_report),),
+        )
+
+    def tell_of_folder(self) -> None:
+        """Say where the program keeps what is not in projects, and how to start without it."""
+        self.bar.say(
+            f"Settings, searches, copies of unsaved work and the fault log are kept in {folder()}. "
+            "If the window fails at its start, start it with --safe: it then does without them."
         )
 
     def copy_report(self) -> None:

@@ -19,7 +19,7 @@ from workbench.design import Design
 from workbench.files.project import ProjectError, load_project, save_project
 from workbench.files.whole import put, sweep
 from workbench.gui.shell.document import Document
-from workbench.gui.shell.held_file import HeldFile, tidy_beside
+from workbench.gui.shell.held_file import HeldFile, fingerprint, tidy_beside
 from workbench.gui.shell.lock import held_by_another, lock_at, taken, tidy
 
 _DELAY_MS = 1500
@@ -43,6 +43,7 @@ class Recovery(QObject):
         self._copy = folder / f"unsaved-{os.getpid()}-{uuid4().hex[:12]}.json"
         self._lock = lock_at(self._copy.with_suffix(".lock"))
         self._noted = ""
+        self._saving: tuple[Path, str] | None = None
         self._failing = False
         self._timer = QTimer(self, singleShot=True)
         self._timer.timeout.connect(self.write)
@@ -53,6 +54,8 @@ class Recovery(QObject):
         """Write the copy now if there is unsaved work, else remove it; whether nothing is unsaved but what it holds."""
         self._timer.stop()
         try:
+            # done, or refused
+            self._saving = None
             if self._document.dirty:
                 self._folder.mkdir(parents=True, exist_ok=True)
                 taken(self._lock)
@@ -82,9 +85,22 @@ class Recovery(QObject):
                 taken(self._lock)
             self._note_file()
 
+    def note_saving(self, path: Path, content: str) -> None:
+        """Note, where there is a copy, what a file will hold (its fingerprint) once it is saved.
+
+        Killed in between, the next start sees whether it was: the copy is then no more than what the file holds.
+        """
+        with contextlib.suppress(OSError):
+            if self._copy.exists():
+                self._saving = (path, content)
+                self._note_file()
+
     def _note_file(self) -> None:
-        path = self._document.path
-        told = "" if path is None else json.dumps({"file": str(path.absolute()), "seen": self._held.seen})
+        path, saving = self._document.path, self._saving
+        note = {} if path is None else {"file": str(path.absolute()), "seen": self._held.seen}
+        if saving is not None:
+            note |= {"saving in": str(saving[0].absolute()), "saving": saving[1]}
+        told = json.dumps(note) if note else ""
         if told == self._noted:
             return
         if told:
@@ -132,8 +148,7 @@ def remove_copy(copy: Path) -> None:
 def left_behind(folder: Path) -> list[LeftBehind]:
     """Copies whose process is gone, newest first.
 
-    Ones that cannot be read are left where they are, and so are those whose file was saved since: they are older than
-    what the file holds.
+    Ones that cannot be read are left where they are, and so are those whose file another program changed since.
     """
     found = []
     for copy in folder.glob("unsaved-*.json"):
@@ -143,23 +158,25 @@ def left_behind(folder: Path) -> list[LeftBehind]:
             written, design = copy.stat().st_mtime, load_project(copy)
         except (OSError, ProjectError):
             continue
-        file, seen = _noted_file(copy)
-        if file is None or not _newer(file, written):
-            found.append((written, LeftBehind(copy, design, file, seen)))
+        note = _noted(copy)
+        # by its content: the clock of the disk it lies on may be another
+        if note.file is None or fingerprint(note.file) in ("", note.seen) or not _newer(note.file, written):
+            found.append((written, LeftBehind(copy, design, note.file, note.seen)))
     return [left for _, left in sorted(found, key=lambda each: each[0], reverse=True)]
 
 
 def clear_up(folder: Path) -> None:
     """Remove what killed windows left that is no work: locks and files half written, here and beside their projects."""
     sweep(folder)
-    for note in [*folder.glob("unsaved-*.file")]:
-        copy = note.with_suffix(".json")
+    for beside in [*folder.glob("unsaved-*.file")]:
+        copy = beside.with_suffix(".json")
         if _lives(copy):
             continue
-        file, _ = _noted_file(copy)
-        if file is not None:
+        note = _noted(copy)
+        for file in {each for each in (note.file, note.saving_in) if each is not None}:
             tidy_beside(file)
-        if not copy.exists():
+        saved = note.saving_in is not None and fingerprint(note.saving_in) == note.saving
+        if saved or not copy.exists():
             remove_copy(copy)
     for lock in [*folder.glob("unsaved-*.lock")]:
         tidy(lock)
@@ -182,9 +199,19 @@ def _newer(file: Path, than: float) -> bool:
         return False
 
 
-def _noted_file(copy: Path) -> tuple[Path | None, str]:
+class _Note(NamedTuple):
+    """Which file a copy belongs to and what that held, and which was just being saved and was to hold."""
+
+    file: Path | None
+    seen: str
+    saving_in: Path | None
+    saving: str
+
+
+def _noted(copy: Path) -> _Note:
     try:
         noted = json.loads(_note_of(copy).read_bytes())
-        return Path(noted["file"]), str(noted["seen"])
-    except (OSError, ValueError, LookupError, TypeError):
-        return None, ""
+        files = [Path(noted[key]) if key in noted else None for key in ("file", "saving in")]
+        return _Note(files[0], str(noted.get("seen", "")), files[1], str(noted.get("saving", "")))
+    except (OSError, ValueError, TypeError, AttributeError):
+        return _Note(None, "", None, "")
