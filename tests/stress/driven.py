@@ -112,6 +112,7 @@ class Driver(QObject):
     def do_close(self, reply: str = "") -> None:
         """Close the window."""
         self._reply = reply
+        print(json.dumps({"closing": time.monotonic()}), flush=True)
         self.window.close()
 
     def do_drive(self, seed: int, saves: float, slow: float) -> None:

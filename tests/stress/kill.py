@@ -149,9 +149,9 @@ class Attack:
         window = self.alive or self._next(random, None)
         held = fingerprint(self.place.file)
         in_save = number % 3 == 2
-        drive = {"seed": int(random.integers(2**31)), "saves": 0.4 if in_save else 0.04, "slow": 0.03 * in_save}
+        drive = {"seed": int(random.integers(2**31)), "saves": 0.4 if in_save else 0.02, "slow": 0.03 * in_save}
         window.ask("drive", **drive)
-        time.sleep(float(random.choice([0.05, 0.5, 2.0, 4.0])) * float(random.uniform(0.2, 1.2)))
+        time.sleep(float(random.choice([0.1, 1.5, 4.0, 5.5])) * float(random.uniform(0.3, 1.1)))
         if in_save:
             window.saving()
             time.sleep(float(random.uniform(0.0, 0.07)))
@@ -351,8 +351,7 @@ class Attack:
             state = window.ask("search")
             self._expect(state["searching"], "no search to be closed", state)
             time.sleep(0.3)
-            begun = time.monotonic()
-            window.tell("close")
+            begun = window.ask("close")["closing"]
             window.process.wait(_PATIENCE)
             self.closing.append(time.monotonic() - begun)
             self._expect(window.process.returncode == 0, "closing while searching: a bad end", window.said())

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
-from PySide6.QtCore import QSize, Qt, QTimer
+from PySide6.QtCore import QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QMainWindow, QVBoxLayout, QWidget
 
@@ -62,6 +62,9 @@ def _water_page() -> Page:
 class MainWindow(QMainWindow):
     """One document in one window."""
 
+    closing = Signal()
+    """The window closes: what works for it beside it is called off."""
+
     def __init__(self, document: Document, settings: Settings, themes: ThemeKeeper, seen: str | None = None) -> None:
         super().__init__()
         self._document = document
@@ -116,6 +119,7 @@ class MainWindow(QMainWindow):
 
         page = ChoicesPage()
         page.told.connect(self.filing.bar.say)
+        self.closing.connect(page.cancel)
         if self._settings.safe:
             return page
         shelf = Shelf(self._document, page)
@@ -469,6 +473,7 @@ class MainWindow(QMainWindow):
         if not self.filing.may_let_go():
             event.ignore()
             return
+        self.closing.emit()
         if not self.isFullScreen():
             self._settings.window_size = self.size()
         self.filing.close()
