@@ -238,9 +238,10 @@ def test_a_copy_is_never_without_the_name_of_its_file(
     qtbot: QtBot, copies: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Killed between the two, the work would have lost its file."""
-    file = tmp_path / "job.json"
-    save_project(load_scene(), file)
-    hand = Hand(qtbot, load_project(file), file)
+    leave(copies, "Unsaved", 1)
+    note = {"file": str(tmp_path / "job.json"), "seen": "0"}
+    kept(copies)[0].with_suffix(".file").write_text(json.dumps(note), encoding="utf-8")
+    hand = Hand(qtbot)
     noted: list[bool] = []
     save = recovery.save_project
 
@@ -249,8 +250,7 @@ def test_a_copy_is_never_without_the_name_of_its_file(
         save(design, path)  # type: ignore[arg-type]
 
     monkeypatch.setattr(recovery, "save_project", look)
-    hand.drag(0.5)
-    qtbot.waitUntil(lambda: bool(noted), timeout=1000 * SECONDS)
+    hand.press("Recover", hand.bar)
     assert noted[0]
 
 

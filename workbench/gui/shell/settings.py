@@ -39,6 +39,8 @@ def why_not_written(place: Path) -> str:
         place.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryFile(dir=place) as probe:
             probe.write(b" " * 4096)
+    except (FileExistsError, NotADirectoryError):
+        return f"{place}: a file is in the place of this folder"
     except OSError as error:
         return f"{place}: {error.strerror or error}"
     return ""
