@@ -299,7 +299,7 @@ def test_a_disk_without_room_is_told_once_and_tried_again(
 
     monkeypatch.setattr(recovery, "save_project", full)
     hand.drag(0.5)
-    qtbot.waitUntil(lambda: "cannot be kept (No space left on device)" in hand.bar.text, timeout=3000)
+    qtbot.waitUntil(lambda: f"cannot be kept ({copies}: No space left on device)" in hand.bar.text, timeout=3000)
     hand.press("Close", hand.bar)
     hand.drag(0.6)
     qtbot.wait(800)

@@ -116,7 +116,9 @@ def test_a_file_in_the_place_of_the_recovery_is_told_when_a_copy_is_to_be_kept(t
     (home / "recovery").write_text("")
     at_start, later = driven(EDIT_AND_SAVE, arguments=f"Path({str(file)!r})", home=home)
     assert at_start == ""
-    assert "A copy of unsaved work cannot be kept" in later
+    assert (
+        f"A copy of unsaved work cannot be kept ({home / 'recovery'}: a file is in the place of this folder)" in later
+    )
 
 
 def test_a_safe_start_uses_and_changes_nothing_of_earlier_ones(own_home: Path, file: Path) -> None:

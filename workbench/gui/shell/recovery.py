@@ -21,6 +21,7 @@ from workbench.files.whole import put, sweep
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.held_file import HeldFile, fingerprint, tidy_beside
 from workbench.gui.shell.lock import held_by_another, lock_at, taken, tidy
+from workbench.gui.shell.settings import in_words
 
 _DELAY_MS = 1500
 _AGAIN_MS = 10_000
@@ -70,7 +71,9 @@ class Recovery(QObject):
             self._timer.start(_AGAIN_MS)
             if not self._failing:
                 self._failing = True
-                self.failed.emit(str(error.strerror if isinstance(error, OSError) else error))
+                cause = error if isinstance(error, OSError) else error.__cause__
+                why = in_words(cause) if isinstance(cause, OSError) else str(error)
+                self.failed.emit(f"{self._folder}: {why}")
             return False
         if self._failing:
             self._failing = False

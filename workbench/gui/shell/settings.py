@@ -39,11 +39,16 @@ def why_not_written(place: Path) -> str:
         place.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryFile(dir=place) as probe:
             probe.write(b" " * 4096)
-    except (FileExistsError, NotADirectoryError):
-        return f"{place}: a file is in the place of this folder"
     except OSError as error:
-        return f"{place}: {error.strerror or error}"
+        return f"{place}: {in_words(error)}"
     return ""
+
+
+def in_words(error: OSError) -> str:
+    """Why a folder or what is in it cannot be written."""
+    if isinstance(error, FileExistsError | NotADirectoryError):
+        return "a file is in the place of this folder"
+    return error.strerror or str(error)
 
 
 class Settings:
