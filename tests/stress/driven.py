@@ -13,7 +13,7 @@ import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import NoReturn
 
 from PySide6.QtCore import QObject, QSocketNotifier, QTimer
 from PySide6.QtWidgets import QApplication, QPushButton
@@ -206,15 +206,15 @@ def _print(design: Design) -> str:
     return fingerprint_of(project_text(design).encode("utf-8"))
 
 
-def main(argv: list[str]) -> Any:
+def main(argv: list[str]) -> NoReturn:
     """Open the window as the program does, and drive it."""
     given = [each for each in argv if each != "--safe"]
     journal = os.open(given[0], os.O_WRONLY | os.O_CREAT | os.O_APPEND)
     app.application()
     driver = Driver(journal)
     QTimer.singleShot(0, driver.begin)
-    return app.main(Path(given[1]) if len(given) > 1 else None, safe=len(given) < len(argv))
+    app.main(Path(given[1]) if len(given) > 1 else None, safe=len(given) < len(argv))
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    main(sys.argv[1:])

@@ -29,8 +29,8 @@ UNIT = "kills"
 COUNT = 100
 MOST_LOST = 3.0
 """Work older than this outlives a kill. [s]"""
-MOST_CLOSING = 2.0
-"""In which a window is closed, whatever it searches: 1 s, and what a machine takes that does other things too. [s]"""
+MOST_CLOSING = 1.0
+"""In which a window is closed, whatever it searches. [s]"""
 _HINDERED_EVERY = 8
 _PATIENCE = 60.0
 _COPIED = 4.0

@@ -6,6 +6,7 @@ import signal
 import sys
 from functools import partial
 from pathlib import Path
+from typing import NoReturn
 
 from PySide6.QtCore import QCoreApplication, QTimer
 from PySide6.QtWidgets import QApplication
@@ -66,8 +67,8 @@ def open_window(
     return MainWindow(document, settings, themes, seen)
 
 
-def main(path: Path | None = None, *, safe: bool = False) -> int:
-    """Open the window on a project file, or on the demo, and run until it closes.
+def main(path: Path | None = None, *, safe: bool = False) -> NoReturn:
+    """Open the window on a project file, or on the demo, and run until it closes; the process ends with it.
 
     A safe start does without what earlier ones left: settings, recovered work, kept searches.
 
@@ -87,9 +88,7 @@ def main(path: Path | None = None, *, safe: bool = False) -> int:
     faultlog.start(window.tell_of_fault)
     window.show()
     QTimer.singleShot(_SETTLED_MS, partial(garbage.let_go, NAME))
-    code = app.exec()
-    end_at_once(code)
-    return code
+    end_at_once(app.exec())
 
 
 def note_fault(error: Exception) -> Path:

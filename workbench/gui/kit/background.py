@@ -12,30 +12,29 @@ import time
 from collections.abc import Callable
 from contextlib import suppress
 from functools import partial
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, NoReturn
 
 from PySide6.QtCore import QCoreApplication, QObject, QTimer, Signal
 
 from workbench.gui.kit import garbage
 
 _LOOK_MS = 10
-_NAME = "work beside the window"
 _BROKEN = "something went wrong inside the program"
 
 Work = Callable[[], Any]
 
 
-def end_at_once(code: int) -> None:
-    """End the process where a work is still under way, once all is saved: nobody waits for it any more.
+def end_at_once(code: int) -> NoReturn:
+    """End the process, once all is saved, whatever is still under way: nobody waits for it any more.
 
-    Left to the interpreter, the end of the program would wait for the work, and so would the next start of it.
+    Left to the interpreter, the end would wait for every work beside the window, and take the window apart for half a
+    second.
     """
-    if any(thread.name == _NAME for thread in threading.enumerate()):
-        for stream in (sys.stdout, sys.stderr):
-            if stream is not None:
-                with suppress(OSError, ValueError):
-                    stream.flush()
-        os._exit(code)
+    for stream in (sys.stdout, sys.stderr):
+        if stream is not None:
+            with suppress(OSError, ValueError):
+                stream.flush()
+    os._exit(code)
 
 
 class Found(NamedTuple):
@@ -52,7 +51,7 @@ class _Job:
         self.found: Any = None
         self.refusal: Exception | None = None
         self._work = work
-        self._thread = threading.Thread(target=self._run, name=_NAME)
+        self._thread = threading.Thread(target=self._run)
         self._thread.start()
 
     def _run(self) -> None:
