@@ -11,6 +11,7 @@ import os
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from collections.abc import Callable
 from contextlib import suppress
@@ -72,7 +73,13 @@ class Window:
 
     def _line(self) -> dict[str, Any]:
         assert self.process.stdout is not None
-        line = self.process.stdout.readline()
+        # one that never answers is ended, and its pipe with it
+        patience = threading.Timer(_PATIENCE, self.process.kill)
+        patience.start()
+        try:
+            line = self.process.stdout.readline()
+        finally:
+            patience.cancel()
         if not line:
             self.process.wait(_PATIENCE)
             raise Died(self.said())
@@ -133,11 +140,19 @@ class Attack:
 
     def __init__(self, trials: Trials, folder: Path) -> None:
         self.trials = trials
+        self._folder = folder
         self.place = _place(folder)
         self.alive: Window | None = None
         self.lost: list[float] = []
         self.in_saves = self.in_starts = 0
         self.closing: list[float] = []
+
+    def begin_anew(self) -> None:
+        """Go on with another project, where what happened to the last would fail every trial after."""
+        if self.alive is not None:
+            self.alive.end()
+            self.alive = None
+        self.place = _place(Path(tempfile.mkdtemp(dir=self._folder)))
 
     def fail(self, signature: str, detail: object) -> None:
         """Count a failure."""
@@ -149,12 +164,12 @@ class Attack:
         window = self.alive or self._next(random, None)
         held = fingerprint(self.place.file)
         in_save = number % 3 == 2
-        drive = {"seed": int(random.integers(2**31)), "saves": 0.4 if in_save else 0.02, "slow": 0.03 * in_save}
+        drive = {"seed": int(random.integers(2**31)), "saves": 0.4 if in_save else 0.02, "slow": 0.1 * in_save}
         window.ask("drive", **drive)
         time.sleep(float(random.choice([0.1, 1.5, 4.0, 5.5])) * float(random.uniform(0.3, 1.1)))
         if in_save:
             window.saving()
-            time.sleep(float(random.uniform(0.0, 0.07)))
+            time.sleep(float(random.uniform(0.0, 0.25)))
         killed = window.kill()
         entries, said = window.entries(), window.said()
         window.end()
@@ -416,7 +431,7 @@ def run(trials: Trials) -> None:
                     attack.trial(number)
                 except Died as end:
                     trials.fail("a window died by itself", str(end))
-                    attack.alive = None
+                    attack.begin_anew()
                 trials.tally.took(time.monotonic() - begun)
                 if number % _HINDERED_EVERY == _HINDERED_EVERY - 1 or trials.only is not None:
                     attack.hindered(number // _HINDERED_EVERY)
