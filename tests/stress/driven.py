@@ -183,7 +183,7 @@ class Driver(QObject):
 
     def _save(self) -> None:
         self._note("saving")
-        print(json.dumps({"saving": True}), flush=True)
+        print(json.dumps({"saving": time.monotonic()}), flush=True)
         if self.window.filing.save():
             self._note("saved")
 

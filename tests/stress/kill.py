@@ -67,8 +67,9 @@ class Window:
                 return told
 
     def saving(self) -> None:
-        """Wait until it begins to save."""
-        while "saving" not in self._line():
+        """Wait until it begins to save; what it told of earlier saves is still in the pipe."""
+        now = time.monotonic()
+        while self._line().get("saving", 0.0) < now:
             pass
 
     def _line(self) -> dict[str, Any]:
