@@ -37,16 +37,19 @@ class Opened:
 
     def __init__(self) -> None:
         self.paths: list[Path | None] = []
+        self.safe: list[bool] = []
         self.pictures: list[tuple[Design, Path, str]] = []
         self.window = Window(self._open, self._picture)
 
-    def _open(self, path: Path | None) -> int:
+    def _open(self, path: Path | None, safe: bool) -> int:
+        self.safe.append(safe)
         if path is not None:
             load_project(path)
         self.paths.append(path)
         return 7
 
-    def _picture(self, design: Design, path: Path, system: str) -> None:
+    def _picture(self, design: Design, path: Path, system: str, safe: bool) -> None:
+        self.safe.append(safe)
         path.write_bytes(b"")
         self.pictures.append((design, path, system))
 

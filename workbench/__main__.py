@@ -22,14 +22,41 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 
-def _open(path: Path | None) -> int:
+def _open(path: Path | None, safe: bool) -> int:
     # loading makes much and drops nothing: looking for garbage meanwhile costs a tenth of the start
     gc.disable()
-    return int(_window().main(path))
+    from workbench.commands import Refused
+
+    if _no_screen():
+        raise Refused("there is no screen for the window; 'solve' answers without it, 'show' draws it into a picture")
+    program = _window()
+    try:
+        return int(program.main(path, safe=safe))
+    except Exception as error:
+        from workbench.files.job import NO_ANSWER, why_no_answer
+        from workbench.files.project import ProjectError
+
+        if isinstance(error, ProjectError):
+            raise
+        if isinstance(error, NO_ANSWER) and path is not None:
+            raise Refused(f"{path}: {why_no_answer(error)}") from error
+        log = program.note_fault(error)
+        raise Refused(
+            f"the window failed at its start ({type(error).__name__}); the details are in {log}. Start it with --safe "
+            "to do without stored settings and recovered work"
+        ) from error
 
 
-def _picture(design: Design, path: Path, system: System) -> None:
-    _window().picture(design, path, system=system)
+def _picture(design: Design, path: Path, system: System, safe: bool) -> None:
+    if _no_screen():
+        os.environ["QT_QPA_PLATFORM"] = "offscreen"
+    _window().picture(design, path, system=system, safe=safe)
+
+
+def _no_screen() -> bool:
+    """Whether Qt would end the process, since it finds no display and is not told to do without."""
+    named = ("QT_QPA_PLATFORM", "DISPLAY", "WAYLAND_DISPLAY")
+    return sys.platform.startswith("linux") and not any(os.environ.get(name) for name in named)
 
 
 def _window() -> ModuleType:

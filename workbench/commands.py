@@ -31,6 +31,7 @@ from workbench.units import SI, US, System, format_entry
 DONE, DOES_NOT_HOLD, BAD_INPUT = 0, 1, 2
 
 _SUBCOMMANDS = ("solve", "choices", "check", "fans", "schema", "show")
+_SAFE = "--safe"
 _MOST_ROWS = 20
 _PIPED = Path("-")
 
@@ -39,11 +40,11 @@ class Window(Struct, frozen=True):
     """What only the window can do, handed in so that nothing here loads it.
 
     `open` shows it, with a file or without, and gives the exit code, or raises ProjectError; `picture` draws it into
-    a file, or raises OSError.
+    a file, or raises OSError. Both are told whether the start is a safe one, without what earlier ones left.
     """
 
-    open: Callable[[Path | None], int]
-    picture: Callable[[Design, Path, System], None]
+    open: Callable[[Path | None, bool], int]
+    picture: Callable[[Design, Path, System, bool], None]
 
 
 class Refused(Exception):
@@ -90,12 +91,13 @@ def _tell(sentence: str) -> None:
 
 
 def _carry_out(argv: list[str], window: Window) -> int:
-    if not argv or (argv[0] not in _SUBCOMMANDS and not argv[0].startswith("-")):
-        if len(argv) > 1:
-            raise Refused(f"'{argv[0]}' is not a command; there are {', '.join(_SUBCOMMANDS)}")
-        if argv and not Path(argv[0]).exists():
-            raise Refused(f"'{argv[0]}' is neither a file nor a command; there are {', '.join(_SUBCOMMANDS)}")
-        return window.open(Path(argv[0]) if argv else None)
+    words = [word for word in argv if word != _SAFE]
+    if not words or (words[0] not in _SUBCOMMANDS and not words[0].startswith("-")):
+        if len(words) > 1:
+            raise Refused(f"'{words[0]}' is not a command; there are {', '.join(_SUBCOMMANDS)}")
+        if words and not Path(words[0]).exists():
+            raise Refused(f"'{words[0]}' is neither a file nor a command; there are {', '.join(_SUBCOMMANDS)}")
+        return window.open(Path(words[0]) if words else None, len(words) < len(argv))
     arguments = _parser().parse_args(argv)
     return int(arguments.carry_out(arguments, window))
 
@@ -122,6 +124,7 @@ def _parser() -> argparse.ArgumentParser:
         epilog=caution(),
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="print the version of the workbench and end")
+    _safe(parser, "open the window without stored settings, kept searches and work left by a crash")
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
 
     solve = _command(commands, "solve", _solve, "find where the fan settles, and what follows from it")
@@ -163,6 +166,7 @@ def _parser() -> argparse.ArgumentParser:
     _speed(show)
     _units(show)
     show.add_argument("--picture", metavar="OUT.png", type=Path, required=True, help="where the picture goes")
+    _safe(show, "draw it without stored settings, kept searches and work left by a crash")
     return parser
 
 
@@ -181,6 +185,10 @@ def _file(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "file", metavar="FILE", nargs="?", type=Path, help="project file; the demonstration without one"
     )
+
+
+def _safe(parser: argparse.ArgumentParser, purpose: str) -> None:
+    parser.add_argument(_SAFE, action="store_true", help=purpose)
 
 
 def _speed(parser: argparse.ArgumentParser) -> None:
@@ -246,7 +254,9 @@ def _show(arguments: argparse.Namespace, window: Window) -> int:
         prepared, outcome = _solved(design, arguments)
         text = _text(prepared, outcome, arguments)
     try:
-        window.picture(design.model_copy(update={"speed": outcome.speed}), arguments.picture, arguments.units)
+        window.picture(
+            design.model_copy(update={"speed": outcome.speed}), arguments.picture, arguments.units, arguments.safe
+        )
     except OSError as error:
         raise Refused(f"{arguments.picture}: the picture cannot be written") from error
     _say(text)

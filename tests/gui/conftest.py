@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 import os
+import sys
+import threading
 
 import pyqtgraph as pg
 import pytest
@@ -14,6 +16,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import Hand
 from workbench.gui.kit.type_scale import use
+from workbench.gui.shell import faultlog
 from workbench.gui.shell.document import Document
 
 
@@ -42,6 +45,14 @@ def _plain_window() -> None:
 def _every_answer_awaited(monkeypatch: pytest.MonkeyPatch) -> None:
     """Have every edit answered before the next line of a test; `test_beside.py` lets the window run ahead."""
     monkeypatch.setattr(Document, "patience", math.inf)
+
+
+@pytest.fixture(autouse=True)
+def _own_hooks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let no window of this test hear of the faults of another."""
+    for holder, name in ((sys, "unraisablehook"), (threading, "excepthook")):
+        monkeypatch.setattr(holder, name, getattr(holder, name))
+    monkeypatch.setattr(faultlog, "_session", None)
 
 
 @pytest.fixture

@@ -175,6 +175,8 @@ class Hand:
 
 
 def _let_go(window: MainWindow) -> None:
+    # a file that is gone would be asked about
+    window.filing.close()
     window.document.saved_as(Path("let go"))
 
 

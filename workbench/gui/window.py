@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
-from PySide6.QtCore import QSize, Qt, QTimer
+from PySide6.QtCore import QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QMainWindow, QVBoxLayout, QWidget
 
@@ -62,7 +62,10 @@ def _water_page() -> Page:
 class MainWindow(QMainWindow):
     """One document in one window."""
 
-    def __init__(self, document: Document, settings: Settings, themes: ThemeKeeper) -> None:
+    closing = Signal()
+    """The window closes: what works for it beside it is called off."""
+
+    def __init__(self, document: Document, settings: Settings, themes: ThemeKeeper, seen: str | None = None) -> None:
         super().__init__()
         self._document = document
         # what it works out beside the window ends with the window
@@ -83,7 +86,7 @@ class MainWindow(QMainWindow):
         self.pages = Pages(makers, self, _SHORT)
         self.rail = SpeedRail(self)
         self.notes = NoteLine(self)
-        self.filing = Filing(document, settings, self)
+        self.filing = Filing(document, settings, self, seen)
         self._key_list: keys.KeyList | None = None
         self._marked: Prepared | None = None
         self._compose()
@@ -116,6 +119,9 @@ class MainWindow(QMainWindow):
 
         page = ChoicesPage()
         page.told.connect(self.filing.bar.say)
+        self.closing.connect(page.cancel)
+        if self._settings.safe:
+            return page
         shelf = Shelf(self._document, page)
         page.found.connect(shelf.put)
         shelf.turned.connect(lambda: page.show_kept(shelf.find()))
@@ -255,6 +261,7 @@ class MainWindow(QMainWindow):
         help_menu = bar.addMenu("&Help")
         self._add(help_menu, "&Keyboard shortcuts", self._show_keys, keys.HELP)
         self._add(help_menu, "Copy error &report", filing.copy_report)
+        self._add(help_menu, "&Settings folder and safe start", filing.tell_of_folder)
 
     def _on_site(self, action: str) -> Callable[[], None]:
         def act() -> None:
@@ -441,12 +448,9 @@ class MainWindow(QMainWindow):
         roots = [self.filing.bar, *self.pages.parts(), self.notes, self.rail]
         step_pane(self, roots, forward)
 
-    def tell_of_fault(self) -> None:
-        """Say that something went wrong inside; the work is still here."""
-        self.filing.bar.say(
-            "Something went wrong inside the program; your work is still here. "
-            "Use Help > Copy error report to send the details."
-        )
+    def tell_of_fault(self, count: int, new: bool) -> None:
+        """Say that something went wrong inside, so many times by now; the work is still here."""
+        self.filing.tell_of_fault(count, new)
 
     # --- changing -------------------------------------------------------------------------------------------------
 
@@ -469,6 +473,7 @@ class MainWindow(QMainWindow):
         if not self.filing.may_let_go():
             event.ignore()
             return
+        self.closing.emit()
         if not self.isFullScreen():
             self._settings.window_size = self.size()
         self.filing.close()

@@ -215,6 +215,7 @@ def test_a_file_that_cannot_be_read_is_refused_in_a_sentence_and_left_untouched(
 def test_a_file_that_is_gone_leaves_the_list(hand: Hand, dialogs: Dialogs, saved: Path) -> None:
     dialogs.answers = [str(saved)]
     hand.choose("Open…")
+    hand.choose("New")
     saved.unlink()
     hand.choose(str(saved))
     assert "there is no such file" in hand.bar.text

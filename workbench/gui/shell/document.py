@@ -69,6 +69,7 @@ class Document(QObject):
         self._design = design
         self._saved: Design | None = design
         self._path = path
+        self._file_gone = False
         self._undo: list[_Step] = []
         self._redo: list[_Step] = []
         self._redo_before: list[_Step] = []
@@ -114,7 +115,7 @@ class Document(QObject):
     @property
     def dirty(self) -> bool:
         """Whether there is something that no file holds."""
-        return self._design != self._saved
+        return self._file_gone or self._design != self._saved
 
     @property
     def faults(self) -> list[Fault]:
@@ -226,6 +227,7 @@ class Document(QObject):
         self.opened.emit()
         self._take_back_faults()
         self._saved = None if unsaved else design
+        self._file_gone = False
         self._show(design, found)
         self.make_complete()
 
@@ -233,7 +235,19 @@ class Document(QObject):
         """Note that a file holds the present design."""
         self._path = path
         self._saved = self._design
+        self._file_gone = False
         self.moved.emit()
+
+    @property
+    def file_gone(self) -> bool:
+        """Whether the file is no longer where it was opened from or saved to, so that no file holds the design."""
+        return self._file_gone
+
+    def set_file_gone(self, gone: bool) -> None:
+        """Note that the file is gone, or there again as it was."""
+        if gone != self._file_gone:
+            self._file_gone = gone
+            self.moved.emit()
 
     def holds(self, address: Address) -> bool:
         """Whether a part still stands at an address."""

@@ -6,49 +6,77 @@ from datetime import datetime
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QLocale, QObject, Qt
+from PySide6.QtCore import QLocale, QObject, QTimer
 from PySide6.QtGui import QAction, QGuiApplication
-from PySide6.QtWidgets import (
-    QFileDialog,
-    QFrame,
-    QHBoxLayout,
-    QLabel,
-    QMenu,
-    QPushButton,
-    QWidget,
-)
+from PySide6.QtWidgets import QFileDialog, QMenu, QWidget
 
 from workbench.design.blank import blank_design
 from workbench.design.wording import sentence
-from workbench.files.project import ProjectError, load_project, save_project
+from workbench.files.project import ProjectError, load_project, project_text, write_whole
 from workbench.files.scenes import load_scene, scene_names
+from workbench.files.whole import sweep
 from workbench.gui.kit.question import Reply, ask
 from workbench.gui.shell import faultlog
 from workbench.gui.shell.document import Document
-from workbench.gui.shell.held_file import HeldFile, OtherWindow, changes_in_words
-from workbench.gui.shell.recovery import LeftBehind, Recovery, left_behind, remove_copy
-from workbench.gui.shell.settings import Settings, folder
+from workbench.gui.shell.held_file import HeldFile, OtherWindow, changes_in_words, fingerprint, fingerprint_of
+from workbench.gui.shell.message_bar import Actions, MessageBar
+from workbench.gui.shell.recovery import LeftBehind, Recovery, clear_up, left_behind, remove_copy
+from workbench.gui.shell.settings import Settings, folder, why_not_written
 from workbench.physics.network import NoConvergence
 
+SAFE = "Safe mode: without stored settings, kept searches and work left by a crash. Settings are not stored either."
+_LOOK_MS = 2000
+"""Between two looks whether the file is still there."""
 _FILTER = "Sub-slab Workbench project (*.json);;All files (*)"
 
 
 class Filing(QObject):
     """Opens and saves the document; says what went wrong in a bar over the page, not in a dialog."""
 
-    def __init__(self, document: Document, settings: Settings, parent: QWidget) -> None:
+    def __init__(self, document: Document, settings: Settings, parent: QWidget, seen: str | None = None) -> None:
         super().__init__(parent)
         self._document = document
         self._settings = settings
         self._window = parent
         self.bar = MessageBar(parent)
         self._held = HeldFile()
-        self._held.take(document.path)
+        self._held.take(document.path, seen)
         self._discarded: list[LeftBehind] = []
         self._undo_discard: QAction | None = None
-        self._recovery = Recovery(document, folder() / "recovery", self)
-        self._offer_left_behind()
+        self._told_of_no_copy = False
+        self._recovery = Recovery(document, self._held, folder() / "recovery", self)
+        self._recovery.failed.connect(self._tell_of_no_copy)
+        self._recovery.works_again.connect(self._forget_no_copy)
+        self._timer = QTimer(self, interval=_LOOK_MS)
+        self._timer.timeout.connect(self._look_for_file)
+        self._timer.start()
+        self._tell_of_start()
+        self._recovery.note_file()
         self._tell_of_other_window()
+
+    def _tell_of_start(self) -> None:
+        """Say what this start does without."""
+        if self._settings.safe:
+            self.bar.stand("start", SAFE)
+            return
+        clear_up(folder() / "recovery")
+        sweep(folder() / "searches")
+        self._offer_left_behind()
+        if why := why_not_written(folder()):
+            self._told_of_no_copy = True
+            self.bar.stand(
+                "kept",
+                f"Settings and copies of unsaved work cannot be kept ({why}). Save often.",
+            )
+
+    def _tell_of_no_copy(self, why: str) -> None:
+        if not self._told_of_no_copy:
+            self._told_of_no_copy = True
+            self.bar.stand("kept", f"A copy of unsaved work cannot be kept ({why}). Save often.")
+
+    def _forget_no_copy(self) -> None:
+        self._told_of_no_copy = False
+        self.bar.lift("kept")
 
     # --- menus ----------------------------------------------------------------------------------------------------
 
@@ -81,13 +109,13 @@ class Filing(QObject):
         """Start a blank design."""
         if self.may_let_go():
             self._document.open(blank_design(self._settings.system.round_in, currency_here()), None)
-            self._held.take(None)
+            self._hold(None)
 
     def open_scene(self, name: str) -> None:
         """Open a scene; it is saved under a name of the user's own."""
         if self.may_let_go():
             self._document.open(load_scene(name), None)
-            self._held.take(None)
+            self._hold(None)
 
     def ask_open(self) -> None:
         """Ask which file to open."""
@@ -103,16 +131,24 @@ class Filing(QObject):
             self._open(path)
 
     def _open(self, path: Path) -> None:
+        # before it is read: what another program writes meanwhile is noticed
+        seen = fingerprint(path)
         try:
             self._document.open(load_project(path), path)
         except (ProjectError, ValueError, NoConvergence) as error:
             self.bar.say(f"Could not open the file. {sentence(str(error))}")
             self._settings.forget_file(path)
             return
-        self.bar.hide()
-        self._held.take(path)
+        self.bar.clear()
+        self._hold(path, seen)
         self._settings.remember_file(path)
         self._tell_of_other_window()
+
+    def _hold(self, path: Path | None, seen: str | None = None) -> bool:
+        """Hold another file, or the same anew; whether a copy of what is unsaved is kept."""
+        self._held.take(path, seen)
+        self.bar.lift("gone")
+        return self._recovery.write()
 
     def _tell_of_other_window(self) -> None:
         other, path = self._held.elsewhere(), self._document.path
@@ -168,6 +204,7 @@ class Filing(QObject):
         return changes_in_words(before, now) if before is not None else "its content is another"
 
     def _reload(self, path: Path) -> None:
+        seen = fingerprint(path)
         try:
             now = load_project(path)
         except ProjectError as error:
@@ -177,8 +214,8 @@ class Filing(QObject):
         if faults:
             self.bar.say(f"Could not reload the file. {sentence(faults[0].text)}")
             return
-        self._held.take(path)
         self._document.saved_as(path)
+        self._hold(path, seen)
         self.bar.say(f"“{path.name}” was reloaded. Undo brings your work back.")
 
     def ask_save_as(self) -> bool:
@@ -210,16 +247,34 @@ class Filing(QObject):
         return ask(self._window, asked, replies) == "over"
 
     def _save(self, path: Path) -> bool:
+        text = project_text(self._document.design)
+        content = fingerprint_of(text.encode("utf-8"))
+        self._recovery.note_saving(path, content)
         try:
-            save_project(self._document.design, path)
+            write_whole(text, path)
         except ProjectError as error:
             self.bar.say(f"Could not save. Your work is still open. {sentence(str(error))}")
             return False
-        self.bar.hide()
+        self.bar.clear()
         self._settings.remember_file(path)
         self._document.saved_as(path)
-        self._held.take(path)
+        self._hold(path, content)
         return True
+
+    def _look_for_file(self) -> None:
+        """Notice that the file is gone: no file holds the work then; and that it is there again."""
+        gone = self._held.gone()
+        if gone and not self._document.file_gone:
+            assert self._held.path is not None
+            self._document.set_file_gone(True)
+            self.bar.stand(
+                "gone",
+                f"“{self._held.path.name}” is no longer in its folder. Your work counts as unsaved until you save it.",
+                (("Save", self.save), ("Save as…", self.ask_save_as)),
+            )
+        elif self._document.file_gone and not gone and self._held.as_left():
+            self._document.set_file_gone(False)
+            self.bar.lift("gone")
 
     def _start_folder(self) -> str:
         recent = self._settings.recent_files
@@ -229,6 +284,7 @@ class Filing(QObject):
 
     def may_let_go(self) -> bool:
         """Whether the present design may be replaced: it is saved, or the user says so."""
+        self._look_for_file()
         if not self._document.dirty:
             return True
         path = self._document.path
@@ -245,6 +301,7 @@ class Filing(QObject):
 
     def close(self) -> None:
         """The window closes: nothing is left to recover."""
+        self._timer.stop()
         self._recovery.close()
         self._held.let_go()
         for left in self._discarded:
@@ -260,9 +317,9 @@ class Filing(QObject):
             self._undo_discard.setEnabled(bool(self._discarded))
         if not found:
             if undo:
-                self.bar.say(f"“{self._discarded[-1].design.title}” is discarded when the program ends.", undo)
+                self._offer(f"“{self._discarded[-1].design.title}” is discarded when the program ends.", undo)
             else:
-                self.bar.hide()
+                self.bar.lift("offer")
             return
         left = found[0]
 
@@ -274,9 +331,8 @@ class Filing(QObject):
             except (ValueError, NoConvergence) as error:
                 self.bar.say(f"Could not recover it; the copy is kept. {sentence(str(error))}")
                 return
-            self._held.take(left.file)
-            self._recovery.write()
-            remove_copy(left.copy)
+            if self._hold(left.file, left.seen):
+                remove_copy(left.copy)
             self._offer_left_behind()
 
         def discard() -> None:
@@ -285,10 +341,14 @@ class Filing(QObject):
             self._offer_left_behind()
 
         when = _moment(datetime.fromtimestamp(left.copy.stat().st_mtime))
-        self.bar.say(
+        self._offer(
             f"Unsaved work on “{left.design.title}”, last changed {when}, is from a session that ended unexpectedly.",
             (("Recover", recover), ("Discard", discard), *undo),
         )
+
+    def _offer(self, text: str, actions: Actions) -> None:
+        self.bar.clear()
+        self.bar.stand("offer", text, actions)
 
     def undo_discard(self) -> None:
         """Offer again what was discarded last."""
@@ -301,6 +361,32 @@ class Filing(QObject):
         self._undo_discard = action
         action.setEnabled(bool(self._discarded))
 
+    # --- faults ---------------------------------------------------------------------------------------------------
+
+    def tell_of_fault(self, count: int, new: bool) -> None:
+        """Say that something went wrong inside, and keep the work at once."""
+        if new:
+            self._recovery.write()
+            # it is no less than what was said last
+            self.bar.clear()
+            self.bar.lift("fault")
+        elif not self.bar.stands("fault"):
+            # closed, and nothing new
+            return
+        times = "" if count == 1 else f" It happened {count} times."
+        self.bar.stand(
+            "fault",
+            f"Something went wrong inside the program; your work is still here.{times}",
+            (("Copy error report", self.copy_report),),
+        )
+
+    def tell_of_folder(self) -> None:
+        """Say where the program keeps what is not in projects, and how to start without it."""
+        self.bar.say(
+            f"Settings, searches, copies of unsaved work and the fault log are kept in {folder()}. "
+            "If the window fails at its start, start it with --safe: it then does without them."
+        )
+
     def copy_report(self) -> None:
         """Copy what the program noted about its own faults."""
         QGuiApplication.clipboard().setText(faultlog.report())
@@ -310,41 +396,6 @@ class Filing(QObject):
 def currency_here() -> str | None:
     """The currency of the place the computer is set up for (ISO 4217); None where it tells none."""
     return QLocale().currencySymbol(QLocale.CurrencySymbolFormat.CurrencyIsoCode) or None
-
-
-class MessageBar(QFrame):
-    """A line over the page that says what happened, with what can be done about it; never modal."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setObjectName("messageBar")
-        self._text = QLabel(self, textFormat=Qt.TextFormat.PlainText)
-        self._text.setWordWrap(True)
-        self._row = QHBoxLayout(self)
-        self._row.setContentsMargins(12, 6, 12, 6)
-        self._row.addWidget(self._text, 1)
-        self._buttons: list[QPushButton] = []
-        self.hide()
-
-    def say(self, text: str, actions: tuple[tuple[str, object], ...] = ()) -> None:
-        """Show a sentence and the buttons that answer it; one to close is always there."""
-        for button in self._buttons:
-            button.setParent(None)
-            button.deleteLater()
-        self._text.setText(text)
-        self.setAccessibleName(text)
-        self._buttons = []
-        for words, slot in (*actions, ("Close", self.hide)):
-            button = QPushButton(words, self)
-            button.clicked.connect(lambda _checked=False, slot=slot: slot())
-            self._row.addWidget(button)
-            self._buttons.append(button)
-        self.show()
-
-    @property
-    def text(self) -> str:
-        """The sentence shown."""
-        return self._text.text() if self.isVisible() else ""
 
 
 def _moment(when: datetime) -> str:

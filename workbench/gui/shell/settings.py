@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tempfile
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -32,18 +33,39 @@ def folder() -> Path:
     return Path(platformdirs.user_data_dir("subslab-workbench", appauthor=False))
 
 
+def why_not_written(place: Path) -> str:
+    """Why nothing can be written in a folder, which is made where it is not there yet; nothing where it can be."""
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=place) as probe:
+            probe.write(b" " * 4096)
+    except OSError as error:
+        return f"{place}: {in_words(error)}"
+    return ""
+
+
+def in_words(error: OSError) -> str:
+    """Why a folder or what is in it cannot be written."""
+    if isinstance(error, FileExistsError | NotADirectoryError):
+        return "a file is in the place of this folder"
+    return error.strerror or str(error)
+
+
 class Settings:
     """Typed settings over one INI file; what is missing or unreadable there counts as not set.
 
     A file that is no INI file at all is put aside under the name ``settings-damaged.ini`` and a new one begun. A folder
-    that cannot be written leaves the settings in force until the program ends.
+    that cannot be written leaves the settings in force until the program ends; so it is in safe mode, which reads none.
     """
 
-    def __init__(self, path: Path | None = None) -> None:
+    def __init__(self, path: Path | None = None, *, safe: bool = False) -> None:
         self._path = path or folder() / "settings.ini"
+        self.safe = safe
         self._store = self._open()
 
     def _open(self) -> QSettings:
+        if self.safe:
+            return QSettings("", QSettings.Format.IniFormat)
         store = QSettings(str(self._path), QSettings.Format.IniFormat)
         store.allKeys()
         if store.status() != QSettings.Status.FormatError:
