@@ -51,6 +51,8 @@ _SITE_LEAST = 390
 """The card's fields take so much breadth, in pixels."""
 _SHORT_BELOW = 430
 """Height under which not all of the page is shown, in pixels before the factor."""
+_LOSSES_LEAST = 465
+"""Height from which there is room for the bar of losses, likewise."""
 _POWER_LEAST = 250
 """Height from which there is room for both charts, likewise."""
 _NUMBERS = "Comma-separated (*.csv)"
@@ -185,10 +187,11 @@ class CurvesPage(QWidget):
         self._give_way()
 
     def _give_way(self) -> None:
-        """In a short window, first the power chart gives way, then the details of the selected part."""
+        """In a short window, first the bar of losses gives way, then the power chart, then the details of the part."""
         short = self.height() < px(_SHORT_BELOW)
         self._power.setVisible(short)
         self.sheet.show_power(not short or (self._power.isChecked() and self.height() >= px(_POWER_LEAST)))
+        self.site.losses.setVisible(self.height() >= px(_LOSSES_LEAST))
         self.site.set_short(short)
         # the fan is named at the end of its curve too: where the tools need the line, its heading is left out
         needed = sum(tool.sizeHint().width() + 4 for tool in self._beside if not tool.isHidden())
