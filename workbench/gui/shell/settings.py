@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final, get_args
 
-from PySide6.QtCore import QSettings, QSize
+from PySide6.QtCore import QLocale, QSettings, QSize
 
 from workbench.gui.kit.theme import ThemeChoice
 from workbench.gui.kit.type_scale import TEXT_SIZES, TextSize
@@ -30,6 +30,11 @@ def folder() -> Path:
     import platformdirs
 
     return Path(platformdirs.user_data_dir("subslab-workbench", appauthor=False))
+
+
+def _of_the_country() -> System:
+    """The set of units that the desktop's country measures in."""
+    return US if QLocale().measurementSystem() == QLocale.MeasurementSystem.ImperialUSSystem else SI
 
 
 class Settings:
@@ -62,9 +67,9 @@ class Settings:
 
     @property
     def system(self) -> System:
-        """The units values are shown in, and the sign readings are."""
+        """The units values are shown in, and the sign readings are; until they are chosen, those of the country."""
         name = self._text("units")
-        chosen = self.own_units(US) if name == CUSTOM else _NAMED.get(name, SI)
+        chosen = self.own_units(US) if name == CUSTOM else _NAMED.get(name) or _of_the_country()
         return replace(chosen, minus_is_suction=self._text("reading_sign") == _MINUS)
 
     @system.setter
