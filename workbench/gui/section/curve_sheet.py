@@ -320,7 +320,7 @@ class CurveSheet(QWidget):
         at = self._on_basis.at
         others = [(c.flow, at(c)) for c in self._outcome.crossings if c is not point]
         curves = [self._fan.getData(), self._system_curve.getData()]
-        self._label_place.place((point.flow, at(point)), curves, others)
+        self._label_place.place((point.flow, at(point)), curves, others, [*self._names, self._system_name])
 
     def numbers(self, point: Crossing) -> str:
         """Airflow and pressure of a crossing, the pressure on the basis shown."""
