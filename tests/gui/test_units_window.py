@@ -385,6 +385,58 @@ def test_a_price_is_typed_by_the_therm_in_the_currency_of_the_project(qtbot: QtB
     assert hand.design.prices.heat == pytest.approx(0.15)
 
 
+def test_a_price_is_typed_by_the_gallon_once_the_fuel_is_selected(qtbot: QtBot) -> None:
+    hand = Hand(qtbot, with_value(load_scene(), ("prices", "currency"), "USD"))
+    hand.window.pages.turn_to("Noise and running cost")
+    hand.settle()
+    prices = hand.window.pages.page("Noise and running cost").year.prices
+
+    def type_in(text: str) -> None:
+        editor = prices.field("heat").control()
+        editor.setFocus()
+        editor.selectAll()
+        QTest.keyClicks(editor, text)
+        QTest.keyClick(editor, KEY.Key_Return)
+        hand.settle()
+
+    def select(words: str) -> None:
+        box = prices.field("heat_fuel").control()
+        box.setCurrentIndex(box.findText(words))
+        box.activated.emit(box.currentIndex())
+        hand.settle()
+
+    before = hand.design.prices.heat
+    type_in("3.89/gal")
+    assert "select the heating fuel first" in prices.field("heat").fault()
+    assert prices.field("heat").control().text() == "3.89/gal"
+    assert hand.design.prices.heat == before
+    select("Heating oil")
+    # 137 381 Btu in a gallon, 3412.14 Btu in a kWh, 74.14 kg for a million Btu
+    assert hand.design.prices.heat_fuel == "heating oil"
+    assert hand.design.prices.heat_co2 == pytest.approx(74.14 * 0.00341214, rel=1e-3)
+    type_in("3.89/gal")
+    assert prices.field("heat").fault() == ""
+    assert hand.design.prices.heat == pytest.approx(3.89 / (137381 / 3412.14), rel=1e-4)
+    type_in("1.30 per ccf")
+    assert "Heating oil is not sold by the ccf" in prices.field("heat").fault()
+    select("Natural gas")
+    type_in("1.30 per ccf")
+    assert hand.design.prices.heat == pytest.approx(1.30 / (103600 / 3412.14), rel=1e-4)
+    type_in("1.30/therm")
+    assert hand.design.prices.heat == pytest.approx(1.30 / 29.3071, rel=1e-5)
+    # the card of the prices on the first page takes the same
+    hand.window.pages.turn_to("Cross-section and curves")
+    hand.window.site_page.site.pick(("prices",))
+    card = hand.window.site_page.site.card
+    field = card.form().fields()["prices", "heat"]
+    field.control().setFocus()
+    field.control().selectAll()
+    QTest.keyClicks(field.control(), "1.10/ccf")
+    QTest.keyClick(field.control(), KEY.Key_Return)
+    hand.settle()
+    assert hand.design.prices.heat == pytest.approx(1.10 / (103600 / 3412.14), rel=1e-4)
+
+
 # --- the sign of readings ---------------------------------------------------------------------------------------------
 
 
