@@ -26,6 +26,8 @@ from workbench.gui.floor.side import HOLES, TARGET
 from workbench.gui.kit.fields import QuantityEdit
 from workbench.gui.kit.forms import field_for
 from workbench.gui.plan.field_layer import levels
+from workbench.gui.plan.words import pointer_words
+from workbench.gui.shell.answers import HeadView
 from workbench.gui.shell.filing import currency_here
 from workbench.gui.shell.settings import Settings
 from workbench.gui.shell.units_menu import UnitsDialog
@@ -447,6 +449,34 @@ def cell(panel: Any, hole: int, key: str) -> str:
     panel.model.open_all(True)
     index = panel.model.index(panel.model.row_of(hole, 0), READING_KEYS.index(key))
     return str(panel.model.data(index, Qt.ItemDataRole.EditRole))
+
+
+def test_what_keeps_its_sign_beside_turned_readings_says_that_it_is_suction(hand: Hand) -> None:
+    page = floor(hand)
+    page.side.turn_to(HOLES)
+    holding = hand.document.outcome.holding
+    assert holding is not None
+    weakest = next(hole for hole in holding.holes if hole.name == holding.weakest)
+    worst, asked = (format_quantity(value, "hole_pressure", SI) for value in (weakest.worst, holding.target))
+
+    def seen() -> tuple[list[str], list[str], str]:
+        page.view._redraw()
+        rail = [text for view in hand.window.rail.findChildren(HeadView) for text in painted(view)]
+        return rail, painted(page.view), pointer_words((1.0, 1.0), 2.0, 3.0, hand.window._system)
+
+    rail, plan, pointer = seen()
+    assert any(text.startswith(f", {worst} on the worst day") for text in rail)
+    assert "suction" not in pointer
+    page.side.holes.minus._box.click()
+    hand.settle()
+    rail, plan, pointer = seen()
+    # the same numbers, none of them turned, and each named for what it is
+    assert any(text.startswith(f", suction {worst} on the worst day") for text in rail)
+    assert any(text.startswith(f"target suction {asked}") for text in rail)
+    assert "suction, Pa" in plan or "Suction, worst day, Pa" in plan
+    assert any(text.endswith(f"  {worst}") for text in plan)
+    assert "suction 2.0 Pa on the worst day" in pointer
+    assert "name suction and show it as positive" in page.side.holes.signs.text()
 
 
 def test_readings_turn_their_sign_by_the_switch_on_their_table(hand: Hand, qtbot: QtBot) -> None:
