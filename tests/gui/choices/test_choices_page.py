@@ -294,8 +294,8 @@ def test_rows_are_copied_and_exported_as_they_stand(desk: Desk, tmp_path: Path, 
     copied = list(csv.reader(io.StringIO(QGuiApplication.clipboard().text()), delimiter="\t"))
     assert len(copied) == 2
     assert copied[1][0] == rows[1].fan
-    flow = next(i for i, title in enumerate(copied[0]) if title.startswith("Flow"))
-    assert copied[0][flow] == ("Flow [L/s]" if system == SI else "Flow [cfm]")
+    flow = next(i for i, title in enumerate(copied[0]) if title.startswith("Airflow"))
+    assert copied[0][flow] == ("Airflow [L/s]" if system == SI else "Airflow [cfm]")
     assert float(copied[1][flow]) == pytest.approx(to_display(rows[1].flow, "flow", system), rel=1e-5)
     desk.page.save(tmp_path / "all.csv")
     table = list(csv.reader(io.StringIO((tmp_path / "all.csv").read_text(encoding="utf-8"))))

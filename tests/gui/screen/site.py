@@ -323,12 +323,12 @@ def _of(eye: Eye, part: Address) -> Iterator[tuple[str, str]]:
 
     for state in outcome.points:
         if state.address == part:
-            yield "Flow", eye.write(state.flow, "flow")
+            yield "Airflow", eye.write(state.flow, "flow")
             yield suction(state.suction, "Suction", "Suction at pit")
             yield "Share of fan pressure", percent_of(outcome, part)
     for run in outcome.runs:
         if run.address == part:
-            yield "Flow", eye.write(run.flow, "flow")
+            yield "Airflow", eye.write(run.flow, "flow")
             yield "Velocity", eye.write(run.velocity, "velocity")
             yield "Loss", f"{eye.write(run.loss, 'pressure')} ({percent_of(outcome, part)})"
             yield suction(run.suction, "Suction at end", "Pressure at end")
@@ -336,7 +336,7 @@ def _of(eye: Eye, part: Address) -> Iterator[tuple[str, str]]:
         if loss.address == part and loss.kind == "junction":
             yield f"Loss, {loss.part.rsplit(', ', 1)[-1]}", eye.write(loss.drop, "pressure")
     if part == FAN:
-        yield "Flow", eye.write(point.flow, "flow")
+        yield "Airflow", eye.write(point.flow, "flow")
         yield "Fan static pressure", eye.write(static_of(eye, point), "pressure")
         yield "Gauge, fan inlet", eye.write(outcome.gauge, "pressure")
         yield "Power", eye.write(point.power, "power")

@@ -198,7 +198,7 @@ class PartAnswers:
 
     def _point(self, address: Address) -> Iterator[PartAnswer]:
         state = self.points[address]
-        yield PartAnswer("Flow", self.flow_words(state.flow))
+        yield PartAnswer("Airflow", self.flow_words(state.flow))
         if state.suction < 0.0:
             yield PartAnswer("Suction at pit", f"positive: {self.write(-state.suction, 'pressure')}")
         else:
@@ -207,7 +207,7 @@ class PartAnswers:
 
     def _run(self, address: Address) -> Iterator[PartAnswer]:
         state = self.runs[address]
-        yield PartAnswer("Flow", self.flow_words(state.flow))
+        yield PartAnswer("Airflow", self.flow_words(state.flow))
         yield PartAnswer("Velocity", self.write(abs(state.velocity), "velocity"))
         yield PartAnswer("Loss", f"{self.write(state.loss, 'pressure')} ({self.share_words(address)})")
         if state.suction < 0.0:
@@ -218,7 +218,7 @@ class PartAnswers:
     def _fan(self) -> Iterator[PartAnswer]:
         crossing = self.outcome.operating
         assert crossing is not None
-        yield PartAnswer("Flow", self.write(crossing.flow, "flow"))
+        yield PartAnswer("Airflow", self.write(crossing.flow, "flow"))
         yield PartAnswer("Fan static pressure", self.write(self.fan_static, "pressure"))
         yield PartAnswer("Gauge, fan inlet", self.write(self.outcome.gauge, "pressure"))
         yield PartAnswer("Power", self.write(crossing.power, "power"))
