@@ -50,10 +50,12 @@ class OperatingLabel:
 
         taken = [box_of(text) for text in words if text.isVisible()]
 
-        def faults(place: Spot) -> int:
+        def faults(place: Spot) -> float:
             x, y = here - np.array(place) * (size.width(), size.height())
             ends = (x, x + size.width(), y, y + size.height())
-            outside = ends[0] < 0 or ends[1] > self._box.width() or ends[2] < 0 or ends[3] > self._box.height()
+            # of places that are all cut, the one that loses least
+            over_edge = (-ends[0], ends[1] - self._box.width(), -ends[2], ends[3] - self._box.height())
+            outside = sum(1.0 + edge / size.width() for edge in over_edge if edge > 0.0)
             hit = sum(ends[0] <= px <= ends[1] and ends[2] <= py <= ends[3] for px, py in spots)
             over = any(a < ends[1] and ends[0] < b and c < ends[3] and ends[2] < d for a, b, c, d in taken)
             return 10 * (outside + over) + hit + sum(_runs_through(line, ends) for line in lines)

@@ -166,6 +166,8 @@ class CurvesPage(QWidget):
         self.sheet.show_power(not short or wanted)
         self.site.losses.setVisible(self.height() >= px(_LOSSES_LEAST))
         self.site.set_short(short)
+        # with large text in a small window both sides give up some of what they want
+        self.site.setMinimumWidth(min(px(_SITE_LEAST), self.width() // 2))
         # the tools can hold their side wider than there is room for
         width = min(self._right.width(), self.width() - self.site.minimumWidth() - 24)
         title = min(self._title.sizeHint().width(), px(_TITLE_LEAST))

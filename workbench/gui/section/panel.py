@@ -17,6 +17,7 @@ from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import quiet, small_button
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import px
 from workbench.gui.section.loss_bar import LossBar
 from workbench.gui.section.menu import part_menu
 from workbench.gui.section.next_line import NextLine
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
 _AFTER_FIRST_PAINT_MS = 120
 _BESIDE = 1.45
 """Breadth over height from which the card stands beside the section."""
+_LEAST_BESIDE = 760
+"""Breadth that both need, in pixels before the factor."""
 
 
 class SitePanel(QWidget):
@@ -278,7 +281,7 @@ class SitePanel(QWidget):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        beside = self.width() > _BESIDE * self.height() and self.width() > 760
+        beside = self.width() > _BESIDE * self.height() and self.width() > px(_LEAST_BESIDE)
         wanted = Qt.Orientation.Horizontal if beside else Qt.Orientation.Vertical
         if wanted != self.splitter.orientation():
             self.splitter.setOrientation(wanted)
