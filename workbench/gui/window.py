@@ -107,6 +107,7 @@ class MainWindow(QMainWindow):
         from workbench.gui.floor.page import FloorPage
 
         page = FloorPage()
+        self._document.opened.connect(page.view.start_anew)
         page.minus_chosen.connect(self._units.set_minus_is_suction)
         return page
 

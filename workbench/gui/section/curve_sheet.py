@@ -30,8 +30,7 @@ from workbench.units import SI, Dimension, System, format_entry, format_quantity
 
 FLOW: Final[tuple[str, Dimension]] = ("Airflow", "flow")
 PRESSURE: Final[dict[Basis, str]] = {"static": "Fan static pressure", "total": "Fan total pressure"}
-_MARK = 11
-_RING = 8
+_MARK, _RING = 11, 8
 _WITHOUT_A_FAN = 800.0
 """How far up the sheet goes when no fan is laid over, Pa: more than in-line fans lift."""
 _PEAK_SHARE = 1.06
