@@ -73,6 +73,8 @@ def program(screen: str, tmp_path: Path) -> Iterator[subprocess.Popen[bytes]]:
     """The program on that screen, with a home of its own."""
     env = {**os.environ, "DISPLAY": screen, "QT_QPA_PLATFORM": "xcb", "SUBSLAB_WORKBENCH_HOME": str(tmp_path)}
     env.pop("WAYLAND_DISPLAY", None)
+    # the first start is in the units of the country
+    env["LC_ALL"] = "C.UTF-8"
     running = subprocess.Popen([sys.executable, "-m", "workbench"], env=env, stderr=subprocess.PIPE)
     try:
         yield running

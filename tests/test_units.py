@@ -302,3 +302,15 @@ def test_plain_numbers_do_not_wait_for_pint() -> None:
         "sys.exit('pint' in sys.modules)",
     )
     assert subprocess.run([sys.executable, "-c", "\n".join(lines)], check=False).returncode == 0
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (1.61e-6, "1.61e-6"), (-2.5e-7, "−250e-9"), (9.99e-6, "9.99e-6"), (1e-5, "0.00001"), (4.2e-12, "4.2e-12"),
+        (0.0, "0"), (0.00031, "0.00031"), (1.0 / 3.0e6, "333.3e-9"),
+    ],
+)  # fmt: skip
+def test_a_tiny_entry_is_written_by_powers_of_a_thousand_and_read_back(value: float, text: str) -> None:
+    assert format_entry(value, "ratio", SI) == text
+    assert parse_quantity(text, "ratio", SI) == pytest.approx(value, rel=2e-4)

@@ -15,7 +15,7 @@ from workbench.physics.sound_paths import through_partition
 
 DATA = files("workbench.design").joinpath("data")
 SHEETS = sorted(e.name for e in DATA.joinpath("rules").iterdir() if e.name.endswith(".toml"))
-TAGS = {"published", "from memory", "common practice", "judgement", "own"}
+TAGS = {"published", "from memory", "common practice", "judgment", "own"}
 UNITS = {"m", "m2", "m3", "m3/s", "m/s", "Pa", "rad", "s", "m2/m2", ""}
 
 
@@ -37,7 +37,7 @@ def check_origin(row: dict[str, Any]) -> None:
 
 
 def test_sheets_are_there() -> None:
-    assert {"empty.toml", "general-practice.toml", "illinois-vapour.toml", "us-2017.toml"} <= set(SHEETS)
+    assert {"empty.toml", "general-practice.toml", "illinois-vapor.toml", "us-2017.toml"} <= set(SHEETS)
     assert "rule" not in read("rules", "empty.toml")
 
 
@@ -80,7 +80,7 @@ def test_the_widest_sheet_covers_the_job() -> None:
     held = {row["key"] for row in read("rules", "us-2017.toml")["rule"]}
     elsewhere = {"pit_depth", "suction_at_point", "suction_on_the_worst_day"}
     assert held >= known_keys() - elsewhere
-    assert elsewhere <= {row["key"] for row in read("rules", "illinois-vapour.toml")["rule"]}
+    assert elsewhere <= {row["key"] for row in read("rules", "illinois-vapor.toml")["rule"]}
 
 
 def test_figures_in_the_units_they_are_published_in() -> None:
@@ -102,7 +102,7 @@ def test_figures_in_the_units_they_are_published_in() -> None:
     assert max(values("pit_volume")) == pytest.approx(7.5 * gallon, rel=0.02)
     flows = {row["when"]["value"] for row in rows if row["key"] == "pipe_bore"}
     assert sorted(flows) == [pytest.approx(40.0 * cfm, rel=1e-5), pytest.approx(80.0 * cfm, rel=1e-5)]
-    illinois = {row["key"]: row["value"] for row in read("rules", "illinois-vapour.toml")["rule"]}
+    illinois = {row["key"]: row["value"] for row in read("rules", "illinois-vapor.toml")["rule"]}
     assert illinois["pit_volume"] == pytest.approx(2.0 * foot**3, rel=1e-3)
     assert illinois["pit_depth"] == pytest.approx(0.5 * foot, rel=1e-6)
     assert illinois["suction_at_point"] == pytest.approx(0.25 * 249.089, rel=0.005)
@@ -114,11 +114,11 @@ def test_the_suction_of_every_source_is_asked_on_the_day_it_speaks_of() -> None:
     # (35 IAC 742.1210). Common practice: 5 Pa on the day of the work, in cold climates.
     asked = {
         name: {row["key"] for row in read("rules", name)["rule"] if row["key"].startswith("suction_on_")}
-        for name in ("us-2017.toml", "illinois-vapour.toml", "general-practice.toml")
+        for name in ("us-2017.toml", "illinois-vapor.toml", "general-practice.toml")
     }
     assert asked == {
         "us-2017.toml": {"suction_on_the_day"},
-        "illinois-vapour.toml": {"suction_on_the_worst_day"},
+        "illinois-vapor.toml": {"suction_on_the_worst_day"},
         "general-practice.toml": {"suction_on_the_day"},
     }
 

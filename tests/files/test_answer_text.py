@@ -67,7 +67,7 @@ def test_the_operating_point_and_all_crossings(page: Page) -> None:
     assert outcome.band is not None
     low, high = (write(edge, "flow") for edge in outcome.band)
     assert page.rows("Operating point") == [
-        ("Flow", write(met.flow, "flow"), f"{low} to {high}, uncertainty of soil and pipe"),
+        ("Airflow", write(met.flow, "flow"), f"{low} to {high}, uncertainty of soil and pipe"),
         ("Fan pressure", write(met.fan_pressure, "pressure"), "total"),
         ("Gauge before the fan", write(outcome.gauge, "pressure"), "below the room"),
         ("Highest velocity", write(outcome.velocity, "velocity")),

@@ -32,7 +32,7 @@ def test_every_column_is_what_its_title_says(system: System) -> None:
         head: np.array([float(cell) if cell else np.nan for cell in cells])
         for head, cells in zip(heads, zip(*rows, strict=True), strict=True)
     }
-    flow = litre * columns[f"Flow [{flow_unit}]"]
+    flow = litre * columns[f"Airflow [{flow_unit}]"]
     at = prepared.system
     for title, values in (("System", at.pressure), ("System, low", at.low), ("System, high", at.high)):
         expected = np.interp(flow, at.flow, values)

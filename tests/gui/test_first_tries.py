@@ -152,13 +152,13 @@ def test_a_designer_goes_from_a_new_file_to_a_verdict(tally: Tally) -> None:
     tally.pick("Soil data from", "Readings")
     card = site.card
     for row, (flow, suction) in enumerate((("8", "25"), ("16", "62"), ("24", "110")), start=1):
-        for name, value in (("Flow", flow), ("Suction", suction)):
+        for name, value in (("Airflow", flow), ("Suction", suction)):
             field = next(
                 f
                 for f in card.findChildren(QLineEdit)
                 if f.accessibleName().startswith(f"{name}, reading {row}") and f.isVisible()
             )
-            if row == 1 and name == "Flow":
+            if row == 1 and name == "Airflow":
                 tally.click(field)
             else:
                 field.setFocus()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QWidget
 from pytestqt.qtbot import QtBot
@@ -25,6 +26,41 @@ def test_tabs_bear_short_names_only_where_the_long_ones_do_not_fit(qtbot: QtBot)
     assert short[:2] == ["Section", "Field"]
     assert bar.tabToolTip(0) == SITE
     assert [bar.accessibleTabName(tab) for tab in range(bar.count())] == hand.window.pages.titles
+    hand.window.set_text_size(100)
+
+
+def test_tabs_that_do_not_fit_stay_short_however_often_they_are_measured(qtbot: QtBot) -> None:
+    hand = Hand(qtbot)
+    bar = hand.window.pages._tabs
+    hand.window.set_text_size(200)
+    hand.window.resize(1280, 800)
+    hand.settle()
+    for _ in range(3):
+        hand.window.pages._fit_tabs()
+        assert bar.tabText(0) == "Section"
+        assert bar.sizeHint().width() <= hand.window.width()
+    hand.window.set_text_size(100)
+
+
+@pytest.mark.parametrize("size", [(1280, 800), (1440, 900)])
+def test_doubled_text_in_a_small_window_leaves_room_for_section_and_curves(qtbot: QtBot, size: tuple[int, int]) -> None:
+    hand = Hand(qtbot)
+    hand.window.set_text_size(200)
+    hand.window.resize(*size)
+    hand.settle()
+    page = hand.window.site_page
+    assert page.site.width() <= 0.55 * page.width()
+    # the section has the whole breadth of its side, over its tools
+    assert page.site.splitter.orientation() == Qt.Orientation.Vertical
+    assert page.site.section.width() >= page.site.width() - 4
+    for button in (page.site.add_button, page.site.remove_button, page.site.card_button):
+        assert button.width() >= button.sizeHint().width()
+    sheet = page.sheet
+    seen = sheet.chart.getViewBox().sceneBoundingRect()
+    for text in (sheet._label, sheet._system_name):
+        box = text.textItem.sceneBoundingRect()
+        assert seen.left() - 1 <= box.left(), text.textItem.toPlainText()
+        assert box.right() <= seen.right() + 1, text.textItem.toPlainText()
     hand.window.set_text_size(100)
 
 

@@ -28,7 +28,8 @@ from workbench.gui.window import FLOOR
 from workbench.units import CUSTOM, OFFERED, QUANTITIES, SI, SYSTEMS, US, System, system_of
 
 PLACES: dict[str, Callable[[Eye], Iterator[Claim]]] = {
-    "rail": site.rail, "notices": site.notes, "section": site.section, "cards": site.cards, "curves": site.curves,
+    "rail": site.rail, "notices": site.notes, "section": site.section, "losses": site.losses,
+    "cards": site.cards, "curves": site.curves,
     "plan": floor.plan, "holes": floor.holes, "factors": floor.factors, "target": floor.target,
     "season": floor.season, "chance": floor.chance,
     "choices": pages.choices, "sound": pages.sound, "year": pages.year, "sealing": pages.sealing,

@@ -26,6 +26,8 @@ from workbench.gui.floor.side import HOLES, TARGET
 from workbench.gui.kit.fields import QuantityEdit
 from workbench.gui.kit.forms import field_for
 from workbench.gui.plan.field_layer import levels
+from workbench.gui.plan.words import pointer_words
+from workbench.gui.shell.answers import HeadView
 from workbench.gui.shell.filing import currency_here
 from workbench.gui.shell.settings import Settings
 from workbench.gui.shell.units_menu import UnitsDialog
@@ -385,6 +387,58 @@ def test_a_price_is_typed_by_the_therm_in_the_currency_of_the_project(qtbot: QtB
     assert hand.design.prices.heat == pytest.approx(0.15)
 
 
+def test_a_price_is_typed_by_the_gallon_once_the_fuel_is_selected(qtbot: QtBot) -> None:
+    hand = Hand(qtbot, with_value(load_scene(), ("prices", "currency"), "USD"))
+    hand.window.pages.turn_to("Noise and running cost")
+    hand.settle()
+    prices = hand.window.pages.page("Noise and running cost").year.prices
+
+    def type_in(text: str) -> None:
+        editor = prices.field("heat").control()
+        editor.setFocus()
+        editor.selectAll()
+        QTest.keyClicks(editor, text)
+        QTest.keyClick(editor, KEY.Key_Return)
+        hand.settle()
+
+    def select(words: str) -> None:
+        box = prices.field("heat_fuel").control()
+        box.setCurrentIndex(box.findText(words))
+        box.activated.emit(box.currentIndex())
+        hand.settle()
+
+    before = hand.design.prices.heat
+    type_in("3.89/gal")
+    assert "select the heating fuel first" in prices.field("heat").fault()
+    assert prices.field("heat").control().text() == "3.89/gal"
+    assert hand.design.prices.heat == before
+    select("Heating oil")
+    # 137 381 Btu in a gallon, 3412.14 Btu in a kWh, 74.14 kg for a million Btu
+    assert hand.design.prices.heat_fuel == "heating oil"
+    assert hand.design.prices.heat_co2 == pytest.approx(74.14 * 0.00341214, rel=1e-3)
+    type_in("3.89/gal")
+    assert prices.field("heat").fault() == ""
+    assert hand.design.prices.heat == pytest.approx(3.89 / (137381 / 3412.14), rel=1e-4)
+    type_in("1.30 per ccf")
+    assert "Heating oil is not sold by the ccf" in prices.field("heat").fault()
+    select("Natural gas")
+    type_in("1.30 per ccf")
+    assert hand.design.prices.heat == pytest.approx(1.30 / (103600 / 3412.14), rel=1e-4)
+    type_in("1.30/therm")
+    assert hand.design.prices.heat == pytest.approx(1.30 / 29.3071, rel=1e-5)
+    # the card of the prices on the first page takes the same
+    hand.window.pages.turn_to("Cross-section and curves")
+    hand.window.site_page.site.pick(("prices",))
+    card = hand.window.site_page.site.card
+    field = card.form().fields()["prices", "heat"]
+    field.control().setFocus()
+    field.control().selectAll()
+    QTest.keyClicks(field.control(), "1.10/ccf")
+    QTest.keyClick(field.control(), KEY.Key_Return)
+    hand.settle()
+    assert hand.design.prices.heat == pytest.approx(1.10 / (103600 / 3412.14), rel=1e-4)
+
+
 # --- the sign of readings ---------------------------------------------------------------------------------------------
 
 
@@ -395,6 +449,34 @@ def cell(panel: Any, hole: int, key: str) -> str:
     panel.model.open_all(True)
     index = panel.model.index(panel.model.row_of(hole, 0), READING_KEYS.index(key))
     return str(panel.model.data(index, Qt.ItemDataRole.EditRole))
+
+
+def test_what_keeps_its_sign_beside_turned_readings_says_that_it_is_suction(hand: Hand) -> None:
+    page = floor(hand)
+    page.side.turn_to(HOLES)
+    holding = hand.document.outcome.holding
+    assert holding is not None
+    weakest = next(hole for hole in holding.holes if hole.name == holding.weakest)
+    worst, asked = (format_quantity(value, "hole_pressure", SI) for value in (weakest.worst, holding.target))
+
+    def seen() -> tuple[list[str], list[str], str]:
+        page.view._redraw()
+        rail = [text for view in hand.window.rail.findChildren(HeadView) for text in painted(view)]
+        return rail, painted(page.view), pointer_words((1.0, 1.0), 2.0, 3.0, hand.window._system)
+
+    rail, plan, pointer = seen()
+    assert any(text.startswith(f", {worst} on the worst day") for text in rail)
+    assert "suction" not in pointer
+    page.side.holes.minus._box.click()
+    hand.settle()
+    rail, plan, pointer = seen()
+    # the same numbers, none of them turned, and each named for what it is
+    assert any(text.startswith(f", suction {worst} on the worst day") for text in rail)
+    assert any(text.startswith(f"target suction {asked}") for text in rail)
+    assert "suction, Pa" in plan or "Suction, worst day, Pa" in plan
+    assert any(text.endswith(f"  {worst}") for text in plan)
+    assert "suction 2.0 Pa on the worst day" in pointer
+    assert "name suction and show it as positive" in page.side.holes.signs.text()
 
 
 def test_readings_turn_their_sign_by_the_switch_on_their_table(hand: Hand, qtbot: QtBot) -> None:

@@ -11,10 +11,11 @@ from collections.abc import Iterable
 
 from workbench.design.design import Design, settable_speed
 from workbench.design.fan import FanRecord
+from workbench.design.fuels import fuel_kinds
 from workbench.design.ground import GroundClass, SuctionPoint
 from workbench.design.offered import FOOT, RoundIn, begun, metric
 from workbench.design.pipework import Fitting, Junction, Leg, Pipe, Run
-from workbench.design.record import Address, value_at, with_value
+from workbench.design.record import Address, value_at, with_value, with_values
 from workbench.design.slab import HoleReading, Position, TestHole
 from workbench.design.sound import Listener
 
@@ -168,6 +169,15 @@ def choose_fan(design: Design, name: str | None) -> Design:
     if fan is None:
         return chosen
     return _checked(chosen, {"speed": max(chosen.speed, fan.lowest_speed)})
+
+
+def choose_fuel(design: Design, key: str) -> Design:
+    """Copy with a heating fuel; its carbon dioxide is entered with it, unless a figure of one's own stands there."""
+    prices, fuels = design.prices, fuel_kinds()
+    before, after = fuels.get(prices.heat_fuel), fuels.get(key)
+    own = prices.heat_co2 is not None and (before is None or prices.heat_co2 != before.co2)
+    co2 = prices.heat_co2 if own else after.co2 if after is not None else None
+    return with_values(design, ("prices",), {"heat_fuel": key, "heat_co2": co2})
 
 
 def set_speed(design: Design, speed: float) -> Design:

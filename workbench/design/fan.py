@@ -15,7 +15,7 @@ from workbench.design.record import Record, choice, quantity, several, text
 class FanPoint(Record):
     """One measured point."""
 
-    flow: float = quantity("Flow", "flow", ge=0.0, le=5.0)
+    flow: float = quantity("Airflow", "flow", ge=0.0, le=5.0)
     pressure: float = quantity("Pressure", "pressure", ge=0.0, le=60000.0)
     power: float | None = quantity("Power", "power", gt=0.0, le=20000.0, default=None)
 

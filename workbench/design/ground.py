@@ -15,7 +15,7 @@ from workbench.physics.ground import fit_step_test, pit_scaling_layer
 class StepReading(Record):
     """One step of a communication test at the suction hole."""
 
-    flow: float = quantity("Flow", "flow", gt=0.0, le=2.0)
+    flow: float = quantity("Airflow", "flow", gt=0.0, le=2.0)
     suction: float = quantity("Suction", "pressure", gt=0.0, le=60000.0, help="Below the room, positive.")
     baseline: float = quantity(
         "At rest", "hole_pressure", ge=-100.0, le=100.0, default=0.0, help="Suction at the hole with nothing running."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pydantic import Field, model_validator
 
 from workbench.design.catalogue import appliance_kinds, house_air
+from workbench.design.fuels import fuel_kinds
 from workbench.design.record import Record, quantity, several, text
 from workbench.design.sound import FanRoom, Listener
 
@@ -145,8 +146,17 @@ class Prices(Record):
 
     currency: str = text("Currency", least=1, default="EUR")
     electricity: float = quantity("Electricity", "price_per_kwh", ge=0.0, le=100.0, default=0.30)
-    heat: float = quantity("Heating fuel", "price_per_kwh", ge=0.0, le=100.0, default=0.12)
+    heat_fuel: str = text(
+        "Heating fuel", default="", help="Lets its price be entered by the gallon, liter, ccf or cubic meter."
+    )
+    heat: float = quantity("Heating fuel price", "price_per_kwh", ge=0.0, le=100.0, default=0.12)
     electricity_co2: float | None = quantity(
         "CO₂ of electricity", "co2_per_kwh", ge=0.0, le=5.0, default=None, help="Leave empty to skip."
     )
     heat_co2: float | None = quantity("CO₂ of heating fuel", "co2_per_kwh", ge=0.0, le=5.0, default=None)
+
+    @model_validator(mode="after")
+    def _fuel_is_known(self) -> Prices:
+        if self.heat_fuel and self.heat_fuel not in fuel_kinds():
+            raise ValueError(f"there is no fuel called '{self.heat_fuel}' in the catalogue")
+        return self

@@ -32,7 +32,7 @@ class Costs(Record):
         "Digging a pit, by volume", "price_per_volume", ge=0.0, le=1e8, default=4000.0, help=EXAMPLE
     )
     pipes: tuple[PipePrice, ...] = several(
-        "Pipe by bore",
+        "Pipe by diameter",
         least=1,
         default=(
             PipePrice(up_to=0.06, pipe=16.0, fitting=9.0),

@@ -166,7 +166,7 @@ class HoleReading(Record):
     applied: float = quantity(
         "Suction at the point", "pressure", gt=0.0, le=60000.0, help="In the pit, or by the gauge on its riser."
     )
-    flow: float | None = quantity("Flow", "flow", gt=0.0, le=2.0, default=None)
+    flow: float | None = quantity("Airflow", "flow", gt=0.0, le=2.0, default=None)
     suction: float = quantity("Suction at the hole", "hole_pressure", ge=-1000.0, le=60000.0)
     at_rest: float = quantity("At rest", "hole_pressure", ge=-100.0, le=100.0, default=0.0)
     accuracy: float = quantity(

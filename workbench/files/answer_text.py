@@ -59,7 +59,7 @@ def _running(outcome: Outcome, operating: Crossing, write: Write, system: System
     lines = ["", "Operating point"]
     lines += table(
         [
-            ("Flow", write(operating.flow, "flow"), spread),
+            ("Airflow", write(operating.flow, "flow"), spread),
             ("Fan pressure", write(operating.fan_pressure, "pressure"), "total"),
             ("Gauge before the fan", write(outcome.gauge, "pressure"), "below the room"),
             ("Highest velocity", write(outcome.velocity, "velocity"), ""),

@@ -67,7 +67,7 @@ COLUMNS: tuple[ChoiceColumn, ...] = (
     ChoiceColumn("first", "Installed cost", "money", lambda c: c.first),
     ChoiceColumn("life_cycle", "Life-cycle cost", "money", lambda c: c.life_cycle),
     ChoiceColumn("limits", "Result", None, _limits),
-    ChoiceColumn("flow", "Flow", "flow", lambda c: c.flow),
+    ChoiceColumn("flow", "Airflow", "flow", lambda c: c.flow),
     ChoiceColumn("velocity", "Velocity", "velocity", lambda c: c.velocity),
     ChoiceColumn("power", "Power", "power", lambda c: c.power),
     ChoiceColumn("fan_energy", "Fan energy/yr", "energy_kwh", lambda c: c.fan_energy),

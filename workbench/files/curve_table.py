@@ -20,7 +20,7 @@ def curve_table(prepared: Prepared, outcome: Outcome, system: System, *, separat
     Values are in the units of `system`, with a decimal point; where a curve says nothing the cell is empty.
     """
     flow = np.linspace(0.0, float(prepared.system.flow[-1]), _ROWS)
-    columns: list[tuple[str, Dimension, np.ndarray]] = [("Flow", "flow", flow)]
+    columns: list[tuple[str, Dimension, np.ndarray]] = [("Airflow", "flow", flow)]
     curve = prepared.system
     for title, values in (("System", curve.pressure), ("System, low", curve.low), ("System, high", curve.high)):
         columns.append((title, "pressure", np.interp(flow, curve.flow, values)))

@@ -12,6 +12,7 @@ from workbench.units import from_unit
 
 Kind = Literal["flow", "pressure", "power"]
 KINDS: Final[tuple[Kind, ...]] = ("flow", "pressure", "power")
+TITLES: Final[dict[Kind, str]] = {"flow": "Airflow", "pressure": "Pressure", "power": "Power"}
 USUAL_UNITS: Final[Mapping[Kind, tuple[str, ...]]] = {
     "flow": OFFERED_UNITS["flow"],
     "pressure": OFFERED_UNITS["pressure"],

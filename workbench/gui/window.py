@@ -110,6 +110,7 @@ class MainWindow(QMainWindow):
         from workbench.gui.floor.page import FloorPage
 
         page = FloorPage()
+        self._document.opened.connect(page.view.start_anew)
         page.minus_chosen.connect(self._units.set_minus_is_suction)
         return page
 
@@ -197,6 +198,7 @@ class MainWindow(QMainWindow):
         document.answered.connect(self._show_outcome)
         document.waited.connect(self._show_waiting)
         document.refused.connect(self._show_refusal)
+        document.taken_back.connect(self._hold_back)
         document.moved.connect(self._show_title)
         document.opened.connect(self._forget_refusals)
         self.rail.pressed.connect(self._begin_drag)
@@ -347,6 +349,10 @@ class MainWindow(QMainWindow):
     def _show_refusal(self, faults: list[Any]) -> None:
         self.rail.set_stale(self._stale())
         self.pages.show_faults(faults)
+
+    def _hold_back(self, places: list[Address], words: str) -> None:
+        for field in self.findChildren(Field):
+            field.hold_back(places, words)
 
     def _forget_refusals(self) -> None:
         for field in self.findChildren(Field):

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from functools import cache
 from typing import Any, Final
 
+from workbench.design.fuels import Fuel
 from workbench.units.sets import SI, SYSTEMS, Dimension, System, from_display, unit_of
 
 
@@ -68,7 +69,7 @@ _PINT_SPELLINGS: Final[Mapping[str, str]] = {
     "liter/minute": "l/min lpm",
     "liter": "l litre litres liter liters",
     "gallon": "gal gals gallon gallons usgal usgallon usgallons",
-    "foot**3": "ft3 ft³ cuft cubicfeet cubicfoot",
+    "foot**3": "ft3 ft³ cuft cf cubicfeet cubicfoot",
     "inch**3": "in3 in³ cuin cubicinches",
     "foot**2": "ft2 ft² sqft squarefeet squarefoot",
     "inch**2": "in2 in² sqin squareinches",
@@ -87,6 +88,7 @@ _PINT_SPELLINGS: Final[Mapping[str, str]] = {
     "million_btu": "mmbtu",
     "therm_table": "therm therms thm",
     "hundred_cubic_feet": "ccf",
+    "thousand_cubic_feet": "mcf",
     "percent": "% percent pct",
     "degree": "° deg degree degrees",
     "day": "d day days",
@@ -113,6 +115,12 @@ _CURRENCIES: Final[Mapping[str, tuple[str, ...]]] = {
 """What people write beside an amount, and the currencies (ISO 4217) that it may mean."""
 _HUNDREDTHS: Final = ("ct", "c", "cent", "cents", "¢", "p", "pence")
 _ONLY_THE_AMOUNT: Final = "Type the amount alone; the currency is set once, with the prices."
+_BY_ENERGY: Final = "How much energy there is in one {} depends on the fuel: type the price per kWh or per therm."
+_SOLD_BY: Final = {
+    "gas": ("foot**3", "hundred_cubic_feet", "thousand_cubic_feet"),
+    "liquid": ("gallon", "liter"),
+}
+_USUAL: Final = {"gas": "therm, ccf, m³ or kWh", "liquid": "gal, L or kWh"}
 _LEVELS: Final = ("level", "heard", "level_difference")
 _LEVEL_SPELLINGS: Final = frozenset({"db", "dba", "db(a)"})
 _VULGAR: Final = {
@@ -140,13 +148,16 @@ _TERMS = rf"{_TERM}(?:\s*[*/·]\s*{_TERM}|\s+{_TERM})*"
 _UNIT = re.compile(rf"{_TERMS}(?:\s*/\s*\({_TERMS}\)(?:\^?[23]|[²³])?)?")
 
 
-def parse_quantity(text: str, dimension: Dimension, system: System, currency: str | None = None) -> float:
+def parse_quantity(
+    text: str, dimension: Dimension, system: System, currency: str | None = None, fuel: Fuel | None = None
+) -> float:
     """What a person typed, as an SI value.
 
     A bare number is in the unit `system` shows. Decimal point or comma, fractions (``1 1/2``, ``1-1/2``, ``¾``), a
     true minus sign and typed units in the trade's spellings (``3"``, ``0.5 in. w.c.``, ``80 cfm``, ``1 ft 6 in``)
     are read; a number that can be read two ways is refused. A price takes its own unit (``1.10/therm``, ``15 ct/kWh``,
-    ``$3 per ft``); money is said only where it is the `currency` of the prices.
+    ``$3 per ft``); money is said only where it is the `currency` of the prices. With a `fuel` a price of energy may be
+    that of a volume of it (``3.89/gal``, ``1.30 per ccf``).
 
     Raises
     ------
@@ -155,7 +166,7 @@ def parse_quantity(text: str, dimension: Dimension, system: System, currency: st
     """
     said, rest, negative = _unsigned(text)
     if dimension in _MONEY:
-        size = _amount(rest, dimension, system, said, currency)
+        size = _amount(rest, dimension, system, said, currency, fuel)
         return float(f"{-size if negative else size:.15g}")
     parts: list[tuple[float, str]] = []
     while rest:
@@ -206,7 +217,9 @@ def _leading_number(rest: str, said: str) -> tuple[float, str]:
 # --- money --------------------------------------------------------------------------------------------------------
 
 
-def _amount(rest: str, dimension: Dimension, system: System, said: str, currency: str | None) -> float:
+def _amount(
+    rest: str, dimension: Dimension, system: System, said: str, currency: str | None, fuel: Fuel | None
+) -> float:
     """Money, or a price for one SI unit of what is priced."""
     before, rest = _leading_currency(rest)
     number, rest = _leading_number(rest, said)
@@ -222,7 +235,7 @@ def _amount(rest: str, dimension: Dimension, system: System, said: str, currency
         raise UnitError(_ONLY_THE_AMOUNT)
     if f"per {_key(unit)}" == _key_of_price(dimension, system):
         return from_display(number, dimension, system)
-    price = number / _size_of(unit, priced, said)
+    price = number / _size_of(unit, priced, said, fuel)
     if not math.isfinite(price):
         raise UnitError(f"“{said}” is too large.")
     return price
@@ -252,16 +265,27 @@ def _key_of_price(dimension: Dimension, system: System) -> str:
     return f"per {_key(unit_of(dimension, system).label.removeprefix('per '))}"
 
 
-def _size_of(unit: str, dimension: Dimension, said: str) -> float:
+def _size_of(unit: str, dimension: Dimension, said: str, fuel: Fuel | None) -> float:
     """One unit of what is priced, in SI."""
     try:
         return _as_si(1.0, unit, dimension, SI, said)
     except UnitError:
-        if dimension == "energy_kwh" and any(_is_of(unit, other) for other in ("volume", "mass")):
-            raise UnitError(
-                f"How much energy there is in one {unit} depends on the fuel: type the price per kWh or per therm."
-            ) from None
+        if dimension == "energy_kwh" and _is_of(unit, "volume"):
+            return _energy_in(unit, fuel)
+        if dimension == "energy_kwh" and _is_of(unit, "mass"):
+            raise UnitError(_BY_ENERGY.format(unit)) from None
         raise UnitError(f"“{unit}” does not measure {_WORDS[dimension]}.") from None
+
+
+def _energy_in(unit: str, fuel: Fuel | None) -> float:
+    """Energy in a volume of a fuel [kWh]; UnitError without one, and for a measure that it is not sold by."""
+    if fuel is None:
+        raise UnitError(_BY_ENERGY.format(unit).rstrip(".") + ", or select the heating fuel first.")
+    spelled = _SPELLINGS.get(_key(unit), unit)
+    # a cubic meter may be either
+    if spelled in _SOLD_BY["liquid" if fuel.state == "gas" else "gas"]:
+        raise UnitError(f"{fuel.name} is not sold by the {unit}: type the price per {_USUAL[fuel.state]}.")
+    return from_unit(1.0, unit, "volume") * fuel.heat
 
 
 def _is_of(unit: str, dimension: Dimension) -> bool:
@@ -340,6 +364,7 @@ def _registry() -> Any:
     registry.define("million_btu = 1e6 * btu_table")
     registry.define("therm_table = 1e5 * btu_table")
     registry.define("hundred_cubic_feet = 100 * foot**3")
+    registry.define("thousand_cubic_feet = 1000 * foot**3")
     return registry
 
 

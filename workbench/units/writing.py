@@ -12,6 +12,9 @@ MINUS: Final = "\N{MINUS SIGN}"
 _ENTERED, _CONVERTED = 6, 4
 """Figures of a number somebody may have entered, and of one that a conversion made."""
 
+_TINY: Final = 1e-5
+"""Below it the noughts of an entry are hard to count: it is written by powers of a thousand, as it may be typed."""
+
 
 def _exponent(shown: float, significant: int) -> int:
     # Python's own rounding decides, so that 9.96 to two figures counts as 10
@@ -83,7 +86,7 @@ def format_entry(value: float, dimension: Dimension, system: System, with_unit: 
 
     What can have been entered in the unit shown, in up to six figures, is written as it was entered: the number whose
     SI value lies within 1e-9 of it. Anything else was entered in another unit, or calculated, and is rounded to four
-    figures; whole figures are never cut.
+    figures; whole figures are never cut. What is tiny is written as 1.61e-6.
     """
     unit = unit_of(dimension, system)
     shown = to_display(value, dimension, system)
@@ -92,7 +95,7 @@ def format_entry(value: float, dimension: Dimension, system: System, with_unit: 
     else:
         entered = _plain(shown, _ENTERED)
         same = abs(from_display(float(entered), dimension, system) - value) <= 1e-9 * abs(value)
-        text = (entered if same else _plain(shown, _CONVERTED)).replace("-", MINUS)
+        text = _signed(entered if same else _plain(shown, _CONVERTED))
     return f"{text} {unit.label}" if with_unit and unit.label else text
 
 
@@ -101,11 +104,18 @@ def exact_entry(value: float, dimension: Dimension, system: System) -> str:
     shown, unit = to_display(value, dimension, system), unit_of(dimension, system)
     if not math.isfinite(shown):
         return ""
-    whole = _plain(shown, 10).replace("-", MINUS)
+    whole = _signed(_plain(shown, 10))
     return "" if whole == format_entry(value, dimension, system) else f"{whole} {unit.label}".rstrip()
 
 
+def _signed(text: str) -> str:
+    return MINUS + text[1:] if text.startswith("-") else text
+
+
 def _plain(shown: float, figures: int) -> str:
+    if 0.0 < abs(shown) < _TINY:
+        thousandths = 3 * math.floor(_exponent(shown, figures) / 3)
+        return f"{_plain(shown / 10.0**thousandths, figures)}e{thousandths}"
     text = f"{shown:.{max(figures - 1 - _exponent(shown, figures), 0)}f}" if shown else "0"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text == "-0" else text

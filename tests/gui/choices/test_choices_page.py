@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import threading
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -24,9 +25,10 @@ from workbench.design.slab import HoleReading, Target, TestHole
 from workbench.files.choices_table import COLUMNS
 from workbench.gui.choices import page as choices_page
 from workbench.gui.choices.page import ChoicesPage
+from workbench.gui.kit.field import Field
 from workbench.gui.kit.theme import DARK, LIGHT
 from workbench.solving.choices.search import Cancelled
-from workbench.units import SI, US, to_display
+from workbench.units import SI, US, System, to_display
 
 LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
 CONTROL = Qt.KeyboardModifier.ControlModifier
@@ -294,8 +296,8 @@ def test_rows_are_copied_and_exported_as_they_stand(desk: Desk, tmp_path: Path, 
     copied = list(csv.reader(io.StringIO(QGuiApplication.clipboard().text()), delimiter="\t"))
     assert len(copied) == 2
     assert copied[1][0] == rows[1].fan
-    flow = next(i for i, title in enumerate(copied[0]) if title.startswith("Flow"))
-    assert copied[0][flow] == ("Flow [L/s]" if system == SI else "Flow [cfm]")
+    flow = next(i for i, title in enumerate(copied[0]) if title.startswith("Airflow"))
+    assert copied[0][flow] == ("Airflow [L/s]" if system == SI else "Airflow [cfm]")
     assert float(copied[1][flow]) == pytest.approx(to_display(rows[1].flow, "flow", system), rel=1e-5)
     desk.page.save(tmp_path / "all.csv")
     table = list(csv.reader(io.StringIO((tmp_path / "all.csv").read_text(encoding="utf-8"))))
@@ -405,3 +407,17 @@ def test_a_part_of_the_search_is_brought_into_sight(desk: Desk) -> None:
     assert desk.page.form.fold.isChecked()
     desk.page.pick(("search", "pits"))
     assert desk.page.form.tried.pits.control().hasFocus() or desk.page.focusWidget() is not None
+
+
+@pytest.mark.parametrize("system", [SI, US])
+def test_the_volumes_of_the_pits_are_read_whole(desk: Desk, system: System) -> None:
+    change = partial(with_value, address=("search", "pits"), value=(0.01, 0.028, 0.057, 0.095))
+    desk.document.propose(change, "Change pits")
+    desk.page.set_system(system)
+    field = next(f for f in desk.page.findChildren(Field) if f.name() == "Pit volumes")
+    editor = field.control()
+    assert isinstance(editor, QLineEdit)
+    margins = editor.textMargins()
+    room = editor.width() - margins.left() - margins.right() - 16
+    assert len(editor.text().split(";")) == 4
+    assert editor.fontMetrics().horizontalAdvance(editor.text()) <= room

@@ -394,7 +394,7 @@ def test_what_is_copied_can_be_pasted_back(bench: Bench) -> None:
     bench.press(KEY.Key_A, CONTROL)
     bench.press(KEY.Key_C, CONTROL)
     assert QGuiApplication.clipboard().text().splitlines()[:2] == [
-        "Flow (L/s)\tPressure (Pa)\tPower (W)",
+        "Airflow (L/s)\tPressure (Pa)\tPower (W)",
         "0\t250\t30",
     ]
     bench.page.pick(("fans", 1))

@@ -230,9 +230,24 @@ def beside_level(eye: Eye, heard: SoundAt) -> str:
     return "hardly audible" if heard.level < 15.0 else f"± {eye.write(heard.band, 'level_difference')}"
 
 
-def percent_of(share: float) -> str:
-    """A share of a pressure, whole percents; one that is there is never said to be nothing."""
-    return "under 1 %" if 0.0 < 100.0 * share < 0.95 else f"{100.0 * share:.0f} %".replace("-", "\N{MINUS SIGN}")
+def percents_of(outcome: Outcome) -> dict[Any, int]:
+    """Those shares in whole percents that make 100 with the draft's, at None: the largest remainders are raised."""
+    shares = shares_of(outcome)
+    assert outcome.operating is not None
+    lifts = [loss.pressure for loss in outcome.losses if loss.address is None]
+    if lifts:
+        shares[None] = sum(lifts) / outcome.operating.fan_pressure
+    found = {part: math.floor(100.0 * share) for part, share in shares.items()}
+    raised = sorted(shares, key=lambda part: found[part] - 100.0 * shares[part])[: 100 - sum(found.values())]
+    return {part: percent + (part in raised) for part, percent in found.items()}
+
+
+def percent_of(outcome: Outcome, part: Any) -> str:
+    """The percents of a part; one that is there is never said to be nothing."""
+    percent = percents_of(outcome)[part]
+    if percent == 0 and shares_of(outcome)[part] > 0.0:
+        return "under 1 %"
+    return f"{percent} %".replace("-", "\N{MINUS SIGN}")
 
 
 def chance_of(chance: float) -> str:

@@ -211,7 +211,7 @@ def holes(eye: Eye) -> Iterator[Claim]:
         for at, value, dimension, title in (
             (1, reading.at_rest, "hole_pressure", "Baseline"),
             (2, reading.applied, "pressure", "At point"),
-            (3, reading.flow, "flow", "Flow"),
+            (3, reading.flow, "flow", "Airflow"),
             (4, reading.suction, "hole_pressure", "At hole"),
             # of the hole, and so told once
             (5, eye.design.holes[line.hole].exhausts if line.reading == 0 else None, "hole_pressure", "Exhausts"),

@@ -367,7 +367,7 @@ _CHOICE: dict[str, Any] = {
     "Fan": ("fan", None), "Pipe": ("pipe", None), "Pit": ("pit_volume", "volume"),
     "Leakage left": ("leak_left", "fraction"), "Suction points": ("points", "count"), "Speed": ("speed", "speed"),
     "Sound": ("sound", "level"), "Running cost/yr": ("yearly", "money"), "Installed cost": ("first", "money"),
-    "Life-cycle cost": ("life_cycle", "money"), "Result": ("holds", None), "Flow": ("flow", "flow"),
+    "Life-cycle cost": ("life_cycle", "money"), "Result": ("holds", None), "Airflow": ("flow", "flow"),
     "Velocity": ("velocity", "velocity"), "Power": ("power", "power"), "Fan energy/yr": ("fan_energy", "energy_kwh"),
     "House-air heat/yr": ("house_air_energy", "energy_kwh"),
 }  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 
 import numpy as np
@@ -19,20 +20,23 @@ from tests.gui.screen.claims import (
     level_of,
     painted,
     percent_of,
+    percents_of,
     shares_of,
     strokes,
     verdict_words,
 )
+from workbench.design.ground import SuctionPoint
+from workbench.design.pipework import Junction
 from workbench.design.record import Address, value_at
-from workbench.gui.section.layout import FAN
+from workbench.gui.section.layout import FAN, order_of_air
 from workbench.gui.section.part_forms import PointForm
 from workbench.gui.section.parts import all_parts, part_title
 from workbench.gui.section.run_form import RunForm
 from workbench.gui.shell.answers import HeadView, TileView
 from workbench.gui.window import SITE
-from workbench.solving.outcome import Crossing, SoundAt, Year
+from workbench.solving.outcome import Crossing, Outcome, SoundAt, Year
 from workbench.solving.site.ground import ground_of
-from workbench.units import Dimension, format_quantity, unit_of
+from workbench.units import MINUS, Dimension, format_quantity, unit_of
 
 _RESISTANCES: tuple[Dimension, Dimension] = ("resistance", "resistance2")
 
@@ -206,7 +210,7 @@ def section(eye: Eye) -> Iterator[Claim]:
             own = [f"Gauge {eye.write(outcome.gauge, 'pressure')}"]
         elif kind == "run" and not (many and abs(shares[address]) < 0.02):
             run = runs[address]
-            own = [f"{eye.write(run.loss, 'pressure')} · {percent_of(shares[address])}"]
+            own = [f"{eye.write(run.loss, 'pressure')} · {percent_of(outcome, address)}"]
             own += [] if many else [eye.write(run.velocity, "velocity")]
         elif kind == "count":
             own = list(lines)
@@ -214,6 +218,53 @@ def section(eye: Eye) -> Iterator[Claim]:
     said = painted(view)
     lost = [line for lines in written.values() for line in lines if line not in said]
     yield Claim("section: what is painted", in_a_row(lost), "")
+
+
+def losses(eye: Eye) -> Iterator[Claim]:
+    """Each part has the breadth and the percents of what it takes of the fan's pressure, and all make the whole."""
+    bar, outcome = eye.page(SITE).site.losses, eye.outcome
+    assert outcome.operating is not None
+    shares, percents = shares_of(outcome), percents_of(outcome)
+    head, *words = strokes(bar, "drawText")
+    caption = f"Losses, % of fan total pressure, {eye.write(outcome.operating.fan_pressure, 'pressure')}"
+    lifts = [
+        f"draft {percent}".replace("-", MINUS) for part, percent in percents.items() if part is None and percent < 0
+    ]
+    yield Claim("losses: caption", head.text, "; ".join([caption, *lifts]))
+    order = [part for part in order_of_air(eye.design) if shares.get(part, 0.0) > 0.0]
+    wide = {part: bar.box_of(part).width() for part in order}
+    whole = sum(wide.values())
+    single = len(outcome.points) == 1
+    for part in order:
+        text = in_a_row([word.text for word in words if bar.box_of(part).contains(word.box.center())])
+        record = value_at(eye.design, part)
+        name = record.kind if isinstance(record, Junction) else record.name
+        name = name if not isinstance(record, SuctionPoint) else "Soil" if single else f"Soil, {name}"
+        # with little room the name is cut, then left out, and at last the figure too, never cut
+        cut = text.rpartition(" ")[0].removesuffix("…")
+        own = f"{name} {percents[part]}" if not name.lower().startswith(cut.lower()) else text
+        own = own if text.rpartition(" ")[2] == str(percents[part]) else f"{name} {percents[part]}"
+        yield Claim(f"losses: percents of {part}", text, own if text or wide[part] > 30.0 else "")
+        total = sum(shares[other] for other in order)
+        same = math.isclose(wide[part] / whole, shares[part] / total, rel_tol=1e-6)
+        yield Claim(f"losses: breadth of {part}", str(same), "True")
+    yield from _read_aloud(eye, bar.accessibleDescription(), outcome)
+
+
+def _read_aloud(eye: Eye, told: str, outcome: Outcome) -> Iterator[Claim]:
+    """The pressures as they are read add up to the total that is read, each within one step of its own."""
+    unit = eye.unit("pressure")
+    read = [float(x.replace(MINUS, "-")) for x in re.findall(rf": ({MINUS}?[\d.]+) {re.escape(unit)}", told)]
+    assert outcome.operating is not None
+    shown = float(re.findall(r"[\d.]+", told)[0])
+    yield Claim("losses: pressures read add up", f"{sum(read):.6g}", f"{shown:.6g}")
+    shares = shares_of(outcome)
+    own = [shares[part] for part in order_of_air(eye.design) if part in shares]
+    own += [sum(loss.pressure for loss in outcome.losses if loss.address is None) / outcome.operating.fan_pressure]
+    step = 10.0 ** -len(re.findall(r"[\d.]+", told)[0].partition(".")[2])
+    whole = eye.shown(outcome.operating.fan_pressure, "pressure")
+    near = all(abs(one - share * whole) <= step * 1.001 for one, share in zip(read, own, strict=True))
+    yield Claim("losses: each pressure read", str(near), "True")
 
 
 def cards(eye: Eye) -> Iterator[Claim]:
@@ -262,7 +313,6 @@ def _fittings(eye: Eye, form: RunForm, run: Address) -> Iterator[Claim]:
 
 def _of(eye: Eye, part: Address) -> Iterator[tuple[str, str]]:
     outcome = eye.outcome
-    shares = shares_of(outcome)
     point = outcome.operating
     assert point is not None
 
@@ -273,20 +323,20 @@ def _of(eye: Eye, part: Address) -> Iterator[tuple[str, str]]:
 
     for state in outcome.points:
         if state.address == part:
-            yield "Flow", eye.write(state.flow, "flow")
+            yield "Airflow", eye.write(state.flow, "flow")
             yield suction(state.suction, "Suction", "Suction at pit")
-            yield "Share of fan pressure", percent_of(shares[part])
+            yield "Share of fan pressure", percent_of(outcome, part)
     for run in outcome.runs:
         if run.address == part:
-            yield "Flow", eye.write(run.flow, "flow")
+            yield "Airflow", eye.write(run.flow, "flow")
             yield "Velocity", eye.write(run.velocity, "velocity")
-            yield "Loss", f"{eye.write(run.loss, 'pressure')} ({percent_of(shares[part])})"
+            yield "Loss", f"{eye.write(run.loss, 'pressure')} ({percent_of(outcome, part)})"
             yield suction(run.suction, "Suction at end", "Pressure at end")
     for loss in outcome.losses:
         if loss.address == part and loss.kind == "junction":
             yield f"Loss, {loss.part.rsplit(', ', 1)[-1]}", eye.write(loss.drop, "pressure")
     if part == FAN:
-        yield "Flow", eye.write(point.flow, "flow")
+        yield "Airflow", eye.write(point.flow, "flow")
         yield "Fan static pressure", eye.write(static_of(eye, point), "pressure")
         yield "Gauge, fan inlet", eye.write(outcome.gauge, "pressure")
         yield "Power", eye.write(point.power, "power")

@@ -482,7 +482,7 @@ def test_answers_of_the_part_follow_the_speed(show: Show) -> None:
         outcome = bench.document.prepared.at(speed)
         panel.show_outcome(bench.document.prepared, outcome)
         state = next(run for run in outcome.runs if run.address == RISER)
-        assert f"Flow: {state.flow * 1000:.1f} L/s" in panel.card.answers.text()
+        assert f"Airflow: {state.flow * 1000:.1f} L/s" in panel.card.answers.text()
         assert f"Loss: {state.loss:.0f} Pa" in panel.card.answers.text()
 
 

@@ -394,7 +394,7 @@ def check_table(hand: Hand, rows: list[list[str]]) -> None:
     speed = f"{100 * hand.design.speed:g} %"
     system = titles.index("System [Pa]")
     fan = titles.index(f"{hand.design.fan} at {speed}, total pressure [Pa]")
-    assert titles[0] == "Flow [L/s]"
+    assert titles[0] == "Airflow [L/s]"
     pairs = [(float(r[0]), float(r[system]), float(r[fan])) for r in rows[1:] if r[system] and r[fan]]
     below = [flow for flow, asked, given in pairs if given >= asked]
     point = hand.document.outcome.operating

@@ -332,7 +332,7 @@ def test_what_is_picked_is_read_out_with_its_numbers(show: Show) -> None:
     told = interface.text(QAccessible.Text.Description)
     flow = next(p.flow for p in bench.document.outcome.points if p.address == SIDE)
     assert told.startswith("Window wall (suction point)")
-    assert f"Flow: {flow * 1000:.1f} L/s" in told
+    assert f"Airflow: {flow * 1000:.1f} L/s" in told
 
 
 @pytest.mark.parametrize("seed", range(12))

@@ -190,6 +190,59 @@ def test_an_edit_that_turns_out_to_have_no_answer_is_taken_back_and_told(hand: H
     assert not hand.stale()
 
 
+def test_what_was_typed_and_has_no_answer_stays_in_its_field_until_it_is_mended(
+    hand: Hand, gate: Gate, qtbot: QtBot
+) -> None:
+    hand.window.show_part(("intake", "source"))
+    hand.settle()
+    card = hand.window.site_page.site.card
+    field, name = card.field(PIT), card.field(("intake", "source", "name"))
+
+    def type_in(of: Any, text: str) -> None:
+        QTest.mouseClick(of.control(), Qt.MouseButton.LeftButton)
+        of.control().selectAll()
+        QTest.keyClicks(of.control(), text)
+        QTest.keyClick(of.control(), Qt.Key.Key_Return)
+        hand.settle()
+
+    before, shown = value_at(hand.design, PIT), field.text()
+    type_in(field, "61")
+    assert value_at(hand.design, PIT) == pytest.approx(0.061)
+    gate.refuse = True
+    gate.open.set()
+    qtbot.waitUntil(lambda: value_at(hand.design, PIT) == before, timeout=20000)
+    hand.settle()
+    # the design goes back, what was typed does not: it stands there marked, with the reason
+    assert field.text() == "61"
+    assert field.fault() == "This floor makes no field."
+    assert field.control().property("faulty") is True
+    assert hand.stale()
+    gate.refuse = False
+    # beside it something else is entered, which does not take it along
+    type_in(name, "Corner")
+    arrives(hand, qtbot)
+    assert value_at(hand.design, ("intake", "source", "name")) == "Corner"
+    assert value_at(hand.design, PIT) == before
+    assert field.text() == "61"
+    assert field.fault() == "This floor makes no field."
+    assert not hand.stale()
+    # another part and back
+    hand.window.show_part(("house",))
+    hand.window.show_part(("intake", "source"))
+    assert (field.text(), field.fault()) == ("61", "This floor makes no field.")
+    type_in(name, "Old corner")
+    arrives(hand, qtbot)
+    assert value_at(hand.design, PIT) == before
+    # Escape reverts it, and another value is taken as ever
+    QTest.mouseClick(field.control(), Qt.MouseButton.LeftButton)
+    QTest.keyClick(field.control(), Qt.Key.Key_Escape)
+    assert (field.text(), field.fault()) == (shown, "")
+    type_in(field, "62")
+    arrives(hand, qtbot)
+    assert value_at(hand.design, PIT) == pytest.approx(0.062)
+    assert field.fault() == ""
+
+
 def test_a_fault_of_the_program_beside_the_window_ends_the_waiting(
     hand: Hand, gate: Gate, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QSize
+from PySide6.QtCore import QLocale, QSize
 
 from workbench.gui.shell.settings import RECENT_LONGEST, Settings, folder
-from workbench.units import SI, US
+from workbench.units import SI, SYSTEMS, US, System
 
 
 def test_folder_follows_the_environment(own_home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -23,6 +23,28 @@ def test_nothing_is_written_before_something_is_chosen(own_home: Path) -> None:
     assert (settings.system, settings.theme, settings.window_size, settings.recent_files) == (SI, "auto", None, [])
     settings.theme = "auto"
     assert (own_home / "settings.ini").exists()
+
+
+@pytest.mark.parametrize(
+    ("place", "units"), [("en_US", US), ("es_US", US), ("en_GB", SI), ("en_CA", SI), ("de_DE", SI), ("C", SI)]
+)
+def test_the_first_start_is_in_the_units_of_the_country(place: str, units: System) -> None:
+    QLocale.setDefault(QLocale(place))
+    try:
+        assert Settings().system == units
+    finally:
+        QLocale.setDefault(QLocale("C"))
+
+
+@pytest.mark.parametrize("chosen", SYSTEMS)
+def test_units_once_chosen_are_kept_in_any_country(chosen: System) -> None:
+    Settings().system = chosen
+    try:
+        for place in ("en_US", "de_DE"):
+            QLocale.setDefault(QLocale(place))
+            assert Settings().system == chosen
+    finally:
+        QLocale.setDefault(QLocale("C"))
 
 
 def test_choices_survive_a_restart(own_home: Path) -> None:

@@ -134,15 +134,15 @@ class _Tried(Form):
             "another_point": self.another,
         }
         rows: list[QLabel] = []
-        for ticks in (self.fans, self.pipes):
-            label = QLabel(ticks.name(), textFormat=Qt.TextFormat.PlainText)
-            label.setBuddy(ticks)
+        # several values take the whole breadth
+        wide: tuple[Field, ...] = (self.fans, self.pipes, self.pits)
+        for field in wide:
+            label = QLabel(field.name(), textFormat=Qt.TextFormat.PlainText)
+            label.setBuddy(field)
             grid.addWidget(label, len(rows), 0, 1, 2)
-            grid.addWidget(ticks, len(rows) + 1, 0, 1, 2)
+            grid.addWidget(field, len(rows) + 1, 0, 1, 2)
             rows += [label, label]
-        lines: tuple[Field, ...] = (self.pits, self.leaks)
-        for line in lines:
-            rows.append(add_row(grid, len(rows), line))
+        rows.append(add_row(grid, len(rows), self.leaks))
         grid.addWidget(self.another, len(rows), 0, 1, 2)
         self._places = [add_row(grid, len(rows) + 1 + i, field) for i, field in enumerate((self.east, self.north))]
         self._fields = {("search", name): field for name, field in fields.items()}

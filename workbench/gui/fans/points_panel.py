@@ -25,7 +25,7 @@ from workbench.design.fan import FanRecord, FanTable
 from workbench.design.faults import faults_in
 from workbench.design.wording import sentence
 from workbench.files.block import Block
-from workbench.files.fan_table import KINDS, USUAL_UNITS, Kind
+from workbench.files.fan_table import KINDS, TITLES, USUAL_UNITS, Kind
 from workbench.gui.fans.draft import (
     Draft,
     Note,
@@ -84,9 +84,10 @@ class PointsPanel(QWidget):
         self._speeds.setExpanding(False)
         self._speeds.setDrawBase(False)
         self._units = {
-            kind: ChoiceEdit(f"Unit of {kind}", [(unit, unit) for unit in USUAL_UNITS[kind]], self) for kind in KINDS
+            kind: ChoiceEdit(f"Unit of {TITLES[kind].lower()}", [(unit, unit) for unit in USUAL_UNITS[kind]], self)
+            for kind in KINDS
         }
-        self._titles = {kind: QLabel(kind.capitalize(), self) for kind in KINDS}
+        self._titles = {kind: QLabel(TITLES[kind], self) for kind in KINDS}
         self._sentences = QLabel(wordWrap=True, textFormat=Qt.TextFormat.RichText)
         self._sentences.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
         self._sentences.setContentsMargins(0, 4, 4, 0)

@@ -27,7 +27,7 @@ from PySide6.QtWidgets import (
 )
 
 from workbench.files.block import Block, ReadColumn, Told, Value, read_block
-from workbench.files.fan_table import KINDS, USUAL_UNITS, Kind, quantities, unit_size, usual_unit
+from workbench.files.fan_table import KINDS, TITLES, USUAL_UNITS, Kind, quantities, unit_size, usual_unit
 from workbench.gui.fans.draft import BLANK, BLANK_ROW, Entry, Row, in_unit, is_blank, typed
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict
 
@@ -185,7 +185,7 @@ class PointsModel(QAbstractTableModel):
         columns = sorted({column for _, column in cells})
         lines = ["\t".join(self._rows[row][c].text.replace("−", "-") for c in columns) for row in rows]
         if len(rows) == len(self._rows) > 1 and len(columns) == len(KINDS):
-            lines.insert(0, "\t".join(f"{kind.capitalize()} ({self._units[kind]})" for kind in KINDS))
+            lines.insert(0, "\t".join(f"{TITLES[kind]} ({self._units[kind]})" for kind in KINDS))
         return "\n".join(lines)
 
     # --- as Qt asks for it ---
@@ -223,7 +223,7 @@ class PointsModel(QAbstractTableModel):
         if role == _ROLE.AccessibleTextRole:
             kind = KINDS[column]
             stands = f"{entry.text} {self._units[kind]}" if entry.text else "empty"
-            return f"{kind.capitalize()} in row {row + 1}: {stands}. {said}".strip()
+            return f"{TITLES[kind]} in row {row + 1}: {stands}. {said}".strip()
         return None
 
     def setData(self, index: Index, value: Any, role: int = _ROLE.EditRole) -> bool:
@@ -244,7 +244,7 @@ class PointsModel(QAbstractTableModel):
         if orientation == Qt.Orientation.Horizontal:
             if role == _ROLE.DisplayRole and 0 <= section < len(KINDS):
                 kind = KINDS[section]
-                return f"{kind.capitalize()}, {self._units[kind]}"
+                return f"{TITLES[kind]}, {self._units[kind]}"
             return None
         verdict, said = self._marks.get(section, ("", ""))
         if role == _ROLE.DisplayRole:
@@ -283,7 +283,7 @@ class _PointCellEditor(QStyledItemDelegate):
         editor.setFrame(False)
         editor.setStyleSheet("QLineEdit, QLineEdit:focus { border: none; border-radius: 0; padding: 0 3px; }")
         editor.setAlignment(Qt.AlignmentFlag.AlignRight)
-        editor.setAccessibleName(f"{KINDS[index.column()].capitalize()} in row {index.row() + 1}")
+        editor.setAccessibleName(f"{TITLES[KINDS[index.column()]]} in row {index.row() + 1}")
         place = QPersistentModelIndex(index)
         editor.textEdited.connect(lambda text: self.typing.emit(place.row(), place.column(), text))
         return editor

@@ -32,8 +32,8 @@ class FanPreview(QWidget):
         self._fan: FanRecord | None = None
         self._sketch: CurveSketch | None = None
         self._trace: TableTrace | None = None
-        self.chart = Chart("Pressure of the fan over flow", ("Flow", "flow"), ("Pressure", "pressure"), parent=self)
-        self.power = Chart("Power of the fan over flow", ("Flow", "flow"), ("Power", "power"), parent=self)
+        self.chart = Chart("Fan pressure over airflow", ("Airflow", "flow"), ("Pressure", "pressure"), parent=self)
+        self.power = Chart("Fan power over airflow", ("Airflow", "flow"), ("Power", "power"), parent=self)
         self.power.follow_x(self.chart)
         self.chart.bare_x(True)
         faint = self._theme.ghost_line()

@@ -67,10 +67,10 @@ COLUMNS: Final = (
     ),
     HoleColumn(
         "flow",
-        "Flow",
+        "Airflow",
         "flow",
         r"flow|\bair\b",
-        "Flow at the suction point during the reading; leave empty if not measured.",
+        "Airflow at the suction point during the reading; leave empty if not measured.",
         1,
     ),
     HoleColumn(

@@ -28,7 +28,10 @@ from workbench.units import SI, System, format_number, format_quantity
 
 _ANY_UNIT = "Any unit: 5 Pa, 0.02 in. w.c."
 SIGNS = f"Enter suction (below room pressure) as positive, pressure above the room as negative. {_ANY_UNIT}"
-MINUS_SIGNS = f"Enter suction (below room pressure) as negative, pressure above the room as positive. {_ANY_UNIT}"
+MINUS_SIGNS = (
+    "Enter suction (below room pressure) as negative, pressure above the room as positive. The plan, the verdict and "
+    f"the charts name suction and show it as positive. {_ANY_UNIT}"
+)
 
 
 class HolesPanel(QWidget):

@@ -313,7 +313,7 @@ class SeasonPanel(QWidget):
         highest, foot = float(np.nanmax(both)), float(np.nanmin(both))
         self._target.setData(np.array([x[0], x[-1]]), np.array([target, target]))
         # room for the names beyond the lines
-        names = QFontMetricsF(self.font())
+        names = QFontMetricsF(font_of(Role.SMALL))
         pixels = min(max(names.horizontalAdvance(hole.name) for hole in prepared.design.holes), _NAME_MOST) + 8
         plot = max(self.chart.getViewBox().width(), 2.0 * pixels)
         room = pixels / (plot - pixels) * float(x[-1] - x[0])
@@ -348,7 +348,7 @@ class SeasonPanel(QWidget):
     def _restyle(self) -> None:
         theme, stale = self._theme, not self.sentence.isEnabled()
         weakest = self._weakest()
-        metrics = QFontMetricsF(self.font())
+        metrics = QFontMetricsF(font_of(Role.SMALL))
         for i, (one, other, name) in enumerate(self._curves):
             colour = theme.ghost if stale else theme.fan if i == weakest else theme.faint[i % len(theme.faint)]
             width = 2.5 if i == weakest else 1.5
@@ -356,9 +356,11 @@ class SeasonPanel(QWidget):
             other.restyle(LineStyle(colour, width, _EXHAUSTS))
             holes = self._ask[0].design.holes if self._ask else ()
             words = holes[i].name if i < len(holes) else ""
+            name.setFont(font_of(Role.SMALL))
             name.setText(metrics.elidedText(words, Qt.TextElideMode.ElideRight, _NAME_MOST), color=QColor(colour))
         self._target.restyle(LineStyle(theme.ghost if stale else theme.system, 1.5, (1.5, 2.5)))
         for line, name in zip(self._days, self._day_names, strict=True):
+            name.setFont(font_of(Role.SMALL))
             line.setPen(QPen(theme.colour("edge"), 0))
             name.setColor(theme.colour("muted"))
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Container, Hashable
 from typing import Any, NamedTuple
 
 from PySide6.QtCore import QEvent, QKeyCombination, QSize, Qt, QTimer, Signal
@@ -30,6 +30,7 @@ class _Draft(NamedTuple):
     accepted: Any
     own_fault: str
     given_fault: str
+    unanswered: bool
 
 
 class Field(QWidget):
@@ -49,6 +50,7 @@ class Field(QWidget):
         self._own_fault = self._given_fault = ""
         self._accepted: Any = None
         self._awaited = self._refused = False
+        self._by_hand = self._unanswered = False
         self._place: Hashable = None
         self._drafts: dict[Hashable, _Draft] = {}
         self.committed.connect(self._given)
@@ -98,6 +100,7 @@ class Field(QWidget):
                 self._settle()
         else:
             self._accepted = value
+            self._by_hand = False
             if self._refused or self._own_fault:
                 self._keep_behind(value)
             else:
@@ -119,13 +122,28 @@ class Field(QWidget):
         """Whether the value shown was given by hand and is not that of the design."""
         return self._refused
 
+    def goes_along(self) -> bool:
+        """Whether it was refused for what stands beside it, and may be taken with that."""
+        return self._refused and not self._unanswered
+
+    def hold_back(self, places: Container[Hashable], sentence: str) -> None:
+        """Keep what was given by hand at one of some places, since taken and found to have no answer."""
+        if self._by_hand and self._place in places:
+            self._refused = self._unanswered = True
+            self.set_fault(sentence)
+
     def stand_at(self, place: Hashable) -> None:
         """Edit the value of another place; what was refused for the one left waits there."""
         if place == self._place:
             return
         if (self._refused or self._own_fault) and self._place is not None:
             self._drafts[self._place] = _Draft(
-                self.value(), self.text(), self._accepted, self._own_fault, self._given_fault if self._refused else ""
+                self.value(),
+                self.text(),
+                self._accepted,
+                self._own_fault,
+                self._given_fault if self._refused else "",
+                self._unanswered,
             )
         self._place = place
         self._let_go()
@@ -145,17 +163,17 @@ class Field(QWidget):
 
     def _settle(self) -> None:
         """What is shown is the design's."""
-        self._awaited = self._refused = False
+        self._awaited = self._refused = self._unanswered = False
         self.set_fault("")
 
     def _take_up(self, draft: _Draft) -> None:
         self._put(draft.value)
-        self._refused = bool(draft.given_fault)
+        self._refused, self._unanswered = bool(draft.given_fault), draft.unanswered
         self._own_fault, self._given_fault = draft.own_fault, draft.given_fault
         self._speak()
 
     def _given(self, value: Any) -> None:
-        self._refused = False
+        self._by_hand, self._refused, self._unanswered = True, False, False
         self._awaited = value != self._accepted
         if not self._awaited:
             self.set_fault("")

@@ -16,6 +16,7 @@ from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPalette, QPen, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QCheckBox, QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
 
+from workbench.design.fuels import Fuel
 from workbench.design.wording import sentence
 from workbench.gui.kit.field import Field, TypedField
 from workbench.gui.kit.tips import plain_tip
@@ -61,6 +62,7 @@ class QuantityEdit(TypedField):
         self._dimension, self._system = dimension, system
         self._reading_of_gauge = reading
         self._currency: str | None = None
+        self._fuel: Fuel | None = None
         self._lower, self._upper, self._why = lower, upper, why
         self._editor.setAlignment(Qt.AlignmentFlag.AlignRight)
         self._editor.setMinimumWidth(px(102))
@@ -70,6 +72,10 @@ class QuantityEdit(TypedField):
     def set_currency(self, currency: str) -> None:
         """Say what money is in: it may be typed with the amount then, and no other."""
         self._currency = currency
+
+    def set_fuel(self, fuel: Fuel | None) -> None:
+        """Say what is burned: a price of energy may be typed by its volume then."""
+        self._fuel = fuel
 
     def set_system(self, system: System) -> None:
         """Show the value in another set of units; what was half typed is read in the former ones."""
@@ -94,7 +100,7 @@ class QuantityEdit(TypedField):
             self._speak()
 
     def _read(self, text: str) -> float:
-        value = self._as_read(parse_quantity(text, self._dimension, self._system, self._currency))
+        value = self._as_read(parse_quantity(text, self._dimension, self._system, self._currency, self._fuel))
         for limit, beyond in ((self._lower, -1.0), (self._upper, 1.0)):
             if limit is None or (value - limit) * beyond <= 0.0:
                 continue

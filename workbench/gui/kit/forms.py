@@ -200,7 +200,7 @@ class RecordForm(Form):
         address = (*(self._base or ()), name)
         field = self._by_name[name]
         words = f"Change {field.name().lower()} of {self._title}" if self._title else f"Change {field.name().lower()}"
-        waiting = {other: each.value() for other, each in self._by_name.items() if other != name and each.refused()}
+        waiting = {other: each.value() for other, each in self._by_name.items() if other != name and each.goes_along()}
         base = self._base or ()
 
         def change(design: Design) -> Design:

@@ -81,7 +81,9 @@ def content_of(
         rows.append(Row("footing", "footing"))
     zones = [address for address in sketch.names if address[1] == "zones"]
     rows += [Row("zone", sketch.names[address], number=int(address[2])) for address in zones]
-    notes = (SHADES_MEAN, TAGS_MEAN) if span is not None and target is not None and "hole" in kinds else ()
+    notes: tuple[str, ...] = (
+        (SHADES_MEAN, TAGS_MEAN) if span is not None and target is not None and "hole" in kinds else ()
+    )
     return Content(title, tuple(rows), span, target, notes)
 
 
@@ -277,7 +279,7 @@ class Legend:
         return self._metrics.horizontalAdvance(self._strip_title()) + 8.0 + 14.0 + sum(figures)
 
     def _strip_title(self) -> str:
-        return unit_of("hole_pressure", self._system).label
+        return f"suction, {unit_of('hole_pressure', self._system).label}"
 
     def _strip(self, painter: QPainter, box: QRectF) -> None:
         """The shades in a line, weakest first, each suction where its shade begins."""

@@ -25,7 +25,8 @@ from workbench.units import System, unit_of
 
 Show = Literal["worst", "day", "air"]
 
-TITLES: Final[dict[Show, str]] = {"worst": "Worst day", "day": "Day of test", "air": "Day of test"}
+_DAY: Final = "Suction, day of test"
+TITLES: Final[dict[Show, str]] = {"worst": "Suction, worst day", "day": _DAY, "air": _DAY}
 _HEAD: Final = 34
 """Above the legend, where its button is. [px before the factor]"""
 _BUTTON: Final = 92

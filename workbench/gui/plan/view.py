@@ -104,23 +104,26 @@ class PlanView(QWidget):
 
     def show_design(self, design: Design) -> None:
         """Draw a design; a speed alone draws nothing anew."""
-        before, self.design = self.design, design
-        self._stale = False
+        self.design, self._stale = design, False
         base = sketch_of(design)
         self.picture.show(self._picture_of(design))
-        if before is not None and base == self.base and not self._refusal and self.sketch is self.base:
+        if self._fitted and not self._refusal and base == self.base is self.sketch:
             return
         if base.spot_names() != self.base.spot_names():
             # at the same place may stand another point or hole now
             self._outcome = None
-        another = base.is_another(self.base)
+        self._fitted = self._fitted and not base.is_another(self.base)
         self.base = self.sketch = base
         self._refusal = ""
         if self.picked is not None and self.picked not in base.parts() and self.picked != ("slab", "picture"):
             self._pick(None)
-        if another or not self._fitted:
+        if not self._fitted:
             self.fit()
         self._redraw()
+
+    def start_anew(self) -> None:
+        """Have the whole floor of the next design in sight."""
+        self._fitted = False
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         """Show the field of an answer."""

@@ -66,4 +66,5 @@ def pointer_words(place: Place, worst: float | None, day: float | None, system: 
     if worst is None or day is None:
         return where
     on_worst, on_day = (format_quantity(value, "hole_pressure", system) for value in (worst, day))
-    return f"{where}: {on_worst} on the worst day, {on_day} on the day of the test"
+    named = "suction " if system.minus_is_suction else ""
+    return f"{where}: {named}{on_worst} on the worst day, {on_day} on the day of the test"

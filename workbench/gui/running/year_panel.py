@@ -10,11 +10,12 @@ from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QWidget
 
 from workbench.design.design import Design
 from workbench.design.faults import Fault
-from workbench.design.house import House, Prices
+from workbench.design.house import House
 from workbench.design.record import Address, with_value
 from workbench.gui.kit.bars import MonthBars
 from workbench.gui.kit.fields import SwitchEdit
 from workbench.gui.kit.forms import GroupForm, RecordForm, column, heading, paragraph
+from workbench.gui.kit.prices_form import PricesForm
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import Role, wear
 from workbench.gui.running.weather_row import WeatherRow
@@ -103,7 +104,7 @@ class YearPanel(GroupForm):
         self.leaks = RecordForm(House, _LEAKS, SI)
         self.weather = WeatherRow()
         self.house = RecordForm(House, _HEAT, SI)
-        self.prices = RecordForm(Prices, tuple(Prices.model_fields), SI)
+        self.prices = PricesForm(SI)
         self._compose()
         for form in (self.share, self.leaks, self.weather, self.house, self.prices):
             self.add(form)
@@ -145,8 +146,7 @@ class YearPanel(GroupForm):
         self.share.show_record(("house",), design.house, "the house")
         self.leaks.show_record(("house",), design.house, "the house")
         self.house.show_record(("house",), design.house, "the house")
-        self.prices.show_record(("prices",), design.prices, "the prices")
-        self.prices.set_currency(design.prices.currency)
+        self.prices.show_prices(design.prices)
         self.weather.show_design(design)
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:

@@ -18,6 +18,13 @@ _GAP = 10.0
 _CROSSED = 40.0
 _LEFT_OUT = 3000.0
 _TICK = 4.0
+_SYSTEM = "System: pipe and soil, with band"
+
+
+def system_words(room: float) -> str:
+    """What the system's curve is called on a sheet so wide. [px]"""
+    width = QFontMetricsF(font_of(Role.SMALL)).horizontalAdvance(_SYSTEM)
+    return _SYSTEM if width < 0.5 * room else "System"
 
 
 class CurveName(Struct, frozen=True):

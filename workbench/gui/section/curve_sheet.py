@@ -19,7 +19,7 @@ from workbench.gui.kit.plotting import Band, Chart, Curve
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.type_scale import Role, font_of, px
 from workbench.gui.section.basis import Basis, PressureBasis, meetings
-from workbench.gui.section.curve_names import ROWS, CurveName, CurveNames
+from workbench.gui.section.curve_names import ROWS, CurveName, CurveNames, system_words
 from workbench.gui.section.kept_curves import KeptCurves, difference, kept_of
 from workbench.gui.section.operating_label import OperatingLabel
 from workbench.gui.section.why_empty import WhyEmpty
@@ -30,8 +30,7 @@ from workbench.units import SI, Dimension, System, format_entry, format_quantity
 
 FLOW: Final[tuple[str, Dimension]] = ("Airflow", "flow")
 PRESSURE: Final[dict[Basis, str]] = {"static": "Fan static pressure", "total": "Fan total pressure"}
-_MARK = 11
-_RING = 8
+_MARK, _RING = 11, 8
 _WITHOUT_A_FAN = 800.0
 """How far up the sheet goes when no fan is laid over, Pa: more than in-line fans lift."""
 _PEAK_SHARE = 1.06
@@ -90,7 +89,6 @@ class CurveSheet(QWidget):
         self._rings.setZValue(40)
         self._label = self._text(self.chart)
         self._system_name = self._text(self.chart)
-        self._system_name.setText("System: pipe and soil, with band")
         self._system_name.setAnchor((0.0, 0.0))
         self._label_place = OperatingLabel(self._label, self.chart.getViewBox())
         self._hovered_flow: float | None = None
@@ -257,7 +255,7 @@ class CurveSheet(QWidget):
             return
         self._empty.hide()
         # past the sheet, but not by more: Qt draws very long dashed lines solid
-        _, _, low, high = self.chart.home()
+        low, high = self.chart.home()[2:]
         pressure = self._on_basis.at(point)
         self._drops[0].setData([0.0, point.flow, point.flow], [pressure, pressure, 2 * low - high])
         _, _, low, high = self.power_chart.home()
@@ -283,7 +281,9 @@ class CurveSheet(QWidget):
         (_, right), (low, high) = self.chart.getViewBox().viewRange()
         below = edge <= low + 0.97 * (high - low)
         at = float(flow[below][-1]) if below.any() else right
-        width = self._system_name.textItem.boundingRect().width() * (right / max(self.chart.getViewBox().width(), 1.0))
+        room = max(self.chart.getViewBox().width(), 1.0)
+        self._system_name.setText(system_words(room))
+        width = self._system_name.textItem.boundingRect().width() * right / room
         # at the edge of the sheet it stands left of the curve
         self._system_name.setAnchor((0.0, 0.0) if at + width < right else (1.0, 0.0))
         self._system_name.setPos(min(at, right), low + 0.97 * (high - low))
@@ -320,7 +320,7 @@ class CurveSheet(QWidget):
         at = self._on_basis.at
         others = [(c.flow, at(c)) for c in self._outcome.crossings if c is not point]
         curves = [self._fan.getData(), self._system_curve.getData()]
-        self._label_place.place((point.flow, at(point)), curves, others)
+        self._label_place.place((point.flow, at(point)), curves, others, [*self._names, self._system_name])
 
     def numbers(self, point: Crossing) -> str:
         """Airflow and pressure of a crossing, the pressure on the basis shown."""

@@ -29,7 +29,7 @@ _BASES = [
     ("ground class", "Soil type (estimate)"),
     ("resistance", "Entered resistance"),
 ]
-_COLUMNS: list[tuple[str, Dimension]] = [("Flow", "flow"), ("Suction", "pressure"), ("Baseline", "hole_pressure")]
+_COLUMNS: list[tuple[str, Dimension]] = [("Airflow", "flow"), ("Suction", "pressure"), ("Baseline", "hole_pressure")]
 _MOST_PASTED = 100
 _NAMES = ("flow", "suction", "baseline")
 _READ = ("suction", "baseline")

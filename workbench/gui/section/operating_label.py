@@ -33,8 +33,8 @@ class OperatingLabel:
         self._text, self._box = text, box
         self._place = _PLACES[0]
 
-    def place(self, at: Spot, curves: list[Line], others: list[Spot]) -> None:
-        """Put the text by `at`, clear of curves over ascending x and of other points; all in the plot's own values."""
+    def place(self, at: Spot, curves: list[Line], others: list[Spot], words: list[pg.TextItem]) -> None:
+        """Put the text by `at`, clear of curves over ascending x, of other points and their words, in plot values."""
         (left, right), (low, high) = self._box.viewRange()
         across, down = self._box.width() / (right - left), self._box.height() / (high - low)
         here = np.array([(at[0] - left) * across, (high - at[1]) * down])
@@ -42,12 +42,23 @@ class OperatingLabel:
         lines = [((x - left) * across, (high - y) * down) for x, y in curves if x is not None and len(x)]
         spots = [((x - left) * across, (high - y) * down) for x, y in others]
 
-        def faults(place: Spot) -> int:
+        def box_of(text: pg.TextItem) -> tuple[float, float, float, float]:
+            x, y = (text.pos().x() - left) * across, (high - text.pos().y()) * down
+            wide, tall = text.textItem.boundingRect().width(), text.textItem.boundingRect().height()
+            x, y = x - text.anchor.x() * wide, y - text.anchor.y() * tall
+            return x, x + wide, y, y + tall
+
+        taken = [box_of(text) for text in words if text.isVisible()]
+
+        def faults(place: Spot) -> float:
             x, y = here - np.array(place) * (size.width(), size.height())
             ends = (x, x + size.width(), y, y + size.height())
-            outside = ends[0] < 0 or ends[1] > self._box.width() or ends[2] < 0 or ends[3] > self._box.height()
+            # of places that are all cut, the one that loses least
+            over_edge = (-ends[0], ends[1] - self._box.width(), -ends[2], ends[3] - self._box.height())
+            outside = sum(1.0 + edge / size.width() for edge in over_edge if edge > 0.0)
             hit = sum(ends[0] <= px <= ends[1] and ends[2] <= py <= ends[3] for px, py in spots)
-            return 10 * outside + hit + sum(_runs_through(line, ends) for line in lines)
+            over = any(a < ends[1] and ends[0] < b and c < ends[3] and ends[2] < d for a, b, c, d in taken)
+            return 10 * (outside + over) + hit + sum(_runs_through(line, ends) for line in lines)
 
         best = next((place for place in _PLACES if not faults(place)), None)
         if best is None:

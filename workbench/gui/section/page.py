@@ -11,12 +11,10 @@ from PySide6.QtGui import QGuiApplication, QResizeEvent
 from PySide6.QtWidgets import (
     QFileDialog,
     QFrame,
+    QGridLayout,
     QHBoxLayout,
-    QMenu,
     QPushButton,
-    QSizePolicy,
     QSplitter,
-    QToolButton,
     QVBoxLayout,
     QWidget,
 )
@@ -30,10 +28,10 @@ from workbench.files.curve_table import curve_table
 from workbench.files.project import write_whole
 from workbench.gui.kit import pictures
 from workbench.gui.kit.elided import ElidedLabel
-from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import Role, keep_least_width, keep_width, px, wear
-from workbench.gui.section.basis import BASES, BASIS_HELP, BASIS_WORDS, Basis
+from workbench.gui.section.basis import Basis
+from workbench.gui.section.chart_tools import ChartTools
 from workbench.gui.section.curve_sheet import CurveSheet
 from workbench.gui.section.exported import picture_of
 from workbench.gui.section.fan_key import FanKey
@@ -43,14 +41,16 @@ from workbench.solving import Outcome, Prepared
 from workbench.units import SI, System, format_entry
 
 _PICTURES = "PNG image (*.png);;SVG drawing (*.svg);;PDF (*.pdf)"
-_KEEP, _KEEP_SHORT = "&Keep for comparison", "&Keep"
 _KEY_WIDTH = 222
-_BASIS_WIDTH = 136
-_HEADING_LEAST = 110
+_TITLE_LEAST = 220
+"""What the name of the fan keeps of the line of tools, in pixels before the factor."""
+_INSET = 12
 _SITE_LEAST = 390
 """The card's fields take so much breadth, in pixels."""
 _SHORT_BELOW = 430
 """Height under which not all of the page is shown, in pixels before the factor."""
+_LOSSES_LEAST = 465
+"""Height from which there is room for the bar of losses, likewise."""
 _POWER_LEAST = 250
 """Height from which there is room for both charts, likewise."""
 _NUMBERS = "Comma-separated (*.csv)"
@@ -80,43 +80,28 @@ class CurvesPage(QWidget):
         # however long a name or a read-out is, the sheet beneath stays where it is
         self._title, self._reading = ElidedLabel(), ElidedLabel()
         wear(self._title, Role.TILE)
-        self._basis = ChoiceEdit("Pressure shown", [(basis, BASIS_WORDS[basis]) for basis in BASES])
-        self._basis.setToolTip(BASIS_HELP)
-        keep_least_width(self._basis, _BASIS_WIDTH)
-        self._basis.committed.connect(self.set_basis)
-        self._fold = QToolButton()
-        self._fold.setCheckable(True)
-        self._fold.setToolTip("Show the list of fans: which curves are shown, and which fan is selected")
-        self._fold.toggled.connect(self._unfold)
-        self._keep = self._button(_KEEP, self.keep)
-        self._keep.setToolTip("Keep a copy of the present curves in gray, to compare with what comes after")
-        self._fit = self._button("Fi&t to curves", self.reset_view)
-        self._fit.hide()
-        export = QToolButton()
-        export.setText("E&xport")
-        export.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
-        export.setMenu(self._export_menu())
-        self._heading = QWidget()
-        self._heading.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        heading = QVBoxLayout(self._heading)
-        heading.setContentsMargins(0, 0, 0, 0)
-        heading.setSpacing(0)
-        heading.addWidget(self._title)
-        heading.addWidget(self._reading)
-        self._power = QPushButton("&Power")
-        self._power.setCheckable(True)
-        self._power.setToolTip("Show the power chart")
-        self._power.setAccessibleName("Show the power chart")
-        self._power.toggled.connect(lambda _on: self._give_way())
-        self._power.hide()
-        tools = QHBoxLayout()
-        tools.setContentsMargins(12, 6, 10, 4)
-        tools.setSpacing(4)
-        tools.addWidget(self._heading, 1)
-        self._tools = tools
-        self._beside: list[QWidget] = [self._power, self._fit, self._basis, self._fold, self._keep, export]
-        for widget in self._beside:
-            tools.addWidget(widget)
+        self._tools = ChartTools(
+            (
+                ("Chart &image…", self.ask_save_picture),
+                ("Curve &data…", self.ask_save_numbers),
+                ("&Copy chart as image", self.copy_picture),
+                ("Copy curve d&ata", self.copy_numbers),
+            )
+        )
+        self._tools.basis_chosen.connect(self.set_basis)
+        self._tools.keep_wanted.connect(self.keep)
+        self._tools.fit_wanted.connect(self.reset_view)
+        self._tools.list_toggled.connect(self._unfold)
+        self._tools.power_toggled.connect(lambda _on: self._give_way())
+        # what is read under the mouse has the whole line beneath
+        heading = QGridLayout()
+        heading.setContentsMargins(_INSET, 6, 10, 4)
+        heading.setHorizontalSpacing(8)
+        heading.setVerticalSpacing(0)
+        heading.setColumnStretch(0, 1)
+        heading.addWidget(self._title, 0, 0)
+        heading.addWidget(self._tools, 0, 1)
+        heading.addWidget(self._reading, 1, 0, 1, 2)
         edit = self._button("Fa&ns…", self.fan_wanted.emit)
         side = QVBoxLayout()
         side.setContentsMargins(4, 8, 10, 8)
@@ -137,7 +122,7 @@ class CurvesPage(QWidget):
         column = QVBoxLayout(right)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
-        column.addLayout(tools)
+        column.addLayout(heading)
         column.addLayout(middle, 1)
         splitter = QSplitter(Qt.Orientation.Horizontal, self)
         keep_least_width(self.site, _SITE_LEAST)
@@ -147,6 +132,7 @@ class CurvesPage(QWidget):
         splitter.setStretchFactor(1, 2)
         splitter.setSizes([430, 850])
         splitter.setChildrenCollapsible(False)
+        splitter.splitterMoved.connect(lambda _at, _number: self._give_way())
         row = QHBoxLayout(self)
         row.setContentsMargins(8, 0, 8, 0)
         row.addWidget(splitter)
@@ -159,21 +145,10 @@ class CurvesPage(QWidget):
         self.key.hidden_changed.connect(self._hide_fans)
         self.sheet.chosen.connect(self._choose)
         self.sheet.hovered.connect(self._read)
-        self.sheet.chart.home_left.connect(self._fit.setVisible)
+        self.sheet.chart.home_left.connect(self._offer_fit)
         self.kept.renamed.connect(self._rename_kept)
         self.kept.removed.connect(self._remove_kept)
         self._count_fans()
-
-    def _export_menu(self) -> QMenu:
-        menu = QMenu(self)
-        for words, slot in (
-            ("Chart &image…", self.ask_save_picture),
-            ("Curve &data…", self.ask_save_numbers),
-            ("&Copy chart as image", self.copy_picture),
-            ("Copy curve d&ata", self.copy_numbers),
-        ):
-            menu.addAction(words).triggered.connect(lambda _checked=False, slot=slot: slot())
-        return menu
 
     def _button(self, text: str, slot: Callable[[], object]) -> QPushButton:
         button = QPushButton(text)
@@ -185,23 +160,23 @@ class CurvesPage(QWidget):
         self._give_way()
 
     def _give_way(self) -> None:
-        """In a short window, first the power chart gives way, then the details of the selected part."""
+        """In a short window, first the bar of losses gives way, then the power chart, then the details of the part."""
         short = self.height() < px(_SHORT_BELOW)
-        self._power.setVisible(short)
-        self.sheet.show_power(not short or (self._power.isChecked() and self.height() >= px(_POWER_LEAST)))
+        wanted = self._tools.power_wanted() and self.height() >= px(_POWER_LEAST)
+        self.sheet.show_power(not short or wanted)
+        self.site.losses.setVisible(self.height() >= px(_LOSSES_LEAST))
         self.site.set_short(short)
-        # the fan is named at the end of its curve too: where the tools need the line, its heading is left out
-        needed = sum(tool.sizeHint().width() + 4 for tool in self._beside if not tool.isHidden())
-        if self._keep.text() == _KEEP_SHORT:
-            metrics = self._keep.fontMetrics()
-            needed += metrics.horizontalAdvance(_KEEP[1:]) - metrics.horizontalAdvance(_KEEP_SHORT[1:])
+        # with large text in a small window both sides give up some of what they want
+        self.site.setMinimumWidth(min(px(_SITE_LEAST), self.width() // 2))
         # the tools can hold their side wider than there is room for
-        most = self.width() - self.site.minimumWidth() - 24
-        room = min(self._right.width(), most) - self._tools.contentsMargins().left() - needed
-        words = _KEEP if room >= 0 else _KEEP_SHORT
-        if self._keep.text() != words:
-            self._keep.setText(words)
-        self._heading.setVisible(room >= px(_HEADING_LEAST))
+        width = min(self._right.width(), self.width() - self.site.minimumWidth() - 24)
+        title = min(self._title.sizeHint().width(), px(_TITLE_LEAST))
+        self._tools.set_short(short)
+        self._tools.give_way(width - title - _INSET - 18)
+
+    def _offer_fit(self, wanted: bool) -> None:
+        self._tools.set_fit(wanted)
+        self._give_way()
 
     # --- the protocol of pages ------------------------------------------------------------------------------------
 
@@ -259,9 +234,9 @@ class CurvesPage(QWidget):
     def _count_fans(self) -> None:
         names = self.key.names()
         shown = sum(name not in self.sheet.hidden() for name in names)
-        self._fold.setText(f"Fa&ns: {shown} of {len(names)}")
+        self._tools.set_counts(shown, len(names))
         # without a fan the list says where fans come from
-        self._side.setVisible(self._fold.isChecked() or not names)
+        self._side.setVisible(self._tools.list_open() or not names)
 
     def _unfold(self, _on: bool) -> None:
         self._count_fans()
@@ -281,7 +256,7 @@ class CurvesPage(QWidget):
 
     def set_basis(self, basis: Basis) -> None:
         """Show static or total pressure."""
-        self._basis.set_value(basis)
+        self._tools.set_basis(basis)
         self.sheet.set_basis(basis)
         self._list_kept()
 
@@ -289,7 +264,7 @@ class CurvesPage(QWidget):
         """Keep the present curves to compare with, and show the list of what is kept."""
         self.sheet.keep()
         self._list_kept()
-        self._fold.setChecked(True)
+        self._tools.open_list()
 
     def remove_kept(self) -> None:
         """Take all kept curves away."""

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QSplitter, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QSplitter, QToolButton, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
 from workbench.design.faults import Fault
@@ -17,6 +17,8 @@ from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import quiet, small_button
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import px
+from workbench.gui.section.loss_bar import LossBar
 from workbench.gui.section.menu import part_menu
 from workbench.gui.section.next_line import NextLine
 from workbench.gui.section.parts import Action, additions, all_parts, part_of, part_title, removal
@@ -31,6 +33,8 @@ if TYPE_CHECKING:
 _AFTER_FIRST_PAINT_MS = 120
 _BESIDE = 1.45
 """Breadth over height from which the card stands beside the section."""
+_LEAST_BESIDE = 760
+"""Breadth that both need, in pixels before the factor."""
 
 
 class SitePanel(QWidget):
@@ -52,6 +56,7 @@ class SitePanel(QWidget):
         self.next = NextLine()
         self._short = self._folded = False
         self.section = SectionView()
+        self.losses = LossBar()
         self.parts = ChoiceEdit("Part")
         self.parts.set_hint("All parts, in the direction of flow.")
         self.parts.committed.connect(self.choose)
@@ -87,20 +92,32 @@ class SitePanel(QWidget):
         self._card_column = column
         self._lower = lower
         self.splitter = QSplitter(Qt.Orientation.Vertical)
-        self.splitter.addWidget(self.section)
+        self.splitter.addWidget(self._upper())
         self.splitter.addWidget(lower)
         self.splitter.setChildrenCollapsible(False)
         self.splitter.setStretchFactor(0, 3)
         self.splitter.setStretchFactor(1, 2)
-        self.splitter.setSizes([290, 270])
+        self.splitter.setSizes([310, 250])
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.addWidget(self.next)
         self._column.addWidget(self.splitter, 1)
         self.section.picked.connect(self._section_picked)
+        self.losses.picked.connect(self.choose)
         self.section.opened.connect(self._open_card)
         self.section.proposed.connect(self._pass_on)
         self._show_tools(None)
+
+    def _upper(self) -> QWidget:
+        """The drawing over the bar of what each part takes."""
+        upper = QFrame()
+        upper.setObjectName("sheet")
+        column = QVBoxLayout(upper)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.section, 1)
+        column.addWidget(self.losses)
+        return upper
 
     @property
     def card(self) -> PartCard:
@@ -138,8 +155,9 @@ class SitePanel(QWidget):
         """Show a design; a part that is gone gives way to the one it stood in."""
         self._design = design
         self._refuse("")
-        self.section.set_stale(False)
+        self._grey(False)
         self.section.show_design(design)
+        self._show_losses()
         self.next.show_step(next_step(design))
         if self._card is not None:
             self._card.show_design(design)
@@ -155,6 +173,7 @@ class SitePanel(QWidget):
         """Write the answers."""
         self._answer = (prepared, outcome)
         self.section.show_outcome(prepared, outcome)
+        self._show_losses()
         if self._card is not None:
             self._card.show_outcome(prepared, outcome)
 
@@ -162,6 +181,7 @@ class SitePanel(QWidget):
         """Show quantities in other units."""
         self._system = system
         self.section.set_system(system)
+        self._show_losses()
         if self._card is not None:
             self._card.set_system(system)
 
@@ -169,19 +189,20 @@ class SitePanel(QWidget):
         """Wear another theme."""
         self._theme = theme
         self.section.apply_theme(theme)
+        self.losses.apply_theme(theme)
         if self._card is not None:
             self._card.apply_theme(theme)
 
     def set_stale(self, stale: bool) -> None:
         """Grey the answers of an earlier design."""
-        self.section.set_stale(stale)
+        self._grey(stale)
         if self._card is not None:
             self._card.set_stale(stale)
 
     def show_faults(self, faults: Sequence[Fault]) -> None:
         """Say what is wrong beside the fields; what belongs to none stands under the tools."""
         left = self.card.show_faults(faults)
-        self.section.set_stale(bool(faults))
+        self._grey(bool(faults))
         hidden = list(faults) if self.card.isHidden() else []
         self._refuse(" ".join(f"{fault.text[:1].upper()}{fault.text[1:]}." for fault in hidden if fault not in left))
 
@@ -223,8 +244,16 @@ class SitePanel(QWidget):
         self.refusal.setText(sentence)
         self.refusal.setVisible(bool(sentence))
 
+    def _grey(self, stale: bool) -> None:
+        self.section.set_stale(stale)
+        self.losses.set_stale(stale)
+
+    def _show_losses(self) -> None:
+        self.losses.show_answers(self.section.answers())
+
     def _show_tools(self, part: Address | None) -> None:
         design = self._design
+        self.losses.show_part(part)
         self.parts.set_value(part)
         away = removal(design, part) if design is not None and part is not None else "Select a part first."
         self.remove_button.setEnabled(isinstance(away, Action))
@@ -252,7 +281,7 @@ class SitePanel(QWidget):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        beside = self.width() > _BESIDE * self.height() and self.width() > 760
+        beside = self.width() > _BESIDE * self.height() and self.width() > px(_LEAST_BESIDE)
         wanted = Qt.Orientation.Horizontal if beside else Qt.Orientation.Vertical
         if wanted != self.splitter.orientation():
             self.splitter.setOrientation(wanted)

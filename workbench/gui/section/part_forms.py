@@ -28,6 +28,7 @@ from workbench.gui.kit.forms import (
     quiet,
     small_button,
 )
+from workbench.gui.kit.prices_form import PricesForm
 from workbench.gui.section.ground_form import GroundForm
 from workbench.gui.section.parts import PartAnswers
 from workbench.units import System
@@ -284,13 +285,24 @@ class PlainForm(GroupForm):
     def show_part(self, design: Design, address: Address, record: Record) -> None:
         """Show the record."""
         self.record.show_record(address, record, self._title)
-        self.record.set_currency(design.prices.currency)
 
 
-def plain_form(sort: str, system: System) -> PlainForm:
+class PricesCard(GroupForm):
+    """What energy costs."""
+
+    def __init__(self, system: System) -> None:
+        super().__init__()
+        self.record = PricesForm(system, columns=2)
+        column(self).addWidget(self.record)
+        self.add(self.record)
+
+    def show_part(self, design: Design, address: Address, record: Prices) -> None:
+        """Show the prices."""
+        self.record.show_prices(record)
+
+
+def plain_form(sort: str, system: System) -> GroupForm:
     """The form of prices or uncertainty."""
-    records: dict[str, tuple[type[Record], str]] = {
-        "prices": (Prices, "the prices"),
-        "uncertainty": (Uncertainty, "the uncertainty"),
-    }
-    return PlainForm(records[sort][0], system, records[sort][1])
+    if sort == "prices":
+        return PricesCard(system)
+    return PlainForm(Uncertainty, system, "the uncertainty")

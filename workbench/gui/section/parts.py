@@ -15,9 +15,10 @@ from workbench.design.pipework import Fitting, Junction, Run
 from workbench.design.record import Address, value_at
 from workbench.gui.section.basis import PressureBasis
 from workbench.gui.section.layout import FAN, HOUSE, order_of_air
+from workbench.gui.section.losses import lines_of, pieces_of, run_of
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
-from workbench.units import MINUS, Dimension, System, format_quantity
+from workbench.units import Dimension, System, format_quantity
 
 JOB: Address = ("job",)
 PLACE: Address = ("place",)
@@ -123,11 +124,8 @@ class PartAnswers:
         crossing = outcome.operating
         self.fan_pressure = crossing.fan_pressure if crossing is not None else 0.0
         self.fan_static = PressureBasis("static", prepared).at(crossing) if crossing is not None else 0.0
-        self.shares: dict[Address, float] = {}
-        for loss in outcome.losses:
-            if loss.address is not None and self.fan_pressure > 0.0:
-                at = loss.address if loss.kind != "fitting" else _run_address(loss.address)
-                self.shares[at] = self.shares.get(at, 0.0) + loss.pressure / self.fan_pressure
+        self.pieces = pieces_of(self.design, outcome)
+        self._piece_at = {piece.address: piece for piece in self.pieces}
 
     def ground(self, point: Address) -> tuple[float, float] | None:
         """Linear and quadratic resistance of the ground at a suction point as the answer has it, its pit dug."""
@@ -161,9 +159,18 @@ class PartAnswers:
         return f"reverse flow, {self.write(-flow, 'flow')}" if flow < 0.0 else self.write(flow, "flow")
 
     def share_words(self, address: Address) -> str:
-        """The part's share of the fan's pressure."""
-        share = 100.0 * self.shares.get(address, 0.0)
-        return "under 1 %" if 0.0 < share < 0.95 else f"{share:.0f} %".replace("-", MINUS)
+        """The part's share of the fan's pressure, as the bar of losses has it."""
+        piece = self._piece_at.get(address)
+        return "0 %" if piece is None else piece.share
+
+    def share(self, address: Address) -> float:
+        """The same as a number, unrounded."""
+        piece = self._piece_at.get(address)
+        return 0.0 if piece is None else piece.pressure / self.fan_pressure
+
+    def lines_of_losses(self) -> tuple[str, tuple[str, ...]]:
+        """The fan's total pressure, and a line for each part of it."""
+        return lines_of(self.pieces, self._system)
 
     def notices(self, address: Address) -> list[str]:
         """What should be known about a part at this speed."""
@@ -191,7 +198,7 @@ class PartAnswers:
 
     def _point(self, address: Address) -> Iterator[PartAnswer]:
         state = self.points[address]
-        yield PartAnswer("Flow", self.flow_words(state.flow))
+        yield PartAnswer("Airflow", self.flow_words(state.flow))
         if state.suction < 0.0:
             yield PartAnswer("Suction at pit", f"positive: {self.write(-state.suction, 'pressure')}")
         else:
@@ -200,7 +207,7 @@ class PartAnswers:
 
     def _run(self, address: Address) -> Iterator[PartAnswer]:
         state = self.runs[address]
-        yield PartAnswer("Flow", self.flow_words(state.flow))
+        yield PartAnswer("Airflow", self.flow_words(state.flow))
         yield PartAnswer("Velocity", self.write(abs(state.velocity), "velocity"))
         yield PartAnswer("Loss", f"{self.write(state.loss, 'pressure')} ({self.share_words(address)})")
         if state.suction < 0.0:
@@ -211,7 +218,7 @@ class PartAnswers:
     def _fan(self) -> Iterator[PartAnswer]:
         crossing = self.outcome.operating
         assert crossing is not None
-        yield PartAnswer("Flow", self.write(crossing.flow, "flow"))
+        yield PartAnswer("Airflow", self.write(crossing.flow, "flow"))
         yield PartAnswer("Fan static pressure", self.write(self.fan_static, "pressure"))
         yield PartAnswer("Gauge, fan inlet", self.write(self.outcome.gauge, "pressure"))
         yield PartAnswer("Power", self.write(crossing.power, "power"))
@@ -222,13 +229,9 @@ class PartAnswers:
         for loss in self.outcome.losses:
             if loss.kind == "friction" and loss.address == run:
                 found.append(("straight pipe", loss.drop, loss.address))
-            elif loss.kind == "fitting" and loss.address is not None and _run_address(loss.address) == run:
+            elif loss.kind == "fitting" and run_of(loss.address) == run:
                 found.append((loss.part.partition(": ")[2] or loss.part, loss.drop, loss.address))
         return found
-
-
-def _run_address(address: Address) -> Address:
-    return address[:-2] if len(address) > 2 and address[-2] == "fittings" else address
 
 
 # --- what can be done to a part -----------------------------------------------------------------------------------

@@ -26,7 +26,7 @@ from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.type_scale import Role, font_of
 from workbench.gui.section.layout import HOUSE, Layout, PartShape, lay_out
 from workbench.gui.section.menu import part_menu
-from workbench.gui.section.paint import Screen, paint_marks, paint_outline, paint_shares, paint_still, pen, tint
+from workbench.gui.section.paint import Screen, paint_marks, paint_outline, paint_shares, paint_still, pen
 from workbench.gui.section.parts import PLACE, PartAnswers, part_of, part_sort, part_title, removal, same_parts
 from workbench.gui.section.words import Key, Words
 from workbench.solving.outcome import Outcome
@@ -133,6 +133,10 @@ class SectionView(QWidget):
         """The part that is picked."""
         return self._picked
 
+    def answers(self) -> PartAnswers | None:
+        """What is written at the parts."""
+        return self._answers
+
     def layout_shown(self) -> Layout | None:
         """The geometry now drawn."""
         return self._layout
@@ -186,8 +190,7 @@ class SectionView(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         answers = self._answers
         if answers is not None and answers.outcome.operating is not None and not self._stale:
-            shares = answers.shares
-            paint_shares(painter, layout, screen, self._theme, lambda shape: shares.get(shape.address, 0.0))
+            paint_shares(painter, layout, screen, self._theme, lambda shape: answers.share(shape.address))
             paint_marks(painter, layout, screen, self._theme)
         self._paint_picked(painter, layout, screen)
         self._paint_gauge(painter, words)
@@ -210,22 +213,10 @@ class SectionView(QWidget):
             painter = QPainter(still)
             paint_still(painter, layout, screen, self._theme, ratio)
             words.paint_veils(painter, self._answers, self._theme)
-            self._key(painter, words)
             painter.end()
             self._still = still
             self.still_paints += 1
         return self._still
-
-    def _key(self, painter: QPainter, words: Words) -> None:
-        """What the shade of a pipe means, in the corner, where there is room for it."""
-        top = self.height() - 16.0
-        if any(label.box[3] > top for label in words.labels.values()):
-            return
-        painter.setFont(words.font)
-        for i, share in enumerate((0.03, 0.25, 0.5, 0.8)):
-            painter.fillRect(QRectF(8.0 + 9.0 * i, top, 9.0, 7.0), tint(self._theme, share))
-        painter.setPen(self._theme.colour("muted"))
-        painter.drawText(QPointF(50.0, top + 8.0), "Shading: share of fan pressure used up")
 
     def _paint_picked(self, painter: QPainter, layout: Layout, screen: Screen) -> None:
         for address, role, width in ((self._hover, "edge", 1.4), (self._picked, "accent", 2.0)):

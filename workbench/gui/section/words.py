@@ -217,7 +217,7 @@ class Words:
             return LabelBlock(())
         if run.flow < 0.0:
             return LabelBlock(("reverse flow",))
-        if self._many and abs(answers.shares.get(address, 0.0)) < _LEAST_SHARE:
+        if self._many and abs(answers.share(address)) < _LEAST_SHARE:
             return LabelBlock(())
         loss = f"{answers.write(run.loss, 'pressure')} · {answers.share_words(address)}"
         return LabelBlock((loss,) if self._many else (loss, answers.write(abs(run.velocity), "velocity")))

@@ -18,7 +18,8 @@ from PySide6.QtCore import QCoreApplication, QObject, Signal
 
 from workbench.design import Design
 from workbench.design.faults import Fault, faults_in
-from workbench.design.record import Address, value_at
+from workbench.design.record import Address, differing, value_at
+from workbench.design.wording import sentence
 from workbench.gui.kit.background import Background, Work
 from workbench.gui.kit.debounce import OnceAtRest
 from workbench.gui.shell.solved import Solved, rested, same_but_speed, solved
@@ -54,6 +55,8 @@ class Document(QObject):
     """Whether the answer is now that of an earlier design, its own being worked out."""
     refused = Signal(object)
     """Faults of an edit that was refused; an empty list when the last edit was taken."""
+    taken_back = Signal(object, str)
+    """Addresses of what an edit without an answer changed, and the sentence, before what stood there is shown again."""
     opened = Signal()
     """Another design takes the place of this one: what was typed for it and refused is let go."""
     moved = Signal()
@@ -314,10 +317,15 @@ class Document(QObject):
             self._solved = self._solved.as_rested()
             self.answered.emit(self.prepared, self.outcome)
             return
+        places: list[Address] = []
         if self._undo:
-            self._turn_to(self._undo.pop().design)
+            before = self._undo.pop().design
+            places = differing(before, self._design)
+            # fields are told first: what was typed stays in them
+            self.taken_back.emit(places, sentence(words))
+            self._turn_to(before)
         # with nothing to go back to, what stands stays greyed
-        self._refuse([Fault((), words)])
+        self._refuse([Fault(places[0] if len(places) == 1 else (), words)])
 
     def _turn_to(self, design: Design) -> None:
         """Show a design of the history."""

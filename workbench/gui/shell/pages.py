@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Mapping
 from functools import partial
 from typing import Any, Protocol
 
-from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtCore import QEvent, Qt, QTimer, Signal
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QTabBar, QVBoxLayout, QWidget
 
 from workbench.design import Design
@@ -103,15 +103,24 @@ class Pages(QWidget):
         super().resizeEvent(event)
         self._fit_tabs()
 
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._fit_later()
+
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
-            self._fit_tabs()
+            self._fit_later()
+
+    def _fit_later(self) -> None:
+        """Fit the tabs once they know their letters."""
+        QTimer.singleShot(0, self, self._fit_tabs)
 
     def _fit_tabs(self) -> None:
         """Write the tabs in full where they all fit, else by their short names."""
         self._name_tabs(self._makers)
-        # with all that stands beside them
+        # with all that stands beside them, measured anew: the line remembers what the tabs were called before
+        self._row.invalidate()
         if self._row.sizeHint().width() > self.width():
             self._name_tabs([self._short.get(title, title) for title in self._makers])
 

@@ -95,14 +95,16 @@ def _head(prepared: Prepared, outcome: Outcome, system: System) -> Answer:
         return Answer("verdict", title, "No answer for the worst day", verdict="not measured")
     words = verdict_in_full(holding)
     value = f"{words[:1].upper()}{words[1:]}"
-    target = f"target {_write(holding.target, HOLE, system)}"
+    # where readings wear the gauge's minus, what does not is named
+    named = "suction " if system.minus_is_suction else ""
+    target = f"target {named}{_write(holding.target, HOLE, system)}"
     weakest = next((hole for hole in holding.holes if hole.name == holding.weakest), None)
     if weakest is None:
         return Answer("verdict", title, value, "", holding.verdict, target, subject="No test hole is known")
     low, high = weakest.worst_band
     banded = not (math.isnan(low) or math.isnan(high))
     band = f" ({_between((low, high), HOLE, system, unit=False)})" if banded else ""
-    detail = f"{_write(weakest.worst, HOLE, system)} on the worst day{band}"
+    detail = f"{named}{_write(weakest.worst, HOLE, system)} on the worst day{band}"
     # who speaks of a hole that nobody read says so
     subject = f"{'Weakest' if weakest.measured else 'Weakest by the estimate'}: {weakest.name}"
     ends = [weakest.worst, holding.target, *((low, high) if banded else ())]

@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final, get_args
 
-from PySide6.QtCore import QSettings, QSize
+from PySide6.QtCore import QLocale, QSettings, QSize
 
 from workbench.gui.kit.theme import ThemeChoice
 from workbench.gui.kit.type_scale import TEXT_SIZES, TextSize
@@ -51,6 +51,11 @@ def in_words(error: OSError) -> str:
     return error.strerror or str(error)
 
 
+def _of_the_country() -> System:
+    """The set of units that the desktop's country measures in."""
+    return US if QLocale().measurementSystem() == QLocale.MeasurementSystem.ImperialUSSystem else SI
+
+
 class Settings:
     """Typed settings over one INI file; what is missing or unreadable there counts as not set.
 
@@ -84,9 +89,9 @@ class Settings:
 
     @property
     def system(self) -> System:
-        """The units values are shown in, and the sign readings are."""
+        """The units values are shown in, and the sign readings are; until they are chosen, those of the country."""
         name = self._text("units")
-        chosen = self.own_units(US) if name == CUSTOM else _NAMED.get(name, SI)
+        chosen = self.own_units(US) if name == CUSTOM else _NAMED.get(name) or _of_the_country()
         return replace(chosen, minus_is_suction=self._text("reading_sign") == _MINUS)
 
     @system.setter

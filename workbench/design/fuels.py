@@ -1,0 +1,38 @@
+"""Heating fuels and the energy in them, read from the table in `data/`."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+from typing import Literal
+
+from msgspec import Struct
+
+
+class Fuel(Struct, frozen=True):
+    """A fuel: gross heating value `heat` [kWh/m3], carbon dioxide of burning it `co2` [kg/kWh], gas or liquid."""
+
+    key: str
+    name: str
+    state: Literal["gas", "liquid"]
+    heat: float
+    printed: str
+    co2: float
+    co2_printed: str
+    source: str
+    edition: str
+    place: str
+    tag: str
+
+    @property
+    def credit(self) -> str:
+        """The heating value as its source prints it, and the source, in one line."""
+        return f"{self.printed}: {self.source}, {self.edition} ({self.tag})"
+
+
+@cache
+def fuel_kinds() -> dict[str, Fuel]:
+    """Fuels by key."""
+    table = tomllib.loads(files("workbench.design").joinpath("data", "fuels.toml").read_text(encoding="utf-8"))
+    return {row["key"]: Fuel(**row) for row in table["fuel"]}

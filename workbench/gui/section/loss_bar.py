@@ -1,0 +1,158 @@
+"""The fan's pressure as one bar, in which each part has the breadth of what it takes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QFontMetricsF, QHelpEvent, QMouseEvent, QPainter, QPaintEvent
+from PySide6.QtWidgets import QToolTip, QWidget
+
+from workbench.design.record import Address
+from workbench.gui.kit.bars import Picture
+from workbench.gui.kit.tips import plain_tip
+from workbench.gui.kit.type_scale import Role, line_of, px
+from workbench.gui.section.losses import Piece
+from workbench.gui.section.paint import pen, tint
+from workbench.gui.section.parts import PartAnswers
+
+_SIDE, _STRIP, _PAD = 8.0, 6.0, 4.0
+_LEAST_NAME = 3
+"""Letters of a name under which its figure stands alone."""
+_LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+
+
+class LossBar(Picture):
+    """Which part takes how much; the strip under the words wears the shades of the pipes."""
+
+    picked = Signal(object)
+    """Address of the part of a piece that was pressed."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__("Where the fan’s pressure goes", parent)
+        self._answers: PartAnswers | None = None
+        self._part: Address | None = None
+        self._hover: Piece | None = None
+        self.setMouseTracking(True)
+
+    def sizeHint(self) -> QSize:
+        return QSize(px(320), math.ceil(2.0 * line_of(Role.SMALL) + _STRIP + 8.0))
+
+    def show_answers(self, answers: PartAnswers | None) -> None:
+        """Show where the pressure goes now; None while nothing is known of the parts."""
+        self._answers, self._hover = answers, None
+        total, lines = self._told()
+        self.setAccessibleDescription(". ".join((f"Fan total pressure {total}", *lines)) if lines else "")
+        self.update()
+
+    def show_part(self, part: Address | None) -> None:
+        """Mark the piece of the part that is picked."""
+        if part != self._part:
+            self._part = part
+            self.update()
+
+    def pieces(self) -> tuple[Piece, ...]:
+        """What is shown."""
+        return self._answers.pieces if self._answers is not None else ()
+
+    def box_of(self, address: Address) -> QRectF:
+        """Where the piece of a part stands in the widget. LookupError when it is not drawn."""
+        for piece, box in self._boxes():
+            if piece.address == address:
+                return box
+        raise LookupError(f"no piece drawn for {address}")
+
+    def _told(self) -> tuple[str, tuple[str, ...]]:
+        return self._answers.lines_of_losses() if self._answers is not None else ("", ())
+
+    def _boxes(self) -> Iterator[tuple[Piece, QRectF]]:
+        """A box for each loss; what lifts the air takes no room."""
+        losses = [piece for piece in self.pieces() if piece.pressure > 0.0]
+        whole = math.fsum(piece.pressure for piece in losses)
+        line = line_of(Role.SMALL)
+        left, wide = _SIDE, self.width() - 2.0 * _SIDE
+        for piece in losses:
+            width = wide * piece.pressure / whole
+            yield piece, QRectF(left, line + 2.0, width, line + _STRIP)
+            left += width
+
+    def _caption(self) -> str:
+        if not self.pieces():
+            return "Losses: no operating point" if self._answers is not None else ""
+        lifts = [f"{each.name.lower()} {each.figure}" for each in self.pieces() if each.percent < 0]
+        return "; ".join([f"Losses, % of fan total pressure, {self._told()[0]}", *lifts])
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter, theme = QPainter(self), self.theme
+        painter.setFont(self.small)
+        metrics, line = QFontMetricsF(self.small), line_of(Role.SMALL)
+        painter.setPen(theme.colour("muted"))
+        room = self.width() - 2.0 * _SIDE
+        caption = metrics.elidedText(self._caption(), Qt.TextElideMode.ElideRight, room)
+        painter.drawText(QRectF(_SIDE, 0.0, room, line), _LEFT, caption)
+        chosen: QRectF | None = None
+        for piece, box in self._boxes():
+            share = piece.percent / 100.0
+            strip = QRectF(box.left(), box.bottom() - _STRIP, box.width(), _STRIP)
+            painter.fillRect(strip, theme.colour("rule") if self.stale else tint(theme, share))
+            if piece is self._hover and not self.stale:
+                painter.fillRect(box.adjusted(0.0, 0.0, 0.0, -_STRIP), theme.colour("selection"))
+            painter.setPen(pen(theme.colour("edge")))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(box)
+            words = _words(piece, box.width() - 2.0 * _PAD, metrics)
+            if words:
+                painter.setPen(theme.colour("muted" if self.stale else "text"))
+                painter.drawText(box.adjusted(_PAD, 0.0, 0.0, -_STRIP), _LEFT, words)
+            if piece.address is not None and piece.address == self._part:
+                chosen = box
+        if chosen is not None:
+            painter.setPen(pen(theme.colour("accent"), 2.0))
+            painter.drawRect(chosen)
+        painter.end()
+
+    # -- picking -----------------------------------------------------------------------------------------------
+
+    def piece_at(self, place: QPointF) -> Piece | None:
+        """The piece under a place."""
+        return next((piece for piece, box in self._boxes() if box.contains(place)), None)
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        hover = self.piece_at(event.position())
+        if hover is not self._hover:
+            self._hover = hover
+            reachable = hover is not None and hover.address is not None
+            self.setCursor(Qt.CursorShape.PointingHandCursor if reachable else Qt.CursorShape.ArrowCursor)
+            self.update()
+
+    def leaveEvent(self, event: QEvent) -> None:
+        super().leaveEvent(event)
+        self._hover = None
+        self.update()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        piece = self.piece_at(event.position()) if event.button() == Qt.MouseButton.LeftButton else None
+        if piece is not None and piece.address is not None:
+            self.picked.emit(piece.address)
+
+    def event(self, event: QEvent) -> bool:
+        if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
+            total, lines = self._told()
+            words = "\n".join((f"Fan total pressure {total}, used up by", *lines)) if lines else ""
+            QToolTip.showText(event.globalPos(), plain_tip(words), self)
+            return True
+        return super().event(event)
+
+
+def _words(piece: Piece, room: float, metrics: QFontMetricsF) -> str:
+    """The name with its figure, as much of it as there is room for; a figure is never cut."""
+    figure = piece.figure
+    whole = f"{piece.name} {figure}"
+    if metrics.horizontalAdvance(whole) <= room:
+        return whole
+    left = room - metrics.horizontalAdvance(f" {figure}")
+    short = metrics.elidedText(piece.name, Qt.TextElideMode.ElideRight, left) if left > 0.0 else ""
+    if len(short) > _LEAST_NAME:
+        return f"{short} {figure}"
+    return figure if piece.percent and metrics.horizontalAdvance(figure) <= room else ""
