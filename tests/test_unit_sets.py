@@ -246,7 +246,7 @@ def test_a_price_that_says_something_else_is_refused_in_words(
 
 
 def test_a_reading_turns_its_sign_and_back() -> None:
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     field = replace(US, minus_is_suction=True)
     assert (as_read(12.5, US), as_read(12.5, field)) == (12.5, -12.5)

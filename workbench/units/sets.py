@@ -17,9 +17,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Final, Literal, get_args
+
+from msgspec import Struct
 
 Dimension = Literal[
     "length", "small_length", "volume", "flow", "pressure", "hole_pressure", "velocity", "temperature", "density",
@@ -41,8 +42,7 @@ THERM: Final = 105.505585262 / 3.6
 """[kWh]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(Struct, frozen=True):
     """How a dimension is shown: ``SI value = shown * factor + offset``.
 
     ``decimals`` is the most a read-out shows and ``significant`` the figures it aims at; ``step`` is one press of an
@@ -173,8 +173,7 @@ _PRICES: Final[Mapping[Dimension, Dimension]] = {
 }
 
 
-@dataclass(frozen=True)
-class System:
+class System(Struct, frozen=True, dict=True):
     """A set of units: one for each of `QUANTITIES`, named by its label, in their order.
 
     `minus_is_suction` is the sign readings are shown and typed with; inside, suction is positive. Two systems are equal

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import replace
 from functools import partial
 
 import pytest
+from msgspec.structs import replace
 from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtGui import QFontMetrics, QGuiApplication
 from PySide6.QtTest import QTest

@@ -9,10 +9,10 @@ own shape and word.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal
 
+from msgspec import Struct
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QGuiApplication, QPalette, QPen
 from PySide6.QtWidgets import QApplication
@@ -23,8 +23,7 @@ ThemeChoice = Literal["auto", "light", "dark"]
 Verdict = Literal["", "holds", "fails", "unsure", "not measured"]
 
 
-@dataclass(frozen=True, slots=True)
-class LineStyle:
+class LineStyle(Struct, frozen=True):
     """How a curve is drawn: colour, width in pixels and dashes in units of that width (none: a solid line)."""
 
     colour: str
@@ -55,8 +54,7 @@ FAINT_DASHES: Final[tuple[tuple[float, ...], ...]] = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Theme:
+class Theme(Struct, frozen=True):
     """What each role looks like; colours as ``#rrggbb``. ``panel`` is the sheet on which text and curves lie."""
 
     name: Literal["light", "dark"]

@@ -14,11 +14,10 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from workbench.design.catalogue import fitting_kinds
 from workbench.design.design import Design
@@ -101,8 +100,7 @@ class Frame(Struct, frozen=True):
         return self.ridge - (self.ridge - self.eaves) * abs(x - self.ridge_at) / run
 
 
-@dataclass(frozen=True)
-class Layout:
+class Layout(Struct, frozen=True, eq=False):
     """A section: its bounds (left, bottom, right, top), what stands in it, and its parts in the order of the air."""
 
     bounds: tuple[float, float, float, float]
@@ -110,7 +108,7 @@ class Layout:
     frame: Frame
     shapes: tuple[PartShape, ...]
     order: tuple[Address, ...]
-    _by_address: dict[Address, PartShape] = field(default_factory=dict, repr=False, compare=False)
+    _by_address: dict[Address, PartShape] = field(default_factory=dict)
 
     def at(self, address: Address) -> PartShape | None:
         """The shape of a part, if it is drawn."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Mapping
-from dataclasses import replace
 from pathlib import Path
 from typing import Final, get_args
 
+from msgspec.structs import replace
 from PySide6.QtCore import QLocale, QSettings, QSize
 
 from workbench.gui.kit.theme import ThemeChoice

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from msgspec import Struct
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QBrush,
@@ -71,8 +71,7 @@ def percent(speed: float) -> str:
     return format_entry(round(speed, 3), "speed", SI, with_unit=True)
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """What is written along the speeds of one design.
 
     Attributes
@@ -99,8 +98,7 @@ class Scale:
     verdict: Verdict = ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Mark:
+class _Mark(Struct, frozen=True):
     kind: str
     speed: float
     long: str
