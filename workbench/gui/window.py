@@ -14,6 +14,7 @@ from workbench.design import Design
 from workbench.design.edit import set_speed
 from workbench.design.record import Address
 from workbench.gui.kit.field import Field
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.panes import step_pane
 from workbench.gui.kit.reading_order import step_focus
 from workbench.gui.kit.theme import Theme, ThemeKeeper
@@ -59,7 +60,7 @@ def _water_page() -> Page:
     return WaterPage()
 
 
-class MainWindow(QMainWindow):
+class MainWindow(Guarded, QMainWindow):
     """One document in one window."""
 
     def __init__(self, document: Document, settings: Settings, themes: ThemeKeeper) -> None:

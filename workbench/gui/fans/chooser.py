@@ -11,11 +11,12 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBox
 from workbench.design.fan import FanRecord
 from workbench.files.fan_library import fan_classes
 from workbench.gui.fans.cards import CARD, Card, CardList, CardModel, CardPainter
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.units import System
 
 
-class _Filter(QLineEdit):
+class _Filter(Guarded, QLineEdit):
     """Typing filters; Down and Enter go on into the list."""
 
     onward = Signal()

@@ -15,6 +15,7 @@ from workbench.gui.fans.draft import fan_change
 from workbench.gui.kit.field import PAUSE_MS, Field, of_history
 from workbench.gui.kit.fields import SwitchEdit
 from workbench.gui.kit.forms import Form, field_for, quiet
+from workbench.gui.kit.guarded import Guarded
 from workbench.units import SI
 
 _CONTROLS = [("none", "Single speed"), ("phase-cut", "Phase-cut (triac)"), ("ec", "Electronic (EC)")]
@@ -32,7 +33,7 @@ _ASKED = {
 _MOST_NOTE = 400
 
 
-class _Paper(QPlainTextEdit):
+class _Paper(Guarded, QPlainTextEdit):
     """A few lines of text; Tab leaves it."""
 
     def __init__(self) -> None:

@@ -10,11 +10,12 @@ from workbench.design.design import Design
 from workbench.design.fan import FanRecord
 from workbench.gui.fans.cards import Card, CardList, CardModel, CardPainter
 from workbench.gui.fans.chooser import FanChooser
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.units import System
 
 
-class _Keys(CardList):
+class _Keys(Guarded, CardList):
     """The list with the keys that act on its fans."""
 
     remove_asked = Signal()

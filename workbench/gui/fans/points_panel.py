@@ -39,6 +39,7 @@ from workbench.gui.fans.draft import (
 )
 from workbench.gui.fans.points_table import PointsModel, PointsView
 from workbench.gui.kit.fields import ChoiceEdit, QuantityEdit
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.pasted import take_pasted
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict
 from workbench.units import SI, System, format_entry, unit_of
@@ -59,7 +60,7 @@ class CurveSketch(Struct, frozen=True):
     points: tuple[tuple[float, float, float | None, Verdict], ...]
 
 
-class PointsPanel(QWidget):
+class PointsPanel(Guarded, QWidget):
     """Shows the points of a fan as a table and proposes what is typed as soon as it makes a curve."""
 
     proposed = Signal(object, str)

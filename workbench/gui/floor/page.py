@@ -28,6 +28,7 @@ from workbench.design.slab import PlanPicture
 from workbench.gui.floor.side import FloorSide
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import small_button
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import keep_least_width, px
 from workbench.gui.plan import steps
@@ -62,7 +63,7 @@ _SHOWN: tuple[tuple[Show, str], ...] = (
 _PICTURES = "Pictures (*.png *.jpg *.jpeg *.bmp *.gif *.svg *.webp)"
 
 
-class FloorPage(QWidget):
+class FloorPage(Guarded, QWidget):
     """Joins the plan, its card and the panel beside it."""
 
     proposed = Signal(object, str)

@@ -9,6 +9,8 @@ from PySide6.QtCore import QEvent, QKeyCombination, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
 
+from workbench.gui.kit.guarded import Guarded
+
 PAUSE_MS = 450
 """Text that reads well is taken after this rest; text that does not is only spoken of after another `PATIENCE_MS`."""
 PATIENCE_MS = 900
@@ -194,7 +196,7 @@ class Field(QWidget):
         self._control.setAccessibleDescription(" ".join(part for part in (fault, self._describe()) if part))
 
 
-class Editor(QLineEdit):
+class Editor(Guarded, QLineEdit):
     """A line with a unit written at its right end, and the keys a value answers to."""
 
     stepped = Signal(int)

@@ -26,6 +26,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QWidget
 
 from workbench.gui.kit import pictures
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.type_scale import Role, font_of, line_of
 from workbench.units import MINUS, SI, Dimension, System, from_display, to_display, unit_of
@@ -47,7 +48,7 @@ _LEAST_PLOT = 4.0
 """Breadth and height between the axes with which a chart is painted. [px]"""
 
 
-class QuantityAxis(pg.AxisItem):
+class QuantityAxis(Guarded, pg.AxisItem):
     """An axis over SI data whose ticks are round in the units shown."""
 
     _bare = False
@@ -118,6 +119,9 @@ class QuantityAxis(pg.AxisItem):
         self.label.setVisible(not self._bare and self.label.boundingRect().width() <= room + _TITLE_OVER)
 
     def tickValues(self, minVal: float, maxVal: float, size: float) -> list[tuple[float, list[float]]]:
+        if not (size > 0.0 and minVal < maxVal):
+            # nothing to be ticked, and the spacing of ticks would be divided by it
+            return []
         low, high = (to_display(v, self._dimension, self._system) for v in (minVal, maxVal))
         factor = unit_of(self._dimension, self._system).factor
         return [
@@ -133,7 +137,7 @@ class QuantityAxis(pg.AxisItem):
         return [f"{round(v, places) + 0.0:.{places}f}".replace("-", MINUS) for v in shown]
 
 
-class GridLines(pg.GraphicsObject):
+class GridLines(Guarded, pg.GraphicsObject):
     """Hairlines on the axes' own ticks; pyqtgraph's grid costs more than all curves together."""
 
     def __init__(self, bottom: QuantityAxis, left: QuantityAxis) -> None:
@@ -179,7 +183,7 @@ class GridLines(pg.GraphicsObject):
         painter.drawLines(self._lines)
 
 
-class _Sheet(pg.ViewBox):
+class _Sheet(Guarded, pg.ViewBox):
     """The drawing area: left button pans, wheel zooms, a double click fits."""
 
     fit_asked = Signal()
@@ -201,7 +205,7 @@ class _Sheet(pg.ViewBox):
         event.ignore()
 
 
-class Chart(pg.PlotWidget):
+class Chart(Guarded, pg.PlotWidget):
     """A plot of one quantity over another; `name` is what it is called aloud.
 
     Items put on it take SI data. Where the data end is told by `widen_to`; the chart shows that much until the person
@@ -416,7 +420,7 @@ class Chart(pg.PlotWidget):
         pictures.copy([self])
 
 
-class _Traced(pg.PlotCurveItem):
+class _Traced(Guarded, pg.PlotCurveItem):
     """An item of which a picture may be kept while it stands still.
 
     Of one that reaches beyond the sheet Qt keeps a part, and moves that part when the item's bounds change, whatever

@@ -22,6 +22,7 @@ from workbench.design.faults import Fault
 from workbench.design.record import Address
 from workbench.design.slab import PlanPicture
 from workbench.design.wording import sentence
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.plan import paint, steps
 from workbench.gui.plan.air import AirWays, paint_air, paint_air_key
@@ -48,7 +49,7 @@ _HELP = (
 )
 
 
-class PlanView(QWidget):
+class PlanView(Guarded, QWidget):
     """The drawing. It shows; what a person wants changed it proposes."""
 
     picked_part = Signal(object)

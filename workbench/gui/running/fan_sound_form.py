@@ -16,6 +16,7 @@ from workbench.design.record import Address, with_value
 from workbench.files.block import Block, BlockError, Quantity, Told, read_block
 from workbench.gui.kit.fields import QuantityEdit
 from workbench.gui.kit.forms import Form, GroupForm, RecordForm, column, paragraph, small_button
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.pasted import take_pasted
 from workbench.solving.run.sounding import fan_power
 from workbench.units import SI
@@ -34,7 +35,7 @@ _LEVELS: Final = tuple(map(_of_band, _BANDS))
 _BY_OCTAVE = "Octave-band sound power at full speed (replaces the single level). Eight cells can be pasted."
 
 
-class BandsForm(Form):
+class BandsForm(Guarded, Form):
     """Eight levels of sound power; eight pasted into any of them fill all."""
 
     def __init__(self) -> None:

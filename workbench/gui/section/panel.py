@@ -15,6 +15,7 @@ from workbench.design.next_step import next_step
 from workbench.design.record import Address
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import quiet, small_button
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.section.menu import part_menu
@@ -33,7 +34,7 @@ _BESIDE = 1.45
 """Breadth over height from which the card stands beside the section."""
 
 
-class SitePanel(QWidget):
+class SitePanel(Guarded, QWidget):
     """The section above, its tools, and the card below or beside it."""
 
     proposed = Signal(object, str)

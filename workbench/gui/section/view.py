@@ -22,6 +22,7 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from workbench.design.design import Design
 from workbench.design.record import Address
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.type_scale import Role, font_of
 from workbench.gui.section.layout import HOUSE, Layout, PartShape, lay_out
@@ -40,7 +41,7 @@ _LEAST_ASPECT = 1.15
 _HELP = "Arrow keys go from part to part with the air, Enter opens the part, + adds to it, Delete removes it."
 
 
-class SectionView(QWidget):
+class SectionView(Guarded, QWidget):
     """The drawing. It shows; what a person wants changed it proposes."""
 
     picked = Signal(object)

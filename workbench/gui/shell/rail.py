@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QSlider,
 
 from workbench.gui.kit.debounce import OncePerPass
 from workbench.gui.kit.fields import QuantityEdit
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import Role, px, wear
 from workbench.gui.shell.answers import Answer, AnswerStrip
@@ -24,7 +25,7 @@ __all__ = ["Answer", "Scale", "SpeedRail"]
 _FIELD = 28
 
 
-class SpeedRail(QFrame):
+class SpeedRail(Guarded, QFrame):
     """The control at the foot of the window: answers above, the track below with a typed field beside it."""
 
     moved = Signal(float)
