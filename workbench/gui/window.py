@@ -18,6 +18,7 @@ from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.panes import step_pane
 from workbench.gui.kit.reading_order import step_focus
 from workbench.gui.kit.theme import Theme, ThemeKeeper
+from workbench.gui.kit.tips import in_menu
 from workbench.gui.kit.type_scale import TEXT_SIZES, TextSize, px
 from workbench.gui.section.page import CurvesPage
 from workbench.gui.shell import keys
@@ -360,7 +361,7 @@ class MainWindow(Guarded, QMainWindow):
             (self._redo, "&Redo", document.redo_words),
         ):
             action.setEnabled(bool(words))
-            action.setText(f"{verb}: {words[0].lower()}{words[1:]}" if words else verb)
+            action.setText(f"{verb}: {in_menu(words[0].lower() + words[1:])}" if words else verb)
 
     def set_system(self, system: System) -> None:
         """Show every value in a set of units, from now on and at the next start."""

@@ -151,7 +151,7 @@ class FanFacts(Form):
         assert isinstance(name_line, QLineEdit)
         self._name_line = name_line
         phase_cut = cautions()["phase-cut"]
-        self.caution = QLabel(phase_cut.text, wordWrap=True)
+        self.caution = QLabel(phase_cut.text, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
         self.caution.setObjectName("caution")
         self.caution.setToolTip(phase_cut.more)
         self.asked = quiet()
@@ -241,7 +241,7 @@ def _cell(field: Field, title: str) -> QWidget:
     column = QVBoxLayout(cell)
     column.setContentsMargins(0, 0, 0, 0)
     column.setSpacing(1)
-    label = QLabel("" if isinstance(field, SwitchEdit) else title, wordWrap=True)
+    label = QLabel("" if isinstance(field, SwitchEdit) else title, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
     label.setBuddy(field)
     label.setToolTip(field.control().toolTip())
     column.addWidget(label)

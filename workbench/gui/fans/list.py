@@ -66,7 +66,9 @@ class FanList(QWidget):
         self.tabs.addTab("Library")
         self._stack = QStackedWidget(self)
         self._empty = QLabel(
-            "No fan yet. Add one from the library, or add a new one and enter its curve.", wordWrap=True
+            "No fan yet. Add one from the library, or add a new one and enter its curve.",
+            wordWrap=True,
+            textFormat=Qt.TextFormat.PlainText,
         )
         self._choose = _button("Use this fan", "Use this fan in the design (Enter).")
         self._copy = _button("Duplicate", "A copy of this fan to edit (Insert).")

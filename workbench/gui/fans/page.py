@@ -97,7 +97,7 @@ class FansPage(Guarded, QWidget):
         column = QVBoxLayout(sheet)
         column.setContentsMargins(12, 8, 12, 8)
         column.setSpacing(6)
-        label = QLabel(title)
+        label = QLabel(title, textFormat=Qt.TextFormat.PlainText)
         self._titles.append(label)
         column.addWidget(label)
         column.addWidget(content, 1 if content is not self.facts else 0)

@@ -87,7 +87,7 @@ class PointsPanel(Guarded, QWidget):
         self._units = {
             kind: ChoiceEdit(f"Unit of {kind}", [(unit, unit) for unit in USUAL_UNITS[kind]], self) for kind in KINDS
         }
-        self._titles = {kind: QLabel(kind.capitalize(), self) for kind in KINDS}
+        self._titles = {kind: QLabel(kind.capitalize(), self, textFormat=Qt.TextFormat.PlainText) for kind in KINDS}
         self._sentences = QLabel(wordWrap=True, textFormat=Qt.TextFormat.RichText)
         self._sentences.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
         self._sentences.setContentsMargins(0, 4, 4, 0)
@@ -134,7 +134,7 @@ class PointsPanel(Guarded, QWidget):
         self._new_speed = QuantityEdit("Another measured speed", "speed", upper=FULL, optional=True)
         self._new_speed.set_hint("Percent of full speed at which a further curve was measured.")
         self._add_speed = _button("Add curve", "A table for points measured at that speed.")
-        label = QLabel("Curve at speed", wordWrap=True)
+        label = QLabel("Curve at speed", wordWrap=True, textFormat=Qt.TextFormat.PlainText)
         label.setBuddy(self._new_speed)
         row = QHBoxLayout()
         row.setSpacing(6)

@@ -208,7 +208,7 @@ class Editor(Guarded, QLineEdit):
         super().__init__()
         self._steps = steps
         self.half_typed = self.refused = False
-        self._suffix = QLabel(self)
+        self._suffix = QLabel(self, textFormat=Qt.TextFormat.PlainText)
         self._suffix.setObjectName("unit")
         self._suffix.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.restorable = False

@@ -53,7 +53,7 @@ class BandsForm(Guarded, Form):
             field.control().installEventFilter(self)
             field.committed.connect(lambda value, i=i: self._committed(i, value))
             row, place = divmod(i, 4)
-            label = QLabel(band)
+            label = QLabel(band, textFormat=Qt.TextFormat.PlainText)
             label.setBuddy(field)
             grid.addWidget(label, 2 * row, place)
             grid.addWidget(field, 2 * row + 1, place, Qt.AlignmentFlag.AlignTop)

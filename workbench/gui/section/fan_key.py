@@ -77,11 +77,13 @@ class FanKey(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(4)
         for words, sample in self._lines.values():
-            column.addLayout(_row(sample, QLabel(words, wordWrap=True)))
-        self._title = QLabel("Fans at full speed")
+            column.addLayout(_row(sample, QLabel(words, wordWrap=True, textFormat=Qt.TextFormat.PlainText)))
+        self._title = QLabel("Fans at full speed", textFormat=Qt.TextFormat.PlainText)
         column.addSpacing(6)
         column.addWidget(self._title)
-        self._none = QLabel("No fan yet. Add one from the library, or enter or paste a fan curve.")
+        self._none = QLabel(
+            "No fan yet. Add one from the library, or enter or paste a fan curve.", textFormat=Qt.TextFormat.PlainText
+        )
         self._none.setWordWrap(True)
         column.addWidget(self._none)
         column.addWidget(area, 1)

@@ -70,7 +70,7 @@ class StepTable(Guarded, Form):
         self._grid.setHorizontalSpacing(6)
         self._grid.setVerticalSpacing(4)
         layout.addLayout(self._grid)
-        self._titles = [QLabel() for _ in _COLUMNS]
+        self._titles = [QLabel(textFormat=Qt.TextFormat.PlainText) for _ in _COLUMNS]
         for i, label in enumerate(self._titles):
             self._grid.addWidget(label, 0, i)
             self._grid.setColumnStretch(i, 1)

@@ -23,6 +23,7 @@ from workbench.design.wording import sentence
 from workbench.files.project import ProjectError, load_project, save_project
 from workbench.files.scenes import load_scene, scene_names
 from workbench.gui.kit.question import Reply, ask
+from workbench.gui.kit.tips import in_menu
 from workbench.gui.shell import faultlog
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.held_file import HeldFile, OtherWindow, changes_in_words
@@ -61,7 +62,7 @@ class Filing(QObject):
         menu.clear()
         paths = self._settings.recent_files
         for path in paths:
-            menu.addAction(str(path), partial(self.open, Path(path)))
+            menu.addAction(in_menu(str(path)), partial(self.open, Path(path)))
         if not paths:
             menu.addAction("(no recent files)").setEnabled(False)
 
@@ -71,7 +72,7 @@ class Filing(QObject):
         def fill() -> None:
             if menu.isEmpty():
                 for name in scene_names():
-                    menu.addAction(load_scene(name).title, partial(self.open_scene, name))
+                    menu.addAction(in_menu(load_scene(name).title), partial(self.open_scene, name))
 
         menu.aboutToShow.connect(fill)
 

@@ -43,7 +43,7 @@ class SpeedRail(Guarded, QFrame):
         self._track = Track(self)
         self._typed = QuantityEdit("Fan speed", "speed", lower=0.0, upper=1.0)
         self._typed.set_value(1.0)
-        caption = QLabel("Fan &speed")
+        caption = QLabel("Fan &speed", textFormat=Qt.TextFormat.PlainText)
         caption.setBuddy(self._typed.control())
         wear(caption, Role.SMALL)
         # what is wrong with it is to fit beside the control, which stays where it is
