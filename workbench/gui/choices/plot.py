@@ -12,8 +12,8 @@ from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt, Signal
 from PySide6.QtGui import QBrush, QColor, QPalette, QPen
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
-from workbench.gui.kit.chart_items import ChartText, Marks
-from workbench.gui.kit.plotting import Chart, Curve
+from workbench.gui.kit.chart_items import ChartText, Curve, Marks
+from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.type_scale import Role, font_of
 from workbench.solving.choices.search import Choice, Choices

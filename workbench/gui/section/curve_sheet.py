@@ -15,9 +15,9 @@ from msgspec import Struct
 from PySide6.QtCore import QPointF, Qt, Signal
 from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 
-from workbench.gui.kit.chart_items import ChartText, Marks
+from workbench.gui.kit.chart_items import Band, ChartText, Curve, Marks
 from workbench.gui.kit.guarded import Guarded
-from workbench.gui.kit.plotting import Band, Chart, Curve
+from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.type_scale import Role, font_of, px
 from workbench.gui.section.basis import Basis, PressureBasis, meetings

@@ -8,8 +8,8 @@ import numpy as np
 import pyqtgraph as pg
 from msgspec import Struct
 
-from workbench.gui.kit.chart_items import ChartText, Marks
-from workbench.gui.kit.plotting import Chart, Curve
+from workbench.gui.kit.chart_items import ChartText, Curve, Marks
+from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.type_scale import Role, font_of
 from workbench.gui.section.basis import Basis, PressureBasis
