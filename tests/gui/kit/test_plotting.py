@@ -405,6 +405,11 @@ def test_a_line_that_runs_far_beyond_the_sheet_is_drawn_as_far_as_it_matters(cha
     path = curve.getPath()
     seen = chart.getViewBox().viewRect()
     assert path.controlPointRect().height() <= 3.001 * seen.height()
+    band = chart.add_band(LIGHT.band)
+    band.set_data(x, -y, y)
+    for item in (curve, band):
+        # a picture is kept of all that an item bounds
+        assert item.boundingRect().height() <= 3.001 * seen.height()
     # within the sheet it is the same line
     assert [path.elementAt(i).y for i in range(100)] == pytest.approx(list(y[:100]))
     assert path.elementCount() == 122

@@ -40,6 +40,20 @@ class _Traced(Guarded, pg.PlotCurveItem):
         super().setData(*args, **kwargs)
         self._forget_picture()
 
+    def near(self) -> QRectF | None:
+        """The sheet and what lies beside it, in the item's own values; None where it stands on none."""
+        box = self.getViewBox()
+        if box is None:
+            return None
+        seen: QRectF = box.viewRect().normalized()
+        across, up = _FAR * seen.width(), _FAR * seen.height()
+        return seen.adjusted(-across, -up, across, up)
+
+    def boundingRect(self) -> QRectF:
+        # a picture is kept of all of it
+        whole, near = super().boundingRect(), self.near()
+        return whole if near is None else whole & near
+
     def viewTransformChanged(self) -> None:
         super().viewTransformChanged()
         self._forget_picture()
@@ -81,9 +95,7 @@ class Curve(_Traced):
         self.opts["pen"] = pen
 
     def getPath(self) -> QPainterPath:
-        path = super().getPath()
-        seen = self.viewRect()
-        near = None if seen is None else seen.adjusted(*(_FAR * s for s in _sides(seen)))
+        path, near = super().getPath(), self.near()
         if near is None or near.contains(path.controlPointRect()):
             return path
         if self._trimmed is None or self._trimmed[0] != near:
@@ -106,10 +118,6 @@ class Band(_Traced):
     def set_data(self, x: np.ndarray, low: np.ndarray, high: np.ndarray) -> None:
         """Three arrays of one shape (n,), in SI."""
         self.setData(np.concatenate([x, x[::-1]]), np.concatenate([low, high[::-1]]))
-
-
-def _sides(seen: QRectF) -> tuple[float, float, float, float]:
-    return -abs(seen.width()), -abs(seen.height()), abs(seen.width()), abs(seen.height())
 
 
 def trimmed(x: np.ndarray, y: np.ndarray, within: QRectF) -> QPainterPath:
