@@ -119,6 +119,7 @@ class PlanView(Guarded, QWidget):
         self._refusal = ""
         if self.picked is not None and self.picked not in base.parts() and self.picked != ("slab", "picture"):
             self._pick(None)
+        self.gestures.let_go_of_what_is_gone()
         if another or not self._fitted:
             self.fit()
         self._redraw()
