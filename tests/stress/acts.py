@@ -376,7 +376,7 @@ def act_cell(rng: Random, _: Sitting) -> Steps:
     yield f"{what} at {row},{column} of {called(table)} with {text[:30]!r}"
     index = model.index(row, column)
     table.setFocus()
-    table.scrollTo(index)
+    table.scrollTo(index, QAbstractItemView.ScrollHint.EnsureVisible)
     table.setCurrentIndex(index)
     QTest.mouseClick(table.viewport(), LEFT, PLAIN, table.visualRect(index).center())
     yield ""
@@ -579,10 +579,11 @@ def act_undo_all(rng: Random, sitting: Sitting) -> Steps:
         document.redo()
         yield ""
     yield from sitting.rest()
-    last, steps = document.design, 0
+    last, steps, words = document.design, 0, list[str]()
     if document.waiting or sitting.undone_by() > MOST_UNDONE:
         return
     while document.undo_words:
+        words.append(document.undo_words)
         document.undo()
         steps += 1
         yield ""
@@ -594,7 +595,8 @@ def act_undo_all(rng: Random, sitting: Sitting) -> Steps:
         yield ""
     yield from sitting.rest()
     if document.design != last:
-        sitting.fail("redo did not reach the last design", sitting.difference(last, document.design))
+        said = f"{steps} steps; undone last: {words}; now {document.undo_words!r}"
+        sitting.fail("redo did not reach the last design", f"{said}\n{sitting.difference(last, document.design)}")
     sitting.count_undone(steps)
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import ctypes
 import faulthandler
+import functools
 import gc
 import json
 import os
@@ -62,11 +63,12 @@ class Sitting:
         self.failures: list[dict[str, Any]] = []
         self.took: list[float] = []
         self.memory: list[tuple[int, int]] = []
-        self.undone = 0
+        self.undone = self.most = 0
         self.rng = Random(0)
         self._act = -1
         self._inside = False
-        self._held = Path(order["held"]).open("w+", encoding="utf-8")  # noqa: SIM115
+        self._step, self._begun = 0, 0.0
+        self._stacks: dict[int, str] = {}
         self._opened = False
         self._hook()
         self.open_window(None)
@@ -80,7 +82,8 @@ class Sitting:
     def open_window(self, name: str | None) -> None:
         """A window on a scene, in the place of the one before."""
         before = getattr(self, "window", None)
-        self.window = open_window(load_scene(name) if name else load_scene())
+        # as the program itself opens it
+        self.window = open_window(load_scene(name) if name else load_scene(), quick=True)
         self.window.resize(1280, 800)
         self.window.show()
         self.window.activateWindow()
@@ -161,6 +164,7 @@ class Sitting:
         self._usher = QTimer(interval=20)
         self._usher.timeout.connect(self._lead_out)
         self._usher.start()
+        threading.Thread(target=self._watch, args=(threading.get_ident(),), daemon=True).start()
 
     def _answer_dialogs(self) -> None:
         """What stops for a person is answered at once, by the numbers of the act."""
@@ -185,6 +189,14 @@ class Sitting:
 
             save_project(load_scene(scene), self._folder / f"{scene}.json")
         (self._folder / "junk.json").write_text("{", encoding="utf-8")
+
+    def _watch(self, window: int) -> None:
+        """Note where the window's thread is in a step that holds it up."""
+        while True:
+            time.sleep(0.05)
+            step = self._step
+            if self._begun and time.monotonic() - self._begun > HELD_UP and step not in self._stacks:
+                self._stacks[step] = "".join(traceback.format_stack(sys._current_frames()[window]))
 
     def _lead_out(self) -> None:
         """Answer a menu that keeps a click waiting in a loop of its own, as menus of buttons do."""
@@ -227,23 +239,19 @@ class Sitting:
         self._log.write(f"{number} done in {time.monotonic() - begun:.3f} s\n")
 
     def _timed(self, call: Any, *, inside: bool = False) -> tuple[Any, float]:
-        begun, waited = time.monotonic(), _starved()
-        self._inside = inside
-        faulthandler.dump_traceback_later(HELD_UP, file=self._held)
+        waited = _starved()
+        self._step += 1
+        self._begun, self._inside = time.monotonic(), inside
         try:
             given = call()
         except Exception as error:
             # an act's own call into the window raises what a person's would have shown
             sys.excepthook(type(error), error, error.__traceback__)
             given = None
-        faulthandler.cancel_dump_traceback_later()
-        self._inside = False
+        begun, self._begun, self._inside = self._begun, 0.0, False
         # what other programs took of the machine is no fault of this one
         seconds = time.monotonic() - begun - (_starved() - waited)
-        self._held.seek(0)
-        stack = self._held.read()
-        self._held.seek(0)
-        self._held.truncate()
+        stack = self._stacks.pop(self._step, "")
         if seconds > HELD_UP:
             self.fail(f"held up in {_place(stack)}", f"{seconds:.2f} s\n{stack}")
         return given, seconds
@@ -275,14 +283,21 @@ class Sitting:
             _turn_loop()
             for _ in self.rest():
                 _turn_loop()
+        self.most = max(self.most, _resident())
         QPixmapCache.clear()
+        gc.collect()
+        for each in gc.get_objects():
+            # what is kept to be found again is bounded, and takes long to fill
+            if isinstance(each, functools._lru_cache_wrapper):
+                each.cache_clear()
         for _ in range(3):
             gc.collect()
             QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
         _trim()
         self.memory.append((acts, _resident()))
         self._log.write(
-            f"memory {_resident() / 1e6:.0f} MB, {len(QApplication.allWidgets())} widgets, {len(gc.get_objects())}\n"
+            f"memory {_resident() / 1e6:.0f} MB, at most {self.most / 1e6:.0f} MB, "
+            f"{len(QApplication.allWidgets())} widgets, {len(gc.get_objects())} objects\n"
         )
 
     def write(self) -> None:
@@ -292,6 +307,7 @@ class Sitting:
             "failures": self.failures,
             "memory": self.memory,
             "undone": self.undone,
+            "most": self.most,
         }
         Path(self._order["result"]).write_text(json.dumps(found), encoding="utf-8")
 
@@ -310,9 +326,9 @@ def _signature(error: BaseException) -> str:
 
 
 def _place(stack: str) -> str:
-    """The innermost function of the program in a stack written by `faulthandler`, the innermost first."""
-    found = re.findall(r'File ".*?/workbench/([^"]+)", line \d+ in (\S+)', stack)
-    return ":".join(found[0]) if found else "the window's loop"
+    """The innermost function of the program in a written stack."""
+    found = re.findall(r'File ".*?/workbench/([^"]+)", line \d+, in (\S+)', stack)
+    return ":".join(found[-1]) if found else "the window's loop"
 
 
 def _starved() -> float:

@@ -27,6 +27,8 @@ SETTLED = 1_000
 """Acts after which memory may no longer grow."""
 GROWTH = 20e6
 """Bytes by which it may differ from one look to the next, for each thousand acts after those."""
+MOST = 1.5e9
+"""Bytes that the process may take with everything it keeps to find again."""
 SHORTENED_IN, SHORTENED_OF = 90.0, 4
 """Seconds spent on a shorter example, and how many failures are given one."""
 HUNG = 60.0
@@ -36,7 +38,7 @@ HUNG = 60.0
 def run(trials: Trials) -> None:
     """Act until the count or the time is up."""
     memory: list[tuple[int, int]] = []
-    undone = shortened = 0
+    undone = shortened = most = 0
     for number in trials.numbers():
         if number % BLOCK and trials.only is None:
             continue
@@ -46,7 +48,7 @@ def run(trials: Trials) -> None:
         for seconds in found["took"]:
             trials.tally.took(seconds)
         undone += found["undone"]
-        memory = found["memory"] or memory
+        memory, most = found["memory"] or memory, max(most, found["most"])
         _judge_memory(found)
         for failure in found["failures"]:
             new = failure["signature"] not in trials.tally.failures
@@ -58,6 +60,7 @@ def run(trials: Trials) -> None:
     trials.tally.figures["steps undone and compared"] = str(undone)
     if memory:
         trials.tally.figures["memory"] = ", ".join(f"{size / 1e6:.0f} MB at {acts}" for acts, size in memory)
+        trials.tally.figures["with all caches at most"] = f"{most / 1e6:.0f} MB"
 
 
 def _listed(seed: int, count: int) -> list[tuple[str, int]]:
@@ -84,7 +87,6 @@ def act_out(acts: list[tuple[str, int]], *, seconds: float, stop_at: str = "") -
             "log": str(room / "acts.log"),
             "result": str(room / "result.json"),
             "fault": str(room / "fault.txt"),
-            "held": str(room / "held.txt"),
         }
         (room / "order.json").write_text(json.dumps(order), encoding="utf-8")
         environment = {**os.environ, "SUBSLAB_WORKBENCH_HOME": str(room / "home"), "QT_QPA_PLATFORM": "offscreen"}
@@ -125,7 +127,7 @@ def _found(room: Path, code: int) -> dict[str, Any]:
             "detail": f"{fault}\n{errors[-4000:]}",
             "act": last,
         }
-        found = {"took": [0.0] * last, "failures": [failure], "memory": [], "undone": 0}
+        found = {"took": [0.0] * last, "failures": [failure], "memory": [], "undone": 0, "most": 0}
     for failure in found["failures"]:
         lines = [line for line in log.splitlines() if line.split(" ", 1)[0].isdigit()]
         before = [line for line in lines if failure["act"] - 25 <= int(line.split(" ", 1)[0]) <= failure["act"]]
@@ -141,6 +143,11 @@ def _read(path: Path) -> str:
 
 def _judge_memory(found: dict[str, Any]) -> None:
     """Memory that goes on growing is a failure like any other."""
+    if found["most"] > MOST:
+        words = f"{found['most'] / 1e6:.0f} MB"
+        found["failures"].append(
+            {"signature": "memory with all caches", "detail": words, "act": len(found["took"]) - 1}
+        )
     settled = [(acts, size) for acts, size in found["memory"] if acts >= SETTLED and size]
     if len(settled) < 3:
         return

@@ -6,7 +6,7 @@ from collections.abc import Hashable
 from typing import Any, NamedTuple
 
 from PySide6.QtCore import QEvent, QKeyCombination, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QResizeEvent
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
 
 from workbench.gui.kit.guarded import Guarded
@@ -212,12 +212,14 @@ class Editor(Guarded, QLineEdit):
         self._suffix.setObjectName("unit")
         self._suffix.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.restorable = False
+        self._misplaced = False
 
     def set_suffix(self, text: str) -> None:
         self._suffix.setText(text)
         self._place_suffix()
 
     def _place_suffix(self) -> None:
+        self._misplaced = False
         size = self._suffix.sizeHint() if self._suffix.text() else QSize(0, 0)
         margin = 8
         self._suffix.setGeometry(self.width() - size.width() - margin, 0, size.width(), self.height())
@@ -230,6 +232,15 @@ class Editor(Guarded, QLineEdit):
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            # another theme tells each field some forty times, most of them on pages out of sight
+            if self.isVisible():
+                self._place_suffix()
+            else:
+                self._misplaced = True
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        if self._misplaced:
             self._place_suffix()
 
     def event(self, event: QEvent) -> bool:
