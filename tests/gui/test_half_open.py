@@ -239,3 +239,24 @@ def test_nothing_is_left_of_a_card_of_a_part_that_goes(qtbot: QtBot) -> None:
     assert page.card.isHidden()
     assert page.view.picked is None
     assert Qt.FocusPolicy.StrongFocus == page.view.focusPolicy()
+
+
+def test_what_was_just_typed_is_the_first_thing_undone(qtbot: QtBot) -> None:
+    hand = Hand(qtbot)
+    first = hand.design
+    hand.document.propose(lambda d: with_value(d, ("title",), "Another"), "Title")
+    second = hand.design
+    field = next(w for w in hand.window.rail.findChildren(QLineEdit) if w.accessibleName() == "Fan speed")
+    field.setFocus()
+    field.selectAll()
+    QTest.keyClicks(field, "61")
+    hand.choose("Undo")
+    assert hand.design == second
+    hand.choose("Undo")
+    assert hand.design == first
+    QTest.qWait(900)
+    assert hand.design == first
+    hand.choose("Redo")
+    assert hand.design == second
+    hand.choose("Redo")
+    assert hand.design.speed == pytest.approx(0.61)

@@ -545,9 +545,9 @@ def act_undo(rng: Random, sitting: Sitting) -> Steps:
     yield f"{'undo' if back else 'redo'} {count} times"
     for _ in range(count):
         if back:
-            sitting.document.undo()
+            sitting.undo()
         else:
-            sitting.document.redo()
+            sitting.redo()
         if rng.random() < 0.5:
             yield ""
 
@@ -555,15 +555,16 @@ def act_undo(rng: Random, sitting: Sitting) -> Steps:
 def act_undo_one(rng: Random, sitting: Sitting) -> Steps:
     """Undo a step and redo it: by value the design is what it was."""
     yield "undo one step and redo it"
+    sitting.window._flush_fields()
     yield from sitting.rest()
     document = sitting.document
     before = document.design
     if not document.undo_words or document.waiting:
         return
-    document.undo()
+    sitting.undo()
     yield ""
     yield from sitting.rest()
-    document.redo()
+    sitting.redo()
     yield ""
     yield from sitting.rest()
     if document.design != before:
@@ -573,10 +574,11 @@ def act_undo_one(rng: Random, sitting: Sitting) -> Steps:
 def act_undo_all(rng: Random, sitting: Sitting) -> Steps:
     """Undo to the first design and redo to the last; both are by value what they were."""
     yield "undo to the start and redo to the end"
+    sitting.window._flush_fields()
     document = sitting.document
     yield from sitting.rest()
     while document.redo_words:
-        document.redo()
+        sitting.redo()
         yield ""
     yield from sitting.rest()
     last, steps, words = document.design, 0, list[str]()
@@ -584,14 +586,14 @@ def act_undo_all(rng: Random, sitting: Sitting) -> Steps:
         return
     while document.undo_words:
         words.append(document.undo_words)
-        document.undo()
+        sitting.undo()
         steps += 1
         yield ""
     yield from sitting.rest()
     if document.design != sitting.first:
         sitting.fail("undo did not reach the first design", sitting.difference(sitting.first, document.design))
     while document.redo_words:
-        document.redo()
+        sitting.redo()
         yield ""
     yield from sitting.rest()
     if document.design != last:
@@ -664,12 +666,12 @@ def act_plan(rng: Random, sitting: Sitting) -> Steps:
             send_move(view, at + QPoint(rng.randint(-80, 80), rng.randint(-80, 80)), LEFT, PLAIN)
             yield ""
             if rng.random() < 0.2:
-                sitting.document.undo()
+                sitting.undo()
             QTest.mouseRelease(view, LEFT, PLAIN, at + QPoint(rng.randint(-80, 80), rng.randint(-80, 80)))
         elif way == "keys":
             QTest.keyClick(view, rng.choice(KEYS), held(rng))
         elif way == "undo":
-            sitting.document.undo()
+            sitting.undo()
         else:
             QTest.keyClicks(QApplication.focusWidget() or view, rng.choice(("4.5", "3 m, 90°", "x", "2;")))
             QTest.keyClick(QApplication.focusWidget() or view, KEY.Key_Return)

@@ -94,6 +94,14 @@ class Sitting:
             before.deleteLater()
             before._themes.deleteLater()
 
+    def undo(self) -> None:
+        """Undo as the menu does."""
+        self.window._undo.trigger()
+
+    def redo(self) -> None:
+        """Redo as the menu does."""
+        self.window._redo.trigger()
+
     def _note_opened(self) -> None:
         self._opened = True
 

@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QMainWindow, QVBoxLayout, QWidget
 from workbench.design import Design
 from workbench.design.edit import set_speed
 from workbench.design.record import Address
-from workbench.gui.kit.field import Field
+from workbench.gui.kit.field import Field, TypedField
 from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.panes import step_pane
 from workbench.gui.kit.reading_order import step_focus
@@ -221,8 +221,8 @@ class MainWindow(Guarded, QMainWindow):
         self._add(file_menu, "&Quit", self.close, keys.QUIT)
 
         edit_menu = bar.addMenu("&Edit")
-        self._undo = self._add(edit_menu, "&Undo", self._document.undo, keys.UNDO)
-        self._redo = self._add(edit_menu, "&Redo", self._document.redo)
+        self._undo = self._add(edit_menu, "&Undo", self._take_back, keys.UNDO)
+        self._redo = self._add(edit_menu, "&Redo", self._bring_back)
         self._redo.setShortcuts([QKeySequence(each) for each in keys.REDO])
         edit_menu.addSeparator()
         self._add(edit_menu, "Copy &chart as image", self._on_site("copy_picture"), keys.COPY_IMAGE)
@@ -451,6 +451,19 @@ class MainWindow(Guarded, QMainWindow):
         )
 
     # --- changing -------------------------------------------------------------------------------------------------
+
+    def _take_back(self) -> None:
+        self._flush_fields()
+        self._document.undo()
+
+    def _bring_back(self) -> None:
+        self._flush_fields()
+        self._document.redo()
+
+    def _flush_fields(self) -> None:
+        """What was just typed is the last step: taken only after an undo, it would end what can be redone."""
+        for field in self.findChildren(TypedField):
+            field.flush()
 
     def _begin_drag(self) -> None:
         self._gesture += 1

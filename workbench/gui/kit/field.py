@@ -380,6 +380,12 @@ class TypedField(Field):
             self._set_own_fault("")
             self._commit(value)
 
+    def flush(self) -> None:
+        """Take now what was typed and waits for the hand to pause."""
+        if self._rest.isActive():
+            self._rest.stop()
+            self._rested()
+
     def _finish(self) -> bool:
         self._rest.stop()
         self._patience.stop()
