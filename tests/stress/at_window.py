@@ -253,9 +253,13 @@ class Sitting:
         try:
             given = call()
         except Exception as error:
+            given = None
+            if "already deleted" in str(error) and not _in_program(error):
+                # what the hand reached for went away under it
+                self._begun = 0.0
+                return None, 0.0
             # an act's own call into the window raises what a person's would have shown
             sys.excepthook(type(error), error, error.__traceback__)
-            given = None
         begun, self._begun, self._inside = self._begun, 0.0, False
         # what other programs took of the machine is no fault of this one
         seconds = time.monotonic() - begun - (_starved() - waited)
@@ -331,6 +335,10 @@ def _signature(error: BaseException) -> str:
     frames = traceback.extract_tb(error.__traceback__)
     ours = [each for each in frames if "workbench" in Path(each.filename).parts] or list(frames)
     return f"{type(error).__name__} in {Path(ours[-1].filename).name}:{ours[-1].name}" if ours else repr(error)[:80]
+
+
+def _in_program(error: BaseException) -> bool:
+    return any("workbench" in Path(each.filename).parts for each in traceback.extract_tb(error.__traceback__))
 
 
 def _place(stack: str) -> str:
