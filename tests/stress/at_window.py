@@ -270,7 +270,8 @@ class Sitting:
 
     def run(self) -> None:
         """All acts of the order, or those that fit its time."""
-        acts: Listed = [(kind, seed) for kind, seed in self._order["acts"]]
+        acts: Listed = self._order["acts"] or listed(self._order["seed"], self._order["count"])
+        Path(self._order["listed"]).write_text(json.dumps(acts), encoding="utf-8")
         end = time.monotonic() + self._order["seconds"]
         stop_at = self._order.get("stop_at")
         for number, (kind, seed) in enumerate(acts):

@@ -31,6 +31,8 @@ MOST = 1.5e9
 """Bytes that the process may take with everything it keeps to find again."""
 SHORTENED_IN, SHORTENED_OF = 90.0, 4
 """Seconds spent on a shorter example, and how many failures are given one."""
+LEAST = 6.0
+"""Seconds of acts in the shortest run, whatever the start of a process takes."""
 HUNG = 60.0
 """Seconds without an act after which a process is given up."""
 
@@ -43,8 +45,8 @@ def run(trials: Trials) -> None:
         if number % BLOCK and trials.only is None:
             continue
         block = number // BLOCK
-        acts = _listed(int(trials.random(block).integers(2**48)), min(BLOCK, trials.count - block * BLOCK))
-        found = act_out(acts, seconds=min(trials.left, 3600.0))
+        seed, count = int(trials.random(block).integers(2**48)), min(BLOCK, trials.count - block * BLOCK)
+        found = act_out(seed=seed, count=count, seconds=min(max(trials.left, LEAST), 3600.0))
         for seconds in found["took"]:
             trials.tally.took(seconds)
         undone += found["undone"]
@@ -52,7 +54,7 @@ def run(trials: Trials) -> None:
         _judge_memory(found)
         for failure in found["failures"]:
             new = failure["signature"] not in trials.tally.failures
-            example = acts[: failure["act"] + 1]
+            example = [(kind, each) for kind, each in found["acts"][: failure["act"] + 1]]
             if new and shortened < SHORTENED_OF and trials.left > SHORTENED_IN:
                 shortened += 1
                 example = shorter(example, failure["signature"], SHORTENED_IN)
@@ -63,24 +65,25 @@ def run(trials: Trials) -> None:
         trials.tally.figures["with all caches at most"] = f"{most / 1e6:.0f} MB"
 
 
-def _listed(seed: int, count: int) -> list[tuple[str, int]]:
-    # Qt is not wanted in this process
-    from tests.stress.at_window import listed
-
-    return listed(seed, count)
-
-
 def _keep(stem: Path, acts: list[tuple[str, int]]) -> None:
     stem.with_suffix(".json").write_text(json.dumps(acts), encoding="utf-8")
 
 
-def act_out(acts: list[tuple[str, int]], *, seconds: float, stop_at: str = "") -> dict[str, Any]:
-    """Have acts done in a process of its own, and give what came of it; `stop_at` names a failure that is enough."""
+def act_out(
+    acts: list[tuple[str, int]] | None = None, *, seconds: float, stop_at: str = "", seed: int = 0, count: int = 0
+) -> dict[str, Any]:
+    """Have acts, or so many by a seed, done in a process of its own, and give what came of it.
+
+    `stop_at` names a failure that is enough.
+    """
     with tempfile.TemporaryDirectory() as folder:
         room = Path(folder)
         (room / "files").mkdir()
         order = {
             "acts": acts,
+            "seed": seed,
+            "count": count,
+            "listed": str(room / "listed.json"),
             "seconds": seconds,
             "stop_at": stop_at,
             "folder": str(room / "files"),
@@ -128,6 +131,7 @@ def _found(room: Path, code: int) -> dict[str, Any]:
             "act": last,
         }
         found = {"took": [0.0] * last, "failures": [failure], "memory": [], "undone": 0, "most": 0}
+    found["acts"] = json.loads(_read(room / "listed.json") or "[]")
     for failure in found["failures"]:
         lines = [line for line in log.splitlines() if line.split(" ", 1)[0].isdigit()]
         before = [line for line in lines if failure["act"] - 25 <= int(line.split(" ", 1)[0]) <= failure["act"]]
