@@ -345,7 +345,8 @@ def act_section(rng: Random, sitting: Sitting) -> Steps:
     elif what == "arrow":
         QTest.keyClick(view, rng.choice((KEY.Key_Left, KEY.Key_Right, KEY.Key_Up, KEY.Key_Down)))
     else:
-        QApplication.sendEvent(view, QContextMenuEvent(QContextMenuEvent.Reason.Mouse, at, view.mapToGlobal(at)))
+        reason = rng.choice((QContextMenuEvent.Reason.Mouse, QContextMenuEvent.Reason.Keyboard))
+        QApplication.sendEvent(view, QContextMenuEvent(reason, at, view.mapToGlobal(at)))
     yield ""
     yield from act_popup(rng, sitting)
 

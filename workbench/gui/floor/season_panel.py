@@ -347,7 +347,10 @@ class SeasonPanel(QWidget):
     def _weakest(self) -> int:
         if self.answer is None:
             return -1
-        return int(np.nanargmin(np.nanmin(self.answer.turned.exhausts, axis=0)))
+        held = self.answer.turned.exhausts
+        lowest = np.where(np.isnan(held), np.inf, held).min(axis=0)
+        # nothing is known of a hole that nobody read
+        return int(np.argmin(lowest)) if np.isfinite(lowest).any() else -1
 
     def _restyle(self) -> None:
         theme, stale = self._theme, not self.sentence.isEnabled()
