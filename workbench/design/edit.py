@@ -1,7 +1,8 @@
 """Changes to a design that are more than one value: parts added and removed where they belong.
 
 Every function takes a design and gives a new one; none changes what it was given. A change that would
-leave an invalid design raises pydantic.ValidationError, one that makes no sense raises ValueError.
+leave an invalid design raises pydantic.ValidationError, one that makes no sense raises ValueError, one of a part that
+is there no more raises `Gone`.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from workbench.design.fuels import fuel_kinds
 from workbench.design.ground import GroundClass, SuctionPoint
 from workbench.design.offered import FOOT, RoundIn, begun, metric
 from workbench.design.pipework import Fitting, Junction, Leg, Pipe, Run
-from workbench.design.record import Address, value_at, with_value, with_values
+from workbench.design.record import Address, item_at, record_at, value_at, with_value, with_values
 from workbench.design.slab import HoleReading, Position, TestHole
 from workbench.design.sound import Listener
 
@@ -38,7 +39,7 @@ def _part_names(design: Design) -> list[str]:
 
 def add_fitting(design: Design, run: Address, fitting: Fitting) -> Design:
     """Put a fitting into a run; one of a shape that is there already is counted up."""
-    here: Run = value_at(design, run)
+    here = record_at(design, run, Run)
     for i, present in enumerate(here.fittings):
         if present.model_copy(update={"count": 1}) == fitting.model_copy(update={"count": 1}):
             return with_value(design, (*run, "fittings", i, "count"), present.count + fitting.count)
@@ -47,14 +48,15 @@ def add_fitting(design: Design, run: Address, fitting: Fitting) -> Design:
 
 def remove_fitting(design: Design, run: Address, position: int) -> Design:
     """Take a row of fittings out of a run."""
-    fittings = list(value_at(design, run).fittings)
+    fittings = list(record_at(design, run, Run).fittings)
+    item_at(fittings, position, (*run, "fittings"))
     del fittings[position]
     return with_value(design, (*run, "fittings"), tuple(fittings))
 
 
 def divide_run(design: Design, run: Address) -> Design:
     """Cut a run in two halves of one pipe; the fittings stay in the first."""
-    first, second = _halves(design, value_at(design, run))
+    first, second = _halves(design, record_at(design, run, Run))
     runs = value_at(design, run[:-1])
     at = int(run[-1])
     return with_value(design, run[:-1], (*runs[:at], first, second, *runs[at + 1 :]))
@@ -68,6 +70,7 @@ def _halves(design: Design, run: Run) -> tuple[Run, Run]:
 
 def remove_run(design: Design, run: Address) -> Design:
     """Take a run out of its leg. ValueError for the last one: a leg needs a pipe."""
+    record_at(design, run, Run)
     runs = value_at(design, run[:-1])
     if len(runs) == 1:
         raise ValueError("this is the only run of its leg; remove the suction point instead")
@@ -81,7 +84,7 @@ def add_suction_point(design: Design, leg: Address, at: Position | None = None) 
     What nobody tested is not known: its ground starts as the class of the fill at its place, with the wide band of a
     class, and no step test is inherited.
     """
-    here: Leg = value_at(design, leg)
+    here = record_at(design, leg, Leg)
     *before, last = here.runs
     if not before:
         first, last = _halves(design, last)
@@ -116,11 +119,10 @@ def remove_suction_point(design: Design, point: Address) -> Design:
     if len(point) < 3 or point[-2] not in ("straight", "side"):
         raise ValueError("a system needs at least one suction point")
     parent = point[:-3]
-    common: Leg = value_at(design, parent)
-    junction = common.source
-    assert isinstance(junction, Junction)
+    gone = record_at(design, point, SuctionPoint)
+    common = record_at(design, parent, Leg)
+    junction = record_at(common, ("source",), Junction)
     kept = junction.side if point[-2] == "straight" else junction.straight
-    gone: SuctionPoint = value_at(design, point)
     holes = tuple(_with_readings(hole, (r for r in hole.readings if r.point != gone.name)) for hole in design.holes)
     intake = with_value(design.intake, parent[1:], Leg(source=kept.source, runs=kept.runs + common.runs))
     return _checked(design, {"intake": intake, "holes": holes})
@@ -128,7 +130,7 @@ def remove_suction_point(design: Design, point: Address) -> Design:
 
 def rename_point(design: Design, point: Address, name: str) -> Design:
     """Call a suction point by another name; the readings drawn on it follow."""
-    before: SuctionPoint = value_at(design, point)
+    before = record_at(design, point, SuctionPoint)
     intake = with_value(design.intake, (*point[1:], "name"), name)
     follows = {"point": value_at(intake, point[1:]).name}
     holes = tuple(

@@ -15,7 +15,7 @@ from workbench.design.catalogue import fill_kinds
 from workbench.design.design import Design
 from workbench.design.edit import add_suction_point, free_name, remove_suction_point
 from workbench.design.offered import RoundIn, begun, metric
-from workbench.design.record import Address, value_at, with_value
+from workbench.design.record import Address, item_at, value_at, with_value
 from workbench.design.slab import Edge, Footing, PlanPicture, Position, Slab, TestHole, Zone
 
 OUTLINE: Address = ("slab", "outline")
@@ -97,6 +97,7 @@ def move_corner(design: Design, line: Address, corner: int, to: Position) -> Des
 def insert_corner(design: Design, line: Address, side: int, at: Position) -> Design:
     """Put a corner into a side; both halves of a side of the floor keep its edge."""
     corners: Places = value_at(design, line)
+    item_at(corners, side, line)
     grown = (*corners[: side + 1], at, *corners[side + 1 :])
     if line != OUTLINE:
         return with_value(design, line, grown)
@@ -111,6 +112,7 @@ def remove_corner(design: Design, line: Address, corner: int) -> Design:
     Raises ValueError for one of the last three corners of an outline, or the last two of a footing.
     """
     corners: Places = value_at(design, line)
+    item_at(corners, corner, line)
     least = 3 if is_closed(line) else 2
     if len(corners) <= least:
         raise ValueError("an outline needs three corners" if least == 3 else "a footing needs two ends")
@@ -129,6 +131,7 @@ def set_side_length(design: Design, line: Address, side: int, wanted: float) -> 
     alone moves.
     """
     corners: Places = value_at(design, line)
+    item_at(corners, side, line)
     return with_value(design, line, stretched(corners, side, wanted, closed=is_closed(line)))
 
 
@@ -175,6 +178,7 @@ def set_edge(design: Design, side: int, edge: Edge) -> Design:
     """Say how air comes in along a side of the floor."""
     slab = _slab(design)
     edges = [slab.edge(i) for i in range(len(slab.outline))]
+    item_at(edges, side, OUTLINE)
     edges[side] = edge
     return _with_slab(design, slab, {"edges": tuple(edges)})
 
@@ -263,8 +267,8 @@ def remove_part(design: Design, part: Address) -> Design:
         raise ValueError("a side goes when one of its corners is removed")
     if part[-2] in ("outline", "line"):
         return remove_corner(design, part[:-1], int(part[-1]))
-    rows = value_at(design, part[:-1])
-    at = int(part[-1])
+    rows, at = value_at(design, part[:-1]), int(part[-1])
+    item_at(rows, at, part[:-1])
     return with_value(design, part[:-1], (*rows[:at], *rows[at + 1 :]))
 
 

@@ -23,6 +23,7 @@ def pointer(address: Address) -> str:
 
 
 R = TypeVar("R", bound="Record")
+T = TypeVar("T")
 
 
 class Record(BaseModel):
@@ -119,14 +120,43 @@ def field_facts(record: type[Record], name: str) -> FieldFacts:
     )
 
 
+class Gone(LookupError):
+    """Nothing stands at an address, or something else by now, as when an edit comes after its part was taken away."""
+
+    def __init__(self, address: Sequence[str | int]) -> None:
+        super().__init__(f"nothing at {'/'.join(map(str, address))}")
+
+
 def value_at(root: Any, address: Sequence[str | int]) -> Any:
-    """Value at an address. LookupError when nothing stands there."""
+    """Value at an address. Gone when nothing stands there."""
     for step in address:
-        try:
-            root = root[step] if isinstance(step, int) else getattr(root, step)
-        except (AttributeError, IndexError, TypeError) as missing:
-            raise LookupError(f"nothing at {'/'.join(map(str, address))}") from missing
+        root = _below(root, step, address)
     return root
+
+
+def _below(node: Any, step: str | int, address: Sequence[str | int]) -> Any:
+    if isinstance(step, int):
+        if not (isinstance(node, Sequence) and not isinstance(node, str) and 0 <= step < len(node)):
+            raise Gone(address)
+        return node[step]
+    if not hasattr(node, step):
+        raise Gone(address)
+    return getattr(node, step)
+
+
+def record_at(root: Any, address: Sequence[str | int], kind: type[R]) -> R:
+    """The record of a kind at an address. Gone when none of that kind stands there."""
+    found = value_at(root, address)
+    if not isinstance(found, kind):
+        raise Gone(address)
+    return found
+
+
+def item_at(items: Sequence[T], position: int, address: Sequence[str | int]) -> T:
+    """One of several at an address, by its position. Gone when there are not so many."""
+    if not 0 <= position < len(items):
+        raise Gone((*address, position))
+    return items[position]
 
 
 def with_value(root: R, address: Sequence[str | int], value: Any) -> R:
@@ -136,7 +166,10 @@ def with_value(root: R, address: Sequence[str | int], value: Any) -> R:
     ------
     pydantic.ValidationError
         When the new value, or a rule that ties it to its neighbours, does not hold.
+    Gone
+        When there is no such place.
     """
+    value_at(root, address)
     return _replace(root, tuple(address), value)  # type: ignore[no-any-return]
 
 
@@ -147,8 +180,10 @@ def with_values(root: R, address: Sequence[str | int], values: Mapping[str, Any]
     ------
     pydantic.ValidationError
         When they do not hold together.
+    Gone
+        When no record stands there.
     """
-    here = value_at(root, address)
+    here = record_at(root, address, Record)
     fields = {name: getattr(here, name) for name in type(here).model_fields}
     return with_value(root, address, type(here).model_validate(fields | dict(values)))
 

@@ -13,10 +13,12 @@ from PySide6.QtWidgets import QMainWindow, QVBoxLayout, QWidget
 from workbench.design import Design
 from workbench.design.edit import set_speed
 from workbench.design.record import Address
-from workbench.gui.kit.field import Field
+from workbench.gui.kit.field import Field, TypedField
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.panes import step_pane
 from workbench.gui.kit.reading_order import step_focus
 from workbench.gui.kit.theme import Theme, ThemeKeeper
+from workbench.gui.kit.tips import in_menu
 from workbench.gui.kit.type_scale import TEXT_SIZES, TextSize, px
 from workbench.gui.section.page import CurvesPage
 from workbench.gui.shell import keys
@@ -59,7 +61,7 @@ def _water_page() -> Page:
     return WaterPage()
 
 
-class MainWindow(QMainWindow):
+class MainWindow(Guarded, QMainWindow):
     """One document in one window."""
 
     closing = Signal()
@@ -227,8 +229,8 @@ class MainWindow(QMainWindow):
         self._add(file_menu, "&Quit", self.close, keys.QUIT)
 
         edit_menu = bar.addMenu("&Edit")
-        self._undo = self._add(edit_menu, "&Undo", self._document.undo, keys.UNDO)
-        self._redo = self._add(edit_menu, "&Redo", self._document.redo)
+        self._undo = self._add(edit_menu, "&Undo", self._take_back, keys.UNDO)
+        self._redo = self._add(edit_menu, "&Redo", self._bring_back)
         self._redo.setShortcuts([QKeySequence(each) for each in keys.REDO])
         edit_menu.addSeparator()
         self._add(edit_menu, "Copy &chart as image", self._on_site("copy_picture"), keys.COPY_IMAGE)
@@ -372,7 +374,7 @@ class MainWindow(QMainWindow):
             (self._redo, "&Redo", document.redo_words),
         ):
             action.setEnabled(bool(words))
-            action.setText(f"{verb}: {words[0].lower()}{words[1:]}" if words else verb)
+            action.setText(f"{verb}: {in_menu(words[0].lower() + words[1:])}" if words else verb)
 
     def set_system(self, system: System) -> None:
         """Show every value in a set of units, from now on and at the next start."""
@@ -459,6 +461,19 @@ class MainWindow(QMainWindow):
         self.filing.tell_of_fault(count, new)
 
     # --- changing -------------------------------------------------------------------------------------------------
+
+    def _take_back(self) -> None:
+        self._flush_fields()
+        self._document.undo()
+
+    def _bring_back(self) -> None:
+        self._flush_fields()
+        self._document.redo()
+
+    def _flush_fields(self) -> None:
+        """What was just typed is the last step: taken only after an undo, it would end what can be redone."""
+        for field in self.findChildren(TypedField):
+            field.flush()
 
     def _begin_drag(self) -> None:
         self._gesture += 1

@@ -14,15 +14,18 @@ from tests.files import invented_weather
 from tests.floors import FAN, OUTLINE, job, slab, three, unplaced, untested
 from tests.floors import hole as a_hole
 from tests.gui.bench import Bench
+from tests.gui.hand import Hand
 from workbench.design import Design
 from workbench.design.record import with_value
 from workbench.design.slab import Target, WorstDay, Zone
 from workbench.design.targets import target_kind_of, target_kinds
+from workbench.files.scenes import load_scene
 from workbench.gui.floor.chance_panel import in_words
 from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET, FloorSide
 from workbench.gui.kit.forms import RecordForm
 from workbench.gui.kit.theme import DARK, SHAPES
 from workbench.gui.shell.readouts import answers_of
+from workbench.gui.window import FLOOR
 from workbench.solving.report.helps import Help
 from workbench.solving.run.lowest import Lowest
 from workbench.solving.site.draws import REST_SAMPLES
@@ -448,3 +451,19 @@ def test_a_help_that_does_not_hold_is_not_said_to(side: Side) -> None:
         "+ 2.5 Pa; on the best estimate meets the target from 75.0 %.",
         "+ 1.5 Pa; still short by 2.0 Pa.",
     ]
+
+
+@pytest.mark.parametrize("unread", [1, 99])
+def test_the_season_of_holes_that_nobody_read(qtbot: QtBot, unread: int) -> None:
+    """A hole without a reading has no line; a warning of it is a failure here."""
+    design = with_value(load_scene("studio"), ("slab",), None)
+    for n in range(min(unread, len(design.holes))):
+        design = with_value(design, ("holes", n, "readings"), ())
+    hand = Hand(qtbot, design)
+    hand.window.pages.turn_to(FLOOR)
+    side = hand.window.pages.page(FLOOR).side
+    side.turn_to(SEASON)
+    hand.document.settle()
+    hand.settle()
+    assert not hand.window.pages._slots[FLOOR].failed
+    assert side._panels[SEASON]._weakest() not in range(min(unread, len(design.holes)))

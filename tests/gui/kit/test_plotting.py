@@ -18,6 +18,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from workbench.gui.kit import pictures
+from workbench.gui.kit.chart_items import trimmed
 from workbench.gui.kit.plotting import Chart, QuantityAxis, set_up_plotting
 from workbench.gui.kit.theme import DARK, LIGHT
 from workbench.units import SI, SYSTEMS, US, Dimension, System, to_display, unit_of
@@ -390,3 +391,48 @@ def test_a_chart_with_no_room_between_its_axes_is_left_unpainted(chart: Chart, s
     QApplication.processEvents()
     image = chart.grab().toImage()
     assert any(image.pixelColor(x, y).name().upper() == LIGHT.fan for x in range(100, 500, 2) for y in range(20, 300))
+
+
+# --- far beyond the sheet ---
+
+
+def test_a_line_that_runs_far_beyond_the_sheet_is_drawn_as_far_as_it_matters(chart: Chart) -> None:
+    """Dashes laid out over a million pixels took gigabytes."""
+    curve = chart.add_curve(LIGHT.system_line())
+    x = np.linspace(0.0, 0.06, 241)
+    y = np.where(x < 0.03, 1e4 * x, 1e13 * (x - 0.03) + 300.0)
+    curve.setData(x, y)
+    path = curve.getPath()
+    seen = chart.getViewBox().viewRect()
+    assert path.controlPointRect().height() <= 3.001 * seen.height()
+    band = chart.add_band(LIGHT.band)
+    band.set_data(x, -y, y)
+    for item in (curve, band):
+        # a picture is kept of all that an item bounds
+        assert item.boundingRect().height() <= 3.001 * seen.height()
+    # within the sheet it is the same line
+    assert [path.elementAt(i).y for i in range(100)] == pytest.approx(list(y[:100]))
+    assert path.elementCount() == 122
+    # dashes run on from one segment to the next
+    assert sum(path.elementAt(i).isMoveTo() for i in range(path.elementCount())) == 1
+    curve.setData(x, 1e4 * x)
+    assert curve.getPath().elementCount() == 241
+
+
+def test_a_line_far_nearer_than_drawn_is_drawn_where_it_is_seen(chart: Chart) -> None:
+    curve = chart.add_curve(LIGHT.system_line())
+    curve.setData(np.array([0.0, 0.05]), np.array([0.0, 500.0]))
+    chart.getViewBox().setRange(xRange=(0.02, 0.020001), yRange=(200.0, 200.01), padding=0.0)
+    path = curve.getPath()
+    assert path.controlPointRect().width() < 1e-5
+    assert path.elementAt(0).y == pytest.approx(1e4 * path.elementAt(0).x)
+    chart.getViewBox().setRange(xRange=(0.02, 0.020001), yRange=(400.0, 400.01), padding=0.0)
+    QApplication.processEvents()
+    assert curve.getPath().isEmpty()
+
+
+def test_a_line_with_gaps_and_infinities_is_drawn_where_it_is_finite() -> None:
+    x = np.array([0.0, 1.0, 2.0, 3.0, 4.0])
+    y = np.array([0.0, 1.0, math.nan, 1.0, math.inf])
+    path = trimmed(x, y, QRectF(-1.0, -1.0, 10.0, 10.0))
+    assert [(path.elementAt(i).x, path.elementAt(i).y) for i in range(path.elementCount())] == [(0.0, 0.0), (1.0, 1.0)]

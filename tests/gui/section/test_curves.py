@@ -23,7 +23,7 @@ from workbench.design.blank import blank_design
 from workbench.design.edit import add_fan, add_suction_point, remove_fan, replace_fan
 from workbench.design.record import with_value
 from workbench.files.scenes import load_scene
-from workbench.gui.kit.plotting import Band, Curve
+from workbench.gui.kit.chart_items import Band, Curve
 from workbench.gui.kit.theme import DARK, LIGHT
 from workbench.gui.section.curve_names import place_names
 from workbench.gui.section.curve_sheet import CurveSheet

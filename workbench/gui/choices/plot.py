@@ -8,11 +8,11 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
-import pyqtgraph as pg
 from PySide6.QtCore import QPointF, QRectF, QSizeF, Qt, Signal
 from PySide6.QtGui import QBrush, QColor, QPalette, QPen
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
+from workbench.gui.kit.chart_items import ChartText, Curve, Marks
 from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.type_scale import Role, font_of
@@ -42,7 +42,7 @@ _FAR = (9.0, 24.0, 42.0, 64.0)
 """Pixels between a mark's middle and its name, the nearest first."""
 
 
-class _Overlay(pg.ScatterPlotItem):
+class _Overlay(Marks):
     """Marks that lie over the choices and let a click through to them."""
 
     def __init__(self, z: float) -> None:
@@ -70,17 +70,17 @@ class ChoicesPlot(QWidget):
         self._picks: list[int] = []
         self._now: tuple[float, float] | None = None
         self._front = self.chart.add_curve(LineStyle(LIGHT.accent, 1.5), z=1.0)
-        self._marks = pg.ScatterPlotItem(pxMode=True)
+        self._marks = Marks(pxMode=True)
         self._marks.setZValue(2.0)
         self._marks.sigClicked.connect(self._clicked)
         self._rings = _Overlay(4.0)
         self._today = _Overlay(3.0)
         for item in (self._marks, self._rings, self._today):
             self.chart.addItem(item, ignoreBounds=True)
-        self._leads = pg.PlotCurveItem()
+        self._leads = Curve()
         self._leads.setZValue(3.5)
         self.chart.addItem(self._leads, ignoreBounds=True)
-        self._names: list[tuple[tuple[float, float], pg.TextItem]] = []
+        self._names: list[tuple[tuple[float, float], ChartText]] = []
         box = self.chart.getViewBox()
         box.sigRangeChanged.connect(lambda *_: self._place_names())
         box.sigResized.connect(lambda *_: self._place_names())
@@ -220,7 +220,7 @@ class ChoicesPlot(QWidget):
         self._names = []
         self._leads.setPen(_outline(ink, 1.0))
         for at, words, colour in named:
-            item = pg.TextItem(words, color=colour, fill=QBrush(self._theme.colour("panel")))
+            item = ChartText(words, color=colour, fill=QBrush(self._theme.colour("panel")))
             item.setFont(font_of(Role.SMALL))
             item.setZValue(5.0)
             self.chart.addItem(item, ignoreBounds=True)

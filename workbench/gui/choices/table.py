@@ -19,6 +19,7 @@ from PySide6.QtGui import QColor, QFontMetricsF, QGuiApplication, QKeyEvent, QKe
 from PySide6.QtWidgets import QAbstractItemView, QTableView, QWidget
 
 from workbench.files.choices_table import COLUMNS, choices_text
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, wear
@@ -37,7 +38,7 @@ _WIDEST = 27
 _PADDING = 18
 
 
-class ChoicesModel(QAbstractTableModel):
+class ChoicesModel(Guarded, QAbstractTableModel):
     """Choices as rows of a data frame, in the order they are ranked."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -154,7 +155,7 @@ class _Sieve(QSortFilterProxyModel):
         return a < b
 
 
-class ChoicesView(QTableView):
+class ChoicesView(Guarded, QTableView):
     """The table. `picked` tells the positions of the picked choices in their ranking, `opened` one to be opened."""
 
     picked = Signal(object)

@@ -19,6 +19,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPainterPath, Q
 from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from workbench.design.fan import ControlKind, FanRecord
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, font_of
@@ -98,7 +99,7 @@ def remarks(fan: FanRecord) -> str:
     )
 
 
-class CardModel(QAbstractListModel):
+class CardModel(Guarded, QAbstractListModel):
     """Cards in a list; the text of each says all that is painted, for searching and for screen readers."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -148,7 +149,7 @@ class CardModel(QAbstractListModel):
         return None
 
 
-class CardPainter(QStyledItemDelegate):
+class CardPainter(Guarded, QStyledItemDelegate):
     """Paints cards."""
 
     def __init__(self, system_of: CardModel, parent: QWidget | None = None) -> None:

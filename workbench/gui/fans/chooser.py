@@ -11,11 +11,12 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBox
 from workbench.design.fan import FanRecord
 from workbench.files.fan_library import fan_classes
 from workbench.gui.fans.cards import CARD, Card, CardList, CardModel, CardPainter
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.units import System
 
 
-class _Filter(QLineEdit):
+class _Filter(Guarded, QLineEdit):
     """Typing filters; Down and Enter go on into the list."""
 
     onward = Signal()
@@ -65,11 +66,11 @@ class FanChooser(QWidget):
         self.filter.setPlaceholderText("Filter: clay, quiet, EC…")
         self.filter.setAccessibleName("Filter the library")
         self.filter.setClearButtonEnabled(True)
-        self._none = QLabel("No fan class matches.", wordWrap=True)
+        self._none = QLabel("No fan class matches.", wordWrap=True, textFormat=Qt.TextFormat.PlainText)
         self._add = QPushButton("Add to design")
         self._add.setToolTip("Add a copy of this class to the design's fans (Enter).")
         self._add.setAutoDefault(False)
-        told = QLabel("Made-up classes, not real products.", wordWrap=True)
+        told = QLabel("Made-up classes, not real products.", wordWrap=True, textFormat=Qt.TextFormat.PlainText)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(6)

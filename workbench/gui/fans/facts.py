@@ -15,6 +15,7 @@ from workbench.gui.fans.draft import fan_change
 from workbench.gui.kit.field import PAUSE_MS, Field, of_history
 from workbench.gui.kit.fields import SwitchEdit
 from workbench.gui.kit.forms import Form, field_for, quiet
+from workbench.gui.kit.guarded import Guarded
 from workbench.units import SI
 
 _CONTROLS = [("none", "Single speed"), ("phase-cut", "Phase-cut (triac)"), ("ec", "Electronic (EC)")]
@@ -32,7 +33,7 @@ _ASKED = {
 _MOST_NOTE = 400
 
 
-class _Paper(QPlainTextEdit):
+class _Paper(Guarded, QPlainTextEdit):
     """A few lines of text; Tab leaves it."""
 
     def __init__(self) -> None:
@@ -150,7 +151,7 @@ class FanFacts(Form):
         assert isinstance(name_line, QLineEdit)
         self._name_line = name_line
         phase_cut = cautions()["phase-cut"]
-        self.caution = QLabel(phase_cut.text, wordWrap=True)
+        self.caution = QLabel(phase_cut.text, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
         self.caution.setObjectName("caution")
         self.caution.setToolTip(phase_cut.more)
         self.asked = quiet()
@@ -240,7 +241,7 @@ def _cell(field: Field, title: str) -> QWidget:
     column = QVBoxLayout(cell)
     column.setContentsMargins(0, 0, 0, 0)
     column.setSpacing(1)
-    label = QLabel("" if isinstance(field, SwitchEdit) else title, wordWrap=True)
+    label = QLabel("" if isinstance(field, SwitchEdit) else title, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
     label.setBuddy(field)
     label.setToolTip(field.control().toolTip())
     column.addWidget(label)

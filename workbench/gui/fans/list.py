@@ -10,11 +10,12 @@ from workbench.design.design import Design
 from workbench.design.fan import FanRecord
 from workbench.gui.fans.cards import Card, CardList, CardModel, CardPainter
 from workbench.gui.fans.chooser import FanChooser
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.units import System
 
 
-class _Keys(CardList):
+class _Keys(Guarded, CardList):
     """The list with the keys that act on its fans."""
 
     remove_asked = Signal()
@@ -65,7 +66,9 @@ class FanList(QWidget):
         self.tabs.addTab("Library")
         self._stack = QStackedWidget(self)
         self._empty = QLabel(
-            "No fan yet. Add one from the library, or add a new one and enter its curve.", wordWrap=True
+            "No fan yet. Add one from the library, or add a new one and enter its curve.",
+            wordWrap=True,
+            textFormat=Qt.TextFormat.PlainText,
         )
         self._choose = _button("Use this fan", "Use this fan in the design (Enter).")
         self._copy = _button("Duplicate", "A copy of this fan to edit (Insert).")

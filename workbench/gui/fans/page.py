@@ -20,6 +20,7 @@ from workbench.gui.fans.facts import FanFacts
 from workbench.gui.fans.list import FanList
 from workbench.gui.fans.points_panel import PointsPanel
 from workbench.gui.fans.preview import FanPreview
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import Role, keep_width, px, wear
 from workbench.solving.outcome import Outcome
@@ -27,7 +28,7 @@ from workbench.solving.run.prepare import Prepared
 from workbench.units import SI, System
 
 
-class FansPage(QWidget):
+class FansPage(Guarded, QWidget):
     """Three columns: the fans, the points of the one picked, its facts with its curve."""
 
     proposed = Signal(object, str)
@@ -96,7 +97,7 @@ class FansPage(QWidget):
         column = QVBoxLayout(sheet)
         column.setContentsMargins(12, 8, 12, 8)
         column.setSpacing(6)
-        label = QLabel(title)
+        label = QLabel(title, textFormat=Qt.TextFormat.PlainText)
         self._titles.append(label)
         column.addWidget(label)
         column.addWidget(content, 1 if content is not self.facts else 0)

@@ -39,6 +39,7 @@ from workbench.gui.fans.draft import (
 )
 from workbench.gui.fans.points_table import PointsModel, PointsView
 from workbench.gui.kit.fields import ChoiceEdit, QuantityEdit
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.pasted import take_pasted
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict
 from workbench.units import SI, System, format_entry, unit_of
@@ -59,7 +60,7 @@ class CurveSketch(Struct, frozen=True):
     points: tuple[tuple[float, float, float | None, Verdict], ...]
 
 
-class PointsPanel(QWidget):
+class PointsPanel(Guarded, QWidget):
     """Shows the points of a fan as a table and proposes what is typed as soon as it makes a curve."""
 
     proposed = Signal(object, str)
@@ -87,7 +88,7 @@ class PointsPanel(QWidget):
             kind: ChoiceEdit(f"Unit of {TITLES[kind].lower()}", [(unit, unit) for unit in USUAL_UNITS[kind]], self)
             for kind in KINDS
         }
-        self._titles = {kind: QLabel(TITLES[kind], self) for kind in KINDS}
+        self._titles = {kind: QLabel(TITLES[kind], self, textFormat=Qt.TextFormat.PlainText) for kind in KINDS}
         self._sentences = QLabel(wordWrap=True, textFormat=Qt.TextFormat.RichText)
         self._sentences.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
         self._sentences.setContentsMargins(0, 4, 4, 0)
@@ -134,7 +135,7 @@ class PointsPanel(QWidget):
         self._new_speed = QuantityEdit("Another measured speed", "speed", upper=FULL, optional=True)
         self._new_speed.set_hint("Percent of full speed at which a further curve was measured.")
         self._add_speed = _button("Add curve", "A table for points measured at that speed.")
-        label = QLabel("Curve at speed", wordWrap=True)
+        label = QLabel("Curve at speed", wordWrap=True, textFormat=Qt.TextFormat.PlainText)
         label.setBuddy(self._new_speed)
         row = QHBoxLayout()
         row.setSpacing(6)

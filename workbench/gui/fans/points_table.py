@@ -29,6 +29,7 @@ from PySide6.QtWidgets import (
 from workbench.files.block import Block, ReadColumn, Told, Value, read_block
 from workbench.files.fan_table import KINDS, TITLES, USUAL_UNITS, Kind, quantities, unit_size, usual_unit
 from workbench.gui.fans.draft import BLANK, BLANK_ROW, Entry, Row, in_unit, is_blank, typed
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict
 
 Index = QModelIndex | QPersistentModelIndex
@@ -36,7 +37,7 @@ _TOP = QModelIndex()
 _ROLE = Qt.ItemDataRole
 
 
-class PointsModel(QAbstractTableModel):
+class PointsModel(Guarded, QAbstractTableModel):
     """Rows of flow, pressure and power as typed, with one blank row more at the end to type into."""
 
     edited = Signal(str)
@@ -289,7 +290,7 @@ class _PointCellEditor(QStyledItemDelegate):
         return editor
 
 
-class PointsView(QTableView):
+class PointsView(Guarded, QTableView):
     """A table that is typed through: Tab goes along the row, Enter back to where the row was begun and one down."""
 
     typing = Signal(int, int, str)

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from workbench.design.fan import FanRecord
 from workbench.gui.fans.points_panel import CurveSketch
+from workbench.gui.kit.chart_items import Marks
 from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme, Verdict
 from workbench.solving.site.rating import TableTrace, trace_of
@@ -56,8 +57,8 @@ class FanPreview(QWidget):
             chart.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
 
     @staticmethod
-    def _scatter(chart: Chart, z: float) -> pg.ScatterPlotItem:
-        points = pg.ScatterPlotItem(pxMode=True, antialias=True)
+    def _scatter(chart: Chart, z: float) -> Marks:
+        points = Marks(pxMode=True, antialias=True)
         points.setZValue(z)
         chart.addItem(points, ignoreBounds=True)
         return points

@@ -24,6 +24,7 @@ from workbench.design.record import with_value
 from workbench.design.wording import fill
 from workbench.gui.kit.background import Background
 from workbench.gui.kit.forms import column, heading, paragraph, small_button
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, font_of, line_of, wear
@@ -74,7 +75,7 @@ def unread_words(holding: Holding) -> str:
     return f"Not measured: {', '.join(names)}." if names else ""
 
 
-class Shares(QWidget):
+class Shares(Guarded, QWidget):
     """Bars of what the chance hangs on most, the longest first."""
 
     def __init__(self, parent: QWidget | None = None) -> None:

@@ -23,6 +23,7 @@ from workbench.gui.floor.holes_rows import (
     Order,
     weakest_first,
 )
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.readings import reading_title
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme
 from workbench.gui.kit.tips import plain_tip
@@ -54,7 +55,7 @@ def whole(words: str) -> str:
     return words.replace(" ", NO_BREAK)
 
 
-class HolesModel(HolesEntry):
+class HolesModel(Guarded, HolesEntry):
     """A row for each hole with what is known and expected there, and under an opened one a row for each reading."""
 
     def __init__(self, parent: QWidget | None = None) -> None:

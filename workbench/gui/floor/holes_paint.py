@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 from workbench.gui.floor.holes_draft import COLUMNS, KEYS
 from workbench.gui.floor.holes_model import HolesModel
 from workbench.gui.floor.holes_rows import NAME, VERDICT, WORST, Line
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.type_scale import Role, font_of, wear
 
 Index = QModelIndex | QPersistentModelIndex
@@ -46,7 +47,7 @@ def row_height(line: Line, *, wrapped: bool, signed: bool) -> int:
     return high + 8 if line.kind == "reading" or line.hole is None else high + (2 if wrapped else 1) * low + 8
 
 
-class HoleHeader(QHeaderView):
+class HoleHeader(Guarded, QHeaderView):
     """Titles without lines between them; the last two columns, which hold the verdict, share one."""
 
     def __init__(self, parent: QWidget) -> None:
@@ -100,7 +101,7 @@ class HoleHeader(QHeaderView):
         painter.end()
 
 
-class HoleCells(QStyledItemDelegate):
+class HoleCells(Guarded, QStyledItemDelegate):
     """A hole has a figure over its band; a reading is a line to type in."""
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:

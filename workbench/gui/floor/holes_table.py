@@ -29,6 +29,7 @@ from workbench.gui.floor.holes_draft import KEYS
 from workbench.gui.floor.holes_model import NOT_READ, ORDER_WORDS, HolesModel
 from workbench.gui.floor.holes_paint import HANDLE, PAD, HoleCells, HoleHeader, in_lines, pad_of, row_height
 from workbench.gui.floor.holes_rows import NAME, NOW, READING_KEYS, VERDICT, WORST, Line
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.pasted import take_pasted
 from workbench.gui.kit.theme import SHAPES
 from workbench.gui.kit.type_scale import Role, font_of, px
@@ -45,7 +46,7 @@ _TALLEST = 460
 Index = QModelIndex | QPersistentModelIndex
 
 
-class HolesView(QTableView):
+class HolesView(Guarded, QTableView):
     """A table that is typed through: Tab goes along the row, Enter to the row below; F5 sorts it again."""
 
     refused = Signal(str)

@@ -28,7 +28,9 @@ from workbench.design.slab import PlanPicture
 from workbench.gui.floor.side import FloorSide
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import small_button
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.tips import in_menu
 from workbench.gui.kit.type_scale import keep_least_width, px
 from workbench.gui.plan import steps
 from workbench.gui.plan.card import CARD_WIDTH, PlanCard
@@ -62,7 +64,7 @@ _SHOWN: tuple[tuple[Show, str], ...] = (
 _PICTURES = "Pictures (*.png *.jpg *.jpeg *.bmp *.gif *.svg *.webp)"
 
 
-class FloorPage(QWidget):
+class FloorPage(Guarded, QWidget):
     """Joins the plan, its card and the panel beside it."""
 
     proposed = Signal(object, str)
@@ -362,7 +364,7 @@ class FloorPage(QWidget):
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         for part, name in self.view.base.waiting.items():
-            menu.addAction(name).triggered.connect(partial(self.view.gestures.take, "place", part))
+            menu.addAction(in_menu(name)).triggered.connect(partial(self.view.gestures.take, "place", part))
         menu.popup(self.waiting.mapToGlobal(QPoint(0, self.waiting.height())))
 
     def _open_floor(self) -> None:

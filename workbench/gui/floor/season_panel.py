@@ -5,9 +5,9 @@ from __future__ import annotations
 from calendar import month_abbr, month_name
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
-import pyqtgraph as pg
 from msgspec import Struct
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
@@ -16,8 +16,10 @@ from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QSizePolicy, QWidget
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.house import Place
+from workbench.gui.kit.chart_items import ChartText, Curve, UprightLine
 from workbench.gui.kit.forms import RecordForm, column, heading, paragraph, small_button
-from workbench.gui.kit.plotting import Chart, Curve
+from workbench.gui.kit.guarded import Guarded
+from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, SHAPES, LineStyle, Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, font_of, line_of
@@ -105,7 +107,7 @@ def verdict_sentence(prepared: Prepared, answer: SeasonAnswer, outcome: Outcome,
     return f"{said} All holes on the worst day: {SHAPES[holding.verdict]} {verdict_in_full(holding)}."
 
 
-class MonthStrip(QWidget):
+class MonthStrip(Guarded, QWidget):
     """Share of the hours of each month in which every hole holds: a column a month, quiet beside exhausts."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -190,10 +192,10 @@ class SeasonPanel(QWidget):
             ("Suction", "hole_pressure"),
         )
         self.chart.setFixedHeight(230)
-        self._curves: list[tuple[Curve, Curve, pg.TextItem]] = []
+        self._curves: list[tuple[Curve, Curve, ChartText]] = []
         self._target = self.chart.add_curve(LineStyle(LIGHT.text, 1.0, _TARGET), z=5.0)
-        self._days = [pg.InfiniteLine(angle=90, movable=False) for _ in range(2)]
-        self._day_names = [pg.TextItem(anchor=(0.5, 0.0)) for _ in range(2)]
+        self._days = [UprightLine(angle=90, movable=False) for _ in range(2)]
+        self._day_names = [ChartText(anchor=(0.5, 0.0)) for _ in range(2)]
         for item in (*self._days, *self._day_names):
             self.chart.addItem(item, ignoreBounds=True)
         self.key = paragraph("Solid: no exhaust running. Dashed: every exhaust on. Dotted: target.")
@@ -289,7 +291,7 @@ class SeasonPanel(QWidget):
         while len(self._curves) < len(names):
             z = float(len(self._curves))
             quiet_line = self.chart.add_curve(LineStyle(LIGHT.fan), z)
-            name = pg.TextItem(anchor=(0.0, 0.5))
+            name = ChartText(anchor=(0.0, 0.5))
             self.chart.addItem(name, ignoreBounds=True)
             self._curves.append((quiet_line, self.chart.add_curve(LineStyle(LIGHT.fan), z), name))
         for i, (one, other, name) in enumerate(self._curves):
@@ -301,8 +303,9 @@ class SeasonPanel(QWidget):
                 one.setData(x, answer.turned.quiet[:, i])
                 other.setData(x, answer.turned.exhausts[:, i])
         shown = answer is not None
-        for item in (self._target, *self._days, *self._day_names):
-            item.setVisible(shown)
+        fixed: tuple[Any, ...] = (self._target, *self._days, *self._day_names)
+        for line in fixed:
+            line.setVisible(shown)
         if answer is not None and prepared is not None:
             self._place_lines(prepared, answer)
         self._restyle()
@@ -343,7 +346,10 @@ class SeasonPanel(QWidget):
     def _weakest(self) -> int:
         if self.answer is None:
             return -1
-        return int(np.nanargmin(np.nanmin(self.answer.turned.exhausts, axis=0)))
+        held = self.answer.turned.exhausts
+        lowest = np.where(np.isnan(held), np.inf, held).min(axis=0)
+        # nothing is known of a hole that nobody read
+        return int(np.argmin(lowest)) if np.isfinite(lowest).any() else -1
 
     def _restyle(self) -> None:
         theme, stale = self._theme, not self.sentence.isEnabled()

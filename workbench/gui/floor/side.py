@@ -15,6 +15,7 @@ from workbench.gui.floor.chance_panel import ChancePanel
 from workbench.gui.floor.holes_panel import HolesPanel
 from workbench.gui.floor.season_panel import SeasonPanel
 from workbench.gui.floor.target_panel import TargetPanel
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
@@ -29,7 +30,7 @@ _TIPS = {
 }
 
 
-class FloorSide(QWidget):
+class FloorSide(Guarded, QWidget):
     """The panels beside the plan. Only the one in sight is told what follows while the speed is dragged."""
 
     proposed = Signal(object, str)

@@ -8,6 +8,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, font_of, line_of
@@ -29,7 +30,7 @@ def round_above(value: float) -> float:
     return next(step * decade for step in _STEPS if step * decade >= value)
 
 
-class Picture(QWidget):
+class Picture(Guarded, QWidget):
     """A small drawing with a fixed height, in hatches as well as colours."""
 
     def __init__(self, name: str, parent: QWidget | None = None) -> None:

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QSizePol
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.gui.kit.forms import paragraph
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import Role, wear
 from workbench.solving.outcome import Outcome
@@ -19,7 +20,7 @@ from workbench.solving.run.prepare import Prepared
 from workbench.units import System
 
 
-class ColumnsPage(QWidget):
+class ColumnsPage(Guarded, QWidget):
     """Panels side by side, each given its title and its share of the width.
 
     What a panel proposes is proposed; a refusal goes back to the panel it came from.

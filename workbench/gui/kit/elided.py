@@ -6,10 +6,11 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.tips import plain_tip
 
 
-class ElidedLabel(QLabel):
+class ElidedLabel(Guarded, QLabel):
     """A plain label that ends in an ellipsis where there is too little room for a user's words."""
 
     def __init__(self, text: str = "", parent: QWidget | None = None) -> None:

@@ -6,8 +6,10 @@ from collections.abc import Container, Hashable
 from typing import Any, NamedTuple
 
 from PySide6.QtCore import QEvent, QKeyCombination, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QResizeEvent
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
+
+from workbench.gui.kit.guarded import Guarded
 
 PAUSE_MS = 450
 """Text that reads well is taken after this rest; text that does not is only spoken of after another `PATIENCE_MS`."""
@@ -212,7 +214,7 @@ class Field(QWidget):
         self._control.setAccessibleDescription(" ".join(part for part in (fault, self._describe()) if part))
 
 
-class Editor(QLineEdit):
+class Editor(Guarded, QLineEdit):
     """A line with a unit written at its right end, and the keys a value answers to."""
 
     stepped = Signal(int)
@@ -224,16 +226,18 @@ class Editor(QLineEdit):
         super().__init__()
         self._steps = steps
         self.half_typed = self.refused = False
-        self._suffix = QLabel(self)
+        self._suffix = QLabel(self, textFormat=Qt.TextFormat.PlainText)
         self._suffix.setObjectName("unit")
         self._suffix.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.restorable = False
+        self._misplaced = False
 
     def set_suffix(self, text: str) -> None:
         self._suffix.setText(text)
         self._place_suffix()
 
     def _place_suffix(self) -> None:
+        self._misplaced = False
         size = self._suffix.sizeHint() if self._suffix.text() else QSize(0, 0)
         margin = 8
         self._suffix.setGeometry(self.width() - size.width() - margin, 0, size.width(), self.height())
@@ -246,6 +250,15 @@ class Editor(QLineEdit):
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            # another theme tells each field some forty times, most of them on pages out of sight
+            if self.isVisible():
+                self._place_suffix()
+            else:
+                self._misplaced = True
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        if self._misplaced:
             self._place_suffix()
 
     def event(self, event: QEvent) -> bool:
@@ -384,6 +397,12 @@ class TypedField(Field):
         else:
             self._set_own_fault("")
             self._commit(value)
+
+    def flush(self) -> None:
+        """Take now what was typed and waits for the hand to pause."""
+        if self._rest.isActive():
+            self._rest.stop()
+            self._rested()
 
     def _finish(self) -> bool:
         self._rest.stop()

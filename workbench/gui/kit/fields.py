@@ -19,6 +19,7 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QStyle, QStyleOptionComboBox
 from workbench.design.fuels import Fuel
 from workbench.design.wording import sentence
 from workbench.gui.kit.field import Field, TypedField
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import factor, px
 from workbench.units import (
@@ -231,7 +232,7 @@ class TextEdit(TypedField):
             self._editor.setCursorPosition(0)
 
 
-class _QuietWheel(QObject):
+class _QuietWheel(Guarded, QObject):
     """Lets the wheel scroll the page instead of changing a control that has not been chosen."""
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
@@ -241,7 +242,7 @@ class _QuietWheel(QObject):
         return super().eventFilter(watched, event)
 
 
-class _Box(QComboBox):
+class _Box(Guarded, QComboBox):
     """A combo box that shows its choice in full, on more lines where one is too short, and its list with every entry.
 
     Its arrow keeps the colour of its text: a style sheet takes the style's own arrow away.
@@ -313,7 +314,7 @@ _MOST_ROWS = 40
 """More than any list here has: where the screen has room, every entry is seen at once."""
 
 
-class ChoiceEdit(Field):
+class ChoiceEdit(Guarded, Field):
     """One of a few: `choices` are pairs of the value and the words shown for it."""
 
     def __init__(self, name: str, choices: Sequence[tuple[Hashable, str]] = (), parent: QWidget | None = None) -> None:

@@ -8,12 +8,13 @@ from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.type_scale import Role, font_of, line_of
 from workbench.units import SI, System
 
 
-class PickRow(QWidget):
+class PickRow(Guarded, QWidget):
     """One row, drawn by `paint_row` beside the mark of the picked one; a change repaints it and moves nothing."""
 
     asked = Signal(object)

@@ -10,11 +10,9 @@ import html
 import math
 from typing import Any
 
-import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QLineF, QRectF, Qt, Signal
 from PySide6.QtGui import (
-    QColor,
     QFontMetricsF,
     QKeyEvent,
     QMouseEvent,
@@ -26,6 +24,8 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QWidget
 
 from workbench.gui.kit import pictures
+from workbench.gui.kit.chart_items import Band, Curve
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.type_scale import Role, font_of, line_of
 from workbench.units import MINUS, SI, Dimension, System, from_display, to_display, unit_of
@@ -47,7 +47,7 @@ _LEAST_PLOT = 4.0
 """Breadth and height between the axes with which a chart is painted. [px]"""
 
 
-class QuantityAxis(pg.AxisItem):
+class QuantityAxis(Guarded, pg.AxisItem):
     """An axis over SI data whose ticks are round in the units shown."""
 
     _bare = False
@@ -118,6 +118,9 @@ class QuantityAxis(pg.AxisItem):
         self.label.setVisible(not self._bare and self.label.boundingRect().width() <= room + _TITLE_OVER)
 
     def tickValues(self, minVal: float, maxVal: float, size: float) -> list[tuple[float, list[float]]]:
+        if not (size > 0.0 and minVal < maxVal):
+            # nothing to be ticked, and the spacing of ticks would be divided by it
+            return []
         low, high = (to_display(v, self._dimension, self._system) for v in (minVal, maxVal))
         factor = unit_of(self._dimension, self._system).factor
         return [
@@ -133,7 +136,7 @@ class QuantityAxis(pg.AxisItem):
         return [f"{round(v, places) + 0.0:.{places}f}".replace("-", MINUS) for v in shown]
 
 
-class GridLines(pg.GraphicsObject):
+class GridLines(Guarded, pg.GraphicsObject):
     """Hairlines on the axes' own ticks; pyqtgraph's grid costs more than all curves together."""
 
     def __init__(self, bottom: QuantityAxis, left: QuantityAxis) -> None:
@@ -179,7 +182,7 @@ class GridLines(pg.GraphicsObject):
         painter.drawLines(self._lines)
 
 
-class _Sheet(pg.ViewBox):
+class _Sheet(Guarded, pg.ViewBox):
     """The drawing area: left button pans, wheel zooms, a double click fits."""
 
     fit_asked = Signal()
@@ -201,7 +204,7 @@ class _Sheet(pg.ViewBox):
         event.ignore()
 
 
-class Chart(pg.PlotWidget):
+class Chart(Guarded, pg.PlotWidget):
     """A plot of one quantity over another; `name` is what it is called aloud.
 
     Items put on it take SI data. Where the data end is told by `widen_to`; the chart shows that much until the person
@@ -414,67 +417,6 @@ class Chart(pg.PlotWidget):
     def copy_picture(self) -> None:
         """Put what is seen on the clipboard."""
         pictures.copy([self])
-
-
-class _Traced(pg.PlotCurveItem):
-    """An item of which a picture may be kept while it stands still.
-
-    Of one that reaches beyond the sheet Qt keeps a part, and moves that part when the item's bounds change, whatever
-    it shows since: after new data or another range the picture has to be made anew.
-    """
-
-    def setData(self, *args: Any, **kwargs: Any) -> None:
-        super().setData(*args, **kwargs)
-        self._forget_picture()
-
-    def viewTransformChanged(self) -> None:
-        super().viewTransformChanged()
-        self._forget_picture()
-
-    def _forget_picture(self) -> None:
-        # the mode set once more drops what was kept
-        if self.cacheMode() != self.CacheMode.NoCache:
-            self.setCacheMode(self.cacheMode())
-
-
-class Curve(_Traced):
-    """A line that is as wide on a dense screen, and in a picture, as on a plain one.
-
-    Qt gives a cosmetic pen its width in the pixels of the device, however small they are.
-    """
-
-    def __init__(self) -> None:
-        super().__init__(antialias=True)
-
-    def restyle(self, style: LineStyle) -> None:
-        """Draw in another style."""
-        self.setPen(style.pen())
-
-    def paint(self, painter: QPainter, option: Any, widget: Any) -> None:
-        pen = self.opts["pen"]
-        density = painter.device().devicePixelRatio()
-        if density != 1.0:
-            wide = QPen(pen)
-            wide.setWidthF(pen.widthF() * density)
-            self.opts["pen"] = wide
-        super().paint(painter, option, widget)
-        self.opts["pen"] = pen
-
-
-class Band(_Traced):
-    """The area between a lower and an upper curve."""
-
-    def __init__(self, colour: str) -> None:
-        super().__init__(fillLevel="enclosed", pen=None, antialias=False)
-        self.set_colour(colour)
-
-    def set_colour(self, colour: str) -> None:
-        """Fill with another colour."""
-        self.setBrush(QColor(colour))
-
-    def set_data(self, x: np.ndarray, low: np.ndarray, high: np.ndarray) -> None:
-        """Three arrays of one shape (n,), in SI."""
-        self.setData(np.concatenate([x, x[::-1]]), np.concatenate([low, high[::-1]]))
 
 
 def _round_up(value: float, dimension: Dimension, system: System) -> float:

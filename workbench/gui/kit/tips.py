@@ -1,4 +1,7 @@
-"""Hints that hold what a person entered: Qt takes a hint for mark-up as soon as it looks like it."""
+"""Hints and menus that hold what a person entered.
+
+Qt takes a hint for mark-up as soon as it looks like it, and a mark before a letter of a menu for that letter's key.
+"""
 
 from __future__ import annotations
 
@@ -8,3 +11,8 @@ from PySide6.QtGui import Qt
 def plain_tip(text: str) -> str:
     """A hint that is read as it is written, whatever marks stand in it."""
     return Qt.convertFromPlainText(text) if Qt.mightBeRichText(text) else text
+
+
+def in_menu(text: str) -> str:
+    """An entry of a menu, or words of a button, that stand there as they are written."""
+    return text.replace("&", "&&")

@@ -17,6 +17,8 @@ from PySide6.QtCore import QEvent, QObject
 from PySide6.QtGui import QFont, QFontDatabase, QFontMetricsF
 from PySide6.QtWidgets import QApplication, QWidget
 
+from workbench.gui.kit.guarded import Guarded
+
 FAMILY: Final = "Subslab Sans"
 TextSize = Literal[100, 125, 150, 200]
 TEXT_SIZES: Final[tuple[TextSize, ...]] = get_args(TextSize)
@@ -140,7 +142,7 @@ def wear(widget: QWidget, role: Role) -> None:
     widget.setFont(font_of(role))
 
 
-class _Dresser(QObject):
+class _Dresser(Guarded, QObject):
     """A style sheet takes letters of its own from a widget when it is dressed: they are given back then."""
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

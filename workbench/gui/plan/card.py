@@ -30,6 +30,7 @@ from workbench.gui.kit.forms import (
     quiet,
     small_button,
 )
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.type_scale import Role, wear
 from workbench.gui.plan.menu import EDGES
@@ -247,7 +248,7 @@ _MAKERS: dict[str, Callable[[System], Any]] = {
 }
 
 
-class PlanCard(QFrame):
+class PlanCard(Guarded, QFrame):
     """Lies over the sheet; nothing in it holds state of the design."""
 
     proposed = Signal(object, str)

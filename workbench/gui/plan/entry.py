@@ -6,8 +6,10 @@ from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
+from workbench.gui.kit.guarded import Guarded
 
-class _LineField(QLineEdit):
+
+class _LineField(Guarded, QLineEdit):
     dismissed = Signal()
     left = Signal()
     emptied = Signal()
@@ -30,7 +32,7 @@ class _LineField(QLineEdit):
             self.left.emit()
 
 
-class PlanEntry(QWidget):
+class PlanEntry(Guarded, QWidget):
     """A length to type, beside it a bearing while a side is drawn, and under them what is wrong with what was typed."""
 
     entered = Signal(str, str)

@@ -81,6 +81,23 @@ class Gestures(QObject):
         self.changed.emit()
         self._view.update()
 
+    def let_go_of_what_is_gone(self) -> None:
+        """Close what was half done to a part that is no more on the sheet, or is there another one."""
+        base = self._view.base
+        if self._waiting is not None and self._waiting not in base.waiting:
+            self.take("pick")
+        if self._asked is not None:
+            line, side = self._asked
+            if line not in base.lines or side >= len(base.sides(line)):
+                self._asked = None
+                self._view.entry.close_up()
+        if self._grabbed is not None and base.place_of(self._grabbed) is None:
+            self._grabbed = self._pressed = None
+            self._dragging = False
+        if self._nudged is not None and base.place_of(self._nudged[0]) is None:
+            self._nudged = None
+            self._rest.stop()
+
     def hint(self) -> str:
         """What the tool waits for, in a sentence."""
         name = self._view.title_of(self._waiting) if self._waiting is not None else ""

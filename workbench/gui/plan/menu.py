@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QMenu, QWidget
 from workbench.design import plan_edit
 from workbench.design.record import Address
 from workbench.design.slab import EdgeKind
+from workbench.gui.kit.tips import in_menu
 from workbench.gui.plan import steps
 from workbench.gui.plan.frame import snap_step
 from workbench.gui.plan.gestures import Gestures
@@ -52,7 +53,7 @@ def plan_menu(parent: QWidget, view: Sheet, gestures: Gestures, at: QPointF) -> 
         for waiting, name in view.base.waiting.items():
             assert view.design is not None
             step = steps.place_step(view.design, waiting, place)
-            menu.addAction(f"Place {name} here").triggered.connect(partial(view.propose, step, place))
+            menu.addAction(in_menu(f"Place {name} here")).triggered.connect(partial(view.propose, step, place))
     menu.addSeparator()
     menu.addAction("Show all").triggered.connect(view.fit)
     return menu
@@ -62,7 +63,7 @@ def _of_part(menu: QMenu, view: Sheet, gestures: Gestures, part: Address, at: QP
     design = view.design
     assert design is not None
     place = view.base.place_of(part) or (0.0, 0.0)
-    menu.addAction(f"Details of {view.title_of(part)}").triggered.connect(view.opened)
+    menu.addAction(in_menu(f"Details of {view.title_of(part)}")).triggered.connect(view.opened)
     if part[:2] == ("slab", "edges"):
         side = int(part[2])
         edges = menu.addMenu("Edge of this side")
@@ -82,4 +83,4 @@ def _of_part(menu: QMenu, view: Sheet, gestures: Gestures, part: Address, at: QP
         menu.addAction("Remove from plan").triggered.connect(partial(view.propose, step, place))
     if part[:2] != ("slab", "edges"):
         words = "Delete floor plan" if part == SLAB else f"Remove {view.title_of(part)}"
-        menu.addAction(words).triggered.connect(partial(gestures.remove, part))
+        menu.addAction(in_menu(words)).triggered.connect(partial(gestures.remove, part))

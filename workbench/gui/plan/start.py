@@ -26,7 +26,10 @@ class PlanStart(QFrame):
         super().__init__(parent)
         self.setObjectName("planstart")
         self.setAccessibleName("Start a floor plan")
-        line = QLabel("Draw the floor to map its suction: outline, suction points, test holes.")
+        line = QLabel(
+            "Draw the floor to map its suction: outline, suction points, test holes.",
+            textFormat=Qt.TextFormat.PlainText,
+        )
         line.setWordWrap(True)
         self.across = QuantityEdit("Width, west to east", "length", SI, lower=0.5, upper=200.0)
         self.deep = QuantityEdit("Depth, south to north", "length", SI, lower=0.5, upper=200.0)

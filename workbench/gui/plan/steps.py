@@ -44,10 +44,10 @@ def part_title(design: Design, part: Address) -> str:
     if part[:2] == ("slab", "edges"):
         return f"Side {int(part[2]) + 1}"
     if part[-2:-1] in (("outline",), ("line",)):
-        owner = "" if part[:2] == OUTLINE else f" of {value_at(design, part[:-2]).name}"
+        owner = "" if part[:2] == OUTLINE else f" of {value_at(design, (*part[:-2], 'name'))}"
         value_at(design, part)
         return f"Corner {int(part[-1]) + 1}{owner}"
-    name = str(value_at(design, part).name)
+    name = str(value_at(design, (*part, "name")))
     return f"Hole {name}" if part[0] == "holes" and len(name) <= 2 else name
 
 

@@ -22,6 +22,7 @@ from workbench.design.faults import Fault
 from workbench.design.record import Address
 from workbench.design.slab import PlanPicture
 from workbench.design.wording import sentence
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.plan import paint, steps
 from workbench.gui.plan.air import AirWays, paint_air, paint_air_key
@@ -48,7 +49,7 @@ _HELP = (
 )
 
 
-class PlanView(QWidget):
+class PlanView(Guarded, QWidget):
     """The drawing. It shows; what a person wants changed it proposes."""
 
     picked_part = Signal(object)
@@ -63,8 +64,7 @@ class PlanView(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.design: Design | None = None
-        self.base = Sketch()
-        self.sketch = self.base
+        self.base = self.sketch = Sketch()
         self.frame = PlanFrame()
         self.system: System = SI
         self.picked: Address | None = None
@@ -80,8 +80,7 @@ class PlanView(QWidget):
         self._air: AirWays | None = None
         self._refusal = ""
         self._refused_at: Place = (0.0, 0.0)
-        self._stale = False
-        self._fitted = False
+        self._stale = self._fitted = False
         self.overlay = Overlay()
         self.legend_button = LegendButton(self, self.overlay)
         self.legend_button.wanted.connect(self.fit)
@@ -117,6 +116,7 @@ class PlanView(QWidget):
         self._refusal = ""
         if self.picked is not None and self.picked not in base.parts() and self.picked != ("slab", "picture"):
             self._pick(None)
+        self.gestures.let_go_of_what_is_gone()
         if not self._fitted:
             self.fit()
         self._redraw()
@@ -487,8 +487,8 @@ class PlanView(QWidget):
             return
         place = event.pos()
         if event.reason() == QContextMenuEvent.Reason.Keyboard:
-            middle = self.base.place_of(self.picked) if self.picked is not None else None
-            place = self.frame.pixels(middle).toPoint() if middle is not None else self.rect().center()
+            middle = None if self.picked is None else self.base.place_of(self.picked)
+            place = self.rect().center() if middle is None else self.frame.pixels(middle).toPoint()
         plan_menu(self, self, self.gestures, QPointF(place)).popup(self.mapToGlobal(place + QPoint(2, 2)))
 
     def _tell_pointer(self) -> None:

@@ -16,6 +16,7 @@ from workbench.design.record import Address, with_value
 from workbench.files.block import Block, BlockError, Quantity, Told, read_block
 from workbench.gui.kit.fields import QuantityEdit
 from workbench.gui.kit.forms import Form, GroupForm, RecordForm, column, paragraph, small_button
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.pasted import take_pasted
 from workbench.solving.run.sounding import fan_power
 from workbench.units import SI
@@ -34,7 +35,7 @@ _LEVELS: Final = tuple(map(_of_band, _BANDS))
 _BY_OCTAVE = "Octave-band sound power at full speed (replaces the single level). Eight cells can be pasted."
 
 
-class BandsForm(Form):
+class BandsForm(Guarded, Form):
     """Eight levels of sound power; eight pasted into any of them fill all."""
 
     def __init__(self) -> None:
@@ -52,7 +53,7 @@ class BandsForm(Form):
             field.control().installEventFilter(self)
             field.committed.connect(lambda value, i=i: self._committed(i, value))
             row, place = divmod(i, 4)
-            label = QLabel(band)
+            label = QLabel(band, textFormat=Qt.TextFormat.PlainText)
             label.setBuddy(field)
             grid.addWidget(label, 2 * row, place)
             grid.addWidget(field, 2 * row + 1, place, Qt.AlignmentFlag.AlignTop)

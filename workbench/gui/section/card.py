@@ -15,6 +15,7 @@ from workbench.design.record import Address, value_at
 from workbench.design.wording import sentence
 from workbench.gui.kit.fields import Field
 from workbench.gui.kit.forms import GroupForm, quiet
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.section.layout import FAN
@@ -92,7 +93,7 @@ class AnswerGrid(QWidget):
         return "; ".join(f"{t.text()}: {v.text()}" for t, v in self._cells if not t.isHidden())
 
 
-class CautionLine(QWidget):
+class CautionLine(Guarded, QWidget):
     """What to mind at a part: one quiet line, more when opened."""
 
     def __init__(self, parent: QWidget | None = None) -> None:

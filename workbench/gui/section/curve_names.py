@@ -9,6 +9,7 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFont, QFontMetricsF, QHelpEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, font_of, line_of
@@ -116,7 +117,7 @@ def _free(taken: Sequence[tuple[float, float]], breadth: float) -> list[tuple[fl
     return [*free, (low, breadth)] if low < breadth else free
 
 
-class CurveNames(QWidget):
+class CurveNames(Guarded, QWidget):
     """Names under the ends of curves. A click on one selects its fan; from the keyboard the list of fans does."""
 
     chosen = Signal(str)

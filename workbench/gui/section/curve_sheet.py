@@ -15,7 +15,9 @@ from msgspec import Struct
 from PySide6.QtCore import QPointF, Qt, Signal
 from PySide6.QtWidgets import QSplitter, QVBoxLayout, QWidget
 
-from workbench.gui.kit.plotting import Band, Chart, Curve
+from workbench.gui.kit.chart_items import Band, ChartText, Curve, Marks
+from workbench.gui.kit.guarded import Guarded
+from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.type_scale import Role, font_of, px
 from workbench.gui.section.basis import Basis, PressureBasis, meetings
@@ -50,7 +52,7 @@ class _Laid(Struct):
     rings: tuple[Array, Array]
 
 
-class CurveSheet(QWidget):
+class CurveSheet(Guarded, QWidget):
     """The two charts and what stands on them."""
 
     hovered = Signal(str)
@@ -135,8 +137,8 @@ class CurveSheet(QWidget):
             self.chart.bare_x(on)
 
     @staticmethod
-    def _marks(chart: Chart, symbol: str) -> pg.ScatterPlotItem:
-        marks = pg.ScatterPlotItem(pxMode=True, antialias=True)
+    def _marks(chart: Chart, symbol: str) -> Marks:
+        marks = Marks(pxMode=True, antialias=True)
         marks.setSymbol(symbol)
         marks.setSize(_MARK)
         marks.setZValue(50)
@@ -144,8 +146,8 @@ class CurveSheet(QWidget):
         return marks
 
     @staticmethod
-    def _text(chart: Chart) -> pg.TextItem:
-        text = pg.TextItem("", anchor=(0.0, 1.0))
+    def _text(chart: Chart) -> ChartText:
+        text = ChartText("", anchor=(0.0, 1.0))
         # over the faint curves and under the strong ones, which its ground would cut
         text.setZValue(8)
         text.hide()
@@ -262,10 +264,11 @@ class CurveSheet(QWidget):
         self._power_drop.setData([point.flow, point.flow], [2 * low - high, 2 * high - low])
         watts = [] if math.isnan(point.power) else [point.power]
         self._power_mark.setData([point.flow] * len(watts), watts)
-        self._label.setText(self._numbers(point, "operating point, stable" if several else "operating point"))
+        title = "operating point, stable" if several else "operating point"
+        self._label.setText(f"{title}\n{self.numbers(point)}")
         self._place_label(point)
         self._label.show()
-        self.chart.setAccessibleDescription(self._numbers(point, "Operating point").replace("\n", ", "))
+        self.chart.setAccessibleDescription(f"Operating point, {self.numbers(point)}")
 
     def _range_changed(self) -> None:
         self._align_names()
@@ -328,10 +331,7 @@ class CurveSheet(QWidget):
         pressure = format_quantity(self._on_basis.at(point), "pressure", self._system)
         return f"{flow} at {pressure} {self._basis}"
 
-    def _numbers(self, point: Crossing, title: str) -> str:
-        return f"{title}\n{self.numbers(point)}"
-
-    def _set(self, marks: pg.ScatterPlotItem, crossings: list[Crossing]) -> None:
+    def _set(self, marks: Marks, crossings: list[Crossing]) -> None:
         marks.setData([c.flow for c in crossings], [self._on_basis.at(c) for c in crossings])
 
     def _say_why(self, outcome: Outcome) -> None:

@@ -10,6 +10,7 @@ from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from workbench.design.wording import sentence
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT
 from workbench.gui.kit.type_scale import Role, font_of, line_of
 from workbench.gui.section.curve_sheet import CurveSheet
@@ -20,7 +21,7 @@ _SIZE = QSize(1100, 760)
 _INVENTED = "Invented demonstration: house, readings and fans are made up."
 
 
-class Caption(QWidget):
+class Caption(Guarded, QWidget):
     """Lines of words over a picture, the first one strong."""
 
     def __init__(self, lines: Sequence[str], width: int) -> None:

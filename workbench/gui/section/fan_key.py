@@ -7,6 +7,7 @@ from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QRadioButton, QScrollArea, QVBoxLayout, QWidget
 
 from workbench.design import Design
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.tips import plain_tip
 
@@ -14,7 +15,7 @@ _WORD, _LONGEST = 16, 56
 """Most letters of a word, and of a name, shown in the key; the tool tip has them all."""
 
 
-class LineSample(QWidget):
+class LineSample(Guarded, QWidget):
     """A short piece of a line, to tell which one is meant."""
 
     def __init__(self, style: LineStyle, parent: QWidget | None = None) -> None:
@@ -76,11 +77,13 @@ class FanKey(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(4)
         for words, sample in self._lines.values():
-            column.addLayout(_row(sample, QLabel(words, wordWrap=True)))
-        self._title = QLabel("Fans at full speed")
+            column.addLayout(_row(sample, QLabel(words, wordWrap=True, textFormat=Qt.TextFormat.PlainText)))
+        self._title = QLabel("Fans at full speed", textFormat=Qt.TextFormat.PlainText)
         column.addSpacing(6)
         column.addWidget(self._title)
-        self._none = QLabel("No fan yet. Add one from the library, or enter or paste a fan curve.")
+        self._none = QLabel(
+            "No fan yet. Add one from the library, or enter or paste a fan curve.", textFormat=Qt.TextFormat.PlainText
+        )
         self._none.setWordWrap(True)
         column.addWidget(self._none)
         column.addWidget(area, 1)
@@ -160,7 +163,7 @@ class FanKey(QWidget):
             sample.restyle(theme.fan_faint(i))
 
 
-class _Name(QLabel):
+class _Name(Guarded, QLabel):
     """A name that may take two lines; a click on it is a click on its button."""
 
     def __init__(self, name: str, button: QRadioButton) -> None:

@@ -18,6 +18,7 @@ from workbench.files.block import Block, Quantity, read_block
 from workbench.gui.kit.fields import ChoiceEdit, Field, QuantityEdit
 from workbench.gui.kit.forms import Form, RecordForm, column, form_grid, quiet, small_button
 from workbench.gui.kit.forms import add_row as form_row
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.pasted import looks_like_a_table, take_pasted
 from workbench.gui.kit.readings import minus_switch, reading_title, suctions_of
 from workbench.gui.section.parts import PartAnswers
@@ -49,7 +50,7 @@ def quantities(system: System) -> tuple[Quantity, ...]:
     )
 
 
-class StepTable(Form):
+class StepTable(Guarded, Form):
     """Readings of a step test, one row each and a blank one to type the next into; takes pasted cells."""
 
     pasted = Signal(object)
@@ -69,7 +70,7 @@ class StepTable(Form):
         self._grid.setHorizontalSpacing(6)
         self._grid.setVerticalSpacing(4)
         layout.addLayout(self._grid)
-        self._titles = [QLabel() for _ in _COLUMNS]
+        self._titles = [QLabel(textFormat=Qt.TextFormat.PlainText) for _ in _COLUMNS]
         for i, label in enumerate(self._titles):
             self._grid.addWidget(label, 0, i)
             self._grid.setColumnStretch(i, 1)

@@ -8,7 +8,8 @@ import numpy as np
 import pyqtgraph as pg
 from msgspec import Struct
 
-from workbench.gui.kit.plotting import Chart, Curve
+from workbench.gui.kit.chart_items import ChartText, Curve, Marks
+from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.type_scale import Role, font_of
 from workbench.gui.section.basis import Basis, PressureBasis
@@ -130,10 +131,10 @@ class KeptCurves:
             items.append(curve)
         pressure = kept.static if static else kept.total
         if kept.flow is not None and pressure is not None:
-            mark = pg.ScatterPlotItem([kept.flow], [pressure], pxMode=True, antialias=True, symbol="x", size=_MARK)
+            mark = Marks([kept.flow], [pressure], pxMode=True, antialias=True, symbol="x", size=_MARK)
             mark.setPen(pg.mkPen(self._theme.colour("ghost"), width=2))
             mark.setZValue(50)
-            number_there = pg.TextItem(str(number), anchor=(1.3, 0.9), color=self._theme.colour("muted"))
+            number_there = ChartText(str(number), anchor=(1.3, 0.9), color=self._theme.colour("muted"))
             number_there.setFont(font_of(Role.SMALL))
             number_there.setPos(kept.flow, pressure)
             number_there.setZValue(49)

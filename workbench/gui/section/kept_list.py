@@ -21,7 +21,7 @@ class KeptList(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._rows: list[tuple[QWidget, QLineEdit, QLabel]] = []
-        self._title = QLabel("Kept curves, present minus kept")
+        self._title = QLabel("Kept curves, present minus kept", textFormat=Qt.TextFormat.PlainText)
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(4)
@@ -48,7 +48,7 @@ class KeptList(QWidget):
     def _add(self) -> None:
         number = len(self._rows)
         row = QWidget()
-        figure = QLabel(str(number + 1))
+        figure = QLabel(str(number + 1), textFormat=Qt.TextFormat.PlainText)
         field = QLineEdit(maxLength=_LONGEST)
         field.setAccessibleName(f"Name of kept curve {number + 1}")
         field.editingFinished.connect(lambda: self.renamed.emit(number, field.text().strip() or f"Kept {number + 1}"))

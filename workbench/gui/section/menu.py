@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QMenu, QWidget
 from workbench.design.design import Design
 from workbench.design.offered import RoundIn, metric
 from workbench.design.record import Address
+from workbench.gui.kit.tips import in_menu
 from workbench.gui.section.parts import Action, additions, part_title, removal
 
 _GROUPS = {
@@ -31,12 +32,12 @@ def part_menu(
     round_in: RoundIn = metric,
 ) -> QMenu:
     """A menu to pop up at a part; it takes itself away. `propose` is given a change and its words."""
-    menu = QMenu(part_title(design, address), parent)
+    menu = QMenu(in_menu(part_title(design, address)), parent)
     menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
     groups: dict[str, QMenu] = {}
 
     def add(action: Action, target: QMenu) -> None:
-        entry = target.addAction(action.words)
+        entry = target.addAction(in_menu(action.words))
         entry.triggered.connect(lambda: propose(action.change, action.undo))
 
     for action in additions(design, address, round_in):
@@ -52,5 +53,5 @@ def part_menu(
         if isinstance(away, Action):
             add(away, menu)
         else:
-            menu.addAction(away).setEnabled(False)
+            menu.addAction(in_menu(away)).setEnabled(False)
     return menu

@@ -9,6 +9,8 @@ from typing import Final
 import numpy as np
 import pyqtgraph as pg
 
+from workbench.gui.kit.chart_items import ChartText
+
 _STAY = 0.5
 """By so much nearer must a free place be before the numbers leave theirs, so that they do not hop during a drag."""
 
@@ -29,7 +31,7 @@ _PLACES: Final = tuple(sorted(product((-0.06, -0.4, -0.8, 1.06, 1.4), (-0.25, 0.
 class OperatingLabel:
     """Puts a text beside a point of a plot."""
 
-    def __init__(self, text: pg.TextItem, box: pg.ViewBox) -> None:
+    def __init__(self, text: ChartText, box: pg.ViewBox) -> None:
         self._text, self._box = text, box
         self._place = _PLACES[0]
 

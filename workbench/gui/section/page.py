@@ -28,6 +28,7 @@ from workbench.files.curve_table import curve_table
 from workbench.files.project import write_whole
 from workbench.gui.kit import pictures
 from workbench.gui.kit.elided import ElidedLabel
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import Role, keep_least_width, keep_width, px, wear
 from workbench.gui.section.basis import Basis
@@ -56,7 +57,7 @@ _POWER_LEAST = 250
 _NUMBERS = "Comma-separated (*.csv)"
 
 
-class CurvesPage(QWidget):
+class CurvesPage(Guarded, QWidget):
     """Section, curves and the key of the fans."""
 
     proposed = Signal(object, str)

@@ -15,6 +15,7 @@ from workbench.design.next_step import next_step
 from workbench.design.record import Address
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import quiet, small_button
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import px
@@ -37,7 +38,7 @@ _LEAST_BESIDE = 760
 """Breadth that both need, in pixels before the factor."""
 
 
-class SitePanel(QWidget):
+class SitePanel(Guarded, QWidget):
     """The section above, its tools, and the card below or beside it."""
 
     proposed = Signal(object, str)

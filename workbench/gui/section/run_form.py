@@ -151,7 +151,7 @@ class FittingRow(Form):
         self.k.set_hint("Replaces the table's value, for each piece.")
         for i, (words, field) in enumerate((("Quantity", self.count), ("K override", self.k))):
             field.control().setMinimumWidth(60)
-            label = QLabel(words)
+            label = QLabel(words, textFormat=Qt.TextFormat.PlainText)
             label.setBuddy(field)
             grid.addWidget(label, 1, 2 * i)
             grid.addWidget(field, 1, 2 * i + 1)
@@ -164,7 +164,7 @@ class FittingRow(Form):
                 system,
                 optional=True,
             )
-            label = QLabel(facts.title)
+            label = QLabel(facts.title, textFormat=Qt.TextFormat.PlainText)
             label.setBuddy(self.parameter)
             grid.addWidget(label, 2, 0, 1, 3)
             grid.addWidget(self.parameter, 2, 3)

@@ -22,7 +22,9 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from workbench.design.design import Design
 from workbench.design.record import Address
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, Theme
+from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, font_of
 from workbench.gui.section.layout import HOUSE, Layout, PartShape, lay_out
 from workbench.gui.section.menu import part_menu
@@ -40,7 +42,7 @@ _LEAST_ASPECT = 1.15
 _HELP = "Arrow keys go from part to part with the air, Enter opens the part, + adds to it, Delete removes it."
 
 
-class SectionView(QWidget):
+class SectionView(Guarded, QWidget):
     """The drawing. It shows; what a person wants changed it proposes."""
 
     picked = Signal(object)
@@ -298,7 +300,7 @@ class SectionView(QWidget):
             address = self.part_at(QPointF(event.pos()))
             words = self.words_for(address) if address is not None else ""
             if words:
-                QToolTip.showText(event.globalPos(), words, self)
+                QToolTip.showText(event.globalPos(), plain_tip(words), self)
             else:
                 QToolTip.hideText()
                 event.ignore()
@@ -370,7 +372,7 @@ class SectionView(QWidget):
             return
         action = removal(self._design, self._picked)
         if isinstance(action, str):
-            QToolTip.showText(self.mapToGlobal(self._place_of_menu()), action, self)
+            QToolTip.showText(self.mapToGlobal(self._place_of_menu()), plain_tip(action), self)
         else:
             self.proposed.emit(action.change, action.undo)
 

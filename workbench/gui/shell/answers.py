@@ -10,6 +10,7 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QToolButton, QWidget
 
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, factor, font_of, line_of, px
@@ -61,7 +62,7 @@ def _width(text: str, role: Role) -> float:
     return QFontMetricsF(font_of(role)).horizontalAdvance(text)
 
 
-class _View(QWidget):
+class _View(Guarded, QWidget):
     """One answer, painted: a change repaints it and moves nothing."""
 
     def __init__(self, parent: QWidget) -> None:
@@ -261,7 +262,7 @@ class TileView(_View):
             painter.restore()
 
 
-class AnswerStrip(QWidget):
+class AnswerStrip(Guarded, QWidget):
     """The verdict and the numbers in one line, or in as many as a narrow window needs.
 
     A short window shows the verdict with its reason and what never folds; a button brings the rest.

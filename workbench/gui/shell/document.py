@@ -18,7 +18,7 @@ from PySide6.QtCore import QCoreApplication, QObject, Signal
 
 from workbench.design import Design
 from workbench.design.faults import Fault, faults_in
-from workbench.design.record import Address, differing, value_at
+from workbench.design.record import Address, Gone, differing, value_at
 from workbench.design.wording import sentence
 from workbench.gui.kit.background import Background, Work
 from workbench.gui.kit.debounce import OnceAtRest
@@ -166,12 +166,17 @@ class Document(QObject):
         Returns
         -------
         list of Fault
-            Empty when the edit was taken; one that turns out later to have no answer is taken back then.
+            Empty when the edit was taken, or when its part is gone; one that turns out later to have no answer is
+            taken back then.
         """
         try:
             design = change(self._design)
             same = design == self._design
             found = None if same else self._sought(design)
+        except Gone:
+            # half done when its part was taken away: there is nothing left to edit
+            self._take_back_faults()
+            return []
         except ValidationError as error:
             return self._refuse(faults_in(error))
         except (ValueError, NoConvergence) as error:

@@ -16,6 +16,7 @@ from workbench.files.project import ProjectError, load_project, project_text, wr
 from workbench.files.scenes import load_scene, scene_names
 from workbench.files.whole import sweep
 from workbench.gui.kit.question import Reply, ask
+from workbench.gui.kit.tips import in_menu
 from workbench.gui.shell import faultlog
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.held_file import HeldFile, OtherWindow, changes_in_words, fingerprint, fingerprint_of
@@ -89,7 +90,7 @@ class Filing(QObject):
         menu.clear()
         paths = self._settings.recent_files
         for path in paths:
-            menu.addAction(str(path), partial(self.open, Path(path)))
+            menu.addAction(in_menu(str(path)), partial(self.open, Path(path)))
         if not paths:
             menu.addAction("(no recent files)").setEnabled(False)
 
@@ -99,7 +100,7 @@ class Filing(QObject):
         def fill() -> None:
             if menu.isEmpty():
                 for name in scene_names():
-                    menu.addAction(load_scene(name).title, partial(self.open_scene, name))
+                    menu.addAction(in_menu(load_scene(name).title), partial(self.open_scene, name))
 
         menu.aboutToShow.connect(fill)
 

@@ -40,8 +40,7 @@ class NoteLine(QWidget):
         self._toggle.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         self._toggle.setAccessibleName("Show all notices and cautions")
         self._toggle.toggled.connect(self._unfold)
-        self._line = QLabel(self)
-        self._line.setTextFormat(Qt.TextFormat.PlainText)
+        self._line = QLabel(self, textFormat=Qt.TextFormat.PlainText)
         self._line.setWordWrap(True)
         self._line.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self._list = QVBoxLayout()
@@ -149,9 +148,8 @@ _STANDING = "This is a prediction, not proof: only a radon test after the work s
 
 
 def _paragraph(text: str, *, heading: bool = False) -> QLabel:
-    label = QLabel(text)
+    label = QLabel(text, textFormat=Qt.TextFormat.PlainText)
     label.setWordWrap(True)
-    label.setTextFormat(Qt.TextFormat.PlainText)
     label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
     if heading:
         wear(label, Role.STRONG)

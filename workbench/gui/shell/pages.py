@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QTabBar, QVBoxLayout,
 from workbench.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import Address
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.gui.shell.slot import PageSlot, went_well
 from workbench.solving import Outcome, Prepared
@@ -46,7 +47,7 @@ class Page(Protocol):
         """Bring a part into sight."""
 
 
-class Pages(QWidget):
+class Pages(Guarded, QWidget):
     """Tabs and the pages behind them.
 
     A page out of sight is told nothing while the speed is dragged; it catches up when it is turned to.

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QSlider,
 
 from workbench.gui.kit.debounce import OncePerPass
 from workbench.gui.kit.fields import QuantityEdit
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import Role, px, wear
 from workbench.gui.shell.answers import Answer, AnswerStrip
@@ -24,7 +25,7 @@ __all__ = ["Answer", "Scale", "SpeedRail"]
 _FIELD = 28
 
 
-class SpeedRail(QFrame):
+class SpeedRail(Guarded, QFrame):
     """The control at the foot of the window: answers above, the track below with a typed field beside it."""
 
     moved = Signal(float)
@@ -42,7 +43,7 @@ class SpeedRail(QFrame):
         self._track = Track(self)
         self._typed = QuantityEdit("Fan speed", "speed", lower=0.0, upper=1.0)
         self._typed.set_value(1.0)
-        caption = QLabel("Fan &speed")
+        caption = QLabel("Fan &speed", textFormat=Qt.TextFormat.PlainText)
         caption.setBuddy(self._typed.control())
         wear(caption, Role.SMALL)
         # what is wrong with it is to fit beside the control, which stays where it is

@@ -23,6 +23,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QSizePolicy, QSlider, QWidget
 
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, SHAPES, Verdict
 from workbench.gui.kit.type_scale import Role, factor, font_of, line_of
 from workbench.units import SI, format_entry
@@ -109,7 +110,7 @@ def _font(mark: _Mark) -> QFont:
     return font_of(Role.SMALL_STRONG if mark.kind in ("lowest", "none") else Role.SMALL)
 
 
-class Track(QSlider):
+class Track(Guarded, QSlider):
     """The painted control. A slider at heart, so that screen readers know it; drawn and handled here."""
 
     wanted = Signal(float)

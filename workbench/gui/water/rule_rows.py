@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QWidget
 from workbench.design.rules import Number, subject_of
 from workbench.gui.kit.fields import ChoiceEdit, Field, QuantityEdit
 from workbench.gui.kit.forms import paragraph
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import Role, wear
 from workbench.solving.report.rules import Judgement, RuleAnswer
@@ -53,7 +54,7 @@ def limit_words(answer: RuleAnswer, system: System) -> str:
     return f"{words}; {answer.why}."
 
 
-class RuleRow(QFrame):
+class RuleRow(Guarded, QFrame):
     """One rule. `entered` tells a value, or None to take it back, for the subject that settles it."""
 
     picked = Signal(object)

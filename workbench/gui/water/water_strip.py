@@ -7,6 +7,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, font_of, line_of
@@ -27,7 +28,7 @@ class Stretch(Struct, frozen=True):
     water: RunWater
 
 
-class WaterStrip(QWidget):
+class WaterStrip(Guarded, QWidget):
     """A drawing as wide as it is given: temperatures above, water formed in each run below."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
