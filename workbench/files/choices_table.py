@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from workbench.files.project import ProjectError, write_whole
+from workbench.files.project import ProjectError, put_whole, write_whole
 from workbench.physics.sound import no_less_than_silence
 from workbench.solving.choices.search import Choice
 from workbench.solving.choices.words import LIMIT_WORDS
@@ -123,11 +124,6 @@ def save_choices(rows: Sequence[Choice], system: System, path: Path) -> None:
         return
     if ending != ".xlsx":
         raise ProjectError(f"{path.name}: choose a name that ends in .csv or .xlsx")
-    beside = path.with_name(f".{path.name}.part.xlsx")
-    try:
-        frame = choices_frame(rows, system)
-        frame.to_excel(beside, index=False, sheet_name="Options", freeze_panes=(1, 1))
-        beside.replace(path)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise ProjectError(f"{path.name} cannot be written: {error.strerror or error}") from error
+    whole = BytesIO()
+    choices_frame(rows, system).to_excel(whole, index=False, sheet_name="Options", freeze_panes=(1, 1))
+    put_whole(whole.getvalue(), path)

@@ -11,15 +11,16 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
-from uuid import uuid4
 
 import msgspec
 from msgspec.structs import replace
 
 from workbench.design import Design
 from workbench.files.project import ProjectError, project_text, read_project
+from workbench.files.whole import put
 from workbench.solving.choices.search import Choices
 
 _MOST = 40
@@ -34,16 +35,13 @@ def key_of(path: Path | None, design: Design) -> str:
 
 def keep(found: Choices, folder: Path, key: str) -> None:
     """Keep what was found, whole or not at all; a folder that cannot be written keeps nothing."""
-    beside = folder / f".{uuid4().hex}.part"
-    try:
+    # the weather's hours are read from their own file again
+    data = msgspec.msgpack.encode(replace(found, hours=None), enc_hook=_written)
+    with suppress(OSError):
         folder.mkdir(parents=True, exist_ok=True)
-        # the weather's hours are read from their own file again
-        beside.write_bytes(msgspec.msgpack.encode(replace(found, hours=None), enc_hook=_written))
-        os.replace(beside, folder / f"{key}.choices")
+        put(data, folder / f"{key}.choices")
         for old in _by_age(folder)[_MOST:]:
             old.unlink(missing_ok=True)
-    except OSError:
-        beside.unlink(missing_ok=True)
 
 
 def kept(folder: Path, key: str) -> Choices | None:

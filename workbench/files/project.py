@@ -8,7 +8,6 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Literal, NoReturn
-from uuid import uuid4
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -16,6 +15,7 @@ from workbench.design.design import Design
 from workbench.design.faults import Fault, faults_in
 from workbench.design.partial import faults_between
 from workbench.files.migrations import STEPS
+from workbench.files.whole import put
 
 FORMAT = "subslab-workbench project"
 VERSION = 2
@@ -124,33 +124,22 @@ def save_project(design: Design, path: str | os.PathLike[str]) -> None:
 
 
 def write_whole(text: str, path: str | os.PathLike[str]) -> None:
-    """Put a text in a file's place in one step: beside it first, flushed to the disk, then renamed over it.
+    """Put a text in a file's place in one step (`files.whole.put`).
 
     Raises
     ------
     ProjectError
+        With the file's name in the sentence.
     """
-    # through a link to the file it points at, so that the link stays one
-    file = Path(os.path.realpath(path))
-    beside = file.with_name(f".{uuid4().hex}.part")
+    put_whole(text.encode("utf-8"), path)
+
+
+def put_whole(data: bytes, path: str | os.PathLike[str]) -> None:
+    """Put bytes in a file's place in one step, as `write_whole` does with a text."""
     try:
-        if file.exists() and not os.access(file, os.W_OK):
-            raise PermissionError
-        if file.is_dir():
-            raise IsADirectoryError
-        try:
-            with open(beside, "x", encoding="utf-8", newline="\n") as out:
-                out.write(text)
-                out.flush()
-                os.fsync(out.fileno())
-            if file.exists():
-                os.chmod(beside, file.stat().st_mode)
-            os.replace(beside, file)
-        except BaseException:
-            beside.unlink(missing_ok=True)
-            raise
+        put(data, path)
     except OSError as error:
-        raise ProjectError(f"{path}: {_why(error)}") from error
+        raise ProjectError(f"{path}: {_why_not_written(error, path)}") from error
 
 
 def _parsed(text: str) -> Any:
@@ -197,6 +186,15 @@ def _faults_of(design: Any, error: ValidationError) -> list[Fault]:
         within = {fault.address for fault in found}
         found += [fault for fault in faults_between(design, within) if fault not in found]
     return [Fault(("design", *fault.address), fault.text) for fault in found]
+
+
+def _why_not_written(error: OSError, path: str | os.PathLike[str]) -> str:
+    folder = Path(os.path.realpath(path)).parent
+    if isinstance(error, FileNotFoundError):
+        return "there is no such folder"
+    if isinstance(error, PermissionError) and not os.access(folder, os.W_OK):
+        return "there is no permission to write in this folder"
+    return _why(error)
 
 
 def _why(error: OSError) -> str:
