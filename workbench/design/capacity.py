@@ -57,15 +57,15 @@ CAPACITIES: Final[Mapping[str, Capacity]] = {
     "readings": Capacity("readings at one test hole", 24, "", "each is a line of the fit", ("readings",)),
     "all_readings": Capacity("readings at all test holes", 120, "", "the fit grows with the square of them"),
     "steps": Capacity("steps of a step test", 100, "", "each is a line of the fit", ("readings",)),
-    "suction_points": Capacity("suction points", 24, "", "each has a field of its own, and draws on all others"),
-    "junctions": Capacity("junctions one behind another", 23, "", "each runs through all that lie before it"),
+    "suction_points": Capacity("suction points", 12, "", "each has a field of its own, and draws on all others"),
+    "junctions": Capacity("junctions one behind another", 11, "", "each runs through all that lie before it"),
     "runs": Capacity("runs in one leg", 100, "", "each is a row of the pipe network", ("runs", "discharge")),
     "all_runs": Capacity("runs in all", 200, "", "each is a row of the pipe network"),
     "fittings": Capacity("kinds of fitting in one run", 60, "", "each has a band of its own", ("fittings",)),
     "corners": Capacity(
         "corners of an outline or a line", 200, "", "each side is held against each other", ("outline", "line", "edges")
     ),
-    "zones": Capacity("zones", 60, "", "each is laid over every cell of the grid", ("zones",)),
+    "zones": Capacity("zones", 12, "", "each is laid over every cell of the grid", ("zones",)),
     "footings": Capacity("footings", 60, "", "each parts the cells of the grid", ("footings",)),
     "cells": Capacity("cells of the calculation grid", MOST_CELLS, "", "the field is solved at each of them"),
     "fans": Capacity("fans", 40, "", "each is laid over the curve of pipe and ground", ("fans",)),

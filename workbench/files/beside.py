@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import stat
+from contextlib import suppress
 from pathlib import Path
 from typing import Final, Literal
 
@@ -104,26 +105,22 @@ def choose(path: str | os.PathLike[str], *, kept_in: Path | None = None) -> None
     `kept_in` is a file of such paths, one a line, in which it is kept for later starts (see `recall`); where that
     cannot be written it holds until the program ends.
     """
-    real = _real(path)
-    if real is None or real in _chosen:
+    whole = os.path.normpath(os.path.abspath(path))
+    if whole in _chosen:
         return
-    _chosen.add(real)
-    if kept_in is None or "\n" in real:
+    _chosen.add(whole)
+    if kept_in is None or "\n" in whole:
         return
-    try:
+    with suppress(OSError):
         kept_in.parent.mkdir(parents=True, exist_ok=True)
         with open(kept_in, "a", encoding="utf-8", errors="surrogateescape") as file:
-            file.write(f"{real}\n")
-    except OSError:
-        pass
+            file.write(f"{whole}\n")
 
 
 def recall(kept_in: Path) -> None:
     """Take up what was chosen in earlier starts; nothing where that cannot be read."""
-    try:
+    with suppress(OSError):
         _chosen.update(kept_in.read_text(encoding="utf-8", errors="surrogateescape").splitlines())
-    except OSError:
-        pass
 
 
 def reached(named: str, folder: Path | None = None) -> Path:
@@ -146,17 +143,10 @@ def reached(named: str, folder: Path | None = None) -> Path:
         path = folder / named
         # by its letters first: merely looking at a path of another machine calls that machine
         within = Path(os.path.normpath(path)).is_relative_to(os.path.normpath(folder))
-        if str(path) in _chosen or os.path.normpath(path) in _chosen:
+        if os.path.normpath(path) in _chosen:
             return path
         if within and Path(os.path.realpath(path)).is_relative_to(os.path.realpath(folder)):
             return path
     except (OSError, ValueError) as error:
         raise _told(error) from error
     raise Unreadable("elsewhere", "it lies outside the folder of the project, and nobody chose it")
-
-
-def _real(path: str | os.PathLike[str]) -> str | None:
-    try:
-        return os.path.realpath(path)
-    except (OSError, ValueError):
-        return None

@@ -21,6 +21,7 @@ from workbench.design.faults import Fault, faults_in
 from workbench.design.record import Address, value_at
 from workbench.gui.kit.background import Background, Work
 from workbench.gui.kit.debounce import OnceAtRest
+from workbench.gui.shell.chosen import choose_entered
 from workbench.gui.shell.solved import Solved, rested, same_but_speed, solved
 from workbench.physics.network import NoConvergence
 from workbench.solving import Outcome, Prepared
@@ -167,6 +168,8 @@ class Document(QObject):
         try:
             design = change(self._design)
             same = design == self._design
+            if not same:
+                choose_entered(self._design, design, self._folder())
             found = None if same else self._sought(design)
         except ValidationError as error:
             return self._refuse(faults_in(error))
