@@ -372,6 +372,8 @@ def _entered(file: Path | None, weather: Path | None) -> Design:
             return load(file, weather=weather)
         design = load_scene() if file is None else read_project(_piped())
         return design if weather is None else in_weather(design, weather)
+    except WeatherError as error:
+        raise Refused(f"{file}: {error}") from error
     except ProjectError as error:
         more = "; 'check' lists them all" if len(error.faults) > 1 else ""
         raise Refused(f"{'what is piped in: ' if file == _PIPED else ''}{error}{more}") from error

@@ -1,4 +1,4 @@
-"""Files of strangers: damaged projects, fan classes, pasted tables, weather and pictures are read or refused in words."""
+"""Files of strangers: damaged projects, fans, pasted tables, weather and pictures are read or refused in words."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import time
 import tomllib
 import zipfile
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -102,6 +103,7 @@ class _Sources:
         ), ".json"
 
 
+@cache
 def _archive() -> bytes:
     """A workbook that would unpack to a hundred megabytes, with a document that names others and grows by entities."""
     lol = '<!DOCTYPE x [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;"><!ENTITY c SYSTEM "file:///etc/hosts">]><x>&b;&c;</x>'
@@ -126,6 +128,9 @@ def _bitmap(random: Any) -> bytes:
 def _project(path: Path) -> bool:
     try:
         design = load(path)
+    except WeatherError as refusal:
+        _sentence(refusal)
+        return False
     except ProjectError as refusal:
         _sentence(refusal)
         try:
@@ -146,9 +151,10 @@ def _project(path: Path) -> bool:
         _sentence(refusal)
         return False
     except NO_ANSWER as refusal:
+        # a fault of arithmetic is not a refusal, whatever it is called
+        if isinstance(refusal, ZeroDivisionError | OverflowError | FloatingPointError):
+            raise
         _sentence(why_no_answer(refusal))
-        # a fault of arithmetic or of a type is not a refusal, whatever it is called
-        assert not isinstance(refusal, ZeroDivisionError | OverflowError | FloatingPointError), repr(refusal)
         return False
     return True
 

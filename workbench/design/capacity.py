@@ -60,7 +60,7 @@ CAPACITIES: Final[Mapping[str, Capacity]] = {
     "suction_points": Capacity("suction points", 12, "", "each has a field of its own, and draws on all others"),
     "junctions": Capacity("junctions one behind another", 11, "", "each runs through all that lie before it"),
     "runs": Capacity("runs in one leg", 100, "", "each is a row of the pipe network", ("runs", "discharge")),
-    "all_runs": Capacity("runs in all", 200, "", "each is a row of the pipe network"),
+    "all_runs": Capacity("runs in all", 150, "", "each is a row of the pipe network"),
     "fittings": Capacity("kinds of fitting in one run", 60, "", "each has a band of its own", ("fittings",)),
     "corners": Capacity(
         "corners of an outline or a line", 200, "", "each side is held against each other", ("outline", "line", "edges")

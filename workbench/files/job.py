@@ -37,8 +37,7 @@ def load(path: str | os.PathLike[str], *, weather: str | os.PathLike[str] | None
     Parameters
     ----------
     path
-        Of the file. The path of its weather file is made whole, so that it is found from anywhere; one that lies
-        outside the folder of the project stays as it is and is not followed.
+        Of the file. The path of its weather file is made whole, so that it is found from anywhere.
     weather
         Path of a weather file in place of the one that the project names.
 
@@ -51,14 +50,13 @@ def load(path: str | os.PathLike[str], *, weather: str | os.PathLike[str] | None
     ------
     ProjectError
         With the file's name in the sentence, and every fault with its place among `faults`.
+    WeatherError
+        With a sentence, where the project names a weather file outside its own folder and `weather` is not given.
     """
     design = load_project(path)
     if weather is not None:
         return in_weather(design, weather)
-    try:
-        named = weather_path(design, Path(path).absolute().parent)
-    except WeatherError:
-        return design
+    named = weather_path(design, Path(path).absolute().parent)
     return design if named is None else in_weather(design, named)
 
 

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Literal, NoReturn
 
+from msgspec.structs import replace
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from workbench.design.capacity import CAPACITIES, beyond
@@ -204,7 +205,7 @@ def _faults_of(design: Any, error: ValidationError) -> list[Fault]:
     if all(fault.address for fault in found):
         within = {fault.address for fault in found}
         found += [fault for fault in faults_between(design, within) if fault not in found]
-    return [Fault(("design", *fault.address), fault.text) for fault in found]
+    return [replace(fault, address=("design", *fault.address)) for fault in found]
 
 
 def _why_not_written(error: OSError, path: str | os.PathLike[str]) -> str:
