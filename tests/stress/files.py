@@ -15,7 +15,7 @@ from typing import Any
 
 from tests.files import invented_weather
 from tests.stress.bounds import SECONDS, TooLong, bounded
-from tests.stress.mutate import damaged_bytes, damaged_json, damaged_text, json_bytes, one_of, reduced
+from tests.stress.mutate import damaged_bytes, damaged_json, damaged_text, json_bytes, one_of, reduced, toml_text
 from tests.stress.trial import Trials
 from workbench.design.capacity import CAPACITIES
 from workbench.files.block import BlockError, read_block
@@ -82,7 +82,11 @@ class _Sources:
             return (damaged_bytes(random, data) if random.random() < 0.2 else data), ".json"
         if kind == "fan":
             text = one_of(random, self.fans)
-            data = damaged_text(random, text).encode("utf-8", "surrogatepass")
+            if random.random() < 0.6:
+                text = toml_text(damaged_json(random, tomllib.loads(text), int(one_of(random, (1, 1, 2, 4)))))
+            else:
+                text = damaged_text(random, text)
+            data = text.encode("utf-8", "surrogatepass")
             return (damaged_bytes(random, data) if random.random() < 0.3 and data else data), ".toml"
         if kind == "table":
             fan = tomllib.loads(one_of(random, self.fans))

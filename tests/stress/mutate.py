@@ -183,6 +183,20 @@ def reduced(project: Any, fails: Callable[[Any], bool], tries: int = 300) -> Any
     return project
 
 
+def toml_text(table: Any) -> str:
+    """A JSON object as TOML, every table within it in one line."""
+    return "\n".join(f"{json.dumps(str(key))} = {_toml(value)}" for key, value in table.items())
+
+
+def _toml(value: Any) -> str:
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{json.dumps(str(key))} = {_toml(each)}" for key, each in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_toml, value)) + "]"
+    # TOML has no null
+    return "''" if value is None else json.dumps(value)
+
+
 def json_bytes(random: Random, project: Any) -> bytes:
     """A JSON value as a file, now and then with a number written as JSON has none."""
     text = json.dumps(project, ensure_ascii=bool(random.integers(2)), indent=one_of(random, (None, 1)))
