@@ -415,3 +415,9 @@ def test_any_text_is_read_or_refused_in_a_sentence(text: str, asked: tuple[Quant
         except BlockError as refusal:
             said, found = str(refusal), ()
         assert found or said.endswith(".")
+
+
+@pytest.mark.parametrize("mark", ["\t", ";", ","])
+def test_a_cell_of_any_length_is_read_or_refused_in_a_sentence(mark: str) -> None:
+    with pytest.raises(BlockError):
+        read_block(f"Flow [L/s]{mark}Pressure [Pa]\n1{mark}{'(' * 200_000}\n", FAN)

@@ -145,7 +145,11 @@ def _split(lines: Sequence[str], mark: str) -> list[list[str]]:
     # an odd mark of inches is no quotation
     if sum(line.count('"') for line in lines) % 2:
         return [line.split(mark) for line in lines]
-    return list(csv.reader(lines, delimiter=mark, skipinitialspace=mark != "\t"))
+    try:
+        return list(csv.reader(lines, delimiter=mark, skipinitialspace=mark != "\t"))
+    except csv.Error:
+        # a cell of a hundred thousand letters: whoever reads it refuses it as no number
+        return [line.split(mark) for line in lines]
 
 
 # --- blanks -----------------------------------------------------------------------------------------------------------
