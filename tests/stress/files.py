@@ -45,9 +45,7 @@ def run(trials: Trials) -> None:
             kind = one_of(random, _SHARE)
             try:
                 data, suffix = sources.made(kind, random)
-            except (
-                RecursionError
-            ):  # nested deeper than can be written here, which a stranger's file may be all the same
+            except RecursionError:  # nested deeper than it can be written here; a file may be all the same
                 data, suffix = b'{"a":' * 3000 + b"1" + b"}" * 3000, ".json"
             path = folder / f"{number}{suffix}"
             path.write_bytes(data)
