@@ -3,25 +3,26 @@
 from __future__ import annotations
 
 import argparse
-import json
 import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, NoReturn, cast
 
 from msgspec import Struct
 
 from workbench import __version__
+from workbench.design.capacity import CAPACITIES, beyond
 from workbench.design.design import Design, settable_speed
 from workbench.design.doubts import doubts
 from workbench.design.faults import Fault
 from workbench.design.wording import counted
 from workbench.files.answer_text import answer_lines, caution, choice_lines, reason, table, writer
 from workbench.files.climate import WeatherError
-from workbench.files.fan_library import fan_classes
-from workbench.files.job import NO_ANSWER, at_rest, choices, load, look_over, prepare, why_no_answer
+from workbench.files.fan_library import fan_classes, library
+from workbench.files.job import NO_ANSWER, at_rest, choices, in_weather, load, look_over, prepare, why_no_answer
+from workbench.files.plain_text import escaped, json_text, plain_line
 from workbench.files.project import ProjectError, project_schema, read_project
 from workbench.files.scenes import load_scene
 from workbench.solving.outcome import Outcome
@@ -30,7 +31,7 @@ from workbench.units import SI, US, System, format_entry
 
 DONE, DOES_NOT_HOLD, BAD_INPUT = 0, 1, 2
 
-_SUBCOMMANDS = ("solve", "choices", "check", "fans", "schema", "show")
+_SUBCOMMANDS = ("solve", "choices", "check", "fans", "limits", "schema", "show")
 _SAFE = "--safe"
 _MOST_ROWS = 20
 _PIPED = Path("-")
@@ -71,7 +72,8 @@ def _say(text: str) -> None:
     if sys.stdout is None:
         raise Refused("the answer cannot be written: the standard output is closed")
     try:
-        print(text, flush=True)
+        # an answer has lines of its own; whatever it was made of has none, and nothing that a terminal obeys
+        print("\n".join(map(escaped, text.split("\n"))), flush=True)
     except BrokenPipeError:
         _silence()
     except OSError as error:
@@ -87,7 +89,8 @@ def _silence() -> None:
 def _tell(sentence: str) -> None:
     """One line beside the answer."""
     if sys.stderr is not None:
-        print(f"subslab-workbench: {' '.join(sentence.split())}", file=sys.stderr)
+        with suppress(OSError, ValueError):  # nobody is left to be told
+            print(f"subslab-workbench: {plain_line(' '.join(sentence.split()))}", file=sys.stderr)
 
 
 def _carry_out(argv: list[str], window: Window) -> int:
@@ -142,9 +145,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     solve.add_argument("--strict", action="store_true", help="exit with 1 unless it is measured that every hole holds")
 
+    _weather(solve)
+
     search = _command(commands, "choices", _choices, "search fans, pipes, pits, sealing and points, and rank them")
     _file(search)
     _units(search)
+    _weather(search)
     search.add_argument("--json", action="store_true", help="one JSON object in SI, with all that was tried")
     search.add_argument("--most", metavar="N", type=int, default=_MOST_ROWS, help="rows of the table (%(default)s)")
 
@@ -153,10 +159,14 @@ def _parser() -> argparse.ArgumentParser:
     )
     check.add_argument("files", metavar="FILE", nargs="+", type=Path, help="project file")
     check.add_argument("--json", action="store_true", help="an array with an object for each file")
+    _weather(check)
 
     fans = _command(commands, "fans", _fans, "list the fan classes that come with the workbench; all are invented")
     fans.add_argument("--json", action="store_true", help="whole classes with their curves, as JSON in SI")
     _units(fans)
+
+    limits = _command(commands, "limits", _limits, "list how much a project, a table or a file may hold")
+    limits.add_argument("--json", action="store_true", help="one JSON object, by key")
 
     schema = _command(commands, "schema", _schema, "print the JSON Schema of a project file, or of an answer")
     schema.add_argument("--answer", action="store_true", help="the answer of 'solve --json', every key documented")
@@ -165,6 +175,7 @@ def _parser() -> argparse.ArgumentParser:
     _file(show)
     _speed(show)
     _units(show)
+    _weather(show)
     show.add_argument("--picture", metavar="OUT.png", type=Path, required=True, help="where the picture goes")
     _safe(show, "draw it without stored settings, kept searches and work left by a crash")
     return parser
@@ -193,6 +204,15 @@ def _safe(parser: argparse.ArgumentParser, purpose: str) -> None:
 
 def _speed(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--speed", metavar="SPEED", help="fan speed, 0.62 or 62%%; the design's own without it")
+
+
+def _weather(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--weather",
+        metavar="FILE.epw",
+        type=Path,
+        help="weather file in place of the project's, which is followed within the folder of the project alone",
+    )
 
 
 def _units(parser: argparse.ArgumentParser) -> None:
@@ -224,7 +244,7 @@ def _solve(arguments: argparse.Namespace, _window: Window) -> int:
     if arguments.files.count(_PIPED) > 1:
         raise Refused("what is piped in can be read once: write - once")
     # all are read before the first is solved, so that a fault is told at once
-    designs = [_entered(file) for file in arguments.files or (None,)]
+    designs = [_entered(file, arguments.weather) for file in arguments.files or (None,)]
     told: list[Any] = []
     lacking = []
     for file, design in zip(arguments.files or (None,), designs, strict=True):
@@ -236,7 +256,7 @@ def _solve(arguments: argparse.Namespace, _window: Window) -> int:
                 lacking.append(f"{file}: {why}" if several else why)
         if several and not arguments.json:
             told[-1] = f"{file}\n\n{told[-1]}\n"
-    _say(_json(told if several else told[0]) if arguments.json else "\n".join(told))
+    _say(json_text(told if several else told[0]) if arguments.json else "\n".join(told))
     if not (arguments.strict and lacking):
         return DONE
     for why in lacking:
@@ -249,7 +269,7 @@ def _text(prepared: Prepared, outcome: Outcome, arguments: argparse.Namespace) -
 
 
 def _show(arguments: argparse.Namespace, window: Window) -> int:
-    design = _entered(arguments.file)
+    design = _entered(arguments.file, arguments.weather)
     with _refusals_of(design):
         prepared, outcome = _solved(design, arguments)
         text = _text(prepared, outcome, arguments)
@@ -267,30 +287,40 @@ def _check(arguments: argparse.Namespace, _window: Window) -> int:
     code, told = DONE, []
     for file in arguments.files:
         try:
-            design, faults = look_over(file)
+            design, faults = look_over(file, weather=arguments.weather)
             head = f"{file}: {counted(len(faults), 'fault') if faults else 'no faults'}"
         except ProjectError as error:
-            design, faults, head = None, [Fault((), str(error))], ""
+            design, faults, head = None, [Fault((), str(error), limit=error.limit)], ""
         looks = [] if design is None or faults else [(fan.name, each) for fan in design.fans for each in doubts(fan)]
         code = BAD_INPUT if faults else code
         if arguments.json:
-            pointed = [{"pointer": fault.pointer, "text": fault.text} for fault in faults]
+            pointed = [_pointed(fault) for fault in faults]
             doubted = [{"fan": fan, "text": doubt.text} for fan, doubt in looks]
             told.append({"file": str(file), "faults": pointed, "to_look_at": doubted})
         elif not head:
-            _say(faults[0].text)
+            _say(plain_line(faults[0].text))
         else:
             lines = [f"  {fault.pointer}: {fault.text}" for fault in faults]
-            _say("\n".join([head, *lines, *(f"  check: {fan}: {doubt.text}" for fan, doubt in looks)]))
+            lines += [f"  check: {fan}: {doubt.text}" for fan, doubt in looks]
+            _say("\n".join(map(plain_line, [head, *lines])))
     if arguments.json:
-        _say(_json(told))
+        _say(json_text(told))
     return code
 
 
+def _pointed(fault: Fault) -> dict[str, Any]:
+    """A fault for other programs; where it is more than can be taken, which limit that is and how much it allows."""
+    told: dict[str, Any] = {"pointer": fault.pointer, "text": fault.text}
+    return told | {"limit": fault.limit, "most": CAPACITIES[fault.limit].most} if fault.limit else told
+
+
 def _fans(arguments: argparse.Namespace, _window: Window) -> int:
+    code = BAD_INPUT if library().broken else DONE
+    for broken in library().broken:
+        _tell(f"the fan library leaves out {broken}")
     if arguments.json:
-        _say(_json({"fans": [fan.model_dump(mode="json") for fan in fan_classes()]}))
-        return DONE
+        _say(json_text({"fans": [fan.model_dump(mode="json") for fan in fan_classes()]}))
+        return code
     write = writer(arguments.units)
     rows = [("Class", "most flow", "max. suction", "power", "sound", "least speed")]
     for fan in fan_classes():
@@ -309,34 +339,51 @@ def _fans(arguments: argparse.Namespace, _window: Window) -> int:
         )
     invented = "Every class is invented: for a job that will be built, enter the curve of the fan that will be bought."
     _say("\n".join([*table(rows, right=(1, 2, 3, 4, 5), indent=""), "", invented]))
+    return code
+
+
+def _limits(arguments: argparse.Namespace, _window: Window) -> int:
+    if arguments.json:
+        rows = {
+            key: {"what": limit.what, "most": limit.most, "unit": limit.unit, "why": limit.why}
+            for key, limit in CAPACITIES.items()
+        }
+        _say(json_text(rows))
+        return DONE
+    head = ("limit", "at most", "", "of what", "why")
+    cells = [(key, f"{each.most:,}", each.unit, each.what, each.why) for key, each in CAPACITIES.items()]
+    _say("\n".join(table([head, *cells], right=(1,), indent="")))
     return DONE
 
 
 def _schema(arguments: argparse.Namespace, _window: Window) -> int:
     from workbench.solving.report.answer_records import answer_schema
 
-    _say(_json(answer_schema() if arguments.answer else project_schema()))
+    _say(json_text(answer_schema() if arguments.answer else project_schema()))
     return DONE
 
 
 def _choices(arguments: argparse.Namespace, _window: Window) -> int:
     from workbench.solving.choices.words import choices_answer
 
-    design = _entered(arguments.file)
+    design = _entered(arguments.file, arguments.weather)
     with _refusals_of(design):
         found = choices(design)
         lines = [] if arguments.json else choice_lines(found, arguments.units, arguments.most)
-        text = _json(choices_answer(found)) if arguments.json else "\n".join(lines)
+        text = json_text(choices_answer(found)) if arguments.json else "\n".join(lines)
     _say(text)
     return DONE
 
 
-def _entered(file: Path | None) -> Design:
-    """The design asked for."""
+def _entered(file: Path | None, weather: Path | None) -> Design:
+    """The design asked for, in a weather file of the user's own where one is given."""
     try:
-        if file is None:
-            return load_scene()
-        return read_project(_piped()) if file == _PIPED else load(file)
+        if file is not None and file != _PIPED:
+            return load(file, weather=weather)
+        design = load_scene() if file is None else read_project(_piped())
+        return design if weather is None else in_weather(design, weather)
+    except WeatherError as error:
+        raise Refused(f"{file}: {error}") from error
     except ProjectError as error:
         more = "; 'check' lists them all" if len(error.faults) > 1 else ""
         raise Refused(f"{'what is piped in: ' if file == _PIPED else ''}{error}{more}") from error
@@ -346,8 +393,12 @@ def _piped() -> str:
     if sys.stdin is None:
         raise Refused("nothing is piped in: the standard input is closed")
     try:
+        most = CAPACITIES["project_file"].most
         # a stand-in for the standard input may hold text alone
-        return sys.stdin.buffer.read().decode("utf-8") if hasattr(sys.stdin, "buffer") else sys.stdin.read()
+        data = sys.stdin.buffer.read(most + 1) if hasattr(sys.stdin, "buffer") else sys.stdin.read().encode("utf-8")
+        if len(data) > most:
+            raise ProjectError(beyond("project_file").plain(), limit="project_file")
+        return data.decode("utf-8")
     except UnicodeDecodeError as error:
         raise Refused("what is piped in is not a text in UTF-8") from error
     except OSError as error:
@@ -387,7 +438,3 @@ def parse_speed(text: str) -> float:
         return settable_speed(speed)
     except ValueError as error:
         raise Refused(f"--speed {text}: {error}") from error
-
-
-def _json(value: Any) -> str:
-    return json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False)

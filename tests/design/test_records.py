@@ -99,7 +99,7 @@ def test_negative_flow_and_pressure() -> None:
         ({"length": 2.0, "rise": 2.1}, "the rise cannot be greater than the length"),
         ({"length": 2.0, "rise": -2.1}, "the rise cannot be greater than the length"),
         ({"name": " "}, "name: must not be empty"),
-        ({"name": "x" * 401}, "name: is too long"),
+        ({"name": "x" * 401}, "name: is longer than 400 letters"),
         ({"surroundings": "moon"}, "surroundings: must be one of"),
         ({"colour": "red"}, "colour: is not known here"),
     ],

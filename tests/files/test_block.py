@@ -347,7 +347,7 @@ def test_units_may_be_said() -> None:
         ("1e999\t7", "“1e999” is too large."),
         ("inf\t7", "Row 1, flow: “inf” is not a number."),
         ("1\t2\n" * 3000, "3000 rows; at most 2000"),
-        ("9" * 2_000_000, "far too long"),
+        ("9" * 2_000_000, "longer than 1,000,000 letters"),
         ("9" * 5000 + "\t1", "is not a number"),
     ],
 )
@@ -415,3 +415,9 @@ def test_any_text_is_read_or_refused_in_a_sentence(text: str, asked: tuple[Quant
         except BlockError as refusal:
             said, found = str(refusal), ()
         assert found or said.endswith(".")
+
+
+@pytest.mark.parametrize("mark", ["\t", ";", ","])
+def test_a_cell_of_any_length_is_read_or_refused_in_a_sentence(mark: str) -> None:
+    with pytest.raises(BlockError):
+        read_block(f"Flow [L/s]{mark}Pressure [Pa]\n1{mark}{'(' * 200_000}\n", FAN)

@@ -156,7 +156,7 @@ def test_a_file_cut_short_anywhere_is_called_that(length: int) -> None:
         ("\0" * 400, "not a project file"),
         ("[1, 2]", "not a project of the workbench"),
         ('{"format": "another"}', "not a project of the workbench"),
-        ('{"a":' * 100_000, "cannot be read"),
+        ('{"a":' * 100_000, "150 levels of brackets"),
         (TEXT.replace(": 0.72", ": 0,72"), "damaged in line"),
         (TEXT.replace(": 0.72", ": NaN"), "NaN, which is not a number"),
         (TEXT.replace(": 0.72", ": -Infinity"), "-Infinity, which is not a number"),

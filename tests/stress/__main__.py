@@ -15,10 +15,6 @@ from tests.stress.trial import Trials, as_json, table
 PARTS = ("files", "designs", "limits", "markup", "window", "kill")
 
 
-# as the program has it; see `workbench.__main__`
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-
-
 def main() -> int:
     """Print a table of what was tried and what failed; 1 where anything did."""
     parser = argparse.ArgumentParser(description=__doc__)

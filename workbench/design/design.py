@@ -9,6 +9,7 @@ from typing import Literal, SupportsFloat
 import numpy as np
 from pydantic import model_validator
 
+from workbench.design.capacity import CAPACITIES
 from workbench.design.fan import FanRecord
 from workbench.design.faults import Fault, FaultsBetween
 from workbench.design.ground import SuctionPoint
@@ -48,30 +49,50 @@ class Design(Record):
     house: House = House()
     prices: Prices = Prices()
     intake: Leg
-    discharge: tuple[Run, ...] = several("Discharge", least=1)
-    fans: tuple[FanRecord, ...] = several("Fans", default=())
+    discharge: tuple[Run, ...] = several("Discharge", "runs", least=1)
+    fans: tuple[FanRecord, ...] = several("Fans", "fans", default=())
     fan: str | None = choice("Chosen fan", default=None)
     arrangement: Literal["single", "series", "parallel"] = choice("Arrangement", default="single")
     speed: float = quantity("Speed", "speed", gt=0.0, le=1.0, default=1.0)
     uncertainty: Uncertainty = Uncertainty()
     slab: Slab | None = None
-    holes: tuple[TestHole, ...] = several("Test holes", default=())
+    holes: tuple[TestHole, ...] = several("Test holes", "holes", default=())
     target: Target = Target()
     worst_day: WorstDay = WorstDay()
     rules: RuleSheet | None = None
-    entered: tuple[Entered, ...] = several("Entered for the rules", default=())
+    entered: tuple[Entered, ...] = several("Entered for the rules", "rules", default=())
     search: Search = Search()
 
     @model_validator(mode="after")
     def _hangs_together(self) -> Design:
-        found = [fault for check in self.checks().values() for fault in check]
+        checks = self.checks()
+        # what is held against each other takes the square of its number
+        found = list(checks["sizes"]) or [fault for check in checks.values() for fault in check]
         if found:
             raise FaultsBetween(found)
         return self
 
-    def checks(self) -> dict[Literal["names", "readings", "places", "pits"], Iterator[Fault]]:
+    def checks(self) -> dict[Literal["sizes", "names", "readings", "places", "pits"], Iterator[Fault]]:
         """What is wrong between the parts, by what it is about, each found as it is asked for."""
-        return {"names": self._names(), "readings": self._readings(), "places": self._places(), "pits": self._pits()}
+        return {
+            "sizes": self._sizes(),
+            "names": self._names(),
+            "readings": self._readings(),
+            "places": self._places(),
+            "pits": self._pits(),
+        }
+
+    def _sizes(self) -> Iterator[Fault]:
+        """More than can be taken of what several parts hold together."""
+        held = (
+            ("intake", "suction_points", sum(1 for _ in self.suction_points())),
+            ("intake", "junctions", max((address.count("source") for address, _ in self.junctions()), default=0)),
+            ("intake", "all_runs", sum(1 for _ in self.runs())),
+            ("holes", "all_readings", sum(len(hole.readings) for hole in self.holes)),
+        )
+        for field, key, count in held:
+            if count > CAPACITIES[key].most:
+                yield Fault.beyond((field,), key, count)
 
     def _names(self) -> Iterator[Fault]:
         runs, points = self.runs(), self.suction_points()

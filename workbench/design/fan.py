@@ -24,7 +24,7 @@ class FanTable(Record):
     """Points measured at one speed, in order of rising flow."""
 
     speed: float = quantity("At speed", "speed", gt=0.0, le=1.0, default=1.0)
-    points: tuple[FanPoint, ...] = several("Points", default=())
+    points: tuple[FanPoint, ...] = several("Points", "fan_points", default=())
 
     @model_validator(mode="after")
     def _a_curve(self) -> FanTable:
@@ -99,7 +99,7 @@ class FanRecord(Record):
     )
     spectrum: str = choice("Spectrum shape", default="backward-curved wheel, small")
     price: float | None = quantity("Price", "money", ge=0.0, le=1e6, default=None)
-    curves: tuple[FanTable, ...] = several("Curves", least=1)
+    curves: tuple[FanTable, ...] = several("Curves", "curves", least=1)
 
     @model_validator(mode="after")
     def _hangs_together(self) -> FanRecord:

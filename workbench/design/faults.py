@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from msgspec import Struct
 from msgspec.structs import replace
 from pydantic import ValidationError
 
+from workbench.design.capacity import CAPACITIES, beyond, limit_of
 from workbench.design.record import Address, pointer
 from workbench.design.wording import Wording, fill
 
@@ -26,7 +28,6 @@ _WORDS = {
     "int_from_float": "must be a whole number",
     "string_type": "must be a text",
     "string_too_short": "must not be empty",
-    "string_too_long": "is too long",
     "bool_type": "must be true or false",
     "bool_parsing": "must be true or false",
     "tuple_type": "must be a list",
@@ -36,6 +37,8 @@ _WORDS = {
     "union_tag_invalid": "has a kind that is not known here: {tag}",
     "union_tag_not_found": "does not say of which kind it is",
     "too_short": "needs at least {min_length}",
+    "too_long": "holds more than {max_length}",
+    "string_too_long": "is longer than {max_length} letters",
 }
 
 _EITHER = {"bool", "float"}
@@ -45,11 +48,21 @@ _TAGS = {"suction point", "junction", "step test", "ground class", "resistance"}
 
 
 class Fault(Struct, frozen=True):
-    """A sentence about the value at an address; where it speaks of rows, `wording` holds them as values."""
+    """A sentence about the value at an address; where it speaks of rows or counts, `wording` holds them as values.
+
+    `limit` is the key of the capacity (`design/capacity.py`) that is exceeded; empty for any other fault.
+    """
 
     address: Address
     text: str
     wording: Wording | None = None
+    limit: str = ""
+
+    @classmethod
+    def beyond(cls, address: Address, limit: str, count: int | None = None) -> Fault:
+        """More than can be taken, and how many where that is known."""
+        wording = beyond(limit, count)
+        return cls(address, wording.plain(), wording, limit)
 
     @classmethod
     def of_rows(cls, address: Address, template: str, *rows: int) -> Fault:
@@ -93,6 +106,10 @@ def faults_in(refusal: ValidationError, *, at: Address = ()) -> list[Fault]:
         # the tag of a discriminated union stands in pydantic's place but not in the design
         place = tuple(step for step in item["loc"] if step not in _TAGS)
         context = item.get("ctx", {})
+        if limit := _limit_broken(item["type"], place, context):
+            # how many there are is not known: counting ended there
+            found.append(Fault.beyond((*at, *place), limit))
+            continue
         if item["type"] == "value_error":
             error = context["error"]
             if isinstance(error, FaultsBetween):
@@ -109,6 +126,13 @@ def faults_in(refusal: ValidationError, *, at: Address = ()) -> list[Fault]:
                 text = f"{found.pop().text}, or {text}"
         found.append(Fault((*at, *place), text))
     return found
+
+
+def _limit_broken(kind: str, place: Address, context: Mapping[str, Any]) -> str:
+    if kind == "too_long":
+        named = [step for step in place if isinstance(step, str)]
+        return limit_of(named[-1], context["max_length"]) if named else ""
+    return "letters" if kind == "string_too_long" and context["max_length"] == CAPACITIES["letters"].most else ""
 
 
 def _limit(value: object) -> str:

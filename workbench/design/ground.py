@@ -32,7 +32,7 @@ class StepTest(Record):
     """Flow and suction measured at the hole, from which the ground's resistance is fitted."""
 
     basis: Literal["step test"] = "step test"
-    readings: tuple[StepReading, ...] = several("Step test", least=1)
+    readings: tuple[StepReading, ...] = several("Step test", "steps", least=1)
     tested_volume: float = quantity(
         "Pit volume during the test",
         "volume",

@@ -124,9 +124,9 @@ class House(Record):
         help="Beside this system, and with no supply of their own.",
     )
     exhaust_flow: float = quantity("Total exhaust flow", "flow", ge=0.0, le=5.0, default=0.0)
-    appliances: tuple[str, ...] = several("Combustion appliances", default=())
-    cracks: tuple[Crack, ...] = several("Cracks and joints", default=())
-    listeners: tuple[Listener, ...] = several("Noise location", default=())
+    appliances: tuple[str, ...] = several("Combustion appliances", "appliances", default=())
+    cracks: tuple[Crack, ...] = several("Cracks and joints", "cracks", default=())
+    listeners: tuple[Listener, ...] = several("Noise location", "listeners", default=())
     fan_room: FanRoom = FanRoom()
 
     @model_validator(mode="after")

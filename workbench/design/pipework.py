@@ -74,7 +74,7 @@ class Run(Record):
     )
     insulation: float = quantity("Insulation", "small_length", ge=0.0, le=0.3, default=0.0)
     surroundings: Surroundings = choice("Location", default="indoors")
-    fittings: tuple[Fitting, ...] = several("Fittings", default=())
+    fittings: tuple[Fitting, ...] = several("Fittings", "fittings", default=())
 
     @model_validator(mode="after")
     def _climbs_no_more_than_it_is_long(self) -> Run:
@@ -118,4 +118,4 @@ class Leg(Record):
     """Runs in the order the air passes them, and where the air comes from."""
 
     source: Annotated[SuctionPoint | Junction, Field(discriminator="part")]
-    runs: tuple[Run, ...] = several("Runs", least=1)
+    runs: tuple[Run, ...] = several("Runs", "runs", least=1)

@@ -13,6 +13,8 @@ from msgspec import Struct
 from pydantic import BaseModel, ConfigDict, Field
 from pydantic.fields import FieldInfo
 
+from workbench.design.capacity import CAPACITIES
+
 Address = tuple[str | int, ...]
 """Where a value stands in a design: field names and positions, from the design down."""
 
@@ -66,7 +68,9 @@ def quantity(
 
 def text(title: str, *, help: str = "", least: int = 0, default: Any = ...) -> Any:
     """Declare a line of text."""
-    return Field(default, title=title, description=help or None, min_length=least, max_length=400)
+    return Field(
+        default, title=title, description=help or None, min_length=least, max_length=CAPACITIES["letters"].most
+    )
 
 
 def choice(title: str, *, help: str = "", default: Any = ...) -> Any:
@@ -74,9 +78,9 @@ def choice(title: str, *, help: str = "", default: Any = ...) -> Any:
     return Field(default, title=title, description=help or None)
 
 
-def several(title: str, *, help: str = "", least: int = 0, default: Any = ...) -> Any:
-    """Declare a sequence of records."""
-    return Field(default, title=title, description=help or None, min_length=least)
+def several(title: str, most: str, *, help: str = "", least: int = 0, default: Any = ...) -> Any:
+    """Declare a sequence of records; `most` is the key of how many it may hold."""
+    return Field(default, title=title, description=help or None, min_length=least, max_length=CAPACITIES[most].most)
 
 
 class FieldFacts(Struct, frozen=True):

@@ -129,7 +129,7 @@ class RuleSheet(Record):
     title: str = text("Title", least=1)
     place: str = text("Place", default="")
     note: str = text("Note", default="")
-    rules: tuple[Rule, ...] = several("Rules", default=())
+    rules: tuple[Rule, ...] = several("Rules", "rules", default=())
 
 
 class Entered(Record):

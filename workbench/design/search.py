@@ -33,6 +33,7 @@ class Costs(Record):
     )
     pipes: tuple[PipePrice, ...] = several(
         "Pipe by diameter",
+        "searched",
         least=1,
         default=(
             PipePrice(up_to=0.06, pipe=16.0, fitting=9.0),
@@ -64,15 +65,18 @@ class Search(Record):
     What is drawn is always among the choices. Empty lists leave a thing as it is.
     """
 
-    fans: tuple[str, ...] = several("Fans", default=(), help="None named: every fan of the design.")
+    fans: tuple[str, ...] = several("Fans", "fans", default=(), help="None named: every fan of the design.")
     pipes: tuple[str, ...] = several(
-        "Pipes", default=("2 in. schedule 40", "3 in. schedule 40", "4 in. schedule 40"), help="One for every run."
+        "Pipes",
+        "searched",
+        default=("2 in. schedule 40", "3 in. schedule 40", "4 in. schedule 40"),
+        help="One for every run.",
     )
     pits: tuple[Annotated[float, Field(gt=0.0, le=2.0)], ...] = several(
-        "Pits", default=(0.028, 0.057, 0.095), help="One volume for every suction point. [m3]"
+        "Pits", "searched", default=(0.028, 0.057, 0.095), help="One volume for every suction point. [m3]"
     )
     leak_left: tuple[Annotated[float, Field(gt=0.0, le=1.0)], ...] = several(
-        "Slab leakage remaining after sealing", default=(0.5,), help="Of the slab and of its joints alike."
+        "Slab leakage remaining after sealing", "searched", default=(0.5,), help="Of the slab and of its joints alike."
     )
     another_point: bool = Field(default=True, title="Try one more suction point")
     another_place: Position | None = Field(

@@ -8,7 +8,9 @@ from typing import Literal
 import numpy as np
 from pydantic import model_validator
 
+from workbench.design.capacity import CAPACITIES
 from workbench.design.catalogue import fill_kinds
+from workbench.design.faults import Fault, FaultsBetween
 from workbench.design.record import Record, choice, quantity, several, text
 from workbench.physics.polygon import contains, distance_to_segments, polyline, simple_polygon
 
@@ -39,7 +41,7 @@ class Zone(Record):
     """A part of the floor with a fill or a slab of its own."""
 
     name: str = text("Name", least=1)
-    outline: tuple[Position, ...] = several("Outline", least=3)
+    outline: tuple[Position, ...] = several("Outline", "corners", least=3)
     permeability_factor: float = quantity("Fill permeability, multiplier", "ratio", gt=0.0, le=1e6, default=1.0)
     leak_factor: float = quantity("Slab leakage, multiplier", "ratio", ge=0.0, le=1e4, default=1.0)
 
@@ -48,7 +50,7 @@ class Footing(Record):
     """A wall or beam that reaches down through the fill."""
 
     name: str = text("Name", least=1)
-    line: tuple[Position, ...] = several("Line", least=2)
+    line: tuple[Position, ...] = several("Line", "corners", least=2)
     opening: float = quantity(
         "Open fraction of footing",
         "fraction",
@@ -70,8 +72,8 @@ class PlanPicture(Record):
 class Slab(Record):
     """A permeable layer under a leaky slab."""
 
-    outline: tuple[Position, ...] = several("Outline", least=3)
-    edges: tuple[Edge, ...] = several("Edges", default=(), least=0)
+    outline: tuple[Position, ...] = several("Outline", "corners", least=3)
+    edges: tuple[Edge, ...] = several("Edges", "corners", default=(), least=0)
     fill: str = choice("Fill under the slab", default="gravel")
     thickness: float = quantity("Thickness of the fill", "small_length", gt=0.005, le=2.0, default=0.1)
     permeability: float | None = quantity(
@@ -104,8 +106,8 @@ class Slab(Record):
         default=1.0,
         help="Planned sealing, done after the readings.",
     )
-    zones: tuple[Zone, ...] = several("Zones", default=())
-    footings: tuple[Footing, ...] = several("Footings", default=())
+    zones: tuple[Zone, ...] = several("Zones", "zones", default=())
+    footings: tuple[Footing, ...] = several("Footings", "footings", default=())
     cell: float = quantity("Calculation grid", "small_length", ge=0.05, le=1.0, default=0.1)
     picture: PlanPicture | None = None
 
@@ -120,6 +122,11 @@ class Slab(Record):
             if len(set(taken)) < len(taken):
                 raise ValueError(f"two {what} bear one name")
         simple_polygon(corners(self.outline), "the outline of the floor")
+        sides = (max(each) - min(each) for each in zip(*corners(self.outline), strict=True))
+        # as the grid counts them, but for those that the rounding of a side adds
+        cells = math.prod(max(1, round(side / self.cell)) for side in sides)
+        if cells > CAPACITIES["cells"].most:
+            raise FaultsBetween([Fault.beyond(("cell",), "cells", cells)])
         for zone in self.zones:
             simple_polygon(corners(zone.outline), f"the outline of {zone.name}")
         for footing in self.footings:
@@ -189,7 +196,7 @@ class TestHole(Record):
 
     name: str = text("Name", least=1)
     position: Position | None = None
-    readings: tuple[HoleReading, ...] = several("Readings", default=())
+    readings: tuple[HoleReading, ...] = several("Readings", "readings", default=())
     exhausts: float | None = quantity(
         "Change in reading, all exhausts on",
         "hole_pressure",

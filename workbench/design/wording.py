@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from msgspec import Struct
 
 Value = tuple[float | str, str]
-"""A number in SI with its dimension, a text with the kind "name", or a row counted from 0 with the kind "row"."""
+"""A number in SI with its dimension, a text of kind "name", a row counted from 0 of kind "row", or a whole "count"."""
 
 Write = Callable[[float, str], str]
 """Writes a number of a dimension in the units of the reader."""
@@ -53,7 +53,7 @@ class Wording(Struct, frozen=True):
         return fill(template, texts)
 
     def plain(self) -> str:
-        """Words that hold names and rows only. TypeError where one holds a number, whose unit is the reader's."""
+        """Words that hold names, rows and counts. TypeError where one holds a number, whose unit is the reader's."""
         return self.text(_refuse)
 
     def then(self, template: str, *values: Value) -> Wording:
@@ -81,6 +81,8 @@ def _written(value: Value, write: Write) -> str:
     what, kind = value
     if isinstance(what, str):
         return what
+    if kind == "count":
+        return f"{int(what):,}"
     return str(int(what) + 1) if kind == "row" else write(what, kind)
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, cast, get_args
 
 from workbench.design.apportion import rounded_parts
 from workbench.design.catalogue import cautions
+from workbench.files.plain_text import plain_line
 from workbench.rounding import written_parts
 from workbench.solving.outcome import Crossing, Outcome
 from workbench.solving.report.rules import Judgement, check_rules
@@ -48,7 +49,7 @@ def answer_lines(prepared: Prepared, outcome: Outcome, system: System) -> list[s
         for notice in outcome.notices:
             lines += _sentence(notice.text(write), "  - ")
     lines += _water_and_rules(prepared, outcome, write)
-    return [*lines, "", *_sentence(caution())]
+    return [plain_line(line) for line in [*lines, "", *_sentence(caution())]]
 
 
 def _running(outcome: Outcome, operating: Crossing, write: Write, system: System) -> list[str]:
@@ -207,7 +208,7 @@ def choice_lines(found: Choices, system: System, most: int) -> list[str]:
     said = [line for notice in sentences(found) for line in _sentence(notice.text(write), "  - ")]
     rows = brief_rows(found.rows[: max(most, 0)], system)
     more = len(found.rows) - len(rows) + 1
-    return [
+    lines = [
         found.design.title,
         "",
         *said,
@@ -218,6 +219,7 @@ def choice_lines(found: Choices, system: System, most: int) -> list[str]:
         "",
         *_sentence(caution()),
     ]
+    return [plain_line(line) for line in lines]
 
 
 def _share(part: float, system: System) -> str:

@@ -9,11 +9,10 @@ from typing import Final, NamedTuple
 
 from msgspec import Struct
 
+from workbench.design.capacity import CAPACITIES, beyond
 from workbench.design.wording import Wording, name
 
-MOST_LINES: Final = 2000
-LONGEST: Final = 1_000_000
-"""Characters beyond which no text is looked at."""
+MOST_LINES: Final = CAPACITIES["pasted_rows"].most
 _WIDEST: Final = 60
 _MOST_QUOTED: Final = 40
 
@@ -88,8 +87,8 @@ def part(text: str, is_unit: Callable[[str], bool], decimal: str | None = None, 
     BlockError
         For a text that is empty, too long, or can be parted in more ways than one.
     """
-    if len(text) > LONGEST:
-        raise BlockError("The block is far too long to be a table of readings. Copy only the cells that are needed.")
+    if len(text) > CAPACITIES["pasted_block"].most:
+        raise BlockError(f"The block {beyond('pasted_block').plain()}. Copy only the cells that are needed.")
     text = text.lstrip("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     text = _QUOTED.sub(lambda cell: cell[0].replace("\n", " "), text)
     lines = [
@@ -146,7 +145,11 @@ def _split(lines: Sequence[str], mark: str) -> list[list[str]]:
     # an odd mark of inches is no quotation
     if sum(line.count('"') for line in lines) % 2:
         return [line.split(mark) for line in lines]
-    return list(csv.reader(lines, delimiter=mark, skipinitialspace=mark != "\t"))
+    try:
+        return list(csv.reader(lines, delimiter=mark, skipinitialspace=mark != "\t"))
+    except csv.Error:
+        # a cell of a hundred thousand letters: whoever reads it refuses it as no number
+        return [line.split(mark) for line in lines]
 
 
 # --- blanks -----------------------------------------------------------------------------------------------------------

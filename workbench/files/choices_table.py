@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
+from workbench.files.plain_text import plain_cell, plain_line
 from workbench.files.project import ProjectError, put_whole, write_whole
 from workbench.physics.sound import no_less_than_silence
 from workbench.solving.choices.search import Choice
@@ -18,6 +19,7 @@ from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.units import Dimension, System, format_quantity, to_display, unit_of
 
 if TYPE_CHECKING:
+    from openpyxl import Workbook
     from pandas import DataFrame
 
 
@@ -107,7 +109,8 @@ def choices_frame(rows: Sequence[Choice], system: System) -> DataFrame:
 
 def choices_text(rows: Sequence[Choice], system: System, *, separator: str) -> str:
     """The table as text, numbers with a decimal point; what is not known stays empty."""
-    return str(choices_frame(rows, system).to_csv(sep=separator, index=False, float_format="%.6g", lineterminator="\n"))
+    frame = choices_frame(rows, system).map(lambda cell: plain_cell(cell) if isinstance(cell, str) else cell)
+    return str(frame.to_csv(sep=separator, index=False, float_format="%.6g", lineterminator="\n"))
 
 
 def save_choices(rows: Sequence[Choice], system: System, path: Path) -> None:
@@ -125,5 +128,28 @@ def save_choices(rows: Sequence[Choice], system: System, path: Path) -> None:
     if ending != ".xlsx":
         raise ProjectError(f"{path.name}: choose a name that ends in .csv or .xlsx")
     whole = BytesIO()
-    choices_frame(rows, system).to_excel(whole, index=False, sheet_name="Options", freeze_panes=(1, 1))
+    _workbook(choices_frame(rows, system)).save(whole)
     put_whole(whole.getvalue(), path)
+
+
+def _workbook(frame: DataFrame) -> Workbook:
+    """A data frame on a sheet of its own; its texts are texts, whatever they begin with."""
+    from openpyxl import Workbook
+    from openpyxl.styles import Font
+
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.title, sheet.freeze_panes = "Options", "B2"
+    for row, cells in enumerate([tuple(frame.columns), *frame.itertuples(index=False, name=None)], start=1):
+        for column, value in enumerate(cells, start=1):
+            cell = sheet.cell(row, column)
+            if isinstance(value, str):
+                # by its value alone a text would be a formula or the name of a fault
+                cell.value = plain_line(value)
+                cell.data_type, cell.quotePrefix = "s", True
+            elif math.isfinite(value):
+                cell.value = float(value)
+            if row == 1:
+                cell.font = Font(bold=True)
+    return book

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import contextlib
-import stat
 from functools import lru_cache
 from pathlib import Path
 
 from workbench.design.design import Design
+from workbench.files.beside import Unreadable, check_plain, reached
 from workbench.files.weather import WeatherError, read_epw
 from workbench.solving.run.yearly import Hours, hours_of
 
@@ -20,12 +19,13 @@ def climate_of(design: Design, folder: Path | None = None) -> Hours | None:
     Parameters
     ----------
     folder
-        Where a relative path starts from: the folder of the project file.
+        Where a relative path starts from: the folder of the project file, the working directory without one.
 
     Raises
     ------
     WeatherError
-        With a sentence, for a file that is missing or is no year of weather.
+        With a sentence, for a file that is missing or is no year of weather, or lies outside that folder where nobody
+        chose it (`files/beside.py`).
     """
     path = weather_path(design, folder)
     return None if path is None else hours_in(path)
@@ -40,29 +40,30 @@ def hours_in(path: Path) -> Hours:
         With a sentence, for a file that is missing or is no year of weather.
     """
     try:
-        facts = path.stat()
-    except OSError as error:
-        raise WeatherError(f"the weather file {path.name} cannot be read: {error.strerror}") from error
-    except ValueError as error:  # a null character
-        raise WeatherError("the path of the weather file is no name of a file") from error
-    if not stat.S_ISREG(facts.st_mode):
-        # a pipe would wait and a device never end
-        raise WeatherError(f"the weather file {path.name} cannot be read: it is no file")
+        facts = check_plain(path, "weather_file")
+    except Unreadable as error:
+        raise _refusal(path.name, error) from error
     return _read(path, facts.st_mtime_ns)
 
 
 def weather_path(design: Design, folder: Path | None = None) -> Path | None:
-    """Where the weather file a design names lies; None when it names none. `folder` as in `climate_of`."""
+    """Where the weather file a design names lies; None when it names none. `folder` and errors as in `climate_of`."""
     return placed(design.place.weather, folder) if design.place.weather else None
 
 
 def placed(weather: str, folder: Path | None = None) -> Path:
-    """Where a weather file lies that is named so in a project file; `folder` as in `climate_of`."""
-    path = Path(weather)
-    # without a home of that name the path stays as written, and no file is found there
-    with contextlib.suppress(RuntimeError):
-        path = path.expanduser()
-    return path if folder is None else folder / path
+    """Where a weather file lies that is named so in a project file; `folder` and errors as in `climate_of`."""
+    try:
+        return reached(weather, folder)
+    except Unreadable as error:
+        raise _refusal(Path(weather).name, error) from error
+
+
+def _refusal(named: str, error: Unreadable) -> WeatherError:
+    if error.code == "elsewhere":
+        words = f"the weather file {named} lies outside the folder of the project and is not followed: choose it"
+        return WeatherError(f"{words} in the window, or with --weather FILE", error.code)
+    return WeatherError(f"the weather file {named} cannot be read: {error}", error.code)
 
 
 @lru_cache(maxsize=4)

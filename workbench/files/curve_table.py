@@ -8,6 +8,7 @@ import math
 
 import numpy as np
 
+from workbench.files.plain_text import plain_cell
 from workbench.solving import Outcome, Prepared
 from workbench.units import Dimension, System, to_display, unit_of
 
@@ -34,7 +35,7 @@ def curve_table(prepared: Prepared, outcome: Outcome, system: System, *, separat
             columns.append((f"{title}, power", "power", fan.power(flow, speed, prepared.density)))
     out = io.StringIO()
     write = csv.writer(out, delimiter=separator, lineterminator="\n").writerow
-    write([f"{title} [{unit_of(dimension, system).label}]" for title, dimension, _ in columns])
+    write([plain_cell(f"{title} [{unit_of(dimension, system).label}]") for title, dimension, _ in columns])
     for row in range(_ROWS):
         write([_cell(values[row], dimension, system) for _, dimension, values in columns])
     return out.getvalue()

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from workbench.design.design import Design, settable_speed
 from workbench.design.faults import Fault
+from workbench.files.beside import Unreadable, choose, read_plain
 from workbench.files.climate import WeatherError, climate_of, hours_in, placed, weather_path
 from workbench.files.project import ProjectError, load_project, save_project
 from workbench.physics.network import NoConvergence
@@ -30,13 +31,15 @@ NO_ANSWER = (ValueError, ArithmeticError, MemoryError)
 """What stops an answer: a floor that makes no field, flows that do not settle, a grid beyond memory."""
 
 
-def load(path: str | os.PathLike[str]) -> Design:
+def load(path: str | os.PathLike[str], *, weather: str | os.PathLike[str] | None = None) -> Design:
     """Read a project file, which is left untouched.
 
     Parameters
     ----------
     path
         Of the file. The path of its weather file is made whole, so that it is found from anywhere.
+    weather
+        Path of a weather file in place of the one that the project names.
 
     Returns
     -------
@@ -47,12 +50,21 @@ def load(path: str | os.PathLike[str]) -> Design:
     ------
     ProjectError
         With the file's name in the sentence, and every fault with its place among `faults`.
+    WeatherError
+        With a sentence, where the project names a weather file outside its own folder and `weather` is not given.
     """
     design = load_project(path)
-    weather = weather_path(design, Path(path).absolute().parent)
-    if weather is None:
-        return design
-    return design.model_copy(update={"place": design.place.model_copy(update={"weather": str(weather)})})
+    if weather is not None:
+        return in_weather(design, weather)
+    named = weather_path(design, Path(path).absolute().parent)
+    return design if named is None else in_weather(design, named)
+
+
+def in_weather(design: Design, path: str | os.PathLike[str]) -> Design:
+    """A design in the weather of a file that its user chose, wherever that lies."""
+    choose(path)
+    whole = os.path.abspath(path)
+    return design.model_copy(update={"place": design.place.model_copy(update={"weather": whole})})
 
 
 def save(design: Design, path: str | os.PathLike[str]) -> None:
@@ -81,8 +93,9 @@ def prepare(job: Job) -> Prepared:
     Parameters
     ----------
     job
-        A design or the path of a project file. The weather it names is read with it; a relative path in a design
-        starts from the working directory, in a file from the file's folder.
+        A design or the path of a project file. The weather it names is read with it; its path starts from the file's
+        folder, in a design from the working directory, and leads nowhere outside of that unless `load` or `in_weather`
+        was given it.
 
     Returns
     -------
@@ -216,10 +229,13 @@ def _design(job: Job) -> Design:
 # --- looking a file over ----------------------------------------------------------------------------------------------
 
 
-def look_over(path: str | os.PathLike[str]) -> tuple[Design | None, list[Fault]]:
+def look_over(
+    path: str | os.PathLike[str], *, weather: str | os.PathLike[str] | None = None
+) -> tuple[Design | None, list[Fault]]:
     """Every fault of a project file at once, addresses from the file down, and its design where it has none in itself.
 
-    Beside the faults of entries and between parts: a weather file that is of no use, and what has no answer.
+    Beside the faults of entries and between parts: a weather file that is of no use, and what has no answer. `weather`
+    is looked at in place of the one that the project names.
 
     Raises
     ------
@@ -227,12 +243,17 @@ def look_over(path: str | os.PathLike[str]) -> tuple[Design | None, list[Fault]]
         For a file that cannot be read or is no project at all.
     """
     folder = Path(path).absolute().parent
+    if weather is not None:
+        choose(weather)
+        weather = os.path.abspath(weather)
     try:
         design = load_project(path)
     except ProjectError as error:
         if not error.faults:
             raise
-        return None, [*error.faults, *_weather_faults(_weather_named(Path(path)), folder)]
+        return None, [*error.faults, *_weather_faults(weather or _weather_named(Path(path)), folder)]
+    if weather is not None:
+        design = in_weather(design, weather)
     found = _weather_faults(design.place.weather, folder)
     try:
         prepare_in(design, None if found or not design.place.weather else climate_of(design, folder)).at(design.speed)
@@ -243,7 +264,11 @@ def look_over(path: str | os.PathLike[str]) -> tuple[Design | None, list[Fault]]
 
 def _weather_named(path: Path) -> str:
     """The weather file that a faulty project names, empty where it names none that could be looked for."""
-    project = json.loads(path.read_bytes().decode("utf-8-sig"))
+    try:
+        project = json.loads(read_plain(path, "project_file").decode("utf-8-sig"))
+    except (Unreadable, ValueError, RecursionError):
+        # it was there a moment ago, and changed since
+        return ""
     place = project["design"].get("place") if isinstance(project.get("design"), dict) else None
     weather = place.get("weather") if isinstance(place, dict) else None
     return weather.strip() if isinstance(weather, str) else ""

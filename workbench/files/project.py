@@ -9,11 +9,14 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Literal, NoReturn
 
+from msgspec.structs import replace
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from workbench.design.capacity import CAPACITIES, beyond
 from workbench.design.design import Design
 from workbench.design.faults import Fault, faults_in
 from workbench.design.partial import faults_between
+from workbench.files.beside import Unreadable, read_plain
 from workbench.files.migrations import STEPS
 from workbench.files.whole import put
 
@@ -22,11 +25,15 @@ VERSION = 2
 
 
 class ProjectError(ValueError):
-    """A project file that cannot be read or written: one sentence, and the faults, addressed from the file down."""
+    """A project file that cannot be read or written: one sentence, and the faults, addressed from the file down.
 
-    def __init__(self, sentence: str, faults: Sequence[Fault] = ()) -> None:
+    `limit` is the key of the capacity that the file as such exceeds, if it does.
+    """
+
+    def __init__(self, sentence: str, faults: Sequence[Fault] = (), *, limit: str = "") -> None:
         super().__init__(sentence)
         self.faults = list(faults)
+        self.limit = limit
 
 
 class _Project(BaseModel):
@@ -60,6 +67,8 @@ def read_project(text: str) -> Design:
         between its parts among them.
     """
     project = _parsed(text.removeprefix("\ufeff"))
+    if _depth(project) > CAPACITIES["project_depth"].most:
+        raise ProjectError(f"the file {beyond('project_depth').plain()}", limit="project_depth")
     if not isinstance(project, dict) or project.get("format") != FORMAT:
         raise ProjectError("this is not a project of the workbench")
     version = project.get("version")
@@ -99,17 +108,17 @@ def load_project(path: str | os.PathLike[str]) -> Design:
     """
     file = Path(path)
     try:
-        text = file.read_bytes().decode("utf-8")
-    except OSError as error:
-        raise ProjectError(f"{file}: {_why(error)}") from error
-    except ValueError as error:
-        # a path with a null character is a ValueError too
-        reason = "is not a text in UTF-8" if isinstance(error, UnicodeDecodeError) else "is no name of a file"
-        raise ProjectError(f"{file}: the file {reason}") from error
+        text = read_plain(file, "project_file").decode("utf-8")
+    except Unreadable as error:
+        more = "; '-' reads what is piped in" if error.code == "not a file" else ""
+        limit = "project_file" if error.code == "too large" else ""
+        raise ProjectError(f"{file}: {error}{more}", limit=limit) from error
+    except UnicodeDecodeError as error:
+        raise ProjectError(f"{file}: the file is not a text in UTF-8") from error
     try:
         return read_project(text)
     except ProjectError as error:
-        raise ProjectError(f"{file}: {error}", error.faults) from error
+        raise ProjectError(f"{file}: {error}", error.faults, limit=error.limit) from error
 
 
 def save_project(design: Design, path: str | os.PathLike[str]) -> None:
@@ -157,8 +166,19 @@ def _parsed(text: str) -> Any:
         raise ProjectError(
             f"this is not a project file, or it is damaged in line {error.lineno}, column {error.colno}"
         ) from error
-    except (ValueError, RecursionError) as error:
+    except RecursionError as error:
+        raise ProjectError(f"the file {beyond('project_depth').plain()}", limit="project_depth") from error
+    except ValueError as error:
         raise ProjectError("this is not a project file: it cannot be read") from error
+
+
+def _depth(value: Any) -> int:
+    """How many levels of lists and objects lie one in another."""
+    level, depth = [value], 0
+    while level := [each for each in level if isinstance(each, list | dict)]:
+        level = [inner for each in level for inner in (each.values() if isinstance(each, dict) else each)]
+        depth += 1
+    return depth
 
 
 def _no_number(word: str) -> NoReturn:
@@ -185,7 +205,7 @@ def _faults_of(design: Any, error: ValidationError) -> list[Fault]:
     if all(fault.address for fault in found):
         within = {fault.address for fault in found}
         found += [fault for fault in faults_between(design, within) if fault not in found]
-    return [Fault(("design", *fault.address), fault.text) for fault in found]
+    return [replace(fault, address=("design", *fault.address)) for fault in found]
 
 
 def _why_not_written(error: OSError, path: str | os.PathLike[str]) -> str:

@@ -12,6 +12,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import ArrayLike, NDArray
 
+from workbench.files.beside import Trouble, Unreadable, read_plain
 from workbench.physics import air
 from workbench.physics.arrays import Array
 from workbench.physics.constants import ICE_POINT
@@ -23,13 +24,19 @@ LONGEST_GAP: Final = 6
 MOST_MISSING: Final = 0.02
 """Share of a year that may be filled in one quantity."""
 
-_LARGEST_FILE = 30_000_000
 _HEADER_LINES = 8
 _LEAP_YEAR, _COMMON_YEAR = 2000, 2001
 
 
 class WeatherError(ValueError):
-    """A weather file that cannot be used; the message says why in one sentence."""
+    """A weather file that cannot be used; the message says why in one sentence.
+
+    `code` tells apart what was never opened; see `files/beside.py`.
+    """
+
+    def __init__(self, sentence: str, code: Trouble | None = None) -> None:
+        super().__init__(sentence)
+        self.code = code
 
 
 class _Field(NamedTuple):
@@ -161,11 +168,9 @@ def read_epw(path: str | Path) -> Weather:
 
 def _lines(path: Path) -> list[str]:
     try:
-        if path.stat().st_size > _LARGEST_FILE:
-            raise WeatherError(f"{path.name} is far larger than a year of hourly weather.")
-        data = path.read_bytes()
-    except OSError as fault:
-        raise WeatherError(f"{path.name} cannot be read: {fault.strerror or 'the system refused'}.") from fault
+        data = read_plain(path, "weather_file")
+    except Unreadable as fault:
+        raise WeatherError(f"{path.name} cannot be read: {fault}.", fault.code) from fault
     if data.startswith(b"PK"):
         raise WeatherError(f"{path.name} is a packed archive; unpack it and open the EPW file inside.")
     if not data.strip():

@@ -20,6 +20,7 @@ from workbench.gui.kit.plotting import set_up_plotting
 from workbench.gui.kit.theme import ThemeChoice, ThemeKeeper
 from workbench.gui.kit.type_scale import load, use
 from workbench.gui.shell import faultlog
+from workbench.gui.shell.chosen import recall
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.held_file import fingerprint
 from workbench.gui.shell.settings import Settings
@@ -59,6 +60,7 @@ def open_window(
     """
     app = application()
     settings = settings or Settings()
+    recall()
     document = Document(design, path=path, quick=quick)
     use(percent=settings.text_size)
     themes = ThemeKeeper(app, settings.theme)

@@ -27,6 +27,7 @@ from workbench.design.plan_edit import (
 )
 from workbench.design.record import with_value
 from workbench.design.slab import Edge, HoleReading, PlanPicture
+from workbench.files.beside import choose
 from workbench.files.scenes import load_scene
 from workbench.gui.app import open_window
 from workbench.gui.floor.page import FloorPage
@@ -292,6 +293,7 @@ def test_a_plan_is_traced_over_a_picture_scaled_by_two_places(show: Show, tmp_pa
 
 def test_a_picture_that_is_gone_is_said_in_words(show: Show, tmp_path: Path) -> None:
     design = with_value(floor(), ("slab", "picture"), PlanPicture(path=str(tmp_path / "gone.png")))
+    choose(tmp_path / "gone.png")
     page, _ = show(design)
     assert page.coverage.text() == "The plan image gone.png was not found; the plan is shown without it."
     damaged = tmp_path / "damaged.png"

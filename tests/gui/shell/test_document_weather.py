@@ -10,6 +10,7 @@ from tests.files import invented_weather
 from tests.jobs import ground_only, record
 from workbench.design import Design
 from workbench.design.record import with_value
+from workbench.files.beside import choose
 from workbench.files.climate import WeatherError, climate_of
 from workbench.gui.shell.document import Document
 from workbench.solving import Notice
@@ -80,6 +81,7 @@ def test_a_bad_weather_file_is_told_of_and_done_without(tmp_path: Path, kind: st
         for row in data[100:150]:
             row[invented_weather.DRY_BULB] = "99.9"
         write(path, data)
+    choose(path)
     document = Document(job(str(path)))
     assert words.lower() in document.weather_fault.lower()
     assert document.outcome.year is not None
@@ -96,6 +98,7 @@ def test_a_bad_weather_file_is_told_of_and_done_without(tmp_path: Path, kind: st
 def test_a_file_that_was_mended_is_read_anew(tmp_path: Path) -> None:
     path = tmp_path / "hollow.epw"
     write(path, invented_weather.rows()[:10])
+    choose(path)
     document = Document(job(str(path)))
     assert document.weather_fault
     write(path)

@@ -39,6 +39,7 @@ from workbench.gui.plan.overlay import Show
 from workbench.gui.plan.sketch import SLAB
 from workbench.gui.plan.start import PlanStart
 from workbench.gui.plan.view import PlanView
+from workbench.gui.shell.chosen import choose
 from workbench.gui.shell.readouts import verdict_in_full
 from workbench.solving.outcome import Holding, HoleState, Outcome
 from workbench.solving.report.floor_map import house_share
@@ -61,7 +62,7 @@ _SHOWN: tuple[tuple[Show, str], ...] = (
     ("day", "Suction, day of test"),
     ("air", "Air sources"),
 )
-_PICTURES = "Pictures (*.png *.jpg *.jpeg *.bmp *.gif *.svg *.webp)"
+_PICTURES = "Pictures (*.png *.jpg *.jpeg *.bmp *.gif *.webp)"
 
 
 class FloorPage(Guarded, QWidget):
@@ -385,6 +386,7 @@ class FloorPage(Guarded, QWidget):
 
     def lay_picture(self, path: Path) -> None:
         """Lay a picture under the sheet; its scale is asked for next."""
+        choose(path)
         picture = PlanPicture(path=str(path))
         if self.view.base.outline:
             if not self.propose(lambda d: plan_edit.lay_picture(d, picture), "Add a plan image under the floor"):

@@ -4,15 +4,26 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import QBuffer, QRectF, Qt
 from PySide6.QtGui import QImageReader, QPainter, QPixmap
 
+from workbench.design.capacity import CAPACITIES, beyond
 from workbench.design.slab import PlanPicture
+from workbench.files.beside import Unreadable, reached, read_plain
 from workbench.gui.plan.frame import Bounds, PlanFrame
 
 _FAINT = 0.45
+_KINDS = frozenset({"png", "jpeg", "jpg", "bmp", "gif", "webp", "tiff"})
+"""What is a picture and nothing else: a drawing may name other files."""
 _LARGEST = 4096
 """Pixels along the longer side beyond which a picture is read smaller."""
+
+
+_WHY = {
+    "missing": "was not found",
+    "too large": "is too large to be read",
+    "elsewhere": "lies outside the folder of the project and has to be chosen by hand once",
+}
 
 
 class PictureLayer:
@@ -35,12 +46,25 @@ class PictureLayer:
 
     def _read(self, path: str) -> None:
         name = Path(path).name
-        if not Path(path).is_file():
-            self.fault = f"The plan image {name} was not found; the plan is shown without it."
+        try:
+            data = read_plain(reached(path), "picture_file")
+        except Unreadable as fault:
+            self.fault = (
+                f"The plan image {name} {_WHY.get(fault.code, 'cannot be read')}; the plan is shown without it."
+            )
             return
-        reader = QImageReader(path)
+        # from memory, so that a picture which names other files finds none
+        buffer = QBuffer()
+        buffer.setData(data)
+        reader = QImageReader(buffer)
         reader.setAutoTransform(True)
         size = reader.size()
+        if bytes(reader.format().data()).decode() not in _KINDS:
+            self.fault = f"{name} cannot be read as an image; the plan is shown without it."
+            return
+        if size.width() * size.height() > CAPACITIES["picture_pixels"].most:
+            self.fault = f"{name} {beyond('picture_pixels').plain()}; the plan is shown without it."
+            return
         if max(size.width(), size.height()) > _LARGEST:
             reader.setScaledSize(size.scaled(_LARGEST, _LARGEST, Qt.AspectRatioMode.KeepAspectRatio))
         image = reader.read()

@@ -22,6 +22,7 @@ from workbench.design.record import Address, Gone, differing, value_at
 from workbench.design.wording import sentence
 from workbench.gui.kit.background import Background, Work
 from workbench.gui.kit.debounce import OnceAtRest
+from workbench.gui.shell.chosen import choose_entered
 from workbench.gui.shell.solved import Solved, rested, same_but_speed, solved
 from workbench.physics.network import NoConvergence
 from workbench.solving import Outcome, Prepared
@@ -172,6 +173,8 @@ class Document(QObject):
         try:
             design = change(self._design)
             same = design == self._design
+            if not same:
+                choose_entered(self._design, design, self._folder())
             found = None if same else self._sought(design)
         except Gone:
             # half done when its part was taken away: there is nothing left to edit

@@ -17,7 +17,7 @@ from workbench.physics.arrays import Array, Bools, Ints
 from workbench.physics.polygon import signed_area, simple_polygon
 
 FEWEST_CELLS = 16
-MOST_CELLS = 1_000_000
+MOST_CELLS = 400_000
 
 _SLIVER = 1e-9
 _LEAF = 64

@@ -135,7 +135,7 @@ def fitted(model: Model, readings: Readings, before: Fit | None = None) -> Fit:
             continue
         x, cost, best = _best(model, readings, known[unevenness].x if known else x, unevenness)
         bests.append(best)
-        curvature = -np.linalg.slogdet(best.inverse)[1]
+        curvature = _curvature(best.slopes)
         logs.append(np.log(prior) - 0.5 * cost - 0.5 * curvature)
     weights = np.exp(np.array(logs) - max(logs))
     weights /= weights.sum()
@@ -166,8 +166,8 @@ def _best(model: Model, readings: Readings, x: Array, unevenness: float) -> tupl
     residual, slopes = around(x)
     cost = float(residual @ residual + x @ x)
     for _ in range(_MOST_STEPS):
-        curvature = np.eye(d) + slopes.T @ slopes
-        step = -np.linalg.solve(curvature + damping * np.diag(np.diagonal(curvature)), slopes.T @ residual + x)
+        diagonal = 1.0 + damping * (1.0 + np.einsum("rd,rd->d", slopes, slopes))
+        step = -_solved(diagonal, slopes, slopes.T @ residual + x)
         step *= min(1.0, _LONGEST / max(float(np.max(np.abs(step))), 1e-300))
         trial = _residuals(model, readings, (x + step)[None], unevenness)[0]
         found = float(trial @ trial + (x + step) @ (x + step))
@@ -182,8 +182,28 @@ def _best(model: Model, readings: Readings, x: Array, unevenness: float) -> tupl
         damping = max(damping / 8.0, 1e-9)
         if float(np.max(np.abs(step))) < _SETTLED or gained < 1e-6 * (1.0 + cost):
             break
-    inverse = np.asarray(np.linalg.inv(np.eye(d) + slopes.T @ slopes), dtype=np.float64)
+    inverse = np.asarray(_solved(np.ones(d), slopes, np.eye(d)), dtype=np.float64)
     return x, cost, Best(unevenness, 0.0, x, slopes, inverse, residual)
+
+
+def _curvature(slopes: Array) -> float:
+    """Logarithm of the determinant of 1 + slopes' slopes, which is that of 1 + slopes slopes' (Sylvester)."""
+    square = slopes @ slopes.T if len(slopes) < slopes.shape[1] else slopes.T @ slopes
+    return float(np.linalg.slogdet(np.eye(len(square)) + square)[1])
+
+
+def _solved(diagonal: Array, slopes: Array, wanted: Array) -> Array:
+    """Solve (diag(diagonal) + slopes' slopes) y = wanted, for slopes (r, d) and wanted (d,) or (d, k).
+
+    Unknowns grow with the square of the holes, readings with the holes alone: where these are fewer the system of their
+    size is solved instead (Sherman, Morrison and Woodbury).
+    """
+    rows, unknowns = slopes.shape
+    if rows >= unknowns:
+        return np.asarray(np.linalg.solve(np.diag(diagonal) + slopes.T @ slopes, wanted))
+    scaled = (slopes / diagonal).T
+    plain = (wanted.T / diagonal).T
+    return np.asarray(plain - scaled @ np.linalg.solve(np.eye(rows) + slopes @ scaled, slopes @ plain))
 
 
 def _drawn(fit: Fit, samples: int, *, patient: bool = True) -> Draws:
