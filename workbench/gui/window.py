@@ -402,7 +402,9 @@ class MainWindow(Guarded, QMainWindow):
         self.rail.set_system(system)
 
     def apply_theme(self, theme: Theme) -> None:
-        """Dress the hand-drawn parts."""
+        """Dress the window and the hand-drawn parts."""
+        if self.styleSheet() != (sheet := self._themes.sheet()):
+            self.setStyleSheet(sheet)
         self.pages.apply_theme(theme)
         self.notes.apply_theme(theme)
         self.rail.apply_theme(theme)

@@ -343,6 +343,10 @@ class ThemeKeeper(QObject):
         self._choice: ThemeChoice = choice
         self._theme = self._resolve()
         self._dress()
+        sheet = style_sheet(self._theme)
+        # dressing anew costs, even in what is worn already
+        if sheet != app.styleSheet():
+            app.setStyleSheet(sheet)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._refresh)
 
     @property
@@ -366,6 +370,14 @@ class ThemeKeeper(QObject):
         self._dress()
         self.changed.emit(self._theme)
 
+    def sheet(self) -> str:
+        """What a window wears above the application's sheet; nothing where that one will do.
+
+        A change of the application's own would dress each widget once for every widget that it stands in.
+        """
+        sheet = style_sheet(self._theme)
+        return "" if sheet == self._app.styleSheet() else sheet
+
     def _resolve(self) -> Theme:
         if self._choice == "auto":
             return DARK if QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark else LIGHT
@@ -379,11 +391,8 @@ class ThemeKeeper(QObject):
             self.changed.emit(theme)
 
     def _dress(self) -> None:
-        sheet = style_sheet(self._theme)
-        # dressing anew costs, even in what is worn already
-        if sheet != self._app.styleSheet():
-            if not self._app.styleSheet():
-                self._app.setStyle("Fusion")
-            dress(self._app)
-            self._app.setPalette(palette(self._theme))
-            self._app.setStyleSheet(sheet)
+        if not self._app.styleSheet():
+            self._app.setStyle("Fusion")
+        dress(self._app)
+        if self._app.palette() != (colours := palette(self._theme)):
+            self._app.setPalette(colours)
