@@ -80,20 +80,6 @@ def test_what_several_parts_hold_together_is_counted() -> None:
     assert "junctions" in faults
 
 
-def test_cells_beyond_the_limit_are_a_fault_of_the_grid() -> None:
-    project = json.loads(project_text(load_scene()))
-    project["design"]["slab"] |= {
-        "cell": 0.05,
-        "outline": [{"x": x, "y": y} for x, y in ((0, 0), (60, 0), (60, 40), (0, 40))],
-        "edges": [],
-    }
-    with pytest.raises(ProjectError) as refused:
-        read_project(json.dumps(project))
-    (fault,) = refused.value.faults
-    assert (fault.pointer, fault.limit) == ("/design/slab/cell", "cells")
-    assert fault.text == "holds 960,000 cells of the calculation grid; the limit is 400,000"
-
-
 def test_the_command_shows_the_whole_table(capsys: pytest.CaptureFixture[str]) -> None:
     def none(*_: object) -> int:
         raise AssertionError

@@ -67,7 +67,7 @@ def test_the_cells_that_are_drawn_change_no_answer_and_a_large_floor_gets_few() 
         coarser = [notice for notice in outcome.notices if notice.code == "coarser-grid"]
         assert bool(coarser) == (cell == 0.05)
         if coarser:
-            assert coarser[0].values == ((field.grid.cell, "small_length"), (0.05, "small_length"))
+            assert coarser[0].values == ((field.grid.cell, "small_length"), (0.05, "small_length"), (60_000, "count"))
         told.append((outcome.holding.chance, [state.worst_band for state in outcome.holding.holes]))
     assert told[0] == told[1] == told[2]
 

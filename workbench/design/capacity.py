@@ -12,7 +12,6 @@ from typing import Final
 from msgspec import Struct
 
 from workbench.design.wording import Wording, name
-from workbench.physics.slab.grid import MOST_CELLS
 
 
 class Capacity(Struct, frozen=True):
@@ -67,7 +66,12 @@ CAPACITIES: Final[Mapping[str, Capacity]] = {
     ),
     "zones": Capacity("zones", 12, "", "each is laid over every cell of the grid", ("zones",)),
     "footings": Capacity("footings", 60, "", "each parts the cells of the grid", ("footings",)),
-    "cells": Capacity("cells of the calculation grid", MOST_CELLS, "", "the field is solved at each of them"),
+    "cells": Capacity(
+        "cells of the drawn field",
+        60_000,
+        "",
+        "solved at each; a floor of more is drawn on larger ones, and it is said",
+    ),
     "fans": Capacity("fans", 40, "", "each is laid over the curve of pipe and ground", ("fans",)),
     "curves": Capacity("curves of one fan", 20, "", "each is drawn and interpolated", ("curves",)),
     "fan_points": Capacity("points of a fan curve", 200, "", "each is a row of a table, drawn and edited", ("points",)),

@@ -8,9 +8,7 @@ from typing import Literal
 import numpy as np
 from pydantic import model_validator
 
-from workbench.design.capacity import CAPACITIES
 from workbench.design.catalogue import fill_kinds
-from workbench.design.faults import Fault, FaultsBetween
 from workbench.design.record import Record, choice, quantity, several, text
 from workbench.physics.polygon import contains, distance_to_segments, polyline, simple_polygon
 
@@ -122,11 +120,6 @@ class Slab(Record):
             if len(set(taken)) < len(taken):
                 raise ValueError(f"two {what} bear one name")
         simple_polygon(corners(self.outline), "the outline of the floor")
-        sides = (max(each) - min(each) for each in zip(*corners(self.outline), strict=True))
-        # as the grid counts them, but for those that the rounding of a side adds
-        cells = math.prod(max(1, round(side / self.cell)) for side in sides)
-        if cells > CAPACITIES["cells"].most:
-            raise FaultsBetween([Fault.beyond(("cell",), "cells", cells)])
         for zone in self.zones:
             simple_polygon(corners(zone.outline), f"the outline of {zone.name}")
         for footing in self.footings:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from workbench.design.capacity import CAPACITIES
 from workbench.design.catalogue import fill_kinds, limits
 from workbench.design.doubts import doubts
 from workbench.design.ground import GroundClass, StepTest
@@ -203,12 +204,12 @@ def _at_odds(on_site: FansOnSite) -> Iterator[Notice]:
 
 def _about_the_ground(on_site: FansOnSite, points: tuple[PointState, ...]) -> Iterator[Notice]:
     slab, least = on_site.design.slab, limits()["pit_least"]
-    if slab is not None and on_site.assembly.floor.planned and (drawn := drawn_cell(slab)) > 1.001 * slab.cell:
+    if slab is not None and on_site.assembly.floor.planned and (drawn := drawn_cell(slab)) > slab.cell * (1.0 + 1e-6):
         yield Notice(
             "coarser-grid",
-            "The field is drawn on cells of {0} in place of {1}: the floor is large. No verdict rests on them.",
+            "The field is drawn on cells of {0} in place of {1}, {2} at most. No verdict rests on them.",
             ("slab", "cell"),
-            ((drawn, "small_length"), (slab.cell, "small_length")),
+            ((drawn, "small_length"), (slab.cell, "small_length"), (CAPACITIES["cells"].most, "count")),
         )
     for i, (address, point) in enumerate(on_site.assembly.points):
         if isinstance(point.ground, GroundClass):

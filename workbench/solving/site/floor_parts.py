@@ -8,12 +8,13 @@ from typing import Literal, NamedTuple
 import numpy as np
 from msgspec import Struct
 
+from workbench.design.capacity import CAPACITIES
 from workbench.design.ground import SuctionPoint
 from workbench.design.slab import Slab, TestHole, corners
 from workbench.physics.polygon import signed_area
 
-_FEWEST_DRAWN, _MOST_DRAWN = 400, 60_000
-"""Cells of a drawn field: enough to be looked at, and few enough for a fifth of a second and 100 MB."""
+_FEWEST_DRAWN = 400
+"""Cells of a drawn field that are enough to be looked at."""
 
 
 class Underfloor(NamedTuple):
@@ -87,5 +88,8 @@ def drawn_cell(slab: Slab) -> float:
     """
     outline = np.array(corners(slab.outline))
     wide, deep = np.ptp(outline, axis=0)
-    least, most = math.sqrt(wide * deep / _MOST_DRAWN), math.sqrt(abs(signed_area(outline)) / _FEWEST_DRAWN)
+    least, most = (
+        math.sqrt(wide * deep / CAPACITIES["cells"].most),
+        math.sqrt(abs(signed_area(outline)) / _FEWEST_DRAWN),
+    )
     return float(max(min(slab.cell, most), least))
