@@ -7,6 +7,9 @@ well past an ordinary job.
 from __future__ import annotations
 
 import itertools
+import math
+import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
@@ -20,6 +23,7 @@ from tests.jobs import floor_job
 from workbench.design import Design
 from workbench.design.edit import add_fan, add_suction_point, choose_fan, divide_run
 from workbench.design.record import with_value
+from workbench.design.search import Search
 from workbench.design.slab import Position
 from workbench.files.scenes import load_scene
 from workbench.gui.app import application, open_window
@@ -30,6 +34,7 @@ from workbench.solving.choices.search import search
 from workbench.solving.site.draws import DRAG_SAMPLES
 
 Action = Callable[[], object]
+FRAME_S = 0.0167
 _TIMED_S = 0.25
 """How long an action is repeated at least; the quickest of its times counts, which a busy machine disturbs least."""
 _FRAME = itertools.cycle([0.7, 0.72, 0.74, 0.76])
@@ -81,30 +86,108 @@ def _moved(prepared: Prepared, samples: int = DRAG_SAMPLES) -> Action:
     return lambda: prepared.at(next(_FRAME), samples)
 
 
-def _points() -> list[Result]:
-    counts = (2, 4, 8, 12)
-    drags, preparing = [], []
-    for count in counts:
-        design = with_points(count)
+def _three(what: str, bar: float, counts: Sequence[int], designs: Sequence[Design]) -> list[Result]:
+    """A step of a drag, a new floor fitted and answered, and a search over pits, against what designs hold."""
+    drags, preparing, searching = [], [], []
+    for design in designs:
         start = time.perf_counter()
         prepared = prepare(design)
         prepared.at(0.7)
         preparing.append(time.perf_counter() - start)
         drags.append(_least(_moved(prepared)))
-    return [
-        _result("suction points, a step of a drag on a drawn floor", 2.0, counts, drags),
-        _result("suction points, a new floor fitted and answered", 2.0, counts, preparing),
+        tried = Search(fans=(design.fans[-1].name,), pits=(0.02, 0.03), leak_left=(1.0,), another_point=False)
+        start = time.perf_counter()
+        search(with_value(design, ("search",), tried))
+        searching.append(time.perf_counter() - start)
+    results = [
+        _result(f"{what}, a step of a drag on a drawn floor", bar, counts, drags),
+        _result(f"{what}, a new floor fitted and answered", bar, counts, preparing),
+        _result(f"{what}, a search", bar, counts, searching),
     ]
+    if what == "suction points":
+        told = f"{1e3 * drags[-1]:.3g} ms of 16.7 ms with {counts[-1]}"
+        results.append(Result("drag: a step with 12 suction points, chance included", drags[-1] / FRAME_S, 1.0, told))
+    return results
 
 
-def _runs() -> Result:
-    counts, times = (8, 16, 32, 64), []
+def _points() -> list[Result]:
+    counts = (2, 4, 8, 12)
+    return _three("suction points", 2.0, counts, [with_points(count) for count in counts])
+
+
+def with_holes(count: int) -> Design:
+    """The studio with so many holes, each read as its own first hole was."""
+    design = load_scene()
+    first = design.holes[0]
+    across = math.ceil(math.sqrt(count))
+    holes = tuple(
+        first.model_copy(
+            update={
+                "name": f"H{i}",
+                "position": Position(x=2.2 + 3.9 * (i % across) / across, y=2.0 + 5.0 * (i // across) / across),
+                "readings": first.readings[:1],
+            }
+        )
+        for i in range(count)
+    )
+    return with_value(choose_fan(design, design.fans[-1].name), ("holes",), holes)
+
+
+def _holes() -> list[Result]:
+    counts = (2, 4, 8, 16)
+    return _three("test holes", 2.0, counts, [with_holes(count) for count in counts])
+
+
+def _runs() -> list[Result]:
+    counts, times, preparing = (8, 16, 32, 64), [], []
     design = with_value(load_scene(), ("slab",), None)
     for count in counts:
         while len(list(design.runs())) < count:
             design = divide_run(design, ("discharge", len(design.discharge) - 1))
-        times.append(_least(_moved(prepare(design))))
-    return _result("runs, a step of a drag", 1.0, counts, times)
+        start = time.perf_counter()
+        prepared = prepare(design)
+        prepared.at(0.7)
+        preparing.append(time.perf_counter() - start)
+        times.append(_least(_moved(prepared)))
+    return [
+        _result("runs, a step of a drag", 1.0, counts, times),
+        _result("runs, an answer", 1.0, counts, preparing),
+    ]
+
+
+_HALL = """
+import time
+from workbench.design.record import with_values
+from workbench.design.slab import Position
+from workbench.files.scenes import load_scene
+from workbench.solving import prepare
+
+design = load_scene()
+corners = ((0.0, 0.0), (60.0, 0.0), (60.0, 40.0), (0.0, 40.0))
+outline = tuple(Position(x=x, y=y) for x, y in corners)
+hall = {"outline": outline, "edges": (), "footings": (), "zones": (), "cell": 0.05}
+design = with_values(design, ("slab",), hall)
+start = time.perf_counter()
+prepared = prepare(design)
+prepared.at(design.speed)
+field = prepared.assembly.floor.field
+assert field is not None
+took = time.perf_counter() - start
+# of this process; what `getrusage` tells begins with the peak of the one that started it
+peak = next(line for line in open("/proc/self/status") if line.startswith("VmHWM"))
+print(took, int(peak.split()[1]) / 1024)
+"""
+
+
+def _hall() -> list[Result]:
+    """A floor of 60 by 40 m, asked for on cells of 5 cm: fitted, answered and drawn, in a process of its own."""
+    told = [subprocess.check_output([sys.executable, "-c", _HALL], text=True).split() for _ in range(3)]
+    seconds, megabytes = (min(map(float, each)) for each in zip(*told, strict=True))
+    words = f"{seconds:.2f} s, {megabytes:.0f} MB at the most"
+    return [
+        Result("a floor of 60 x 40 m made and drawn, against 2 s", seconds / 2.0, 1.0, words),
+        Result("memory of that process, against 500 MB", megabytes / 500.0, 1.0, words),
+    ]
 
 
 def _samples() -> Result:
@@ -156,4 +239,4 @@ def _candidates() -> Result:
 
 def run() -> list[Result]:
     """Every size in turn; nothing else ought to run meanwhile."""
-    return [_cells(), *_points(), _runs(), _samples(), _fans(), _candidates()]
+    return [_cells(), *_points(), *_holes(), *_runs(), *_hall(), _samples(), _fans(), _candidates()]

@@ -12,7 +12,7 @@ from pathlib import Path
 from tests.stress.trial import Trials, as_json, table
 
 # Each part is a module with UNIT, COUNT (trials of a full run) and run(trials).
-PARTS = ("files", "designs", "limits", "markup", "window", "kill")
+PARTS = ("kill", "window", "files", "limits", "markup", "designs")
 
 
 def main() -> int:
