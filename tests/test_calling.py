@@ -89,7 +89,7 @@ def test_the_weather_a_file_names_is_taken_by_itself(studio: Path, tmp_path: Pat
 
 
 def test_what_is_saved_is_loaded_and_what_cannot_be_is_said(tmp_path: Path) -> None:
-    with pytest.raises(ProjectError, match="no such file"):
+    with pytest.raises(ProjectError, match="no such folder"):
         workbench.save(load_scene(), tmp_path / "gone" / "a.json")
     with pytest.raises(ProjectError, match=r"a\.json: there is no such file"):
         workbench.solve(tmp_path / "a.json")

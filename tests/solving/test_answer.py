@@ -16,6 +16,7 @@ from workbench.design import Design
 from workbench.design.record import with_value
 from workbench.design.rules import rule_sheets
 from workbench.files.climate import WeatherError
+from workbench.files.plain_text import plain_line
 from workbench.files.project import save_project
 from workbench.files.scenes import load_scene
 from workbench.solving import prepare
@@ -152,9 +153,12 @@ def test_a_weather_file_that_cannot_be_used_is_refused_alike_by_command_and_pyth
     with pytest.raises(WeatherError, match="weather file") as refusal:
         workbench.solve(workbench.load(path))
     assert main(["solve", str(path)]) == 2
-    assert capsys.readouterr().err == f"subslab-workbench: {refusal.value}\n"
+    err = capsys.readouterr().err
+    assert err.startswith("subslab-workbench: ")
+    assert err.count("\n") == 1
+    assert err.endswith(f"{plain_line(str(refusal.value))}\n")
     assert main(["check", str(path)]) == 2
-    assert f"  /design/place/weather: {refusal.value}\n" in capsys.readouterr().out
+    assert f"  /design/place/weather: {plain_line(str(refusal.value))}\n" in capsys.readouterr().out
 
 
 def test_the_text_tells_water_and_broken_rules(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

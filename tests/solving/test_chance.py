@@ -63,7 +63,7 @@ def test_the_same_question_has_the_same_answer_whichever_way_the_hand_came() -> 
 def test_with_little_uncertain_the_chance_is_a_step() -> None:
     """What is left is the resistance as entered, never surer than two per cent."""
     sure = Uncertainty(friction_low=1.0, friction_high=1.0, fittings_low=1.0, fittings_high=1.0, fan_speed=0.0)
-    many = tuple(read(20.0) for _ in range(400))
+    many = tuple(read(20.0, accuracy=1e-3, resolution=1e-3) for _ in range(24))
     known = Resistance(linear=6000.0, tested_volume=0.028, band=0.0)
     design = job(
         [hole("A", *many)],

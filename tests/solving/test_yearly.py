@@ -18,6 +18,7 @@ from workbench.design.house import Crack, House, Prices
 from workbench.design.record import with_value
 from workbench.design.slab import WorstDay
 from workbench.files.climate import climate_of
+from workbench.files.job import in_weather
 from workbench.files.scenes import load_scene
 from workbench.files.weather import read_epw
 from workbench.physics.air import humidity_ratio
@@ -90,7 +91,7 @@ def hollow(tmp_path: Path) -> Path:
 
 
 def hours_of(path: Path) -> Hours:
-    hours = climate_of(ground_only(record(*FALLING), 5000.0, place=Place(weather=str(path))))
+    hours = climate_of(in_weather(ground_only(record(*FALLING), 5000.0), path))
     assert hours is not None
     return hours
 

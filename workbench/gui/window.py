@@ -458,10 +458,6 @@ class MainWindow(Guarded, QMainWindow):
         roots = [self.filing.bar, *self.pages.parts(), self.notes, self.rail]
         step_pane(self, roots, forward)
 
-    def tell_of_fault(self, count: int, new: bool) -> None:
-        """Say that something went wrong inside, so many times by now; the work is still here."""
-        self.filing.tell_of_fault(count, new)
-
     # --- changing -------------------------------------------------------------------------------------------------
 
     def _take_back(self) -> None:

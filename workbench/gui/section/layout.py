@@ -14,10 +14,11 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections.abc import Callable, Iterator
+from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
-from msgspec import Struct, field
+from msgspec import Struct
 
 from workbench.design.catalogue import fitting_kinds
 from workbench.design.design import Design
@@ -100,7 +101,7 @@ class Frame(Struct, frozen=True):
         return self.ridge - (self.ridge - self.eaves) * abs(x - self.ridge_at) / run
 
 
-class Layout(Struct, frozen=True, eq=False):
+class Layout(Struct, frozen=True, dict=True):
     """A section: its bounds (left, bottom, right, top), what stands in it, and its parts in the order of the air."""
 
     bounds: tuple[float, float, float, float]
@@ -108,13 +109,14 @@ class Layout(Struct, frozen=True, eq=False):
     frame: Frame
     shapes: tuple[PartShape, ...]
     order: tuple[Address, ...]
-    _by_address: dict[Address, PartShape] = field(default_factory=dict)
+
+    @cached_property
+    def _by_address(self) -> dict[Address, PartShape]:
+        # the outlet shares the address of the last run, which is the part
+        return {shape.address: shape for shape in self.shapes if shape.kind != "outlet"}
 
     def at(self, address: Address) -> PartShape | None:
         """The shape of a part, if it is drawn."""
-        if not self._by_address:
-            # the outlet shares the address of the last run, which is the part
-            self._by_address.update((shape.address, shape) for shape in self.shapes if shape.kind != "outlet")
         return self._by_address.get(address)
 
     def of(self, *kinds: Kind) -> Iterator[PartShape]:
