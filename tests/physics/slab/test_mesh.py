@@ -193,3 +193,19 @@ def test_a_seen_floor_of_one_point_needs_no_pairs() -> None:
     assert mesh.resistance[0, 0] == pytest.approx(2.0)
     assert mesh.weights[0, 0] == pytest.approx(0.25)
     assert mesh.shares[0] == pytest.approx([0.3, 0.7])
+
+
+def test_a_hole_whose_slope_is_carried_below_nothing_still_makes_a_floor() -> None:
+    """Beyond the last cell's centre a steep slope ends below zero; its share there counts as none."""
+    seen = Seen(
+        points=np.array([[2.0]]),
+        holes=np.array([[0.4]]),
+        point_shares=np.array([[0.7, 0.3]]),
+        hole_shares=np.array([[1.02, -0.02]]),
+        mean_shares=np.array([0.6, 0.4]),
+    )
+    logs = logarithms(seen)
+    assert np.isfinite(logs).all()
+    felt = mesh_of(logs, Shape(1, 1, 2))
+    assert felt.felt_at_holes(np.array([1.0, 0.0]))[0] == pytest.approx(1.0, abs=0.15)
+    assert np.all(felt.rests >= 0.0)

@@ -113,7 +113,9 @@ def logarithms(seen: Seen) -> Array:
     pairs = np.maximum(-inverse, least)[rows, columns]
     outlets = np.maximum(inverse @ seen.point_shares, _LEAST * np.diagonal(inverse)[:, None])
     weights = np.maximum(seen.holes @ inverse, _LEAST)
-    rests = np.maximum(seen.hole_shares - weights @ seen.point_shares, _LEAST + _BESIDE * seen.hole_shares)
+    # at a hole beyond the last cell's centre the slope is carried on, below nothing where it is steep
+    beside = _LEAST + _BESIDE * np.maximum(seen.hole_shares, 0.0)
+    rests = np.maximum(seen.hole_shares - weights @ seen.point_shares, beside)
     means = np.maximum(seen.mean_shares, _LEAST)
     return np.asarray(np.log(np.concatenate([part.ravel() for part in (pairs, outlets, weights, rests, means)])))
 
