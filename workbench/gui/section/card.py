@@ -177,8 +177,8 @@ class PartCard(QWidget):
         self.cautions = CautionLine()
         self._body = QWidget()
         self._column = QVBoxLayout(self._body)
-        self._column.setContentsMargins(10, 6, 10, 8)
-        self._column.setSpacing(6)
+        self._column.setContentsMargins(10, 2, 10, 8)
+        self._column.setSpacing(4)
         for widget in (self.answers, self.cautions):
             self._column.addWidget(widget)
         self._column.addStretch(1)

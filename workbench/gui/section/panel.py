@@ -98,7 +98,7 @@ class SitePanel(Guarded, QWidget):
         self.splitter.setChildrenCollapsible(False)
         self.splitter.setStretchFactor(0, 3)
         self.splitter.setStretchFactor(1, 2)
-        self.splitter.setSizes([310, 250])
+        self.splitter.setSizes([262, 298])
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.addWidget(self.next)
