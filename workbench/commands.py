@@ -8,6 +8,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from datetime import date
 from pathlib import Path
 from typing import Any, NoReturn, cast
 
@@ -30,7 +31,9 @@ from workbench.units import SI, US, System, format_entry
 
 DONE, DOES_NOT_HOLD, BAD_INPUT = 0, 1, 2
 
-_SUBCOMMANDS = ("solve", "choices", "check", "fans", "schema", "show")
+_SUBCOMMANDS = ("solve", "choices", "papers", "check", "fans", "schema", "show")
+_PAPERS = ("visit", "design", "installer", "card", "owner", "startup")
+"""Named here too, since the papers themselves are loaded when they are asked for."""
 _MOST_ROWS = 20
 _PIPED = Path("-")
 
@@ -145,6 +148,8 @@ def _parser() -> argparse.ArgumentParser:
     search.add_argument("--json", action="store_true", help="one JSON object in SI, with all that was tried")
     search.add_argument("--most", metavar="N", type=int, default=_MOST_ROWS, help="rows of the table (%(default)s)")
 
+    _papers_command(commands)
+
     check = _command(
         commands, "check", _check, "name every fault of project files, each with its place as a JSON Pointer"
     )
@@ -164,6 +169,24 @@ def _parser() -> argparse.ArgumentParser:
     _units(show)
     show.add_argument("--picture", metavar="OUT.png", type=Path, required=True, help="where the picture goes")
     return parser
+
+
+def _papers_command(commands: Any) -> None:
+    papers = _command(
+        commands, "papers", _papers, "write what is carried to the house and left with the owner, as PDF, HTML or XLSX"
+    )
+    _file(papers)
+    _speed(papers)
+    _units(papers)
+    papers.add_argument("--out", metavar="DIR", type=Path, required=True, help="folder for the files; made if missing")
+    papers.add_argument("--only", metavar="NAME", action="append", default=[], help=f"one of {', '.join(_PAPERS)}")
+    papers.add_argument("--format", choices=("pdf", "html", "xlsx"), action="append", default=[], help="pdf without it")
+    papers.add_argument("--paper", choices=("letter", "a4"), default="letter", help="size of the page (%(default)s)")
+    papers.add_argument("--date", metavar="YYYY-MM-DD", help="date of the papers; today without it")
+    papers.add_argument("--made-by", metavar="NAME", default="", help="your name at the head of every paper")
+    papers.add_argument("--license", metavar="NUMBER", default="", help="your license number, printed as it is entered")
+    papers.add_argument("--logo", metavar="FILE", type=Path, help="your logo, PNG or SVG of at most 1 MB")
+    papers.add_argument("--search", action="store_true", help="search for options first, for the design sheet")
 
 
 def _command(
@@ -251,6 +274,45 @@ def _show(arguments: argparse.Namespace, window: Window) -> int:
         raise Refused(f"{arguments.picture}: the picture cannot be written") from error
     _say(text)
     return DONE
+
+
+def _papers(arguments: argparse.Namespace, _window: Window) -> int:
+    # setting papers needs what no other command does
+    from workbench.papers.make import PapersError, write_papers
+    from workbench.papers.maker import BadLogo, maker_of
+    from workbench.papers.matter import Matter
+
+    for name in arguments.only:
+        if name not in _PAPERS:
+            raise Refused(f"--only '{name}' is not a paper; there are {', '.join(_PAPERS)}")
+    day = _day(arguments.date)
+    design = _entered(arguments.file)
+    try:
+        maker = maker_of(arguments.made_by, arguments.license, arguments.logo)
+        with _refusals_of(design):
+            prepared, outcome = _solved(design, arguments)
+            found = choices(design) if arguments.search else None
+            matter = Matter(prepared, outcome, arguments.units, maker=maker, day=day, found=found)
+            written = write_papers(
+                matter,
+                arguments.out,
+                only=arguments.only,
+                forms=arguments.format or ("pdf",),
+                page=arguments.paper,
+            )
+    except (BadLogo, PapersError) as error:
+        raise Refused(str(error)) from error
+    _say("\n".join(map(str, written)))
+    return DONE
+
+
+def _day(text: str | None) -> date:
+    if text is None:
+        return date.today()
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise Refused(f"--date '{text}' is not a date; write 2026-11-30") from error
 
 
 def _check(arguments: argparse.Namespace, _window: Window) -> int:

@@ -24,7 +24,7 @@ from tests.gui.screen.claims import (
     verdict_words,
 )
 from workbench.design.record import Address, value_at
-from workbench.gui.section.layout import FAN
+from workbench.design.section_layout import FAN
 from workbench.gui.section.part_forms import PointForm
 from workbench.gui.section.parts import all_parts, part_title
 from workbench.gui.section.run_form import RunForm
