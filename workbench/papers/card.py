@@ -21,6 +21,7 @@ from workbench.papers.blocks import (
     body,
     note,
 )
+from workbench.papers.letters import shortened
 from workbench.papers.matter import HOLE, MARKS, NBSP, Matter, gauge_scale
 from workbench.solving.outcome import HoleState
 from workbench.solving.run.gauges import GaugeAt
@@ -117,7 +118,7 @@ def _no_aim(m: Matter) -> list[Block]:
     aim, verdict = m.aim, m.outcome.verdict
     blocks: list[Block] = [Text((Span("No gauge reading is given to leave the fan at.", True),), "lead")]
     if verdict == "not measured":
-        lacking = ", ".join(m.lacking) or "the suction at the test holes"
+        lacking = m.lacking_briefly or "the suction at the test holes"
         blocks.append(Text((Span(f"Not measured: {lacking}. What is printed below is an estimate."),), "lead"))
         blocks.append(body("Leave the fan at full speed until suction is read at every test hole."))
         return blocks
@@ -179,13 +180,14 @@ def _speeds(m: Matter) -> list[Block]:
     holes = [hole for hole in m.holes if hole.known][:MOST_BESIDE]
     heard = m.outcome.sound[0].place if m.outcome.sound else ""
     unit = m.unit(HOLE)
-    columns = [Column("Speed"), Column("Gauge", m.unit("pressure"), "right")]
-    columns += [Column(hole.name, unit, "right") for hole in holes]
-    columns.append(Column("Fan", "W", "right"))
+    room = 400.0 / (len(holes) + 4.5)
+    columns = [Column("Speed", share=2.2), Column("Gauge", m.unit("pressure"), "right", 1.05)]
+    columns += [Column(_head(hole.name, room), unit, "right", 1.0) for hole in holes]
+    columns.append(Column("Fan", "W", "right", 0.7))
     if heard:
-        columns.append(Column(heard, "dB(A)", "right"))
+        columns.append(Column(_head(heard, room), "dB(A)", "right", 1.2))
     if holes:
-        columns.append(Column("Likely to", "meet target", "right"))
+        columns.append(Column("Likely to", "meet target", "right", 1.15))
     rows: list[tuple[Cell, ...]] = []
     marked = None
     for speed in table_speeds(m.prepared, m.outcome):
@@ -207,6 +209,7 @@ def _speeds(m: Matter) -> list[Block]:
             row.append(Cell("–") if chance is None else Cell(_glued(format_chance(chance)), number=float(chance)))
         rows.append(tuple(row))
     weather = m.write(m.design.place.outdoor_temperature, "temperature")
+    unread = "" if all(hole.measured for hole in m.holes) else f" {MARKS['not measured']} before a hole: not measured."
     blocks: list[Block] = [
         Heading("What to expect: day of the readings, exhausts off"),
         Table("Speeds", tuple(columns), tuple(rows), marked),
@@ -219,10 +222,15 @@ def _speeds(m: Matter) -> list[Block]:
     blocks.append(
         note(
             f"Holes at {weather} outdoors; on a colder or windier day less is left. "
-            f"Percent names a row, no mark on the control.{more}"
+            f"Percent names a row, no mark on the control.{unread}{more}"
         )
     )
     return blocks
+
+
+def _head(name: str, room: float) -> str:
+    """A name over a column: every word fits, and all of them two lines; the list below has it whole."""
+    return shortened(" ".join(shortened(word, 8.0, room) for word in name.split()), 8.0, 1.9 * room)
 
 
 def _row_name(m: Matter, speed: float) -> str:
@@ -279,7 +287,7 @@ def _readings(m: Matter, holes: tuple[HoleState, ...]) -> Table:
     )
     rows = [
         (
-            Cell(hole.name if hole.measured else f"{hole.name} (not measured)"),
+            Cell(hole.name if hole.measured else f"{MARKS['not measured']} {hole.name}"),
             m.cell(hole.suction, HOLE, bold=True),
             Cell(m.band(hole.band, HOLE) if hole.known else "no estimate"),
             Cell(box=True),

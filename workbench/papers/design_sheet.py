@@ -31,7 +31,7 @@ from workbench.papers.blocks import (
 )
 from workbench.papers.curves_figure import curves_figure, tagged_names
 from workbench.papers.matter import HOLE, MARKS, NBSP, NOT_ENTERED, Matter, cautions_for, ended
-from workbench.papers.plan_figure import plan_figure
+from workbench.papers.plan_figure import numbered, plan_figure
 from workbench.papers.section_figure import section_figure, sorted_runs, tags_of
 from workbench.rounding import written_parts
 from workbench.solving.outcome import Loss
@@ -182,7 +182,7 @@ def _floor(m: Matter) -> list[Block]:
         f"Worst day: {m.write(worst.outdoor_temperature, 'temperature')} outdoors, every exhaust on. Bands 90{NBSP}%. "
         f"Target {m.write(target.suction, HOLE)}: {target.source}."
     )
-    missing = ended("; ".join([*m.lacking, *_assumed(m)]))
+    missing = ended("; ".join([*([m.lacking_briefly] if m.lacking else []), *_assumed(m)]))
     unmeasured = Text((Span("Nobody measured: ", True), Span(missing)), "note")
     beside: tuple[Block, ...] = (Heading(f"Test holes, {m.unit(HOLE)}"), table, note(words), unmeasured)
     if len(m.holes) > _MOST_ROWS:
@@ -211,12 +211,13 @@ def _holes(m: Matter) -> Table:
     for hole in m.holes:
         verdict = hole.verdict(held.target) if held is not None else "not measured"
         if not hole.known:
-            rows.append((Cell(hole.name), Cell("–"), Cell("–"), Cell(f"{MARKS[verdict]} {VERDICT_WORDS[verdict]}")))
+            mark = Cell(f"{MARKS[verdict]} {VERDICT_WORDS[verdict]}")
+            rows.append((Cell(numbered(m, hole.name)), Cell("–"), Cell("–"), mark))
             continue
         weakest = held is not None and hole.name == held.weakest
         rows.append(
             (
-                Cell(hole.name, weakest),
+                Cell(numbered(m, hole.name), weakest),
                 m.cell(hole.suction, HOLE, small=m.band(hole.band, HOLE)),
                 m.cell(hole.worst, HOLE, bold=True, small=m.band(hole.worst_band, HOLE)),
                 Cell(f"{MARKS[verdict]} {VERDICT_WORDS[verdict]}", weakest),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from html import escape
+from html import escape as _escaped
 
 from workbench.papers.blocks import (
     Big,
@@ -24,7 +24,7 @@ from workbench.papers.blocks import (
     Tiles,
     Verdict,
 )
-from workbench.papers.letters import FAMILY
+from workbench.papers.letters import FAMILY, isolated
 
 INVENTED = "House, readings, fans and prices are not real."
 _STYLE = f"""
@@ -58,6 +58,11 @@ ul.dashes {{ list-style: "– "; padding-left: 1.2rem; }}
 footer {{ border-top: 1px solid; margin-top: 1.2rem; padding-top: .3rem; font-size: .8rem; }}
 @media print {{ body {{ margin: 0; }} .break {{ break-before: page; }} tr, svg, .verdict {{ break-inside: avoid; }} }}
 """
+
+
+def escape(text: str) -> str:
+    """A text as it may stand in a page."""
+    return _escaped(isolated(text))
 
 
 def html(paper: Paper) -> str:

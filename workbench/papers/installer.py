@@ -8,7 +8,7 @@ from workbench.design.record import Address
 from workbench.design.slab import Position
 from workbench.papers.blocks import Block, Bullets, Cell, Checks, Column, Columns, Heading, Paper, Table, body, note
 from workbench.papers.matter import NBSP, Matter, cautions_for, ended
-from workbench.papers.plan_figure import feet_and_inches, plan_figure
+from workbench.papers.plan_figure import feet_and_inches, numbered, plan_figure
 from workbench.papers.section_figure import section_figure, sorted_runs, tags_of
 from workbench.papers.takeoff import Item, cuts, supports, take_off, total_cost
 from workbench.physics.ground import hemisphere_radius
@@ -114,7 +114,7 @@ def _holes(m: Matter) -> Table:
     rows = []
     for hole in m.design.holes:
         east, north = _from_corner(m, hole.position)
-        rows.append((Cell(hole.name), Cell(east), Cell(north)))
+        rows.append((Cell(numbered(m, hole.name)), Cell(east), Cell(north)))
     if not rows:
         rows.append((Cell("none entered"), Cell("–"), Cell("–")))
     return Table(

@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
+import re
 import struct
+import unicodedata
 from functools import lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from itertools import pairwise
 
 FAMILY = "Subslab Sans"
 _FILES = ("SubslabSans-Regular.ttf", "SubslabSans-Bold.ttf")
+_MAY_BREAK = "\N{ZERO WIDTH SPACE}"
+_JOINED = ("Mn", "Me", "Cf", "Sk")
+"""Categories of signs that belong to the one beside them: accents, joiners, shades of skin."""
+_GAPS = " \n\t"
+_TURNS = re.compile("[\u202a-\u202e\u2066-\u2069]")
+_RTL = "\u061c\u200f\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff\U0001e800-\U0001efff"
+_LEFTWARD = re.compile(f"[{_RTL}](?:[{_RTL}\\s]*[{_RTL}])?")
+_FOREIGN = 0.75
+_LONG, _PART = re.compile(r"\S{19,}"), 8
 _FORMAT = 12
 """Of the map from code points to glyphs: groups of 32 bits, as the OpenType specification numbers them."""
 
@@ -75,19 +87,60 @@ def _segments(data: bytes, start: int) -> dict[int, int]:
 
 def lacks(text: str) -> bool:
     """Whether a text has a sign that these letters lack."""
-    return any(ord(sign) not in _advances(False)[0] for sign in text if not sign.isspace())
+    known = _advances(False)[0]
+    return any(ord(sign) not in known for sign in text if sign not in _GAPS)
 
 
 def spelled(text: str) -> str:
     """A text with every sign that the letters lack written as its code point: nothing is left out unseen."""
     known = _advances(False)[0]
-    return "".join(s if s.isspace() or ord(s) in known else f"⟨U+{ord(s):04X}⟩" for s in text)
+    return "".join(s if s in _GAPS or ord(s) in known else _code(s) for s in text)
+
+
+def _code(sign: str) -> str:
+    return f"⟨U+{ord(sign):04X}⟩"
+
+
+def isolated(text: str) -> str:
+    """A text in which words written from right to left keep to themselves: no number beside them changes its place.
+
+    Signs that turn what follows them about are written as their code points.
+    """
+    plain = _TURNS.sub(lambda sign: _code(sign[0]), text)
+    return _LEFTWARD.sub(lambda words: f"\N{FIRST STRONG ISOLATE}{words[0]}\N{POP DIRECTIONAL ISOLATE}", plain)
+
+
+def breakable(text: str) -> str:
+    """A text whose long words may be broken after every few letters, so that none runs out of its column."""
+    return _LONG.sub(lambda word: _parted(word[0]), text)
+
+
+def _parted(word: str) -> str:
+    parts, since = [], 0
+    for before, sign in pairwise(word):
+        parts.append(before)
+        since += 1
+        if since >= _PART and not any(unicodedata.category(each) in _JOINED for each in (before, sign)):
+            parts.append(_MAY_BREAK)
+            since = 0
+    return "".join(parts) + word[-1]
 
 
 def breadth(text: str, size: float, bold: bool = False) -> float:
-    """How broad a text is at a size, in the unit of the size; a sign that is lacking counts as an em."""
+    """How broad a text is at a size, in the unit of the size.
+
+    Of signs that are lacking, letters count about as they do in other fonts, the rest as they are spelled.
+    """
     advances, em = _advances(bold)
-    return size * sum(advances.get(ord(sign), em) for sign in text) / em
+    total = 0.0
+    for sign in text:
+        if ord(sign) in advances:
+            total += advances[ord(sign)] / em
+        elif unicodedata.category(sign)[0] in "LM":
+            total += _FOREIGN
+        else:
+            total += sum(advances[ord(each)] for each in spelled(sign)) / em
+    return size * total
 
 
 def shortened(text: str, size: float, room: float, bold: bool = False) -> str:

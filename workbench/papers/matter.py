@@ -11,6 +11,7 @@ from workbench.design.catalogue import cautions
 from workbench.files.answer_text import verdict_in_full, writer
 from workbench.papers.aim import Aim, aim_of
 from workbench.papers.blocks import Block, Cell, Figure, Maker, Paper, Verdict
+from workbench.papers.letters import shortened
 from workbench.papers.sketch import FAINT, Sketch
 from workbench.solving.outcome import HoleState, Outcome
 from workbench.solving.outcome import Verdict as VerdictKey
@@ -112,6 +113,16 @@ class Matter:
 
         return tuple(unmeasured_words(each) for each in unmeasured(self.prepared, self.outcome))
 
+    @cached_property
+    def lacking_briefly(self) -> str:
+        """The same with holes counted where they are many."""
+        from workbench.solving.report.answer import unmeasured
+
+        found = unmeasured(self.prepared, self.outcome)
+        holes = [each for each in found if each.kind == "hole"]
+        words = [unmeasured_words(each) for each in found if each.kind != "hole" or len(holes) < 3]
+        return ", ".join([*([f"{len(holes)} test holes"] if len(holes) > 2 else []), *words])
+
     @property
     def why_none(self) -> str:
         """Why there is no operating point, empty where there is one."""
@@ -156,7 +167,7 @@ class Matter:
         head = "Weakest" if weakest.measured else "Weakest by the estimate"
         text = f"{head}: {weakest.name}, {self.write(weakest.worst, HOLE)} on the worst day{low_high}"
         if verdict == "not measured" and self.lacking:
-            text += f". Not measured: {', '.join(self.lacking)}"
+            text += f". Not measured: {self.lacking_briefly}"
         return Verdict(MARKS[verdict], title, text, self._target_bar(weakest, holding.target, MARKS[verdict]))
 
     def _target_bar(self, hole: HoleState, target: float, mark: str) -> Figure | None:
@@ -256,7 +267,8 @@ def gauge_scale(
         sketch.path(((left + wide, at), (bend, wanted), (bend + 7.0, wanted)), 1.6 if heavy else 0.8)
         sketch.text((bend + 11.0, wanted + 3.8), words, heavy_size if heavy else 10.0, bold=heavy)
         if second:
-            sketch.text((bend + 11.0, wanted + 14.5 + (0.2 * (heavy_size - 12.0) if heavy else 0.0)), second, 8.5)
+            lower = wanted + 14.5 + (0.2 * (heavy_size - 12.0) if heavy else 0.0)
+            sketch.text((bend + 11.0, lower), shortened(second, 8.5, sketch.width - bend - 12.0), 8.5)
     said = "; ".join(f"{words} {second}".strip() for _, words, second in marks)
     return sketch.figure(f"Scale of the system gauge in {unit.label}: {said}")
 

@@ -100,15 +100,19 @@ def _done(m: Matter) -> tuple[Span, ...]:
 def _gauge(m: Matter) -> Columns:
     reading, unit = m.outcome.gauge, m.unit("pressure")
     low, high = (1.0 - MARK) * reading, (1.0 + MARK) * reading
+    shown = m.outcome.verdict in ("holds", "unsure")
     left: list[Block] = [Heading("Look at the gauge monthly")]
     marks = [
         (high, m.bare(high, "pressure"), ""),
-        (reading, m.bare(reading, "pressure"), "your mark"),
+        (reading, m.bare(reading, "pressure"), "your mark" if shown else "as predicted"),
         (low, m.bare(low, "pressure"), ""),
     ]
     left.append(gauge_scale(m, high, marks, (low, high), aim=reading, height=138.0, heavy_size=20.0))
     rows = (
-        _row(f"{m.band((low, high), 'pressure')}", "As usual: nothing to do."),
+        _row(
+            f"{m.band((low, high), 'pressure')}",
+            "As usual: nothing to do." if shown else "As predicted; that it is enough is not shown.",
+        ),
         _row(
             f"below {m.bare(low, 'pressure')}", "A joint may be loose or the floor newly cracked. Call your installer."
         ),
@@ -170,7 +174,7 @@ def saved_against(here: Outcome, there: Outcome) -> float | None:
 
 def _saving(m: Matter) -> Tile | None:
     """Against the fan left at full speed, which is what would be done without a dial-back."""
-    if m.outcome.speed >= 1.0 - 1e-9:
+    if m.outcome.speed >= 1.0 - 1e-9 or m.outcome.verdict in ("fails", "not measured"):
         return None
     full = m.at(1.0)
     saved = saved_against(m.outcome, full)

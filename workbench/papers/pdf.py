@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 import tempfile
+from collections.abc import Callable
 from datetime import UTC, date, datetime
 from functools import lru_cache
+from html import escape, unescape
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -13,13 +16,14 @@ from typing import TYPE_CHECKING, Any, Literal
 import msgspec
 
 from workbench.papers.blocks import Paper
-from workbench.papers.letters import folder, lacks, letter_files, spelled
+from workbench.papers.letters import breakable, folder, isolated, letter_files, spelled
 
 if TYPE_CHECKING:
     from typst import Compiler
 
 PageSize = Literal["letter", "a4"]
 STANDARDS = ["a-2a", "ua-1"]
+_WORDS = re.compile(r">([^<]*)</text>")
 _SIZES: dict[PageSize, str] = {"letter": "us-letter", "a4": "a4"}
 
 
@@ -58,14 +62,19 @@ def _set(
 ) -> bytes | list[bytes]:
     from typst import TypstError
 
-    told = _told(paper, page, day)
-    odd = lacks(json.dumps(told, ensure_ascii=False))
+    told = _in_every_text(isolated, _told(paper, page, day))
+    # the words of a drawing were cut to their room when they were drawn
+    told = _in_every_text(breakable, told, drawings=False)
+    # as JSON a control sign is hidden behind its escape
+    odd = _in_every_text(spelled, told) != told
     try:
         if odd:
             try:
-                return _compiled(told, paper, day, form, ppi, system_fonts=True)
+                # only a strict form says that a sign is in no font
+                strict = _compiled(told, paper, day, "pdf", None, system_fonts=True)
+                return strict if form == "pdf" else _compiled(told, paper, day, form, ppi, system_fonts=True)
             except TypstError:
-                told = _spelled(told)
+                told = _in_every_text(spelled, told)
         return _compiled(told, paper, day, form, ppi, system_fonts=False)
     except TypstError as error:
         raise UnsettablePaper(f"the {paper.title.lower()} cannot be set: {error.message}") from error
@@ -90,12 +99,17 @@ def _told(paper: Paper, page: PageSize, day: date) -> dict[str, Any]:
     }
 
 
-def _spelled(value: Any) -> Any:
+def _in_every_text(change: Callable[[str], str], value: Any, *, drawings: bool = True, key: str = "") -> Any:
+    """The same blocks with every text changed, and the words of drawings too where that is asked."""
     if isinstance(value, str):
-        return spelled(value)
+        if key != "svg":
+            return change(value)
+        return _WORDS.sub(lambda words: f">{escape(change(unescape(words[1])))}</text>", value) if drawings else value
     if isinstance(value, dict):
-        return {key: _spelled(each) for key, each in value.items()}
-    return [_spelled(each) for each in value] if isinstance(value, list | tuple) else value
+        return {name: _in_every_text(change, each, drawings=drawings, key=name) for name, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [_in_every_text(change, each, drawings=drawings) for each in value]
+    return value
 
 
 def _compiled(

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 _SIDE = 21.0
 """Room round the floor for its dimensions, in points."""
 _INCH = 0.0254
+MOST_NAMES = 12
+"""Test holes that are named on a plan; more are numbered."""
 Box = tuple[float, float, float, float]
 
 
@@ -67,12 +69,18 @@ class _Labels:
             (-w / 2, 24.0),
         ]
         boxes = [(at[0] + dx, at[1] + dy, at[0] + dx + w, at[1] + dy + h) for dx, dy in offsets]
-        box = min(boxes, key=self.covered)
+        box = min(map(self._within, boxes), key=self.covered)
         self._taken.append(box)
         self._sketch.rect(box[0], box[1], w, h, 0.6, fill=PAPER)
         if mark:
             self._sketch.mark((box[0] + 8.0, box[1] + h / 2), mark, 3.4)
         self._sketch.text((box[0] + 3.5 + lead, box[1] + h / 2 + 2.9), words, size, bold=True)
+
+    def _within(self, box: Box) -> Box:
+        """A box moved onto the sheet."""
+        dx = max(-box[0], 0.0) or min(self._sketch.width - box[2], 0.0)
+        dy = max(-box[1], 0.0) or min(self._sketch.height - box[3], 0.0)
+        return box[0] + dx, box[1] + dy, box[2] + dx, box[3] + dy
 
     def covered(self, box: Box) -> float:
         """How much of what stands a box would cover, or how far it would leave the sheet."""
@@ -83,6 +91,18 @@ class _Labels:
             for b in self._taken
         )
         return over + 100.0 * out
+
+
+def hole_numbers(m: Matter) -> dict[str, str]:
+    """Numbers that stand for the names of holes where these are too many to be written; else none."""
+    holes = m.design.holes
+    return {} if len(holes) <= MOST_NAMES else {hole.name: str(i) for i, hole in enumerate(holes, start=1)}
+
+
+def numbered(m: Matter, name: str) -> str:
+    """The name of a hole in a table, with its number on the plan where it has one."""
+    number = hole_numbers(m).get(name)
+    return name if number is None else f"{number} {name}"
 
 
 def plan_figure(m: Matter, width: float, most_height: float, *, field: bool) -> Figure | None:
@@ -115,6 +135,7 @@ def plan_figure(m: Matter, width: float, most_height: float, *, field: bool) -> 
         _suction_point(sketch, at)
         labels.beside(at, name)
     states = {state.name: state for state in m.holes}
+    numbers = hole_numbers(m)
     for name, position in holes:
         at = to(position.x, position.y)
         sketch.circle(at, 4.4, 1.0, fill=PAPER)
@@ -122,9 +143,10 @@ def plan_figure(m: Matter, width: float, most_height: float, *, field: bool) -> 
         state, held = states.get(name), m.outcome.holding
         if field and state is not None and held is not None:
             told = m.write(state.worst, HOLE) if state.known else "no estimate"
-            labels.beside(at, f"{name} {told}", MARKS[state.verdict(held.target)])
+            words = numbers[name] if numbers else f"{name} {told}"
+            labels.beside(at, words, MARKS[state.verdict(held.target)])
         else:
-            labels.beside(at, name)
+            labels.beside(at, numbers.get(name, name))
     if not field:
         # places are measured from here
         sketch.circle(to(slab.outline[0].x, slab.outline[0].y), 6.0, 0.9, fill=PAPER)

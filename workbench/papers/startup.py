@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbench.papers.blocks import Blank, Blanks, Block, Cell, Checks, Column, Columns, Heading, Paper, Table, note
-from workbench.papers.matter import HOLE, NOT_ENTERED, Matter
+from workbench.papers.matter import HOLE, MARKS, NOT_ENTERED, Matter
 from workbench.solving.report.house_draft import SPILLAGE_TEST
 
 
@@ -76,7 +76,7 @@ def _holes(m: Matter) -> Table:
     )
     rows = [
         (
-            Cell(h.name if h.measured else f"{h.name} (not measured)"),
+            Cell(h.name if h.measured else f"{MARKS['not measured']} {h.name}"),
             m.cell(h.suction, HOLE, bold=True),
             Cell(m.band(h.band, HOLE) if h.known else "no estimate"),
             m.cell(h.worst, HOLE),
