@@ -123,9 +123,8 @@ def _no_aim(m: Matter) -> list[Block]:
         blocks.append(body("Leave the fan at full speed until suction is read at every test hole."))
         return blocks
     read = m.write(m.outcome.gauge, "pressure")
-    blocks.append(
-        Text((Span(f"At {m.speed(m.outcome.speed)} ({read}) the target is missed or not sure enough."),), "lead")
-    )
+    missed = "the target is missed" if verdict == "fails" else "the target is missed by best estimate"
+    blocks.append(Text((Span(f"At {m.speed(m.outcome.speed)} ({read}) {missed}."),), "lead"))
     if aim.sure is not None:
         stop = Span(m.write(aim.sure.suction, "pressure"), True)
         words = f"{_likely_at(m, aim.sure)}: do not turn down further."
