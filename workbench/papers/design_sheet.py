@@ -328,10 +328,11 @@ def _choices(m: Matter) -> list[Block]:
     if found is None:
         return [head, body("No search of other fans, pipes, pits and points was made for this sheet.")]
     from workbench.files.choices_table import BRIEF_NUMBERS, brief_rows
+    from workbench.solving.choices.search import essence
     from workbench.solving.choices.words import sentences
 
     blocks: list[Block] = [head]
-    if found.design != m.design:
+    if essence(found.design) != essence(m.design):
         blocks.append(body("The design has changed since this search; its figures are of the design as it was."))
     blocks.append(Bullets(tuple(notice.text(m.write) for notice in sentences(found))))
     titles, *rows = brief_rows(found.rows[:_MOST_CHOICES], m.system)

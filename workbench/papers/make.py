@@ -86,11 +86,17 @@ def write_papers(
     except OSError as error:
         raise PapersError(f"{out}: the folder cannot be made ({error.strerror or error})") from error
     for path, content in made:
-        _put(content, path)
+        put(content, path)
     return [path for path, _ in made]
 
 
-def _put(content: bytes, path: Path) -> None:
+def put(content: bytes, path: Path) -> None:
+    """Put a file in its place whole, or leave what was there.
+
+    Raises
+    ------
+    PapersError
+    """
     beside = path.with_name(f".{uuid4().hex}.part")
     try:
         if path.is_dir():
