@@ -118,7 +118,8 @@ class Pages(QWidget):
     def _fit_tabs(self) -> None:
         """Write the tabs in full where they all fit, else by their short names."""
         self._name_tabs(self._makers)
-        # with all that stands beside them
+        # with all that stands beside them, and by these names: the line remembers how broad it was by the others
+        self._row.invalidate()
         if self._row.sizeHint().width() > self.width():
             self._name_tabs([self._short.get(title, title) for title in self._makers])
 
