@@ -30,6 +30,7 @@ from workbench.gui.kit.theme import ThemeChoice, ThemeKeeper  # noqa: E402
 from workbench.gui.shell.document import Document  # noqa: E402
 from workbench.gui.shell.settings import Settings  # noqa: E402
 from workbench.gui.window import CHOICES, FANS, FLOOR, RUNNING, WATER, MainWindow  # noqa: E402
+from workbench.gui.window import PAPERS as PAPERS_PAGE  # noqa: E402
 from workbench.papers.make import PAPERS  # noqa: E402
 from workbench.papers.matter import Matter  # noqa: E402
 from workbench.papers.pdf import pictures  # noqa: E402
@@ -212,6 +213,7 @@ PICTURES: dict[str, Callable[[], MainWindow]] = {
     "water-and-rules-dark-us": lambda: dark_us(WATER),
     "fans-dark-us": lambda: dark_us(FANS),
     "choices-dark-us": lambda: dark_us(CHOICES),
+    "papers-page": lambda: page(PAPERS_PAGE),
 }
 
 

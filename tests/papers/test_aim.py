@@ -60,9 +60,11 @@ def test_an_uncertain_speed_names_the_reading_that_meets_the_target(at: Callable
     assert "Uncertain:" in text
 
 
-@pytest.mark.parametrize("speed", [0.32, 0.45])
+@pytest.mark.parametrize("speed", [0.32, 0.45, 0.55])
 def test_a_speed_that_misses_the_target_is_given_no_reading(at: Callable[[float], Matter], speed: float) -> None:
     m = at(speed)
+    # the last is uncertain, yet below what the best estimate asks for
+    assert m.outcome.verdict == ("unsure" if speed == 0.55 else "fails")
     aim = aim_of(m.prepared, m.outcome)
     assert aim.reading is None
     text = " ".join(pages(card(m)))

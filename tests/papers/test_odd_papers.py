@@ -14,6 +14,7 @@ from workbench.design import Design
 from workbench.design.blank import blank_design
 from workbench.design.record import with_value
 from workbench.design.slab import Position, TestHole
+from workbench.files.job import choices
 from workbench.files.scenes import load_scene
 from workbench.papers.blocks import Maker
 from workbench.papers.html import html
@@ -94,11 +95,30 @@ def test_numbers_keep_their_places_beside_words_from_right_to_left() -> None:
 def test_control_signs_do_no_harm() -> None:
     studio = load_scene("studio")
     m = matter_of(with_value(studio, ("title",), "A\x07B \u202e right"))
+    # what turns words about, numbers among them, is written out
+    for form in (" ".join(pages(PAPERS["card"](m))), html(PAPERS["card"](m))):
+        assert "⟨U+202E⟩ right" in form
     for make in PAPERS.values():
         paper = make(m)
         assert pdf(paper, "letter", DAY)
         assert html(paper)
         load_workbook(io.BytesIO(xlsx(paper, DAY)))
+
+
+def test_the_options_of_a_search_stand_on_the_design_sheet() -> None:
+    studio = load_scene("studio")
+    drawn = {"pipes": (), "pits": (), "leak_left": (), "another_point": False}
+    small = with_value(studio, ("search",), studio.search.model_copy(update=drawn))
+    m = matter_of(small)
+    assert "No search of other fans" in " ".join(pages(PAPERS["design"](m)))
+    m.found = choices(small)
+    text = " ".join(pages(PAPERS["design"](m)))
+    for row in m.found.rows:
+        assert row.fan in text
+    assert f"{m.found.rows[0].life_cycle:.0f}" in text
+    assert "The design has changed" not in text
+    m.found = choices(with_value(small, ("target", "suction"), 2.0))
+    assert "The design has changed since this search" in " ".join(pages(PAPERS["design"](m)))
 
 
 # --- what is missing --------------------------------------------------------------------------------------------------

@@ -163,6 +163,24 @@ def test_no_paper_claims_safety_or_compliance(papers: dict[str, str]) -> None:
         assert "compliant" not in words
 
 
+def test_the_owner_is_told_the_limits_of_the_rule_sheet(studio: Matter) -> None:
+    from workbench.design.rules import Rule, RuleSheet
+
+    def rule(key: str, value: float, unit: str) -> Rule:
+        words = {"source": "A", "edition": "1", "place": "B", "kind": "requirement", "tag": "published"}
+        return Rule(key=key, what=key, value=value, unit=unit, comparison="at most", **words)  # type: ignore[arg-type]
+
+    rules = (rule("monitor_change", 0.1, ""), rule("retest_interval", 5 * 365 * 86400.0, "s"))
+    strict = Matter(studio.prepared, studio.outcome, US, day=DAY)
+    strict.design = studio.design.model_copy(update={"rules": RuleSheet(title="S", place="B", rules=rules)})
+    for m, share, words in ((studio, 0.2, "Every 2 years"), (strict, 0.1, "Every 5 years")):
+        text = " ".join(pages(PAPERS["owner"](m)))
+        edges = [(1 - share) * m.outcome.gauge, (1 + share) * m.outcome.gauge]
+        assert " to ".join(format_quantity(edge, "pressure", US, with_unit=False) for edge in edges) in text
+        assert f"± {100 * share:.0f} % of it" in text
+        assert words in text
+
+
 def test_marks_are_those_of_the_window() -> None:
     assert {key: SHAPES[key] for key in MARKS} == MARKS
 

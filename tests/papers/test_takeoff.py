@@ -32,6 +32,17 @@ def test_lengths_are_cut_as_by_hand() -> None:
     assert cut.sticks * 3.048 == pytest.approx(cut.laid + sum(cut.offcuts))
 
 
+def test_short_pieces_share_a_length() -> None:
+    """1.2 and 1.6 m come from one, 2.152 and 0.1 m from another, beside the whole one in 5.2 m: three."""
+    studio = load_scene("studio")
+    first, *rest = studio.intake.runs
+    short = first.model_copy(update={"length": 1.2, "rise": 1.2})
+    last = studio.discharge[0].model_copy(update={"length": 1.6, "rise": 1.6})
+    intake = studio.intake.model_copy(update={"runs": (short, *rest)})
+    (cut,) = cuts(studio.model_copy(update={"intake": intake, "discharge": (last,)}))
+    assert cut.sticks == 3
+
+
 def test_two_pipes_are_cut_apart() -> None:
     studio = load_scene("studio")
     other = with_value(studio, ("discharge", 0, "pipe"), pipe_from_catalogue("4 in. schedule 40"))

@@ -133,6 +133,12 @@ class Matter:
         notices = self.outcome.notices
         return notices[0].text(self.write) if notices else "The fan and the system have no operating point."
 
+    def rule(self, key: str, otherwise: float) -> float:
+        """The strictest upper limit that the design's rule sheet sets a subject, in SI."""
+        sheet = self.design.rules
+        limits = [rule for rule in (sheet.rules if sheet is not None else ()) if rule.key == key]
+        return min((float(rule.value) for rule in limits if rule.comparison == "at most"), default=otherwise)
+
     # --- parts of papers
 
     def paper(

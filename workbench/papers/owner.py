@@ -26,8 +26,8 @@ from workbench.papers.matter import NBSP, Matter, gauge_scale
 from workbench.solving.outcome import Outcome
 from workbench.units import format_chance
 
-RETEST_YEARS = 2
-"""ANSI/AARST SGM-SF 2017 and US EPA's guide for home owners: at least every two years."""
+RETEST = 2 * 365 * 86400.0
+"""Two years [s] (US EPA, Consumer's Guide to Radon Reduction), where the rule sheet of a design does not say."""
 
 
 def owner(m: Matter) -> Paper:
@@ -99,7 +99,8 @@ def _done(m: Matter) -> tuple[Span, ...]:
 
 def _gauge(m: Matter) -> Columns:
     reading, unit = m.outcome.gauge, m.unit("pressure")
-    low, high = (1.0 - MARK) * reading, (1.0 + MARK) * reading
+    mark = m.rule("monitor_change", MARK)
+    low, high = (1.0 - mark) * reading, (1.0 + mark) * reading
     shown = m.outcome.verdict in ("holds", "unsure")
     left: list[Block] = [Heading("Look at the gauge monthly")]
     marks = [
@@ -123,8 +124,8 @@ def _gauge(m: Matter) -> Columns:
     right: tuple[Block, ...] = (
         Table("Gauge", columns, rows),
         note(
-            "The mark is calculated. If your installer left another, that one counts: ± 20 % of it. "
-            "The gauge shows suction in the pipe; it does not measure radon."
+            "The mark is calculated. If your installer left another, that one counts: "
+            f"± {m.write(mark, 'fraction')} of it. The gauge shows suction in the pipe; it does not measure radon."
         ),
     )
     return Columns(tuple(left), right, 0.4, framed=True)
@@ -216,11 +217,16 @@ def _again(m: Matter) -> Bullets:
     return Bullets(
         (
             "After the work, before you rely on it.",
-            f"Every {RETEST_YEARS} years, in the heating season.",
+            f"Every {_years(m)}, in the heating season.",
             "After a flood, a new furnace or an addition.",
             seal,
         )
     )
+
+
+def _years(m: Matter) -> str:
+    years = m.rule("retest_interval", RETEST) / (365 * 86400.0)
+    return "year" if round(years) == 1 else f"{years:.0f} years" if years > 1.0 else f"{12 * years:.0f} months"
 
 
 def _tests() -> Table:
