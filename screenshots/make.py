@@ -189,6 +189,16 @@ def page(title: str, wait: int = REST_MS, pressed: str = "") -> MainWindow:
     return window
 
 
+def papers_page() -> MainWindow:
+    """The page of papers, its preview there."""
+    window = page(PAPERS_PAGE)
+    for _ in range(_MOST_RESTS):
+        if window.pages.page(PAPERS_PAGE).preview.pages:
+            break
+        rest()
+    return window
+
+
 PICTURES: dict[str, Callable[[], MainWindow]] = {
     "first-sight": first_sight,
     "half-speed": half_speed,
@@ -213,7 +223,7 @@ PICTURES: dict[str, Callable[[], MainWindow]] = {
     "water-and-rules-dark-us": lambda: dark_us(WATER),
     "fans-dark-us": lambda: dark_us(FANS),
     "choices-dark-us": lambda: dark_us(CHOICES),
-    "papers-page": lambda: page(PAPERS_PAGE),
+    "papers-page": papers_page,
 }
 
 

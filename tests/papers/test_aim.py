@@ -74,6 +74,19 @@ def test_a_speed_that_misses_the_target_is_given_no_reading(at: Callable[[float]
     assert f"meets the target is {m.write(aim.sure.suction, 'pressure')}".replace("\u00a0", " ") in text
 
 
+def test_where_no_reading_is_given_the_holes_are_read_where_the_target_is_met(at: Callable[[float], Matter]) -> None:
+    m = at(0.45)
+    sure = m.prepared.lowest.confident
+    assert sure is not None
+    held = m.prepared.rested(sure).holding
+    assert held is not None
+    text = " ".join(pages(card(m)))
+    reading = m.write(gauge_at(m.prepared, sure).suction, "pressure").replace("\u00a0", " ")
+    assert f"Readings at {reading}" in text
+    for hole in held.holes:
+        assert f"{hole.name} {m.bare(hole.suction, 'hole_pressure')} {m.band(hole.band, 'hole_pressure')}" in text
+
+
 def test_where_nothing_was_measured_no_reading_is_given() -> None:
     design = load_scene("studio")
     unread = tuple(hole.model_copy(update={"readings": (), "exhausts": None}) for hole in design.holes)
@@ -84,6 +97,8 @@ def test_where_nothing_was_measured_no_reading_is_given() -> None:
     assert "No gauge reading is given to leave the fan at. Not measured: 5 test holes" in text
     assert "is close enough" not in text
     assert "aim here" not in text
+    full = gauge_at(m.prepared, 1.0).suction
+    assert f"Readings at {m.write(full, 'pressure')}".replace("\u00a0", " ") in text
 
 
 def test_the_table_has_full_speed_the_saved_one_and_the_lowest_ones_falling(at: Callable[[float], Matter]) -> None:

@@ -23,7 +23,7 @@ from workbench.papers.blocks import (
 )
 from workbench.papers.letters import shortened
 from workbench.papers.matter import HOLE, MARKS, NBSP, Matter, gauge_scale
-from workbench.solving.outcome import HoleState
+from workbench.solving.outcome import HoleState, Outcome
 from workbench.solving.run.gauges import GaugeAt
 from workbench.units import format_chance
 
@@ -161,7 +161,7 @@ def _scale(m: Matter) -> Block:
         said(aim.floor.suction, "not below", f"{_weakest(m)}: only {m.write(m.design.target.suction, HOLE)} left")
     elif aim.verdict in ("fails", "unsure"):
         if aim.sure is not None:
-            said(aim.sure.suction, "lowest that meets the target")
+            said(aim.sure.suction, "meets target")
         said(
             m.outcome.gauge,
             f"at {m.speed(m.outcome.speed)}: {'below target' if aim.verdict == 'fails' else 'uncertain'}",
@@ -256,14 +256,21 @@ def _work(m: Matter) -> Block:
     return Columns(left, (Heading(_readings_head(m)), _readings(m, m.holes)), 0.47)
 
 
+def _left_at(m: Matter) -> Outcome:
+    """The answer at which the holes are to be read: where the fan may be left, else at full speed."""
+    if m.aim.reading is not None:
+        return m.outcome
+    return m.at(1.0 if m.aim.sure is None else m.aim.sure.speed)
+
+
 def _readings_head(m: Matter) -> str:
-    return f"Readings at {m.write(m.outcome.gauge, 'pressure')}"
+    return f"Readings at {m.write(_left_at(m).gauge, 'pressure')}"
 
 
 def _order(m: Matter) -> list[str]:
     full = m.aim.full
     said = [] if full is None else [f"Full speed: gauge reads about {m.bare(full.suction, 'pressure')}"]
-    turns = m.aim.reading is not None and m.outcome.speed < 1.0 - 1e-9
+    turns = _left_at(m).speed < 1.0 - 1e-9
     if turns:
         said.append(f"Turn down, wait {WAIT}, read again")
     said += [
@@ -276,7 +283,10 @@ def _order(m: Matter) -> list[str]:
     return said
 
 
-def _readings(m: Matter, holes: tuple[HoleState, ...]) -> Table:
+def _readings(m: Matter, shown: tuple[HoleState, ...]) -> Table:
+    held = _left_at(m).holding
+    states = {hole.name: hole for hole in (held.holes if held is not None else ())}
+    holes = [states.get(hole.name, hole) for hole in shown]
     unit = m.unit(HOLE)
     columns = (
         Column("Hole", share=1.0),

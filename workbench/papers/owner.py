@@ -231,7 +231,7 @@ def _years(m: Matter) -> str:
 
 def _tests() -> Table:
     columns = (
-        Column("", share=0.8),
+        Column("", share=1.0),
         Column("Date", share=1.0),
         Column("Where", share=1.0),
         Column("Method", share=1.0),
