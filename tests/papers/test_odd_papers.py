@@ -113,8 +113,11 @@ def test_the_options_of_a_search_stand_on_the_design_sheet() -> None:
     assert "No search of other fans" in " ".join(pages(PAPERS["design"](m)))
     m.found = choices(small)
     text = " ".join(pages(PAPERS["design"](m)))
-    for row in m.found.rows:
+    for row in m.found.rows[:5]:
         assert row.fan in text
+    rank = next(i for i, row in enumerate(m.found.rows, start=1) if row.fan == small.fan)
+    assert f"{rank} As drawn: {small.fan}" in text
+    assert f"The design as drawn comes number {rank} by" in text
     assert f"{m.found.rows[0].life_cycle:.0f}" in text
     assert "The design has changed" not in text
     m.found = choices(with_value(small, ("target", "suction"), 2.0))

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from typing import get_args
+from typing import TYPE_CHECKING, get_args
 
 import numpy as np
 
 from workbench.design.apportion import rounded_parts
 from workbench.design.record import Address
-from workbench.design.wording import fill, sentence
+from workbench.design.wording import counted, fill, sentence
 from workbench.papers.blocks import (
     Block,
     Break,
@@ -41,8 +41,11 @@ from workbench.solving.report.verdict_words import JUDGEMENT_WORDS, VARIED_WORDS
 from workbench.solving.report.year_words import house_air_words
 from workbench.solving.run.water import freezing_notice, low_points, waters_at
 
+if TYPE_CHECKING:
+    from workbench.solving.choices.search import Choice
+
 _MOST_WEIGHTS = 3
-_MOST_CHOICES = 8
+_MOST_CHOICES = 5
 _MOST_ROWS = 12
 _MINUS = "\N{MINUS SIGN}"
 
@@ -327,7 +330,7 @@ def _choices(m: Matter) -> list[Block]:
     found = m.found
     if found is None:
         return [head, body("No search of other fans, pipes, pits and points was made for this sheet.")]
-    from workbench.files.choices_table import BRIEF_NUMBERS, brief_rows
+    from workbench.files.choices_table import COLUMNS
     from workbench.solving.choices.search import essence
     from workbench.solving.choices.words import sentences
 
@@ -335,18 +338,49 @@ def _choices(m: Matter) -> list[Block]:
     if essence(found.design) != essence(m.design):
         blocks.append(body("The design has changed since this search; its figures are of the design as it was."))
     blocks.append(Bullets(tuple(notice.text(m.write) for notice in sentences(found))))
-    titles, *rows = brief_rows(found.rows[:_MOST_CHOICES], m.system)
-    columns = tuple(
-        Column(title, align="right" if i in BRIEF_NUMBERS else "left", share=1.0 if i == 0 else 0.0)
-        for i, title in enumerate(titles)
-    )
-    cells = tuple(tuple(Cell(text.replace(" %", f"{NBSP}%")) for text in row) for row in rows)
-    blocks.append(Table("Options", columns, cells))
-    more = len(found.rows) - len(rows)
+    drawn = next((i for i, row in enumerate(found.rows) if as_drawn(row, m.design.fan)), None)
+    told = list(range(min(_MOST_CHOICES, len(found.rows))))
+    if drawn is not None and drawn not in told:
+        told.append(drawn)
+    by_key = {column.key: column for column in COLUMNS}
+    numbers = [by_key[key] for key in ("speed", "sound", "yearly", "first", "life_cycle")]
+    columns = [Column("", align="right"), Column("Option", share=1.0)]
+    columns += [Column(c.title, "" if c.dimension is None else m.unit(c.dimension), "right") for c in numbers]
+    columns.append(Column("Result"))
+    rows = []
+    for i in told:
+        row = found.rows[i]
+        built = ", ".join(
+            [
+                by_key["pipe"].cell(row, m.system),
+                f"pit {by_key['pit'].cell(row, m.system, with_unit=True)}",
+                f"{by_key['leak'].cell(row, m.system, with_unit=True)} of the leakage left",
+                counted(row.points, "point"),
+            ]
+        )
+        cells = [Cell(c.cell(row, m.system).partition(",")[0]) for c in numbers]
+        words = "As drawn: " if i == drawn else ""
+        rows.append(
+            (
+                Cell(str(i + 1)),
+                Cell(f"{words}{row.fan}", i == drawn, small=built),
+                *cells,
+                Cell(by_key["limits"].cell(row, m.system)),
+            )
+        )
+    blocks.append(Table("Options", tuple(columns), tuple(rows), told.index(drawn) if drawn is not None else None))
     currency = found.design.prices.currency
-    words = f"Each at its own lowest speed that meets the target; money in {currency}."
-    blocks.append(note(words + (f" {more} more were tried." if more > 0 else "")))
+    words = f"Each at its own lowest speed that meets the target; money in {currency}; {len(found.rows)} were tried."
+    rank = "" if drawn is None else f" The design as drawn comes number {drawn + 1} by life-cycle cost."
+    blocks.append(note(words + rank))
     return blocks
+
+
+def as_drawn(row: Choice, fan: str | None) -> bool:
+    """Whether an option is the design itself, at whatever speed."""
+    from workbench.solving.choices.variants import Base, Candidate
+
+    return row.candidate == Candidate(fan or "", None, Base(None, None, False))
 
 
 def _rules(m: Matter) -> list[Block]:

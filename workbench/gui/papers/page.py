@@ -190,6 +190,7 @@ class PapersPage(QWidget):
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         """Set the paper anew, once the hand has rested."""
         self._answer = (prepared, outcome)
+        self._enable()
         if outcome.rested:
             self._touch()
 
@@ -224,7 +225,7 @@ class PapersPage(QWidget):
         ready = self._answer is not None and self._answer[1].rested and not self._stale
         for button in (self.save_one, self.save_all, self.print_it):
             button.setEnabled(ready and not self._working.busy())
-        self.preview.setEnabled(not self._stale)
+        self.preview.setEnabled(ready)
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
