@@ -9,6 +9,7 @@ import os
 import sys
 import tempfile
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
@@ -29,9 +30,15 @@ from workbench.gui.kit.theme import ThemeChoice, ThemeKeeper  # noqa: E402
 from workbench.gui.shell.document import Document  # noqa: E402
 from workbench.gui.shell.settings import Settings  # noqa: E402
 from workbench.gui.window import CHOICES, FANS, FLOOR, RUNNING, WATER, MainWindow  # noqa: E402
+from workbench.gui.window import PAPERS as PAPERS_PAGE  # noqa: E402
+from workbench.papers.make import PAPERS  # noqa: E402
+from workbench.papers.matter import Matter  # noqa: E402
+from workbench.papers.pdf import pictures  # noqa: E402
+from workbench.solving import prepare  # noqa: E402
 from workbench.units import SI, US, System  # noqa: E402
 
 SIZE = (1280, 800)
+PAPERS_DAY = date(2026, 11, 30)
 REST_MS = 900
 _MOST_RESTS = 120
 
@@ -182,6 +189,16 @@ def page(title: str, wait: int = REST_MS, pressed: str = "") -> MainWindow:
     return window
 
 
+def papers_page() -> MainWindow:
+    """The page of papers, its preview there."""
+    window = page(PAPERS_PAGE)
+    for _ in range(_MOST_RESTS):
+        if window.pages.page(PAPERS_PAGE).preview.pages:
+            break
+        rest()
+    return window
+
+
 PICTURES: dict[str, Callable[[], MainWindow]] = {
     "first-sight": first_sight,
     "half-speed": half_speed,
@@ -206,13 +223,27 @@ PICTURES: dict[str, Callable[[], MainWindow]] = {
     "water-and-rules-dark-us": lambda: dark_us(WATER),
     "fans-dark-us": lambda: dark_us(FANS),
     "choices-dark-us": lambda: dark_us(CHOICES),
+    "papers-page": papers_page,
 }
 
 
+def papers() -> None:
+    """Every page of every paper of the demonstration, in US units on letter paper."""
+    design = load_scene("studio")
+    prepared = prepare(design)
+    matter = Matter(prepared, prepared.rested(design.speed), US, day=PAPERS_DAY)
+    for name, make in PAPERS.items():
+        for number, page in enumerate(pictures(make(matter), "letter", PAPERS_DAY, 110.0), start=1):
+            (FOLDER / f"paper-{name}-{number}.png").write_bytes(page)
+
+
 def main() -> int:
-    """Draw the pictures asked for, or all."""
-    for name in sys.argv[1:] or PICTURES:
-        save(PICTURES[name](), name)
+    """Draw the pictures asked for, or all; `papers` are all the papers."""
+    for name in sys.argv[1:] or (*PICTURES, "papers"):
+        if name == "papers":
+            papers()
+        else:
+            save(PICTURES[name](), name)
     return 0
 
 

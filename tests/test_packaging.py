@@ -97,7 +97,8 @@ def test_below_the_window_nothing_heavy_is_loaded() -> None:
 import importlib, sys
 for name in {below!r}:
     importlib.import_module(name)
-print(*sorted({{"PySide6", "shiboken6", "pyqtgraph", "scipy", "pandas", "pint", "openpyxl"}} & set(sys.modules)))
+heavy = {{"PySide6", "shiboken6", "pyqtgraph", "scipy", "pandas", "pint", "openpyxl", "typst"}}
+print(*sorted(heavy & set(sys.modules)))
 """
     run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=ROOT)
     assert run.stdout.split() == []
@@ -109,7 +110,7 @@ import sys
 from workbench.files.scenes import load_scene
 from workbench.gui.shell.solved import solved
 assert not solved(load_scene(), None, whole=False).whole
-print(*sorted({"scipy", "pandas", "pint", "openpyxl"} & set(sys.modules)))
+print(*sorted({"scipy", "pandas", "pint", "openpyxl", "typst"} & set(sys.modules)))
 """
     run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=ROOT)
     assert run.stdout.split() == []

@@ -19,6 +19,7 @@ from workbench.design.record import Record, field_facts
 ROOT = Path(__file__).parent.parent
 SOURCES = (
     *sorted((ROOT / "workbench" / "gui").rglob("*.py")),
+    *sorted((ROOT / "workbench" / "papers").rglob("*.py")),
     ROOT / "workbench" / "files" / "answer_text.py",
     ROOT / "workbench" / "files" / "choices_table.py",
     ROOT / "workbench" / "solving" / "report" / "verdict_words.py",

@@ -7,6 +7,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
+from datetime import date
 from pathlib import Path
 from typing import Any, NoReturn, cast
 
@@ -31,8 +32,10 @@ from workbench.units import SI, US, System, format_entry
 
 DONE, DOES_NOT_HOLD, BAD_INPUT = 0, 1, 2
 
-_SUBCOMMANDS = ("solve", "choices", "check", "fans", "limits", "schema", "show")
+_SUBCOMMANDS = ("solve", "choices", "papers", "check", "fans", "limits", "schema", "show")
 _SAFE = "--safe"
+_PAPERS = ("visit", "design", "installer", "card", "owner", "startup")
+"""Named here too, since the papers themselves are loaded when they are asked for."""
 _MOST_ROWS = 20
 _PIPED = Path("-")
 
@@ -154,6 +157,8 @@ def _parser() -> argparse.ArgumentParser:
     search.add_argument("--json", action="store_true", help="one JSON object in SI, with all that was tried")
     search.add_argument("--most", metavar="N", type=int, default=_MOST_ROWS, help="rows of the table (%(default)s)")
 
+    _papers_command(commands)
+
     check = _command(
         commands, "check", _check, "name every fault of project files, each with its place as a JSON Pointer"
     )
@@ -179,6 +184,25 @@ def _parser() -> argparse.ArgumentParser:
     show.add_argument("--picture", metavar="OUT.png", type=Path, required=True, help="where the picture goes")
     _safe(show, "draw it without stored settings, kept searches and work left by a crash")
     return parser
+
+
+def _papers_command(commands: Any) -> None:
+    papers = _command(
+        commands, "papers", _papers, "write what is carried to the house and left with the owner, as PDF, HTML or XLSX"
+    )
+    _file(papers)
+    _speed(papers)
+    _units(papers)
+    papers.add_argument("--out", metavar="DIR", type=Path, required=True, help="folder for the files; made if missing")
+    papers.add_argument("--only", metavar="NAME", action="append", default=[], help=f"one of {', '.join(_PAPERS)}")
+    papers.add_argument("--format", choices=("pdf", "html", "xlsx"), action="append", default=[], help="pdf without it")
+    papers.add_argument("--paper", choices=("letter", "a4"), default="letter", help="size of the page (%(default)s)")
+    papers.add_argument("--date", metavar="YYYY-MM-DD", help="date of the papers; today without it")
+    papers.add_argument("--made-by", metavar="NAME", default="", help="your name at the head of every paper")
+    papers.add_argument("--license", metavar="NUMBER", default="", help="your license number, printed as it is entered")
+    papers.add_argument("--logo", metavar="FILE", type=Path, help="your logo, PNG or SVG of at most 1 MB")
+    _weather(papers)
+    papers.add_argument("--search", action="store_true", help="search for options first, for the design sheet")
 
 
 def _command(
@@ -281,6 +305,44 @@ def _show(arguments: argparse.Namespace, window: Window) -> int:
         raise Refused(f"{arguments.picture}: the picture cannot be written") from error
     _say(text)
     return DONE
+
+
+def _papers(arguments: argparse.Namespace, _window: Window) -> int:
+    from workbench.papers.make import PapersError, write_papers
+    from workbench.papers.maker import BadLogo, maker_of
+    from workbench.papers.matter import Matter
+
+    for name in arguments.only:
+        if name not in _PAPERS:
+            raise Refused(f"--only '{name}' is not a paper; there are {', '.join(_PAPERS)}")
+    day = _day(arguments.date)
+    design = _entered(arguments.file, arguments.weather)
+    try:
+        maker = maker_of(arguments.made_by, arguments.license, arguments.logo)
+        with _refusals_of(design):
+            prepared, outcome = _solved(design, arguments)
+            found = choices(design) if arguments.search else None
+            matter = Matter(prepared, outcome, arguments.units, maker=maker, day=day, found=found)
+            written = write_papers(
+                matter,
+                arguments.out,
+                only=arguments.only,
+                forms=arguments.format or ("pdf",),
+                page=arguments.paper,
+            )
+    except (BadLogo, PapersError) as error:
+        raise Refused(str(error)) from error
+    _say("\n".join(map(str, written)))
+    return DONE
+
+
+def _day(text: str | None) -> date:
+    if text is None:
+        return date.today()
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise Refused(f"--date '{text}' is not a date; write 2026-11-30") from error
 
 
 def _check(arguments: argparse.Namespace, _window: Window) -> int:

@@ -186,6 +186,14 @@ class SlabKind(Struct, frozen=True):
     source: str
 
 
+class Counted(Struct, frozen=True):
+    """A figure [m or m3] that materials are counted by, with its source; `tag` says where it is a judgment."""
+
+    value: float
+    source: str
+    tag: str
+
+
 class Limit(Struct, frozen=True):
     """A published limit in SI, with whose it is."""
 
@@ -411,6 +419,19 @@ def rule_tables() -> list[dict[str, Any]]:
     folder = files("workbench.design").joinpath("data", "rules")
     names = sorted(entry.name for entry in folder.iterdir() if entry.name.endswith(".toml"))
     return [tomllib.loads(folder.joinpath(name).read_text(encoding="utf-8")) for name in names]
+
+
+@cache
+def materials() -> dict[str, Counted]:
+    """What materials are counted by, but for the lengths pipe is sold in."""
+    return {name: Counted(**row) for name, row in _table("materials").items() if name != "stick"}
+
+
+def stick_of(pipe: str) -> Counted:
+    """The length that a pipe, by its name, is sold in."""
+    rows = _table("materials")["stick"]
+    row = next(row for row in rows if pipe.startswith(row["pipe"]))
+    return Counted(row["value"], row["source"], row["tag"])
 
 
 @cache

@@ -11,7 +11,7 @@ from workbench.design.apportion import rounded_parts
 from workbench.design.catalogue import cautions
 from workbench.files.plain_text import plain_line
 from workbench.rounding import written_parts
-from workbench.solving.outcome import Crossing, Outcome
+from workbench.solving.outcome import Crossing, Holding, Outcome
 from workbench.solving.report.rules import Judgement, check_rules
 from workbench.solving.report.verdict_words import JUDGEMENT_WORDS, VERDICT_WORDS, unmeasured_words
 from workbench.solving.report.year_words import house_air_words
@@ -197,6 +197,27 @@ def reason(prepared: Prepared, outcome: Outcome, write: Write, system: System) -
     if outcome.operating is None:
         said += [notice.text(write).rstrip(".") for notice in outcome.notices[:1]]
     return ": ".join([words, *(["; ".join(said)] if said else [])])
+
+
+def verdict_words(holding: Holding) -> str:
+    """The verdict on all holes, with the chance where it rests on one."""
+    words = VERDICT_WORDS[holding.verdict]
+    if holding.chance is None or holding.verdict == "not measured":
+        return words
+    return f"{words}: {format_chance(holding.chance)} likely"
+
+
+def verdict_in_full(holding: Holding) -> str:
+    """The same with the chance that is asked for."""
+    words = verdict_words(holding)
+    if holding.chance is None or holding.verdict == "not measured":
+        return words
+    return f"{words}, {asked_words(holding)}"
+
+
+def asked_words(holding: Holding) -> str:
+    """The chance that is asked for."""
+    return f"{100 * holding.wanted_chance:.0f} % asked"
 
 
 def choice_lines(found: Choices, system: System, most: int) -> list[str]:

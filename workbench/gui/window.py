@@ -38,6 +38,7 @@ from workbench.units import System
 _AFTER_FIRST_PAINT_MS = 160
 SITE, FLOOR, CHOICES, FANS = "Cross-section and curves", "Pressure field", "Compare options", "Fans"
 RUNNING, WATER = "Noise and running cost", "Condensate and code check"
+PAPERS = "Papers"
 _SHORT = {SITE: "Section", FLOOR: "Field", CHOICES: "Options", RUNNING: "Noise, cost", WATER: "Condensate"}
 """Names of tabs where there is no room for all of them in full."""
 _LEAST = QSize(960, 500)
@@ -84,6 +85,7 @@ class MainWindow(Guarded, QMainWindow):
             RUNNING: _running_page,
             WATER: _water_page,
             FANS: self._make_fans_page,
+            PAPERS: self._make_papers_page,
         }
         self.pages = Pages(makers, self, _SHORT)
         self.rail = SpeedRail(self)
@@ -137,6 +139,15 @@ class MainWindow(Guarded, QMainWindow):
         from workbench.gui.fans.page import FansPage
 
         return FansPage()
+
+    def _make_papers_page(self) -> Page:
+        from workbench.gui.papers.page import PapersPage
+        from workbench.gui.shell.shelf import Shelf
+
+        shelf = Shelf(self._document, self)
+        page = PapersPage(self._settings, shelf.find)
+        page.told.connect(self.filing.bar.say)
+        return page
 
     @property
     def document(self) -> Document:

@@ -28,7 +28,7 @@ from tests.gui.screen.claims import (
 from workbench.design.ground import SuctionPoint
 from workbench.design.pipework import Junction
 from workbench.design.record import Address, value_at
-from workbench.gui.section.layout import FAN, order_of_air
+from workbench.design.section_layout import FAN, order_of_air
 from workbench.gui.section.part_forms import PointForm
 from workbench.gui.section.parts import all_parts, part_title
 from workbench.gui.section.run_form import RunForm

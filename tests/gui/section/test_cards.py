@@ -19,12 +19,12 @@ from workbench.design import Design, GroundClass, Listener, Resistance, StepTest
 from workbench.design.catalogue import cautions, fitting_kinds, ground_kinds, pipe_kinds
 from workbench.design.edit import replace_fan
 from workbench.design.record import Address, value_at, with_value
+from workbench.design.section_layout import FAN, HOUSE
 from workbench.design.slab import HoleReading, TestHole
 from workbench.files.scenes import load_scene
 from workbench.gui.kit.fields import Field
 from workbench.gui.section.card import PartCard
 from workbench.gui.section.ground_form import GroundForm
-from workbench.gui.section.layout import FAN, HOUSE
 from workbench.gui.section.panel import SitePanel
 from workbench.gui.section.part_forms import HouseForm, PointForm
 from workbench.gui.section.parts import PLACE, PRICES, UNCERTAINTY, all_parts, part_sort

@@ -13,8 +13,8 @@ from tests.gui.hand import Hand
 from tests.gui.screen.claims import painted, strokes
 from tests.gui.section_designs import any_tree
 from workbench.design.edit import choose_fan
+from workbench.design.section_layout import FAN
 from workbench.files.scenes import load_scene
-from workbench.gui.section.layout import FAN
 from workbench.gui.section.losses import lines_of, pieces_of
 from workbench.solving import prepare
 from workbench.units import SI, US

@@ -20,10 +20,10 @@ from tests.gui.section_designs import any_tree, one_point, two_points
 from workbench.design import Design
 from workbench.design.edit import add_suction_point
 from workbench.design.record import Address, value_at, with_value
+from workbench.design.section_layout import FAN, HOUSE
 from workbench.files.scenes import load_scene
 from workbench.gui.kit.theme import DARK, LIGHT
 from workbench.gui.section.labels import Label
-from workbench.gui.section.layout import FAN, HOUSE
 from workbench.gui.section.paint import paint_fan
 from workbench.gui.section.parts import PLACE
 from workbench.gui.section.view import SectionView

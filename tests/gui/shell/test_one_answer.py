@@ -12,6 +12,7 @@ from tests.gui.hand import Hand
 from workbench.design import Design
 from workbench.design.record import with_value
 from workbench.design.slab import Position, Target, TestHole
+from workbench.files.answer_text import verdict_in_full
 from workbench.files.scenes import load_scene
 from workbench.gui.floor.holes_rows import VERDICT
 from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET
@@ -19,7 +20,6 @@ from workbench.gui.kit.theme import SHAPES
 from workbench.gui.plan.words import words_at
 from workbench.gui.shell import document as document_module
 from workbench.gui.shell.document import PATIENCE, Document
-from workbench.gui.shell.readouts import verdict_in_full
 from workbench.gui.shell.solved import Solved
 from workbench.gui.window import CHOICES, FLOOR, WATER
 from workbench.solving import Outcome, Prepared

@@ -7,7 +7,7 @@ import sys
 from typing import Any
 
 import pytest
-from PySide6.QtCore import QSize, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QPushButton, QTabBar, QWidget
@@ -342,3 +342,12 @@ def test_a_rail_that_raises_is_greyed_and_the_notices_go_on(
     monkeypatch.undo()
     hand.document.propose(lambda design: set_speed(design, 0.6), "Change speed")
     assert not hand.stale()
+
+
+def test_tabs_are_named_in_short_wherever_they_would_not_fit(hand: Hand) -> None:
+    """In the least window, with the button of the notices at their end, and there and back again."""
+    for width in (960, 1280, 960):
+        hand.window.resize(width, 500)
+        hand.settle()
+        (tabs,) = hand.window.pages.findChildren(QTabBar, options=Qt.FindChildOption.FindDirectChildrenOnly)
+        assert tabs.sizeHint().width() <= tabs.width()

@@ -43,7 +43,7 @@ from workbench.gui.kit.background import Background
 from workbench.gui.kit.forms import quiet
 from workbench.gui.kit.theme import Theme
 from workbench.solving import Outcome, Prepared
-from workbench.solving.choices.search import Cancelled, Choice, Choices, candidates, design_of, search
+from workbench.solving.choices.search import Cancelled, Choice, Choices, candidates, design_of, essence, search
 from workbench.solving.choices.variants import building_cost, with_fan
 from workbench.solving.choices.words import sentences
 from workbench.solving.outcome import Notice
@@ -320,8 +320,8 @@ class ChoicesPage(QWidget):
         """Whether what is shown was found for another design than the present one, or one opened from it."""
         if self._found is None or self._design is None:
             return False
-        now = _essence(self._design)
-        return now != _essence(self._found.design) and (self._opened is None or now != _essence(self._opened))
+        now = essence(self._design)
+        return now != essence(self._found.design) and (self._opened is None or now != essence(self._opened))
 
     # --- the protocol of pages ----------------------------------------------------------------------------------------
 
@@ -329,7 +329,7 @@ class ChoicesPage(QWidget):
         """Show a design."""
         before, self._design = self._design, design
         self.form.show_design(design)
-        if before is None or _essence(before) != _essence(design):
+        if before is None or essence(before) != essence(design):
             self._show_state()
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
@@ -437,11 +437,6 @@ class ChoicesPage(QWidget):
             save_choices([rows[i] for i in self.view.shown()], self._system, path)
         except ProjectError as refusal:
             self.told.emit(f"{refusal}.")
-
-
-def _essence(design: Design) -> Design:
-    """A design without what choices do not hang on: its words, the fan chosen and the speed it is set to."""
-    return design.model_copy(update={"title": "", "note": "", "fan": None, "speed": 1.0})
 
 
 def _sheet() -> QFrame:

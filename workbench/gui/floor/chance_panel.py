@@ -30,41 +30,18 @@ from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, font_of, line_of, wear
 from workbench.solving.outcome import Holding, Outcome
 from workbench.solving.report.helps import Help, helps
-from workbench.solving.report.verdict_words import VERDICT_WORDS, unmeasured_words
+from workbench.solving.report.verdict_words import VARIED_WORDS, VERDICT_WORDS, unmeasured_words
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.site.fit import Varied
 from workbench.units import SI, System, format_chance, format_quantity
 
 _MOST_SHARES, _MOST_HELPS = 3, 6
 _LOWEST = "Set the fan to the lowest speed that meets the target with the required confidence"
-_WORDS: dict[str, tuple[str, str]] = {
-    "fill": ("fill permeability", "a reading far from the point would reduce it"),
-    "zone": ("the fill of {0}", "a reading there would reduce it"),
-    "slab leakage": ("slab leakage in all", "a reading far from the point would reduce it"),
-    "leakage outdoors": ("share of the leakage from outdoors", "an exhaust test would reduce it"),
-    "joints": ("joint leakage", "a reading near an edge would reduce it"),
-    "ground beside the footing": ("the soil beside the footing", "an exhaust test would reduce it"),
-    "ground": ("the soil at {0}", "a flow and vacuum test with three readings would reduce it"),
-    "digging": ("gain of the larger pit", "a test with the finished pit would reduce it"),
-    "hole": ("uneven fill near {0}", "another reading at {0} would reduce it"),
-    "season at hole": ("share of winter stack and exhausts at {0}", "an exhaust test read at {0} would reduce it"),
-    "season at holes": ("share of winter stack and exhausts at the holes", "an exhaust test would reduce it"),
-    "flow meter": ("flow meter error", "a second flow measurement would reduce it"),
-    "straight pipe": ("pipe friction", "a gauge reading on the riser would reduce it"),
-    "fittings": ("fitting losses", "a gauge reading on the riser would reduce it"),
-    "fan": ("fan tolerance", "a pressure reading once it runs would reduce it"),
-    "exhausts": ("house depressurization by exhausts", "measure it, room against outdoors, with all exhausts on"),
-    "winter stack": ("the winter stack", "a reading of the house against outdoors on a cold day would reduce it"),
-    "wind": ("the wind", ""),
-}
-"""What a chance hangs on, by kind, in the words of the trade, and what would narrow it; {0} is the subject.
-
-Nothing narrows the wind."""
 
 
 def in_words(varied: Varied) -> tuple[str, str]:
     """What a chance hangs on, in the words of the trade, and what would narrow it."""
-    words, narrows = _WORDS[varied.kind]
+    words, narrows = VARIED_WORDS[varied.kind]
     subject = {"0": varied.subject}
     return fill(words, subject), fill(narrows, subject)
 

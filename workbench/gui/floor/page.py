@@ -25,6 +25,7 @@ from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import Address
 from workbench.design.slab import PlanPicture
+from workbench.files.answer_text import verdict_in_full
 from workbench.gui.floor.side import FloorSide
 from workbench.gui.kit.fields import ChoiceEdit
 from workbench.gui.kit.forms import small_button
@@ -40,7 +41,6 @@ from workbench.gui.plan.sketch import SLAB
 from workbench.gui.plan.start import PlanStart
 from workbench.gui.plan.view import PlanView
 from workbench.gui.shell.chosen import choose
-from workbench.gui.shell.readouts import verdict_in_full
 from workbench.solving.outcome import Holding, HoleState, Outcome
 from workbench.solving.report.floor_map import house_share
 from workbench.solving.run.prepare import Prepared

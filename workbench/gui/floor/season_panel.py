@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QSizePolicy, QWidget
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.house import Place
+from workbench.files.answer_text import verdict_in_full
 from workbench.gui.kit.chart_items import ChartText, Curve, UprightLine
 from workbench.gui.kit.forms import RecordForm, column, heading, paragraph, small_button
 from workbench.gui.kit.guarded import Guarded
@@ -23,7 +24,6 @@ from workbench.gui.kit.plotting import Chart
 from workbench.gui.kit.theme import LIGHT, SHAPES, LineStyle, Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, font_of, line_of
-from workbench.gui.shell.readouts import verdict_in_full
 from workbench.gui.shell.track import spread
 from workbench.solving.outcome import Outcome
 from workbench.solving.report.year_round import Turning, YearHeld, turning, year_held

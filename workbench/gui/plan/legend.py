@@ -13,9 +13,10 @@ from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QPainter, QPen
 from workbench.gui.kit.theme import SHAPES, Theme, Verdict
 from workbench.gui.kit.type_scale import Role, factor, font_of, px
 from workbench.gui.plan import paint
-from workbench.gui.plan.field_layer import failing_brush, levels, shades, zone_brush
+from workbench.gui.plan.field_layer import failing_brush, zone_brush
 from workbench.gui.plan.menu import EDGE_WORDS
 from workbench.gui.plan.sketch import Sketch
+from workbench.papers.shades import levels, shades
 from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.units import System, format_quantity, to_display, unit_of
 

@@ -14,12 +14,13 @@ from workbench.design.record import Address
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import Role, font_of, px
 from workbench.gui.plan import paint
-from workbench.gui.plan.field_layer import FieldLayer, levels, shades
+from workbench.gui.plan.field_layer import FieldLayer
 from workbench.gui.plan.frame import PlanFrame
 from workbench.gui.plan.labels import ContourValue, Labels, Lines, contour_values, paint_values
 from workbench.gui.plan.legend import Legend, content_of
 from workbench.gui.plan.sketch import Sketch
 from workbench.gui.plan.words import ranked, verdicts_of, words_at
+from workbench.papers.shades import levels, shades
 from workbench.solving.outcome import Outcome
 from workbench.units import System, unit_of
 

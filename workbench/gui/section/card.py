@@ -12,13 +12,13 @@ from workbench.design.catalogue import Caution, cautions_under
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import Address, value_at
+from workbench.design.section_layout import FAN
 from workbench.design.wording import sentence
 from workbench.gui.kit.fields import Field
 from workbench.gui.kit.forms import GroupForm, quiet
 from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.tips import plain_tip
-from workbench.gui.section.layout import FAN
 from workbench.gui.section.menu import part_menu
 from workbench.gui.section.part_forms import (
     ClimateForm,

@@ -10,7 +10,7 @@ from workbench.design.apportion import rounded_parts
 from workbench.design.design import Design
 from workbench.design.pipework import Junction, Run
 from workbench.design.record import Address, value_at
-from workbench.gui.section.layout import order_of_air
+from workbench.design.section_layout import order_of_air
 from workbench.rounding import written_parts
 from workbench.solving.outcome import Loss, Outcome
 from workbench.units import MINUS, System, unit_of

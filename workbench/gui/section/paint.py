@@ -19,8 +19,8 @@ from PySide6.QtGui import (
     QTransform,
 )
 
+from workbench.design.section_layout import Frame, Layout, PartShape, Point
 from workbench.gui.kit.theme import Theme
-from workbench.gui.section.layout import Frame, Layout, PartShape, Point
 
 _LEAST_TINT = 0.005
 _HATCHED = 34.0

@@ -13,8 +13,8 @@ from workbench.design.ground import SuctionPoint
 from workbench.design.offered import RoundIn, metric
 from workbench.design.pipework import Fitting, Junction, Run
 from workbench.design.record import Address, value_at
+from workbench.design.section_layout import FAN, HOUSE, order_of_air
 from workbench.gui.section.basis import PressureBasis
-from workbench.gui.section.layout import FAN, HOUSE, order_of_air
 from workbench.gui.section.losses import lines_of, pieces_of, run_of
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared

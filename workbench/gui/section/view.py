@@ -22,11 +22,11 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from workbench.design.design import Design
 from workbench.design.record import Address
+from workbench.design.section_layout import HOUSE, Layout, PartShape, lay_out
 from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, font_of
-from workbench.gui.section.layout import HOUSE, Layout, PartShape, lay_out
 from workbench.gui.section.menu import part_menu
 from workbench.gui.section.paint import Screen, paint_marks, paint_outline, paint_shares, paint_still, pen
 from workbench.gui.section.parts import PLACE, PartAnswers, part_of, part_sort, part_title, removal, same_parts

@@ -10,10 +10,10 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter
 
 from workbench.design.record import Address
+from workbench.design.section_layout import FAN, MANY_POINTS, Layout, PartShape, along
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import Role, font_of
 from workbench.gui.section.labels import Box, Label, Side, Spot, Wanted, boxes_of_line, place_labels, spread
-from workbench.gui.section.layout import FAN, MANY_POINTS, Layout, PartShape, along
 from workbench.gui.section.paint import Screen, pen
 from workbench.gui.section.parts import PartAnswers
 from workbench.units import System, unit_of

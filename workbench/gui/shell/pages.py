@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from functools import partial
 from typing import Any, Protocol
 
-from PySide6.QtCore import QEvent, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QTabBar, QVBoxLayout, QWidget
 
@@ -98,7 +98,14 @@ class Pages(Guarded, QWidget):
     def add_beside_tabs(self, widget: QWidget) -> None:
         """Put a widget at the end of the line of tabs."""
         self._row.addWidget(widget)
+        # what is written on it changes with the answer, and there is no room to spare
+        widget.installEventFilter(self)
         self._fit_tabs()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() in (QEvent.Type.Resize, QEvent.Type.ShowToParent):
+            self._fit_tabs()
+        return super().eventFilter(watched, event)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)

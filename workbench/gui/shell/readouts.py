@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
+from workbench.files.answer_text import asked_words, verdict_in_full
 from workbench.gui.kit.theme import Verdict
 from workbench.gui.shell.answers import Answer, Span
 from workbench.gui.shell.track import Scale
 from workbench.solving import Outcome, Prepared
 from workbench.solving.outcome import Holding, SoundAt, Year
-from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.units import Dimension, System, format_chance, format_quantity, unit_of
 
 NONE = "—"
@@ -29,27 +29,6 @@ _NO_ANSWER = {
 }
 _HEARD: dict[Verdict, str] = {"holds": "within limit", "fails": "too loud", "unsure": "limit uncertain"}
 _SCALE_STEPS = (1.0, 2.0, 5.0)
-
-
-def verdict_words(holding: Holding) -> str:
-    """The verdict on all holes, with the chance where it rests on one."""
-    words = VERDICT_WORDS[holding.verdict]
-    if holding.chance is None or holding.verdict == "not measured":
-        return words
-    return f"{words}: {format_chance(holding.chance)} likely"
-
-
-def verdict_in_full(holding: Holding) -> str:
-    """The same with the chance that is asked for."""
-    words = verdict_words(holding)
-    if holding.chance is None or holding.verdict == "not measured":
-        return words
-    return f"{words}, {asked_words(holding)}"
-
-
-def asked_words(holding: Holding) -> str:
-    """The chance that is asked for."""
-    return f"{100 * holding.wanted_chance:.0f} % asked"
 
 
 def answers_of(prepared: Prepared, outcome: Outcome, system: System) -> list[Answer]:

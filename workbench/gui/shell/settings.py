@@ -131,6 +131,42 @@ class Settings:
         self._keep("text", str(percent))
 
     @property
+    def page_size(self) -> str:
+        """The size of paper that papers are set on."""
+        return "a4" if self._text("paper") == "a4" else "letter"
+
+    @page_size.setter
+    def page_size(self, size: str) -> None:
+        self._keep("paper", size)
+
+    @property
+    def maker_name(self) -> str:
+        """Who makes the papers, as entered."""
+        return self._text("maker_name")
+
+    @maker_name.setter
+    def maker_name(self, name: str) -> None:
+        self._keep("maker_name", name)
+
+    @property
+    def maker_license(self) -> str:
+        """Their license number, as entered."""
+        return self._text("maker_license")
+
+    @maker_license.setter
+    def maker_license(self, number: str) -> None:
+        self._keep("maker_license", number)
+
+    @property
+    def maker_logo(self) -> str:
+        """Path of their logo, empty where there is none."""
+        return self._text("maker_logo")
+
+    @maker_logo.setter
+    def maker_logo(self, path: str) -> None:
+        self._keep("maker_logo", path)
+
+    @property
     def window_size(self) -> QSize | None:
         """How large the window was when it was closed; None before the first time."""
         try:

@@ -10,6 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from workbench.design.design import Design
+from workbench.design.job import Job
 from workbench.design.record import with_value
 from workbench.design.wording import Wording, name
 from workbench.physics.energy import present_worth_factor
@@ -176,6 +177,11 @@ def candidates(design: Design) -> list[Candidate]:
         for pipe in pipes_tried(design)
         for fan in fans_tried(design)
     ]
+
+
+def essence(design: Design) -> Design:
+    """A design without what a search does not hang on: its words, the fan chosen and the speed it is set to."""
+    return design.model_copy(update={"title": "", "note": "", "job": Job(), "fan": None, "speed": 1.0})
 
 
 def design_of(choice: Choice, design: Design) -> Design:

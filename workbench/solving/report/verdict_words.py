@@ -35,6 +35,30 @@ _WORDS: dict[UnmeasuredKind, str] = {
     "share at holes": "how much of the draw-down reaches the holes",
 }
 
+VARIED_WORDS: dict[str, tuple[str, str]] = {
+    "fill": ("fill permeability", "a reading far from the point would reduce it"),
+    "zone": ("the fill of {0}", "a reading there would reduce it"),
+    "slab leakage": ("slab leakage in all", "a reading far from the point would reduce it"),
+    "leakage outdoors": ("share of the leakage from outdoors", "an exhaust test would reduce it"),
+    "joints": ("joint leakage", "a reading near an edge would reduce it"),
+    "ground beside the footing": ("the soil beside the footing", "an exhaust test would reduce it"),
+    "ground": ("the soil at {0}", "a flow and vacuum test with three readings would reduce it"),
+    "digging": ("gain of the larger pit", "a test with the finished pit would reduce it"),
+    "hole": ("uneven fill near {0}", "another reading at {0} would reduce it"),
+    "season at hole": ("share of winter stack and exhausts at {0}", "an exhaust test read at {0} would reduce it"),
+    "season at holes": ("share of winter stack and exhausts at the holes", "an exhaust test would reduce it"),
+    "flow meter": ("flow meter error", "a second flow measurement would reduce it"),
+    "straight pipe": ("pipe friction", "a gauge reading on the riser would reduce it"),
+    "fittings": ("fitting losses", "a gauge reading on the riser would reduce it"),
+    "fan": ("fan tolerance", "a pressure reading once it runs would reduce it"),
+    "exhausts": ("house depressurization by exhausts", "measure it, room against outdoors, with all exhausts on"),
+    "winter stack": ("the winter stack", "a reading of the house against outdoors on a cold day would reduce it"),
+    "wind": ("the wind", ""),
+}
+"""What a chance hangs on, by kind, in the words of the trade, and what would narrow it; {0} is the subject.
+
+Nothing narrows the wind."""
+
 
 def unmeasured_words(each: Unmeasured) -> str:
     """One thing that nobody measured, to stand in a list."""

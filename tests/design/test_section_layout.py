@@ -11,7 +11,7 @@ from tests.gui.section_designs import PIPE, WIDE, any_tree, one_point, two_point
 from workbench.design import Design, Run
 from workbench.design.edit import add_suction_point
 from workbench.design.record import value_at, with_value
-from workbench.gui.section.layout import FAN, HOUSE, Layout, PartShape, Point, along, lay_out, order_of_air
+from workbench.design.section_layout import FAN, HOUSE, Layout, PartShape, Point, along, lay_out, order_of_air
 
 TREES = range(120)
 

@@ -1,0 +1,1 @@
+"""The page of papers: looked at, saved and printed."""

@@ -1,0 +1,1 @@
+"""Papers: what is carried to the house and left with its owner, made of blocks and written in several forms."""
