@@ -254,7 +254,7 @@ def test_a_fault_inside_is_logged_and_told_without_a_traceback(
     import sys
 
     monkeypatch.setattr(sys, "excepthook", sys.excepthook)
-    start(hand.window.tell_of_fault)
+    start(hand.window.filing.tell_of_fault)
     handler = sys.excepthook
     design = hand.design
     try:

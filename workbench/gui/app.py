@@ -87,7 +87,7 @@ def main(path: Path | None = None, *, safe: bool = False) -> NoReturn:
     # a terminal's Ctrl+C ends the program as any kill does; what is unsaved has its copy
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     window = open_window(design, path, Settings(safe=safe), quick=True, seen=seen)
-    faultlog.start(window.tell_of_fault)
+    faultlog.start(window.filing.tell_of_fault)
     window.show()
     QTimer.singleShot(_SETTLED_MS, partial(garbage.let_go, NAME))
     end_at_once(app.exec())

@@ -66,6 +66,8 @@ class MainWindow(Guarded, QMainWindow):
 
     closing = Signal()
     """The window closes: what works for it beside it is called off."""
+    stepping = Signal()
+    """A step is about to be taken back or brought back: what the hand still holds is let go of."""
 
     def __init__(self, document: Document, settings: Settings, themes: ThemeKeeper, seen: str | None = None) -> None:
         super().__init__()
@@ -114,6 +116,7 @@ class MainWindow(Guarded, QMainWindow):
 
         page = FloorPage()
         self._document.opened.connect(page.view.start_anew)
+        self.stepping.connect(page.view.gestures.settle)
         page.minus_chosen.connect(self._units.set_minus_is_suction)
         return page
 
@@ -454,10 +457,6 @@ class MainWindow(Guarded, QMainWindow):
         roots = [self.filing.bar, *self.pages.parts(), self.notes, self.rail]
         step_pane(self, roots, forward)
 
-    def tell_of_fault(self, count: int, new: bool) -> None:
-        """Say that something went wrong inside, so many times by now; the work is still here."""
-        self.filing.tell_of_fault(count, new)
-
     # --- changing -------------------------------------------------------------------------------------------------
 
     def _take_back(self) -> None:
@@ -472,6 +471,7 @@ class MainWindow(Guarded, QMainWindow):
         """What was just typed is the last step: taken only after an undo, it would end what can be redone."""
         for field in self.findChildren(TypedField):
             field.flush()
+        self.stepping.emit()
 
     def _begin_drag(self) -> None:
         self._gesture += 1

@@ -26,7 +26,7 @@ TOLD = "Something went wrong inside the program; your work is still here."
 def watched(hand: Hand, monkeypatch: pytest.MonkeyPatch) -> Hand:
     """A window that hears of faults, as in the program itself."""
     monkeypatch.setattr(sys, "excepthook", sys.excepthook)
-    start(hand.window.tell_of_fault)
+    start(hand.window.filing.tell_of_fault)
     return hand
 
 
@@ -51,7 +51,7 @@ def test_a_fault_in_a_slot_of_qt_is_told(watched: Hand, qtbot: QtBot) -> None:
         raise ZeroDivisionError
 
     with qtbot.capture_exceptions():  # the plug-in takes the hook for its own
-        start(watched.window.tell_of_fault)
+        start(watched.window.filing.tell_of_fault)
         QTimer.singleShot(0, slot)
         qtbot.waitUntil(lambda: watched.bar.text == TOLD, timeout=3000)
     watched.press("Copy error report", watched.bar)
@@ -173,7 +173,7 @@ def test_a_fault_is_told_and_reported_where_no_log_can_be_written(
     file = tmp_path / "job.json"
     save_project(load_scene(), file)
     hand = Hand(qtbot, load_project(file), file)
-    start(hand.window.tell_of_fault)
+    start(hand.window.filing.tell_of_fault)
     raised("not a number")
     assert hand.bar.text == TOLD
     assert "ValueError: not a number" in report()

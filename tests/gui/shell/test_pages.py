@@ -303,7 +303,7 @@ def test_a_view_that_raises_leaves_the_rest_of_the_window_up_to_date(
         raise RuntimeError("a fault made for this test")
 
     monkeypatch.setattr(sys, "excepthook", sys.excepthook)
-    start(window.tell_of_fault)
+    start(window.filing.tell_of_fault)
     monkeypatch.setattr(window.site_page, "show_outcome", broken)
     hand.document.propose(lambda design: set_speed(design, 0.5), "Change speed")
     hand.document.settle()
