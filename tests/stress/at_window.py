@@ -274,7 +274,7 @@ class Sitting:
         """All acts of the order, or those that fit its time."""
         acts: Listed = self._order["acts"] or listed(self._order["seed"], self._order["count"])
         Path(self._order["listed"]).write_text(json.dumps(acts), encoding="utf-8")
-        end = time.monotonic() + self._order["seconds"]
+        end = max(self._order["until"], time.monotonic() + self._order["least"])
         stop_at = self._order.get("stop_at")
         for number, (kind, seed) in enumerate(acts):
             self.act(number, kind, seed)
