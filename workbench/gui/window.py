@@ -66,8 +66,8 @@ class MainWindow(Guarded, QMainWindow):
 
     closing = Signal()
     """The window closes: what works for it beside it is called off."""
-    stepping = Signal()
-    """A step is about to be taken back or brought back: what the hand still holds is let go of."""
+    flushing = Signal()
+    """A step is about to be taken back, or the design to be saved: what the hand still holds is let go of."""
 
     def __init__(self, document: Document, settings: Settings, themes: ThemeKeeper, seen: str | None = None) -> None:
         super().__init__()
@@ -116,7 +116,7 @@ class MainWindow(Guarded, QMainWindow):
 
         page = FloorPage()
         self._document.opened.connect(page.view.start_anew)
-        self.stepping.connect(page.view.gestures.settle)
+        self.flushing.connect(page.view.gestures.settle)
         page.minus_chosen.connect(self._units.set_minus_is_suction)
         return page
 
@@ -211,6 +211,7 @@ class MainWindow(Guarded, QMainWindow):
         self.rail.pressed.connect(self._begin_drag)
         self.rail.moved.connect(self._drag_to)
         self.rail.released.connect(document.end_gesture)
+        self.filing.all_wanted.connect(self._flush_fields)
         self.notes.picked.connect(self.show_part)
         self.pages.proposed.connect(document.propose)
         self._themes.changed.connect(self.apply_theme)
@@ -360,8 +361,7 @@ class MainWindow(Guarded, QMainWindow):
             field.forget()
 
     def _show_title(self) -> None:
-        document = self._document
-        design = document.design
+        document, design = self._document, self._document.design
         head = ", ".join(filter(None, (design.job.number, design.title, design.job.client)))
         name = f"{document.path.name}: {head}" if document.path else head
         # a star in brackets is where Qt marks unsaved work, two are one that somebody wrote
@@ -468,10 +468,10 @@ class MainWindow(Guarded, QMainWindow):
         self._document.redo()
 
     def _flush_fields(self) -> None:
-        """What was just typed is the last step: taken only after an undo, it would end what can be redone."""
+        """What was just typed is the last step: after an undo it would end what can be redone, after saving be lost."""
         for field in self.findChildren(TypedField):
             field.flush()
-        self.stepping.emit()
+        self.flushing.emit()
 
     def _begin_drag(self) -> None:
         self._gesture += 1
