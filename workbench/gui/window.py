@@ -22,7 +22,7 @@ from workbench.gui.kit.tips import in_menu
 from workbench.gui.kit.type_scale import TEXT_SIZES, TextSize, px
 from workbench.gui.section.page import CurvesPage
 from workbench.gui.shell import keys
-from workbench.gui.shell.answers import Answer
+from workbench.gui.shell.answers import Answer, why_stale
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.exports import Exports
 from workbench.gui.shell.filing import Filing
@@ -314,7 +314,7 @@ class MainWindow(Guarded, QMainWindow):
         self.pages.show_outcome(prepared, outcome)
         answered = went_well(lambda: self.rail.set_answers(self._answers()))
         # what could not be written anew is the last good answer, and is greyed like one
-        self.rail.set_stale(not answered or self._stale())
+        self.rail.set_stale(self._stale(broken=not answered))
         went_well(lambda: self.notes.show_notices(outcome.notices))
         if outcome.rested and self._document.complete:
             self._marked = prepared
@@ -323,8 +323,8 @@ class MainWindow(Guarded, QMainWindow):
             # the marks of another design would be false promises; its own come when the hand rests
             self.rail.set_scale(Scale())
 
-    def _stale(self) -> bool:
-        return self._document.waiting or bool(self._document.faults)
+    def _stale(self, *, broken: bool = False) -> str:
+        return why_stale(waiting=self._document.waiting, faulty=bool(self._document.faults), broken=broken)
 
     def _show_waiting(self, waiting: bool) -> None:
         """Grey the last good answer while that of the design is worked out."""

@@ -25,6 +25,7 @@ from workbench.files.scenes import load_scene
 from workbench.gui.app import open_window
 from workbench.gui.floor.holes_rows import READING_KEYS
 from workbench.gui.shell import solved
+from workbench.gui.shell.answers import AWAITED, FAULTY, HeadView
 from workbench.gui.shell.document import PATIENCE, Change, Document
 from workbench.gui.window import FLOOR, SITE, MainWindow
 from workbench.solving import prepare
@@ -113,6 +114,20 @@ def test_a_typed_reading_greys_the_answer_and_the_window_lives_until_the_new_one
     assert hand.answers() != before
     assert page.side.holes.story.isEnabled()
     qtbot.waitUntil(lambda: hand.document.outcome.rested, timeout=20000)
+
+
+def test_the_verdict_says_whether_it_waits_for_the_answer_or_for_a_better_entry(
+    hand: Hand, gate: Gate, qtbot: QtBot
+) -> None:
+    head = hand.window.rail.findChild(HeadView)
+    assert head is not None
+    propose(hand, reading(1.2))
+    assert head.accessibleDescription().endswith(AWAITED)
+    gate.open.set()
+    arrives(hand, qtbot)
+    assert "not updated" not in head.accessibleDescription()
+    propose(hand, lambda design: with_value(design, PIT, -1.0))
+    assert head.accessibleDescription().endswith(FAULTY)
 
 
 def test_of_two_fast_edits_only_the_newest_is_told(hand: Hand, gate: Gate, qtbot: QtBot) -> None:
