@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
+from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import KEY, LEFT, Hand
 from workbench.design import Design
 from workbench.design.record import Address, value_at, with_value
+from workbench.files.project import load_project, save_project
 from workbench.files.scenes import load_scene
 from workbench.gui.kit.fields import Field
+from workbench.gui.kit.question import Question
 from workbench.gui.section.card import PartCard
 from workbench.units import FOOT, US
 
@@ -116,6 +121,32 @@ def test_a_refused_value_shows_at_no_other_run_and_in_no_other_project(steep: Ha
     steep.window.show_part(RUN)
     assert of.fault() == ""
     assert of.value() == length(steep)
+
+
+@pytest.mark.parametrize("end", ["save", "close"])
+def test_what_was_typed_a_moment_ago_is_saved_and_asked_for_at_closing(
+    qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, end: str
+) -> None:
+    path = tmp_path / "mine.json"
+    save_project(load_scene(), path)
+    hand, asked = Hand(qtbot, load_project(path), path), list[str]()
+
+    def stay(question: Question) -> None:
+        asked.append(question.asked)
+        question.buttons["stay"].click()
+
+    monkeypatch.setattr(Question, "exec", stay)
+    length = line(field(hand, (*RUN, "length")))
+    QTest.mouseClick(length, LEFT)
+    length.selectAll()
+    QTest.keyClicks(length, "4.321")
+    if end == "save":
+        hand.choose("Save")
+        assert value_at(load_project(path), (*RUN, "length")) == 4.321
+        assert not hand.window.isWindowModified()
+    else:
+        assert not hand.window.close()
+        assert asked
 
 
 def test_undo_works_from_the_field_just_entered(steep: Hand) -> None:

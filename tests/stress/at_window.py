@@ -82,6 +82,11 @@ class Sitting:
     def open_window(self, name: str | None) -> None:
         """A window on a scene, in the place of the one before."""
         before = getattr(self, "window", None)
+        if before is not None:
+            # the program has one window in its life: another one would be dressed along with the new
+            before.deleteLater()
+            before._themes.deleteLater()
+            QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
         # as the program itself opens it
         self.window = open_window(load_scene(name) if name else load_scene(), quick=True)
         self.window.resize(1280, 800)
@@ -90,9 +95,6 @@ class Sitting:
         self.first = self.document.design
         self.document.opened.connect(self._note_opened)
         self.document.changed.connect(self._note_changed)
-        if before is not None:
-            before.deleteLater()
-            before._themes.deleteLater()
 
     def undo(self) -> None:
         """Undo as the menu does."""
@@ -272,7 +274,7 @@ class Sitting:
         """All acts of the order, or those that fit its time."""
         acts: Listed = self._order["acts"] or listed(self._order["seed"], self._order["count"])
         Path(self._order["listed"]).write_text(json.dumps(acts), encoding="utf-8")
-        end = time.monotonic() + self._order["seconds"]
+        end = max(self._order["until"], time.monotonic() + self._order["least"])
         stop_at = self._order.get("stop_at")
         for number, (kind, seed) in enumerate(acts):
             self.act(number, kind, seed)

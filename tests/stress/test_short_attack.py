@@ -1,4 +1,4 @@
-"""A few trials of the attack on files, limits and names, so that it stays able to run."""
+"""A few trials of each quick part of the attack, so that it stays able to run."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def test_every_limit_is_kept_and_exceeded() -> None:
     assert 2 * len(CAPACITIES) == limits.COUNT
 
 
-@pytest.mark.parametrize(("part", "count"), [("files", 12), ("limits", 6), ("markup", 1)])
+@pytest.mark.parametrize(("part", "count"), [("files", 12), ("limits", 6), ("markup", 1), ("window", 40)])
 def test_a_short_attack_finds_nothing(part: str, count: int, tmp_path: Path) -> None:
     module = import_module(f"tests.stress.{part}")
     trials = Trials(part, module.UNIT, seed=1, count=count, seconds=50.0, kept=tmp_path, only=None)

@@ -46,7 +46,7 @@ def run(trials: Trials) -> None:
             continue
         block = number // BLOCK
         seed, count = int(trials.random(block).integers(2**48)), min(BLOCK, trials.count - block * BLOCK)
-        found = act_out(seed=seed, count=count, seconds=min(max(trials.left, LEAST), 3600.0))
+        found = act_out(seed=seed, count=count, seconds=min(trials.left, 3600.0), least=LEAST)
         for seconds in found["took"]:
             trials.tally.took(seconds)
         undone += found["undone"]
@@ -70,11 +70,17 @@ def _keep(stem: Path, acts: list[tuple[str, int]]) -> None:
 
 
 def act_out(
-    acts: list[tuple[str, int]] | None = None, *, seconds: float, stop_at: str = "", seed: int = 0, count: int = 0
+    acts: list[tuple[str, int]] | None = None,
+    *,
+    seconds: float,
+    least: float = 0.0,
+    stop_at: str = "",
+    seed: int = 0,
+    count: int = 0,
 ) -> dict[str, Any]:
     """Have acts, or so many by a seed, done in a process of its own, and give what came of it.
 
-    `stop_at` names a failure that is enough.
+    Its start counts among the `seconds`, but leaves `least` for the acts; `stop_at` names a failure that is enough.
     """
     with tempfile.TemporaryDirectory() as folder:
         room = Path(folder)
@@ -84,7 +90,8 @@ def act_out(
             "seed": seed,
             "count": count,
             "listed": str(room / "listed.json"),
-            "seconds": seconds,
+            "until": time.monotonic() + seconds,
+            "least": least,
             "stop_at": stop_at,
             "folder": str(room / "files"),
             "log": str(room / "acts.log"),
@@ -93,12 +100,13 @@ def act_out(
         }
         (room / "order.json").write_text(json.dumps(order), encoding="utf-8")
         environment = {**os.environ, "SUBSLAB_WORKBENCH_HOME": str(room / "home"), "QT_QPA_PLATFORM": "offscreen"}
-        child = subprocess.Popen(
-            [sys.executable, "-m", "tests.stress.at_window", str(room / "order.json")],
-            env=environment,
-            stdout=subprocess.DEVNULL,
-            stderr=(room / "errors.txt").open("w", encoding="utf-8"),
-        )
+        with (room / "errors.txt").open("w", encoding="utf-8") as errors:
+            child = subprocess.Popen(
+                [sys.executable, "-m", "tests.stress.at_window", str(room / "order.json")],
+                env=environment,
+                stdout=subprocess.DEVNULL,
+                stderr=errors,
+            )
         return _found(room, _awaited(child, room / "acts.log"))
 
 

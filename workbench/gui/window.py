@@ -22,8 +22,9 @@ from workbench.gui.kit.tips import in_menu
 from workbench.gui.kit.type_scale import TEXT_SIZES, TextSize, px
 from workbench.gui.section.page import CurvesPage
 from workbench.gui.shell import keys
-from workbench.gui.shell.answers import Answer
+from workbench.gui.shell.answers import Answer, why_stale
 from workbench.gui.shell.document import Document
+from workbench.gui.shell.exports import Exports
 from workbench.gui.shell.filing import Filing
 from workbench.gui.shell.notes import NoteLine
 from workbench.gui.shell.pages import Page, Pages
@@ -44,7 +45,6 @@ _SHORT = {SITE: "Section", FLOOR: "Field", CHOICES: "Options", RUNNING: "Noise, 
 _LEAST = QSize(960, 500)
 _SHORT_BELOW, _NARROW_BELOW, _LOW_BELOW = 640, 1200, 760
 """Heights under which a window folds what can be folded, a narrow one sooner; all in pixels before the factor."""
-
 
 _OF_WATER = (("house", "appliances"), ("house", "leakage_area"), ("house", "exhaust_flow"), ("house", "floor_area"))
 _OF_RUNNING = (("house", "listeners"), ("house", "cracks"), ("house", "house_air_share"), ("place", "weather"))
@@ -67,6 +67,8 @@ class MainWindow(Guarded, QMainWindow):
 
     closing = Signal()
     """The window closes: what works for it beside it is called off."""
+    flushing = Signal()
+    """A step is about to be taken back, or the design to be saved: what the hand still holds is let go of."""
 
     def __init__(self, document: Document, settings: Settings, themes: ThemeKeeper, seen: str | None = None) -> None:
         super().__init__()
@@ -108,6 +110,7 @@ class MainWindow(Guarded, QMainWindow):
         page.went.connect(self._go_to)
         page.minus_chosen.connect(self._units.set_minus_is_suction)
         page.told.connect(self.filing.bar.say)
+        page.export_wanted.connect(self._exports.ask)
         return page
 
     def _make_floor_page(self) -> Page:
@@ -115,6 +118,7 @@ class MainWindow(Guarded, QMainWindow):
 
         page = FloorPage()
         self._document.opened.connect(page.view.start_anew)
+        self.flushing.connect(page.view.gestures.settle)
         page.minus_chosen.connect(self._units.set_minus_is_suction)
         return page
 
@@ -209,6 +213,7 @@ class MainWindow(Guarded, QMainWindow):
         document = self._document
         document.changed.connect(self._show_design)
         document.answered.connect(self._show_outcome)
+        self._exports = Exports(document, self.filing.bar, partial(self.pages.catch_up, SITE), self)
         document.waited.connect(self._show_waiting)
         document.refused.connect(self._show_refusal)
         document.taken_back.connect(self._hold_back)
@@ -217,6 +222,7 @@ class MainWindow(Guarded, QMainWindow):
         self.rail.pressed.connect(self._begin_drag)
         self.rail.moved.connect(self._drag_to)
         self.rail.released.connect(document.end_gesture)
+        self.filing.all_wanted.connect(self._flush_fields)
         self.notes.picked.connect(self.show_part)
         self.pages.proposed.connect(document.propose)
         self._themes.changed.connect(self.apply_theme)
@@ -234,8 +240,8 @@ class MainWindow(Guarded, QMainWindow):
         self._add(file_menu, "Save &as…", filing.ask_save_as, keys.SAVE_AS)
         filing.fill_undo_discard(self._add(file_menu, "&Bring back discarded work", filing.undo_discard))
         file_menu.addSeparator()
-        self._add(file_menu, "Export chart &image…", self._on_site("ask_save_picture"), keys.EXPORT_IMAGE)
-        self._add(file_menu, "Export curve &data…", self._on_site("ask_save_numbers"), keys.EXPORT_DATA)
+        self._add(file_menu, "Export chart &image…", partial(self._on_site, "ask_save_picture"), keys.EXPORT_IMAGE)
+        self._add(file_menu, "Export curve &data…", partial(self._on_site, "ask_save_numbers"), keys.EXPORT_DATA)
         file_menu.addSeparator()
         self._add(file_menu, "&Quit", self.close, keys.QUIT)
 
@@ -244,16 +250,16 @@ class MainWindow(Guarded, QMainWindow):
         self._redo = self._add(edit_menu, "&Redo", self._bring_back)
         self._redo.setShortcuts([QKeySequence(each) for each in keys.REDO])
         edit_menu.addSeparator()
-        self._add(edit_menu, "Copy &chart as image", self._on_site("copy_picture"), keys.COPY_IMAGE)
-        self._add(edit_menu, "Copy curve &data", self._on_site("copy_numbers"), keys.COPY_DATA)
-        self._add(edit_menu, "Remove &kept curves", self._on_site("remove_kept"))
+        self._add(edit_menu, "Copy &chart as image", partial(self._on_site, "copy_picture"), keys.COPY_IMAGE)
+        self._add(edit_menu, "Copy curve &data", partial(self._on_site, "copy_numbers"), keys.COPY_DATA)
+        self._add(edit_menu, "Remove &kept curves", partial(self._on_site, "remove_kept"))
 
         view_menu = bar.addMenu("&View")
         for number, title in enumerate(self.pages.titles, start=1):
             self._add(view_menu, f"&{number} {title}", partial(self.pages.turn_to, title), keys.page_key(number))
         view_menu.addSeparator()
         self._add(view_menu, "Go to fan &speed", self.rail.track().setFocus, keys.SPEED)
-        self._add(view_menu, "&Fit to curves", self._on_site("reset_view"), keys.FIT)
+        self._add(view_menu, "&Fit to curves", partial(self._on_site, "reset_view"), keys.FIT)
         self._add(view_menu, "&Next pane", partial(self._step_pane, True), keys.NEXT_PANE)
         self._add(view_menu, "&Previous pane", partial(self._step_pane, False), keys.PANE_BEFORE)
         view_menu.addSeparator()
@@ -278,15 +284,9 @@ class MainWindow(Guarded, QMainWindow):
         self._add(help_menu, "Copy error &report", filing.copy_report)
         self._add(help_menu, "&Settings folder and safe start", filing.tell_of_folder)
 
-    def _on_site(self, action: str) -> Callable[[], None]:
-        def act() -> None:
-            # what is copied or saved is never the answer of an earlier design
-            if self._document.waiting:
-                self._document.settle()
-            self.pages.catch_up(SITE)
-            getattr(self.site_page, action)()
-
-        return act
+    def _on_site(self, action: str) -> None:
+        self.pages.catch_up(SITE)
+        getattr(self.site_page, action)()
 
     def _add(self, menu: Any, text: str, slot: Callable[[], Any], shortcut: str | None = None) -> QAction:
         action = QAction(text, self)
@@ -324,8 +324,8 @@ class MainWindow(Guarded, QMainWindow):
     def _show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         self.pages.show_outcome(prepared, outcome)
         answered = went_well(lambda: self.rail.set_answers(self._answers()))
-        # what could not be written anew is the not updated: input has an error, and is greyed like one
-        self.rail.set_stale(not answered or self._stale())
+        # what could not be written anew is the last good answer, and is greyed like one
+        self.rail.set_stale(self._stale(broken=not answered))
         went_well(lambda: self.notes.show_notices(outcome.notices))
         if outcome.rested and self._document.complete:
             self._marked = prepared
@@ -334,11 +334,11 @@ class MainWindow(Guarded, QMainWindow):
             # the marks of another design would be false promises; its own come when the hand rests
             self.rail.set_scale(Scale())
 
-    def _stale(self) -> bool:
-        return self._document.waiting or bool(self._document.faults)
+    def _stale(self, *, broken: bool = False) -> str:
+        return why_stale(waiting=self._document.waiting, faulty=bool(self._document.faults), broken=broken)
 
     def _show_waiting(self, waiting: bool) -> None:
-        """Grey the not updated: input has an error while that of the design is worked out."""
+        """Grey the last good answer while that of the design is worked out."""
         self.rail.set_stale(self._stale())
         self.notes.setEnabled(not waiting)
         self.pages.set_waiting(waiting)
@@ -372,8 +372,7 @@ class MainWindow(Guarded, QMainWindow):
             field.forget()
 
     def _show_title(self) -> None:
-        document = self._document
-        design = document.design
+        document, design = self._document, self._document.design
         head = ", ".join(filter(None, (design.job.number, design.title, design.job.client)))
         name = f"{document.path.name}: {head}" if document.path else head
         # a star in brackets is where Qt marks unsaved work, two are one that somebody wrote
@@ -480,9 +479,10 @@ class MainWindow(Guarded, QMainWindow):
         self._document.redo()
 
     def _flush_fields(self) -> None:
-        """What was just typed is the last step: taken only after an undo, it would end what can be redone."""
+        """What was just typed is the last step: after an undo it would end what can be redone, after saving be lost."""
         for field in self.findChildren(TypedField):
             field.flush()
+        self.flushing.emit()
 
     def _begin_drag(self) -> None:
         self._gesture += 1

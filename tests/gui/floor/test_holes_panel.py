@@ -184,6 +184,34 @@ def test_the_button_opens_the_new_hole_and_types_its_name(blank: Sheet) -> None:
     assert blank.at() == ("A", "at_rest", 0)
 
 
+def test_the_button_pressed_while_a_name_is_typed_takes_it_and_begins_the_next(blank: Sheet) -> None:
+    blank.panel.add_hole_button.click()
+    editor = QApplication.focusWidget()
+    assert isinstance(editor, QLineEdit)
+    QTest.keyClicks(editor, "A")
+    # a warning of Qt fails the test
+    blank.panel.add_hole_button.click()
+    QApplication.processEvents()
+    editor = QApplication.focusWidget()
+    assert isinstance(editor, QLineEdit)
+    QTest.keyClicks(editor, "B")
+    QTest.keyClick(editor, KEY.Key_Return)
+    QApplication.sendPostedEvents()
+    assert [hole.name for hole in blank.holes] == ["A", "B"]
+
+
+def test_the_button_pressed_twice_from_another_window_types_one_name(qtbot: QtBot, blank: Sheet) -> None:
+    other = QLineEdit()
+    qtbot.addWidget(other)
+    with qtbot.waitActive(other):
+        other.show()
+        other.activateWindow()
+    # a warning of Qt fails the test
+    blank.panel.add_hole_button.click()
+    blank.panel.add_hole_button.click()
+    assert len([each for each in blank.table.findChildren(QLineEdit) if each.isVisible()]) == 1
+
+
 def test_a_second_reading_at_a_hole(sheet: Sheet) -> None:
     sheet.go("Middle", "suction")
     sheet.panel.add_reading_button.click()

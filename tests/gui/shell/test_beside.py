@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import gc
 import threading
 import time
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QFileDialog
 from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import Hand
@@ -18,10 +20,12 @@ from workbench.design import Design
 from workbench.design import edit as edits
 from workbench.design.record import value_at, with_value
 from workbench.design.slab import TestHole
+from workbench.files.curve_table import curve_table
 from workbench.files.scenes import load_scene
 from workbench.gui.app import open_window
 from workbench.gui.floor.holes_rows import READING_KEYS
 from workbench.gui.shell import solved
+from workbench.gui.shell.answers import AWAITED, FAULTY, HeadView
 from workbench.gui.shell.document import PATIENCE, Change, Document
 from workbench.gui.window import FLOOR, SITE, MainWindow
 from workbench.solving import prepare
@@ -110,6 +114,20 @@ def test_a_typed_reading_greys_the_answer_and_the_window_lives_until_the_new_one
     assert hand.answers() != before
     assert page.side.holes.story.isEnabled()
     qtbot.waitUntil(lambda: hand.document.outcome.rested, timeout=20000)
+
+
+def test_the_verdict_says_whether_it_waits_for_the_answer_or_for_a_better_entry(
+    hand: Hand, gate: Gate, qtbot: QtBot
+) -> None:
+    head = hand.window.rail.findChild(HeadView)
+    assert head is not None
+    propose(hand, reading(1.2))
+    assert head.accessibleDescription().endswith(AWAITED)
+    gate.open.set()
+    arrives(hand, qtbot)
+    assert "not updated" not in head.accessibleDescription()
+    propose(hand, lambda design: with_value(design, PIT, -1.0))
+    assert head.accessibleDescription().endswith(FAULTY)
 
 
 def test_of_two_fast_edits_only_the_newest_is_told(hand: Hand, gate: Gate, qtbot: QtBot) -> None:
@@ -263,15 +281,50 @@ def test_a_fault_of_the_program_beside_the_window_ends_the_waiting(
     assert hand.document.faults
 
 
-def test_numbers_copied_while_solving_are_those_of_the_design(hand: Hand, gate: Gate, qtbot: QtBot) -> None:
-    propose(hand, reading(1.3))
-    threading.Timer(0.1, gate.open.set).start()
+def test_what_is_copied_or_saved_while_solving_waits_for_the_answer_and_not_the_window_for_it(
+    hand: Hand, gate: Gate, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    copied = QApplication.clipboard()
     hand.choose("Copy curve data")
-    assert not hand.document.waiting
+    before = copied.text()
+    assert before
+    copied.setText("")
+    propose(hand, reading(1.3))
+    hand.window.pages.turn_to(FLOOR)
+    written = tmp_path / "curves.csv"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(written), ""))
+    hand.choose("Copy curve data")
+    assert hand.document.waiting
+    assert "Curve data will be copied" in hand.bar.text
+    hand.window.site_page.ask_save_numbers()
+    assert "curves.csv will be saved" in hand.bar.text
+    assert not copied.text()
+    assert not written.exists()
+    gate.open.set()
+    arrives(hand, qtbot)
+    hand.settle()
+    assert hand.bar.text == "curves.csv: saved."
+    answer = hand.document.prepared, hand.document.outcome, SI
+    assert copied.text() == curve_table(*answer, separator="\t") != before
+    assert written.read_text(encoding="utf-8") == curve_table(*answer, separator=",")
     assert hand.document.prepared is prepare(hand.design)
 
 
-def test_closing_while_solving_leaves_no_thread(qtbot: QtBot, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_waits_to_be_copied_is_dropped_with_its_design(hand: Hand, gate: Gate, qtbot: QtBot) -> None:
+    QApplication.clipboard().setText("mine")
+    propose(hand, reading(1.3))
+    hand.choose("Copy curve data")
+    hand.document.open(load_scene("studio"), None)
+    assert not hand.bar.text
+    gate.open.set()
+    arrives(hand, qtbot)
+    hand.settle()
+    assert QApplication.clipboard().text() == "mine"
+
+
+def test_closing_while_solving_waits_for_nothing_and_leaves_no_thread(
+    qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
     threads = set(threading.enumerate())
     window = open_window(load_scene())
     window.show()
@@ -279,13 +332,18 @@ def test_closing_while_solving_leaves_no_thread(qtbot: QtBot, monkeypatch: pytes
     window.pages.proposed.emit(reading(1.3), "Change reading")
     assert set(threading.enumerate()) - threads
     window.document.saved_as(window.document.path)  # type: ignore[arg-type]
-    threading.Timer(0.1, gate.open.set).start()
     assert window.close()
     window.deleteLater()
     gone: list[int] = []
     window.destroyed.connect(lambda: gone.append(1))
-    qtbot.waitUntil(lambda: bool(gone), timeout=20000)
+    # the gate is shut: whoever waited for the work would wait for good
+    qtbot.waitUntil(lambda: bool(gone), timeout=5000)
+    assert set(threading.enumerate()) - threads
+    # a worker that collects would take apart what is the window's
+    assert not gc.isenabled()
+    gate.open.set()
     qtbot.waitUntil(lambda: set(threading.enumerate()) <= threads, timeout=20000)
+    qtbot.waitUntil(gc.isenabled, timeout=5000)
 
 
 def test_a_window_opened_quickly_shows_first_and_solves_the_floor_beside(

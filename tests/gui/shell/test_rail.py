@@ -18,7 +18,7 @@ from pytestqt.qtbot import QtBot
 from tests.gui.screen.claims import painted, strokes
 from workbench.gui.kit.theme import DARK, LIGHT
 from workbench.gui.kit.type_scale import Role, font_of
-from workbench.gui.shell.answers import STALE, HeadView, Span, TileView
+from workbench.gui.shell.answers import FAULTY, HeadView, Span, TileView
 from workbench.gui.shell.rail import Answer, Scale, SpeedRail
 from workbench.gui.shell.track import spread
 
@@ -406,11 +406,11 @@ def test_a_drag_lays_nothing_out_again(rail: SpeedRail, qtbot: QtBot) -> None:
 
 def test_stale_answers_say_so_and_claim_nothing(rail: SpeedRail) -> None:
     rail.set_answers(answers())
-    rail.set_stale(True)
+    rail.set_stale(FAULTY)
     for view in views(rail).values():
-        assert STALE in view.accessibleDescription()
+        assert FAULTY in view.accessibleDescription()
         assert "quiet" not in view.accessibleDescription()
-    rail.set_stale(False)
+    rail.set_stale("")
     assert "quiet enough" in views(rail)["Sound at the bed"].accessibleDescription()
 
 

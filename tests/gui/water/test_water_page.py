@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from workbench.design import Design, House, Run
 from workbench.design.record import with_value
 from workbench.design.rules import Entered, rule_sheets
 from workbench.gui.kit.theme import DARK, LIGHT
+from workbench.gui.water import water_panel
 from workbench.gui.water.page import WaterPage
 from workbench.gui.water.rule_rows import RuleRow
 from workbench.gui.water.water_panel import WetRun
@@ -113,6 +115,47 @@ def test_what_stands_is_greyed_until_the_hand_rests(bench: Water) -> None:
     bench.qtbot.waitUntil(lambda: not bench.water.stale(), timeout=5000)
     assert bench.water.total.text() != before
     assert bench.water.total.isEnabled()
+
+
+def test_water_that_takes_long_is_worked_out_beside_the_window(bench: Water, monkeypatch: pytest.MonkeyPatch) -> None:
+    gate, march = threading.Event(), water_panel.waters_at
+
+    def slowly(*given: Any) -> Any:
+        assert threading.current_thread() is not threading.main_thread()
+        assert gate.wait(20.0)
+        return march(*given)
+
+    monkeypatch.setattr(water_panel, "waters_at", slowly)
+    before = bench.water.total.text()
+    bench.document.propose(lambda design: with_value(design, ("speed",), 0.5), "Change speed")
+    bench.qtbot.waitUntil(lambda: bench.water._background.busy(), timeout=5000)
+    assert not bench.water._rest.pending()
+    bench.page.set_stale(False)
+    assert bench.water.stale()
+    assert bench.water.total.text() == before
+    gate.set()
+    bench.qtbot.waitUntil(lambda: not bench.water.stale(), timeout=5000)
+    assert bench.water.total.text() != before
+
+
+def test_what_an_earlier_design_comes_to_stays_greyed_while_the_next_is_worked_out(bench: Water) -> None:
+    bench.document.propose(lambda design: with_value(design, ("speed",), 0.5), "Change speed")
+    bench.page.set_stale(True)
+    bench.page.settle()
+    assert bench.water.stale()
+    bench.page.set_stale(False)
+    assert not bench.water.stale()
+
+
+def test_water_that_cannot_be_reckoned_says_why(bench: Water, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_: Any) -> Any:
+        raise ValueError("no air that hot is known")
+
+    monkeypatch.setattr(water_panel, "waters_at", refuse)
+    bench.change(("speed",), 0.5)
+    assert bench.water.total.text() == "Condensate cannot be calculated."
+    assert bench.water.freezing.text() == "No air that hot is known."
+    assert not bench.water.stale()
 
 
 def outside(design: Design) -> Design:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QModelIndex, QPoint, QRect, Qt, QTimer, Signal
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QHBoxLayout, QWidget
 
 from workbench.design.design import Design
 from workbench.design.faults import Fault
@@ -251,7 +251,8 @@ class HolesPanel(QWidget):
         self.table.setFocus()
         self.model.open_hole("")
         self.table.go_to(self.model.row_of(None), 0)
-        self.table.edit(self.table.currentIndex())
+        if self.table.state() != QAbstractItemView.State.EditingState:
+            self.table.edit(self.table.currentIndex())
 
     def _start_reading(self) -> None:
         line = self.table.line()

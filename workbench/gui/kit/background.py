@@ -74,9 +74,24 @@ class _Desk:
         self.job: _Job | None = None
 
     def leave(self) -> None:
-        """Wait for the job: a thread must not outlive what it works on."""
+        """Leave the job to end by itself: it touches nothing but what it was given."""
+        app = QCoreApplication.instance()
+        if self.job is None or self.job.over() or app is None:
+            self._put_away()
+        else:
+            self._watch = QTimer(app, interval=_LOOK_MS)
+            self._watch.timeout.connect(self._look)
+            self._watch.start()
+
+    def _look(self) -> None:
+        if self.job is None or self.job.over():
+            self._watch.deleteLater()
+            self._put_away()
+
+    def _put_away(self) -> None:
         if self.job is not None:
             self.job.wait()
+            self.job = None
         garbage.let_go(self)
 
 

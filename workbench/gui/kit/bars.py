@@ -51,7 +51,7 @@ class Picture(Guarded, QWidget):
         self.update()
 
     def set_stale(self, stale: bool) -> None:
-        """Grey what is the not updated: input has an error."""
+        """Grey what is the last good answer."""
         self.stale = stale
         self.update()
 

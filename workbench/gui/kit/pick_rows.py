@@ -150,7 +150,7 @@ class PickRows(QWidget):
             self._asked(at)
 
     def set_stale(self, stale: bool) -> None:
-        """Grey what is the not updated: input has an error."""
+        """Grey what is the last good answer."""
         for row in self.rows:
             if row.stale != stale:
                 row.stale = stale

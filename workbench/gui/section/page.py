@@ -68,6 +68,8 @@ class CurvesPage(Guarded, QWidget):
     minus_chosen = Signal(object)
     told = Signal(str)
     """A sentence about something that could not be done."""
+    export_wanted = Signal(str, str, object)
+    """What is to be exported, what is done to it, and the function that does it to what is shown then."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -293,40 +295,42 @@ class CurvesPage(Guarded, QWidget):
 
     def copy_picture(self) -> None:
         """Put the curves on the clipboard as a picture."""
+        self.export_wanted.emit("Chart image", "copied", self._copy_picture)
+
+    def _copy_picture(self) -> None:
         if self._prepared is not None and self._outcome is not None:
             with picture_of(self.sheet, self._prepared, self._outcome, self._system) as parts:
                 pictures.copy(parts)
 
     def _save_picture(self, path: Path) -> None:
-        assert self._prepared is not None
-        assert self._outcome is not None
-        with picture_of(self.sheet, self._prepared, self._outcome, self._system) as parts:
-            pictures.save(parts, path)
+        if self._prepared is not None and self._outcome is not None:
+            with picture_of(self.sheet, self._prepared, self._outcome, self._system) as parts:
+                pictures.save(parts, path)
+
+    def _table(self, separator: str) -> str:
+        if self._prepared is None or self._outcome is None:
+            return ""
+        return curve_table(self._prepared, self._outcome, self._system, separator=separator)
 
     def copy_numbers(self) -> None:
         """Put the curves on the clipboard as a table, ready for a spreadsheet."""
-        if self._prepared is not None and self._outcome is not None:
-            text = curve_table(self._prepared, self._outcome, self._system, separator="\t")
-            QGuiApplication.clipboard().setText(text)
+        self.export_wanted.emit("Curve data", "copied", lambda: QGuiApplication.clipboard().setText(self._table("\t")))
 
     def ask_save_picture(self) -> None:
         """Ask where to save the curves as a picture."""
-        if self._prepared is None or self._outcome is None:
-            return
         self._ask("Export chart image", "curves.png", _PICTURES, self._save_picture)
 
     def ask_save_numbers(self) -> None:
         """Ask where to save the curves as a table."""
-        if self._prepared is None or self._outcome is None:
-            return
-        text = curve_table(self._prepared, self._outcome, self._system, separator=",")
-        self._ask("Export curve data", "curves.csv", _NUMBERS, lambda path: write_whole(text, path))
+        self._ask("Export curve data", "curves.csv", _NUMBERS, lambda path: write_whole(self._table(","), path))
 
     def _ask(self, title: str, name: str, kinds: str, save: Callable[[Path], object]) -> None:
         chosen, _ = QFileDialog.getSaveFileName(self, title, name, kinds)
-        if not chosen:
-            return
-        path = Path(chosen) if Path(chosen).suffix else Path(chosen).with_suffix(Path(name).suffix)
+        if chosen:
+            path = Path(chosen) if Path(chosen).suffix else Path(chosen).with_suffix(Path(name).suffix)
+            self.export_wanted.emit(path.name, "saved", lambda: self._save(save, path))
+
+    def _save(self, save: Callable[[Path], object], path: Path) -> None:
         try:
             save(path)
         except (OSError, ValueError) as error:

@@ -15,11 +15,21 @@ from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, factor, font_of, line_of, px
 
-STALE = "not updated: input has an error"
+FAULTY, AWAITED, BROKEN = (
+    "not updated: input has an error",
+    "not updated yet: calculating",
+    "not updated: something went wrong inside the program",
+)
+"""Why what stands is not the answer to what is entered."""
 ALWAYS = ("flow", "gauge", "money")
 """What a short window shows beside the verdict."""
 _SIDE, _GAP, _BAR, _WIDEST_BAR, _MORE = 12, 8, 300, 420, 76
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+
+
+def why_stale(*, waiting: bool, faulty: bool, broken: bool = False) -> str:
+    """Why the last good answer stands, or nothing where that of the design does."""
+    return FAULTY if faulty else AWAITED if waiting else BROKEN if broken else ""
 
 
 class Span(Struct, frozen=True):
@@ -68,7 +78,8 @@ class _View(Guarded, QWidget):
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
         self._answer = Answer("", "", "")
-        self._stale = self.compact = False
+        self._stale = ""
+        self.compact = False
         self._theme = LIGHT
         self._widest = 0
 
@@ -86,11 +97,11 @@ class _View(Guarded, QWidget):
     def _room(self) -> float:
         raise NotImplementedError
 
-    def show_answer(self, answer: Answer, stale: bool) -> None:
+    def show_answer(self, answer: Answer, stale: str) -> None:
         if (answer, stale) != (self._answer, self._stale):
             self._answer, self._stale = answer, stale
             self.setAccessibleName(answer.title)
-            spoken = f"{answer.value}, {STALE}" if stale else answer.spoken()
+            spoken = f"{answer.value}, {stale}" if stale else answer.spoken()
             self.setAccessibleDescription(spoken)
             self.setToolTip(plain_tip(f"{answer.title}\n{spoken}"))
             self.update()
@@ -148,7 +159,7 @@ class HeadView(_View):
         top += first
         subject, rest, strong, plain = self._reason()
         if self._stale:
-            subject, rest = "", STALE
+            subject, rest = "", self._stale
         line = line_of(plain)
         # a name gives way, a number never does
         room = max(width - _width(rest, plain), 0.25 * width)
@@ -272,7 +283,8 @@ class AnswerStrip(Guarded, QWidget):
         super().__init__(parent)
         self._views: dict[str, _View] = {}
         self._answers: list[Answer] = []
-        self._stale = self._compact = False
+        self._stale = ""
+        self._compact = False
         self._theme = LIGHT
         self._placed: object = None
         self._more = QToolButton(self)
@@ -306,12 +318,12 @@ class AnswerStrip(Guarded, QWidget):
 
     def stale(self) -> bool:
         """Whether the answers are marked as the last good ones."""
-        return self._stale
+        return bool(self._stale)
 
-    def set_stale(self, stale: bool) -> None:
-        """Grey the answers and say that they are the last good ones."""
-        if stale != self._stale:
-            self._stale = stale
+    def set_stale(self, why: str) -> None:
+        """Grey the answers and say why they are the last good ones; nothing where they are the design's."""
+        if why != self._stale:
+            self._stale = why
             self._refresh()
 
     def set_compact(self, compact: bool) -> None:

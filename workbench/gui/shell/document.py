@@ -98,7 +98,7 @@ class Document(QObject):
 
     @property
     def outcome(self) -> Outcome:
-        """The not updated: input has an error: that of the moving hand, or once it rests the one with every sample."""
+        """The last good answer: that of the moving hand, or once it rests the one with every sample."""
         return self._solved.outcome
 
     @property

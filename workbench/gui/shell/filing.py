@@ -6,7 +6,7 @@ from datetime import datetime
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QLocale, QObject, QTimer
+from PySide6.QtCore import QLocale, QObject, QTimer, Signal
 from PySide6.QtGui import QAction, QGuiApplication
 from PySide6.QtWidgets import QFileDialog, QMenu, QWidget
 
@@ -33,6 +33,9 @@ _FILTER = "Sub-slab Workbench project (*.json);;All files (*)"
 
 class Filing(QObject):
     """Opens and saves the document; says what went wrong in a bar over the page, not in a dialog."""
+
+    all_wanted = Signal()
+    """The design is about to be saved or let go: what the hand still holds is to be taken first."""
 
     def __init__(self, document: Document, settings: Settings, parent: QWidget, seen: str | None = None) -> None:
         super().__init__(parent)
@@ -248,6 +251,7 @@ class Filing(QObject):
         return ask(self._window, asked, replies) == "over"
 
     def _save(self, path: Path) -> bool:
+        self.all_wanted.emit()
         text = project_text(self._document.design)
         content = fingerprint_of(text.encode("utf-8"))
         self._recovery.note_saving(path, content)
@@ -285,6 +289,7 @@ class Filing(QObject):
 
     def may_let_go(self) -> bool:
         """Whether the present design may be replaced: it is saved, or the user says so."""
+        self.all_wanted.emit()
         self._look_for_file()
         if not self._document.dirty:
             return True

@@ -135,9 +135,9 @@ class SpeedRail(Guarded, QFrame):
         """Show what follows from the speed."""
         self._strip.set_answers(answers)
 
-    def set_stale(self, stale: bool) -> None:
-        """Mark the answers as the last good ones."""
-        self._strip.set_stale(stale)
+    def set_stale(self, why: str) -> None:
+        """Mark the answers as the last good ones, and say why; nothing where they are the design's."""
+        self._strip.set_stale(why)
 
     def apply_theme(self, theme: Theme) -> None:
         """Wear another theme."""

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from calendar import month_name
 from collections.abc import Sequence
+from functools import partial
 
 from msgspec import Struct
 from PySide6.QtCore import QRectF, Qt
@@ -15,6 +17,8 @@ from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.pipework import Run
 from workbench.design.record import Address
+from workbench.design.wording import sentence
+from workbench.gui.kit.background import Background
 from workbench.gui.kit.bars import MonthBars
 from workbench.gui.kit.debounce import OnceAtRest
 from workbench.gui.kit.fields import ChoiceEdit
@@ -41,6 +45,8 @@ LEFT_OUT = (
     "Solid: air; dashed: the pipe's inner wall; heavy line: freezing. Fan heat is ignored; real air is slightly "
     "warmer and drier past the fan. Water runs back to the pit only where the pipe lets it."
 )
+_PATIENCE = 0.012
+"""How long the water is waited for before the window goes on without it. [s]"""
 _FIELDS = ("slope", "insulation", "surroundings")
 _SURROUNDINGS = [("indoors", "Heated space"), ("unheated", "Unheated space"), ("outdoors", "Outdoors")]
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
@@ -48,10 +54,11 @@ _RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
 
 
 class Days(Struct, frozen=True):
-    """Water on the days that are looked at, by what each is called."""
+    """Water on the days that are looked at, by what each is called, and where it stands whatever the day."""
 
     names: tuple[str, ...]
     waters: tuple[WaterAt, ...]
+    low: tuple[LowPoint, ...]
 
 
 class WetRun(PickRow):
@@ -102,7 +109,7 @@ class WetRun(PickRow):
 
 
 class WaterPanel(GroupForm):
-    """Reckoned when the hand rests; until then what stands is greyed."""
+    """Worked out beside the window when the hand rests; until then what stands is greyed."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -112,8 +119,8 @@ class WaterPanel(GroupForm):
         self._done: tuple[Prepared, float] | None = None
         self._days: Days | None = None
         self._runs: list[tuple[Address, Run]] = []
-        self._low: tuple[LowPoint, ...] = ()
-        self._stale = False
+        self._refused = ""
+        self._stale = self._told_stale = False
         self.total = QLabel(textFormat=Qt.TextFormat.PlainText)
         self.freezing = paragraph()
         self.day = ChoiceEdit("Show")
@@ -130,6 +137,9 @@ class WaterPanel(GroupForm):
         self._compose()
         self.add(self.form)
         self._rest = OnceAtRest(self._recompute, self)
+        self._background = Background(self)
+        self._background.answered.connect(self._take)
+        self._background.failed.connect(self._refuse)
         self.day.committed.connect(lambda _name: self._write())
         self.rows.picked.connect(lambda _at: self._show_run())
 
@@ -171,13 +181,18 @@ class WaterPanel(GroupForm):
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         """Grey what stands, and calculate anew when the hand rests."""
         self._ask = (prepared, outcome)
-        if self._done is None or self._done[0] is not prepared or self._done[1] != outcome.speed:
-            self.set_stale(True)
+        self._background.drop()
+        if self._done is not None and self._done[0] is prepared and self._done[1] == outcome.speed:
+            self._rest.stop()
+        else:
             self._rest.touch()
+        self._grey()
 
     def settle(self) -> None:
-        """Reckon now what waits for the hand to rest."""
-        self._rest.flush()
+        """Have what waits for the hand to rest, or is under way, now; stop until it is there."""
+        if self._rest.pending() or self._background.busy():
+            self._rest.stop()
+            self._recompute(math.inf)
 
     def stale(self) -> bool:
         """Whether what stands is for another speed or design."""
@@ -185,7 +200,11 @@ class WaterPanel(GroupForm):
 
     def set_stale(self, stale: bool) -> None:
         """Grey what is the last good answer."""
-        stale = stale or self._rest.pending()
+        self._told_stale = stale
+        self._grey()
+
+    def _grey(self) -> None:
+        stale = self._told_stale or self._rest.pending() or self._background.busy()
         if stale == self._stale:
             return
         self._stale = stale
@@ -195,14 +214,32 @@ class WaterPanel(GroupForm):
         self.rows.set_stale(stale)
         self.months.set_stale(stale)
 
-    def _recompute(self) -> None:
+    def _recompute(self, patience: float = _PATIENCE) -> None:
+        if self._ask is None:
+            return
+        try:
+            found = self._background.ask(partial(_days, *self._ask), patience)
+        except (ValueError, ArithmeticError) as refusal:
+            self._refuse(str(refusal))
+        else:
+            if found is None:
+                self._grey()
+            else:
+                self._take(found.value)
+
+    def _take(self, days: Days) -> None:
+        self._show_days(days, "")
+
+    def _refuse(self, words: str) -> None:
+        self._show_days(None, sentence(words))
+
+    def _show_days(self, days: Days | None, refused: str) -> None:
         if self._ask is None:
             return
         prepared, outcome = self._ask
         self._done = (prepared, outcome.speed)
-        self._days = _days(prepared, outcome)
-        self._low = low_points(prepared)
-        self.set_stale(False)
+        self._days, self._refused = days, refused
+        self._grey()
         self._offer()
         self._write()
 
@@ -214,6 +251,9 @@ class WaterPanel(GroupForm):
             for name, water in zip(self._days.names, self._days.waters, strict=True)
         ]
         self.day.set_choices(shown)
+
+    def _low(self) -> tuple[LowPoint, ...]:
+        return self._days.low if self._days is not None else ()
 
     def _shown(self) -> WaterAt | None:
         if self._days is None or not self._days.waters:
@@ -230,13 +270,14 @@ class WaterPanel(GroupForm):
         outcome = self._ask[1]
         shown = self._shown()
         found = {run.address: run for run in shown.runs} if shown is not None else {}
-        low = {point.address: point for point in self._low}
+        low = {point.address: point for point in self._low()}
         for row, (address, run) in zip(self.rows.rows, self._runs, strict=True):
             assert isinstance(row, WetRun)
             row.show_run(run.name, found.get(address), low.get(address))
         if shown is None:
-            self.total.setText("No operating point: condensate cannot be calculated.")
-            self.freezing.setText("")
+            why = "Condensate cannot be calculated." if self._refused else ""
+            self.total.setText(why or "No operating point: condensate cannot be calculated.")
+            self.freezing.setText(self._refused)
         else:
             self.total.setText(f"{self._say(shown.total, 'mass')} of condensate per day")
             self.freezing.setText(self._freezing_words(shown))
@@ -264,9 +305,11 @@ class WaterPanel(GroupForm):
         return "● No freezing, even on the coldest design day."
 
     def _standing_words(self) -> str:
-        if not self._low:
+        if self._days is None:
+            return ""
+        if not self._low():
             return "● With the slopes entered there are no low points: condensate drains back to the pit or out."
-        each = "; ".join(f"{point.name}: {point.reason}" for point in self._low)
+        each = "; ".join(f"{point.name}: {point.reason}" for point in self._low())
         return f"▲ Low point: water would collect. {each[:1].upper()}{each[1:]}."
 
     def _speed_words(self, outcome: Outcome) -> str:
@@ -340,7 +383,7 @@ def _days(prepared: Prepared, outcome: Outcome) -> Days:
         names += list(month_name)[1:]
         outdoors += [float(mean) for mean in monthly_means(prepared.hours)]
     waters = waters_at(prepared, outcome, outdoors, design.place.wind)
-    return Days(tuple(names) if waters else (), waters)
+    return Days(tuple(names) if waters else (), waters, low_points(prepared))
 
 
 def _way(prepared: Prepared, shown: WaterAt, picked: Address) -> tuple[Stretch, ...]:
