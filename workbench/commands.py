@@ -34,10 +34,8 @@ DONE, DOES_NOT_HOLD, BAD_INPUT = 0, 1, 2
 
 _SUBCOMMANDS = ("solve", "choices", "papers", "check", "fans", "limits", "schema", "show")
 _SAFE = "--safe"
-_PAPERS = ("visit", "design", "installer", "card", "owner", "startup")
-"""Named here too, since the papers themselves are loaded when they are asked for."""
-_MOST_ROWS = 20
-_PIPED = Path("-")
+_PAPERS = ("visit", "design", "installer", "card", "owner", "startup")  # which are loaded when they are asked for
+_MOST_ROWS, _PIPED = 20, Path("-")
 
 
 class Window(Struct, frozen=True):

@@ -32,22 +32,15 @@ from workbench.gui.shell.rail import Scale, SpeedRail
 from workbench.gui.shell.readouts import answers_of, scale_of
 from workbench.gui.shell.settings import Settings
 from workbench.gui.shell.slot import went_well
+from workbench.gui.shell.titles import CHOICES, FANS, FLOOR, PAPERS, RUNNING, SHORT, SITE, WATER, page_of
 from workbench.gui.shell.units_menu import UnitsMenu
 from workbench.solving import Outcome, Prepared
 from workbench.units import System
 
 _AFTER_FIRST_PAINT_MS = 160
-SITE, FLOOR, CHOICES, FANS = "Cross-section and curves", "Pressure field", "Compare options", "Fans"
-RUNNING, WATER = "Noise and running cost", "Condensate and code check"
-PAPERS = "Papers"
-_SHORT = {SITE: "Section", FLOOR: "Field", CHOICES: "Options", RUNNING: "Noise, cost", WATER: "Condensate"}
-"""Names of tabs where there is no room for all of them in full."""
 _LEAST = QSize(960, 500)
 _SHORT_BELOW, _NARROW_BELOW, _LOW_BELOW = 640, 1200, 760
 """Heights under which a window folds what can be folded, a narrow one sooner; all in pixels before the factor."""
-
-_OF_WATER = (("house", "appliances"), ("house", "leakage_area"), ("house", "exhaust_flow"), ("house", "floor_area"))
-_OF_RUNNING = (("house", "listeners"), ("house", "cracks"), ("house", "house_air_share"), ("place", "weather"))
 
 
 def _running_page() -> Page:
@@ -89,7 +82,7 @@ class MainWindow(Guarded, QMainWindow):
             FANS: self._make_fans_page,
             PAPERS: self._make_papers_page,
         }
-        self.pages = Pages(makers, self, _SHORT)
+        self.pages = Pages(makers, self, SHORT)
         self.rail = SpeedRail(self)
         self.notes = NoteLine(self)
         self.filing = Filing(document, settings, self, seen)
@@ -149,7 +142,7 @@ class MainWindow(Guarded, QMainWindow):
         from workbench.gui.shell.shelf import Shelf
 
         shelf = Shelf(self._document, self)
-        page = PapersPage(self._settings, shelf.find)
+        page = PapersPage(self._settings, shelf.find if not self._settings.safe else lambda: None)
         page.told.connect(self.filing.bar.say)
         return page
 
@@ -449,12 +442,7 @@ class MainWindow(Guarded, QMainWindow):
 
     def show_part(self, address: Address) -> None:
         """Bring the part at an address into sight, on the page where it is edited."""
-        pages = {"fans": FANS, "search": CHOICES, "slab": FLOOR, "holes": FLOOR, "target": FLOOR, "worst_day": FLOOR}
-        title = pages.get(str(address[0]), SITE) if address else SITE
-        if address[:2] in _OF_RUNNING:
-            title = RUNNING
-        elif address[:2] in _OF_WATER or address[:1] in (("rules",), ("entered",)):
-            title = WATER
+        title = page_of(address)
         self.pages.turn_to(title)
         self.pages.page(title).pick(address)
 
