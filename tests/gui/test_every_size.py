@@ -18,6 +18,7 @@ from workbench.design.record import with_value
 from workbench.design.search import Search
 from workbench.files.scenes import load_scene
 from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET
+from workbench.gui.kit.background import Background
 from workbench.gui.shell.answers import HeadView, TileView
 from workbench.gui.window import FLOOR
 from workbench.units import SI, SYSTEMS, US, System
@@ -90,6 +91,9 @@ def pages(hand: Hand) -> Iterator[str]:
             if panel:
                 hand.window.pages.page(FLOOR).side.turn_to(panel)
                 hand.settle()
+            # what is worked out beside the window may be longer than what stood there
+            while any(each.busy() for each in hand.window.findChildren(Background)):
+                hand.settle()
             # words that are wrapped are given their height in a second round
             hand.settle()
             yield f"{title} {panel}".strip()
@@ -139,6 +143,7 @@ def test_words_as_long_as_in_german_find_room(qtbot: QtBot) -> None:
         # tools that are given another line are given it when there is another width
         for width in (1281, 1280):
             hand.window.resize(width, 800)
+            hand.settle()
             hand.settle()
         found += [f"{place}: {what}" for what in cut_in(hand.window, names) if not what.startswith(("cell", "painted"))]
         assert hand.window.size().toTuple() == (1280, 800), place
