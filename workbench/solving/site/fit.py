@@ -16,6 +16,7 @@ from msgspec import Struct, field
 
 from workbench.physics.arrays import Array, Bools, Indices
 from workbench.solving.site.draws import normal
+from workbench.solving.site.floor_parts import AtOdds
 from workbench.solving.site.ground_state import GroundState, Readings
 
 _NUDGE = 1e-4
@@ -34,6 +35,10 @@ _CLOSE, _NEAR_ENOUGH = 0.01, 0.1
 
 _OUT_OF_QUESTION = 1e-4
 """Weight of an unevenness below which it is not fitted again."""
+
+_AT_ODDS = 4.0
+"""Standard errors off the best fit beyond which a reading bears out nothing; one in sixteen thousand lies there by
+chance, and on floors whose truth is known and whose readings agree none of a thousand lay 2.5 off."""
 
 _BLOCK = 512
 _OWN_STEPS, _OWN_ROWS = 60, 32
@@ -96,13 +101,18 @@ class Fit(Struct, frozen=True, eq=False):
         """The ground by the best fit."""
         return self.model.state(self.best.x, np.asarray(self.best.unevenness))
 
+    def at_odds(self) -> tuple[AtOdds, ...]:
+        """Readings that no ground brings together with the others, farthest off first."""
+        return self.readings.at_odds(self.best.residual, _AT_ODDS)
+
     def draws(self, samples: int) -> Draws:
         """Possible grounds, all as likely as each other; a longer draw begins with the rows of a shorter one.
 
         Kept: other pits and other sealing are drawn from the same.
         """
         if samples not in self._kept:
-            self._kept[samples] = _drawn(self, samples)
+            # where nothing fits, no patience finds what does
+            self._kept[samples] = _drawn(self, samples, patient=not self.at_odds())
         return self._kept[samples]
 
     def scouts(self, samples: int) -> Draws:

@@ -42,10 +42,6 @@ _SOFTNESS = (8.0, 5.0, 3.5, 2.5, 2.0, 2.0, 2.0)
 """Standard errors from which a misfit pulls less hard on the even floor, round by round."""
 
 _MOST_REFITS = 4
-_AT_ODDS = 4.0
-"""Standard errors off the best fit beyond which a reading bears out nothing; one in sixteen thousand lies there by
-chance, and on floors whose truth is known and whose readings agree none of a thousand lay 2.5 off."""
-
 _SURFACE_ERROR = 0.04
 _NOTHING = 1e-12
 _PROBED = 100.0
@@ -133,7 +129,7 @@ class Floor(Struct, frozen=True, eq=False, dict=True):
     @cached_property
     def at_odds(self) -> tuple[AtOdds, ...]:
         """Readings that no floor brings together with the others, farthest off first."""
-        return self._made.fit.readings.at_odds(self._made.fit.best.residual, _AT_ODDS)
+        return self._made.fit.at_odds()
 
     @cached_property
     def borne_out(self) -> tuple[bool, ...]:
