@@ -9,6 +9,7 @@ import pytest
 from pypdf import PdfReader
 
 from tests.papers.conftest import DAY, matter_of, pages, plain, read
+from workbench.design.job import Job, RadonTest
 from workbench.files.answer_text import verdict_in_full
 from workbench.files.scenes import load_scene, scene_names
 from workbench.gui.kit.theme import SHAPES
@@ -208,3 +209,21 @@ def test_the_page_for_browsers_says_the_same(studio: Matter, papers: dict[str, s
 def test_a_card_can_be_made_at_any_speed(at: Callable[[float], Matter]) -> None:
     for speed in (0.3, 0.5, 1.0):
         assert "Dial-back card" in " ".join(pages(PAPERS["card"](at(speed))))
+
+
+def test_radon_tests_stand_on_the_owner_s_sheet_as_they_were_entered(studio: Matter) -> None:
+    design = studio.design.model_copy(
+        update={
+            "job": Job(
+                before=RadonTest(date="Feb 2 to 5", where="Workshop", method="Charcoal, 72 h", result="11.4 pCi/L"),
+                after=RadonTest(result="2.1 pCi/L =cmd|x"),
+            )
+        }
+    )
+    told = read(pdf(PAPERS["owner"](matter_of(design)), "letter", DAY))
+    assert "Before the work Feb 2 to 5 Workshop Charcoal, 72 h 11.4 pCi/L" in told
+    assert "After the work 2.1 pCi/L =cmd|x" in told
+    assert "Results as they were entered" in told
+    none = read(pdf(PAPERS["owner"](studio), "letter", DAY))
+    assert "No result was entered" in none
+    assert "pCi/L" not in none

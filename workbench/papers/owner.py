@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from workbench.design.job import Job, RadonTest
 from workbench.papers.aim import MARK
 from workbench.papers.blocks import (
     Blank,
@@ -42,10 +43,10 @@ def owner(m: Matter) -> Paper:
     )
     blocks += [
         Heading("Radon tests"),
-        _tests(),
+        _tests(m.design.job),
         note(
-            "No result was entered in the project; write it in by hand. "
-            "Only a radon test shows whether the system works."
+            ("Results as they were entered. " if _any_test(m.design.job) else "No result was entered in the project. ")
+            + "What is left open is written in by hand. Only a radon test shows whether the system works."
         ),
         Blanks((Blank("Installer, phone", 1.4), Blank("Retest by"))),
     ]
@@ -229,7 +230,11 @@ def _years(m: Matter) -> str:
     return "year" if round(years) == 1 else f"{years:.0f} years" if years > 1.0 else f"{12 * years:.0f} months"
 
 
-def _tests() -> Table:
+def _any_test(job: Job) -> bool:
+    return job.before.entered or job.after.entered
+
+
+def _tests(job: Job) -> Table:
     columns = (
         Column("", share=1.0),
         Column("Date", share=1.0),
@@ -237,6 +242,8 @@ def _tests() -> Table:
         Column("Method", share=1.0),
         Column("Result, with its unit", share=1.0),
     )
-    blank = Cell(box=True)
-    rows = tuple((Cell(when), blank, blank, blank, blank) for when in ("Before the work", "After the work", "Retest"))
+    rows = tuple(
+        (Cell(when), *(Cell(told, box=not told) for told in (test.date, test.where, test.method, test.result)))
+        for when, test in (("Before the work", job.before), ("After the work", job.after), ("Retest", RadonTest()))
+    )
     return Table("Radon tests", columns, rows, pencil=True)

@@ -77,6 +77,23 @@ def test_the_head_of_the_job_stands_in_the_title(hand: Hand) -> None:
     assert hand.design.job.client == ""
 
 
+def test_radon_tests_are_entered_with_the_job(hand: Hand) -> None:
+    hand.window.site_page.site.choose(JOB)
+    type_into(hand, "Method", "Charcoal, 72 h")
+    type_into(hand, "Result, with its unit", "11.4 pCi/L")
+    assert (hand.design.job.before.method, hand.design.job.before.result) == ("Charcoal, 72 h", "11.4 pCi/L")
+    assert not hand.design.job.after.entered
+    assert hand.action("Undo").text().replace("&", "").endswith("of the radon test before the work")
+    card = hand.window.site_page.site.card
+    last = [f for f in card.findChildren(QLineEdit) if f.accessibleName() == "Result, with its unit"][-1]
+    last.setFocus()
+    QTest.keyClicks(last, "2.1 pCi/L")
+    QTest.keyClick(last, KEY.Key_Return)
+    hand.settle()
+    assert hand.design.job.after.result == "2.1 pCi/L"
+    assert hand.design.job.before.result == "11.4 pCi/L"
+
+
 def test_winter_and_the_day_stand_in_one_place(hand: Hand) -> None:
     hand.window.site_page.site.choose(PLACE)
     day = hand.design.place.outdoor_temperature

@@ -11,7 +11,7 @@ from workbench.design.design import Design, Uncertainty
 from workbench.design.edit import add_listener
 from workbench.design.ground import SuctionPoint
 from workbench.design.house import House, Place, Prices
-from workbench.design.job import Job
+from workbench.design.job import Job, RadonTest
 from workbench.design.pipework import Junction
 from workbench.design.record import Address, Record, with_value
 from workbench.design.slab import WorstDay
@@ -233,9 +233,15 @@ class JobForm(GroupForm):
     def __init__(self, system: System) -> None:
         super().__init__()
         self.title = RecordForm(Design, ("title",), system, columns=1)
-        self.job = RecordForm(Job, tuple(Job.model_fields), system, columns=2)
+        self.job = RecordForm(Job, ("client", "address", "date", "number", "made_by"), system, columns=2)
+        self.before, self.after = (
+            RecordForm(RadonTest, tuple(RadonTest.model_fields), system, columns=2) for _ in range(2)
+        )
         layout = column(self)
-        for form in (self.title, self.job):
+        titles = ("", "", "Radon test before the work", "Radon test after the work")
+        for title, form in zip(titles, (self.title, self.job, self.before, self.after), strict=True):
+            if title:
+                layout.addWidget(heading(title))
             layout.addWidget(form)
             self.add(form)
 
@@ -243,6 +249,8 @@ class JobForm(GroupForm):
         """Show the head of the job."""
         self.title.show_record((), design, "")
         self.job.show_record(address, record, "the job")
+        self.before.show_record((*address, "before"), record.before, "the radon test before the work")
+        self.after.show_record((*address, "after"), record.after, "the radon test after the work")
 
 
 class ClimateForm(GroupForm):
