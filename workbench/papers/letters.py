@@ -17,7 +17,7 @@ _JOINED = ("Mn", "Me", "Cf", "Sk")
 """Categories of signs that belong to the one beside them: accents, joiners, shades of skin."""
 _GAPS = " \n\t"
 _TURNS = re.compile("[\u202a-\u202e\u2066-\u2069]")
-_RTL = "\u061c\u200f\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff\U0001e800-\U0001efff"
+_RTL = r"\u061c\u200f\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff\U0001e800-\U0001efff"
 _LEFTWARD = re.compile(f"[{_RTL}](?:[{_RTL}\\s]*[{_RTL}])?")
 _FOREIGN = 0.75
 _LONG, _PART = re.compile(r"\S{19,}"), 8

@@ -22,8 +22,8 @@ from workbench.units import DIMENSIONS, SYSTEMS, unit_of
 
 PACKAGES = [Path(next(iter(package.__path__))) for package in (workbench, fan_library)]
 LETTERS = Path(type_scale.__file__).parent / "letters"
-NOT_WRITTEN = {"\u0307", "\ufeff"}
-"""What is read in pasted tables and files, and never shown."""
+NOT_WRITTEN = {"\u0307", "\ufeff", "\ufffd"}
+"""What is read in pasted tables and files, or written into workbooks, and never shown."""
 
 
 @pytest.fixture

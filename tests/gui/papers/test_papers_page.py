@@ -80,11 +80,11 @@ def test_a_saved_paper_is_of_the_answer_in_sight(hand: Hand, page: PapersPage, t
 
 
 def test_all_are_saved_in_a_folder(hand: Hand, page: PapersPage, tmp_path: Path, monkeypatch: Any) -> None:
-    monkeypatch.setattr(QFileDialog, "getExistingDirectory", lambda *_: str(tmp_path))
+    monkeypatch.setattr(QFileDialog, "getExistingDirectory", lambda *_: str(tmp_path / "papers"))
     page.save_all.click()
     assert not page.save_all.isEnabled()
     wait(hand, lambda: page.save_all.isEnabled())
-    assert sorted(path.name for path in tmp_path.iterdir()) == sorted(f"{name}.pdf" for name in MADE)
+    assert sorted(path.name for path in (tmp_path / "papers").iterdir()) == sorted(f"{name}.pdf" for name in MADE)
 
 
 def test_what_cannot_be_saved_is_a_sentence(hand: Hand, page: PapersPage, tmp_path: Path) -> None:
@@ -92,7 +92,7 @@ def test_what_cannot_be_saved_is_a_sentence(hand: Hand, page: PapersPage, tmp_pa
         page.save(tmp_path / name)
         wait(hand, lambda: page.save_one.isEnabled())
         assert said in hand.bar.text
-    assert list(tmp_path.iterdir()) == []
+    assert list(tmp_path.glob("*.pdf")) == []
 
 
 def test_a_paper_is_printed_as_large_as_it_is(hand: Hand, page: PapersPage, tmp_path: Path) -> None:

@@ -27,6 +27,7 @@ from workbench.gui.kit.background import Background
 from workbench.gui.kit.debounce import OnceAtRest
 from workbench.gui.kit.fields import ChoiceEdit, TextEdit
 from workbench.gui.kit.forms import add_row, form_grid, heading, paragraph
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import px
 from workbench.gui.papers.preview import Preview
@@ -64,7 +65,7 @@ _PRINT_DPI = 300.0
 _FORM_WIDTH = 330
 
 
-class PapersPage(QWidget):
+class PapersPage(Guarded, QWidget):
     """Choose a paper at the left, see it at the right; nothing of the design is changed here."""
 
     proposed = Signal(object, str)
