@@ -33,7 +33,7 @@ from workbench.gui.window import CHOICES, FANS, FLOOR, RUNNING, WATER, MainWindo
 from workbench.gui.window import PAPERS as PAPERS_PAGE  # noqa: E402
 from workbench.papers.make import PAPERS  # noqa: E402
 from workbench.papers.matter import Matter  # noqa: E402
-from workbench.papers.pdf import pictures  # noqa: E402
+from workbench.papers.pdf import pdf, pictures  # noqa: E402
 from workbench.solving import prepare  # noqa: E402
 from workbench.units import SI, US, System  # noqa: E402
 
@@ -228,13 +228,14 @@ PICTURES: dict[str, Callable[[], MainWindow]] = {
 
 
 def papers() -> None:
-    """Every page of every paper of the demonstration, in US units on letter paper."""
+    """Every paper of the demonstration, in US units on letter paper: as PDF, and each page as a picture."""
     design = load_scene("studio")
     prepared = prepare(design)
     matter = Matter(prepared, prepared.rested(design.speed), US, day=PAPERS_DAY)
     for name, make in PAPERS.items():
         for number, page in enumerate(pictures(make(matter), "letter", PAPERS_DAY, 110.0), start=1):
             (FOLDER / f"paper-{name}-{number}.png").write_bytes(page)
+        (FOLDER / f"paper-{name}.pdf").write_bytes(pdf(make(matter), "letter", PAPERS_DAY))
 
 
 def main() -> int:

@@ -191,7 +191,9 @@ def _sealing(design: Design) -> list[Item]:
     if length:
         bead, cartridge = materials()["bead"], materials()["cartridge"]
         count = math.ceil(length * bead.value**2 / cartridge.value - 1e-9)
-        items.append(Item("Sealant, cartridges", "300 mL (10 oz)", count, length=length, note=f"{bead.source}; {bead.tag}"))
+        items.append(
+            Item("Sealant, cartridges", "300 mL (10 oz)", count, length=length, note=f"{bead.source}; {bead.tag}")
+        )
     return items
 
 

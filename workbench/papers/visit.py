@@ -69,16 +69,29 @@ def visit(system: System, maker: Maker) -> Paper:
             )
         ),
         Checks((*fill_kinds(), "unknown"), 4),
-        Blanks((Blank(f"Joints and cracks: width {unit('small_length')}, length {unit('length')}"),)),
-        Columns(_burners(), (Heading("Photos to take"), Checks(_PHOTOS, 3)), 0.42),
+        Blanks(
+            (
+                Blank(f"Joints and cracks: width {unit('small_length')}, length {unit('length')}", 1.5),
+                Blank(f"Blower door: leakage area, {unit('leak_area')}"),
+            )
+        ),
+        Columns(
+            _burners(),
+            (
+                Heading("Photos to take"),
+                Checks(_PHOTOS, 3),
+                Blanks((Blank(f"All exhausts, {unit('flow')}"), Blank(f"Fan to bed, {unit('length')}"))),
+            ),
+            0.42,
+        ),
     )
     subtitle = f"All that is written here is asked for later. {sign}"
     return Paper("visit", "Visit sheet", subtitle, "", maker, blocks, footer, size=10.0)
 
 
 def _plan(length: str) -> tuple[Block, ...]:
-    sketch = Sketch(285.0, 182.4)
-    hand_lines(sketch, 285.0, 182.4, 5.7, 5)
+    sketch = Sketch(285.0, 171.0)
+    hand_lines(sketch, 285.0, 171.0, 5.7, 5)
     sketch.circle((264.0, 20.0), 11.0, 0.8, fill="#FFFFFF")
     sketch.text((264.0, 23.4), "N ?", 9.0, anchor="middle")
     figure = sketch.figure("Squared paper for the plan of the floor, with a circle for north")
