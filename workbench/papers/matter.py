@@ -189,7 +189,7 @@ class Matter:
 
         # words that would run into one another stand on two lines
         near = abs(x(target) - x(hole.worst)) < 46.0
-        sketch = Sketch(150.0, 40.0 if near else 33.0)
+        sketch = Sketch(150.0, 44.0 if near else 34.0)
 
         sketch.line((8.0, 14.0), (142.0, 14.0), 0.7)
         sketch.rect(x(low), 9.0, max(x(high) - x(low), 1.0), 10.0, 0.7, fill="#E2E4E2")
