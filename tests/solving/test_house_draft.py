@@ -105,3 +105,12 @@ def test_without_an_operating_point_the_house_still_has_its_draft() -> None:
     found = draft(design)
     assert found.system == 0.0
     assert found.stack > 0.0
+
+
+@pytest.mark.parametrize("area", [1e-9, 1e-6, 1e-4])
+def test_no_house_is_drawn_down_beyond_what_a_fan_can_draw(area: float) -> None:
+    """By the power law alone a leak of a pinhole made 1.4e9 Pa of an exhaust of 20 L/s."""
+    found = draft(job(leakage_area=area, exhaust_flow=0.02))
+    assert 2.5 <= found.exhausts <= 500.0
+    assert 0.0 <= found.system <= 500.0
+    assert found.known

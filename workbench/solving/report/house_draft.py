@@ -26,6 +26,10 @@ class ApplianceWarning(Struct, frozen=True):
     index: float
 
 
+_MOST_DRAWN = 500.0
+"""What no exhaust of a house draws, however tight the house: its fan stalls long before; a judgement. [Pa]"""
+
+
 class HouseDraft(Struct, frozen=True):
     """Draw-down of the house below outdoors [Pa]: by exhausts, by the system's own house air, by winter stack.
 
@@ -56,11 +60,12 @@ def house_draft(prepared: Prepared, outcome: Outcome) -> HouseDraft:
         density = prepared.assembly.indoor.density
         own = outcome.operating.flow * outcome.year.house_air_share if outcome.operating and outcome.year else 0.0
         running = max(house.exhaust_flow, house.steady_exhaust)
-        by_leakage = float(exhaust_depressurisation(running, house.leakage_area, density))
+        by_leakage = min(float(exhaust_depressurisation(running, house.leakage_area, density)), _MOST_DRAWN)
         # what was read at the slab stands unless the flows make it worse
         exhausts = max(exhausts, by_leakage)
         through = float(leakage_flow(exhausts, house.leakage_area, density))
-        system = float(exhaust_depressurisation(through + own, house.leakage_area, density)) - exhausts
+        both = min(float(exhaust_depressurisation(through + own, house.leakage_area, density)), exhausts + _MOST_DRAWN)
+        system = both - exhausts
     total = exhausts + system + stack
     return HouseDraft(
         exhausts,
