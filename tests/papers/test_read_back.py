@@ -6,6 +6,7 @@ import io
 from collections.abc import Callable
 
 import pytest
+from msgspec.structs import replace
 from pypdf import PdfReader
 
 from tests.papers.conftest import DAY, matter_of, pages, plain, read
@@ -227,3 +228,13 @@ def test_radon_tests_stand_on_the_owner_s_sheet_as_they_were_entered(studio: Mat
     none = read(pdf(PAPERS["owner"](studio), "letter", DAY))
     assert "No result was entered" in none
     assert "pCi/L" not in none
+
+
+def test_without_a_likelihood_the_owner_is_told_that_it_is_uncertain(studio: Matter) -> None:
+    held = studio.outcome.holding
+    assert held is not None
+    unsure = replace(studio.outcome, holding=replace(held, chance=None, chance_read=None))
+    assert unsure.verdict == "unsure"
+    told = read(pdf(PAPERS["owner"](Matter(studio.prepared, unsure, US, day=DAY)), "letter", DAY))
+    assert "on the worst winter day is uncertain, and a radon test has the last word." in told
+    assert "likely to keep" not in told

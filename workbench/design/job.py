@@ -6,7 +6,7 @@ from workbench.design.record import Record, text
 
 
 class RadonTest(Record):
-    """A radon test of the house as its report has it; every part a text, since nothing is reckoned from it."""
+    """A radon test of the house as its report has it; every part a text, since nothing is calculated from it."""
 
     date: str = text("Date of the test", default="", help="As it is to be printed.")
     where: str = text("Tested in", default="", help="Room and floor.")

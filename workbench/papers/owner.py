@@ -79,8 +79,14 @@ def _done(m: Matter) -> tuple[Span, ...]:
         )
         said += [Span(f"{slow}. The design is "), Span(f"{likely} likely", True)]
         said.append(Span(f" to keep suction under the whole floor on the worst winter day ({asked} was asked), so "))
+    elif verdict == "unsure" and not likely:
+        said += [
+            Span(". Whether it keeps suction under the whole floor on the worst winter day is "),
+            Span("uncertain", True),
+        ]
+        said.append(Span(", and "))
     elif verdict == "unsure":
-        said += [Span(". The design is "), Span(f"{likely or 'not surely'} likely", True)]
+        said += [Span(". The design is "), Span(f"{likely} likely", True)]
         said.append(
             Span(
                 " to keep suction under the whole floor on the worst winter day; "
