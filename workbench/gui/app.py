@@ -114,6 +114,8 @@ def picture(
     window.show_in(system)
     window.show()
     window.finish()
+    # a picture answers no question, such as whether work of an earlier start is to be recovered
+    window.filing.bar.hide()
     # the axes take their size at the first painting and stand right at the second
     for _ in range(3):
         app.processEvents()
