@@ -167,7 +167,7 @@ class Hand:
     def pass_by_mouse(self, flow: float, pressure: float) -> None:
         """Hold the mouse over a point of the curves, in SI."""
         chart = self.window.site_page.sheet.chart
-        at = QPointF(chart.mapFromScene(chart.getViewBox().mapViewToScene(QPointF(flow, pressure))))
+        at = QPointF(chart.mapFromScene(chart.sheet.mapViewToScene(QPointF(flow, pressure))))
         # a mouse that is there already, from an earlier test, would not move
         for aside in (4, 0):
             QTest.mouseMove(chart.viewport(), at.toPoint() + QPoint(aside, 0))

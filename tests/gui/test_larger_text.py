@@ -56,7 +56,7 @@ def test_doubled_text_in_a_small_window_leaves_room_for_section_and_curves(qtbot
     for button in (page.site.add_button, page.site.remove_button, page.site.card_button):
         assert button.width() >= button.sizeHint().width()
     sheet = page.sheet
-    seen = sheet.chart.getViewBox().sceneBoundingRect()
+    seen = sheet.chart.sheet.sceneBoundingRect()
     for text in (sheet._label, sheet._system_name):
         box = text.textItem.sceneBoundingRect()
         assert seen.left() - 1 <= box.left(), text.textItem.toPlainText()

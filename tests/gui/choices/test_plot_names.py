@@ -49,7 +49,7 @@ def test_no_name_lies_on_another_or_off_the_sheet(desk: Desk, size: tuple[int, i
     assert len(found) >= 2
     for one, other in combinations(found, 2):
         assert not one.intersects(other)
-    sheet = plot.chart.getViewBox().sceneBoundingRect()
+    sheet = plot.chart.sheet.sceneBoundingRect()
     for place in found:
         assert sheet.adjusted(-1, -1, 1, 1).contains(place)
 
@@ -62,7 +62,7 @@ def test_the_frontier_is_a_stair(desk: Desk) -> None:
 
 def test_axes_say_what_they_measure_and_in_which_money(desk: Desk) -> None:
     currency = desk.design.prices.currency
-    titles = [desk.page.plot.chart.getAxis(side).title() for side in ("bottom", "left")]
+    titles = [desk.page.plot.chart.axis(side).title() for side in ("bottom", "left")]
     assert titles == [f"Installed cost, {currency}", f"Running cost, {currency}/yr"]
 
 

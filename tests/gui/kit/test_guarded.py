@@ -100,7 +100,7 @@ def test_a_chart_bears_an_item_that_raises(qtbot: QtBot, raised: Callable[[], li
     qtbot.addWidget(chart)
     chart.widen_to(1.0, 1.0)
     item = BrokenItem()
-    chart.addItem(item, ignoreBounds=True)
+    chart.add(item)
     chart.resize(300, 200)
     chart.show()
     chart.grab()

@@ -48,7 +48,7 @@ def chart(qtbot: QtBot) -> Chart:
 
 
 def view(chart: Chart) -> tuple[float, float, float, float]:
-    (left, right), (low, high) = chart.getViewBox().viewRange()
+    (left, right), (low, high) = chart.sheet.viewRange()
     return left, right, low, high
 
 
@@ -60,7 +60,7 @@ def send(chart: Chart, kind: QEvent.Type, at: QPointF, button: Qt.MouseButton, b
 
 def spot(chart: Chart, x: float, y: float) -> QPointF:
     """Where a point of the data lies on the chart, in pixels."""
-    return QPointF(chart.mapFromScene(chart.getViewBox().mapViewToScene(QPointF(x, y))))
+    return QPointF(chart.mapFromScene(chart.sheet.mapViewToScene(QPointF(x, y))))
 
 
 def drag(chart: Chart, start: QPointF, end: QPointF) -> None:
@@ -110,7 +110,7 @@ def test_tick_figures_have_one_precision_and_a_true_minus() -> None:
 
 def test_axis_titles_follow_the_system_and_the_data_stay(chart: Chart) -> None:
     before = view(chart)
-    bottom, left = chart.getAxis("bottom"), chart.getAxis("left")
+    bottom, left = chart.axis("bottom"), chart.axis("left")
     assert (bottom.title(), left.title()) == ("Flow, L/s", "Suction, Pa")
     width = left.width()
     chart.set_system(US)
@@ -122,8 +122,7 @@ def test_axis_titles_follow_the_system_and_the_data_stay(chart: Chart) -> None:
 
 
 def test_no_menu_and_no_buttons(chart: Chart) -> None:
-    assert not chart.getViewBox().menuEnabled()
-    assert chart.plotItem.buttonsHidden
+    assert not chart.sheet.menuEnabled()
 
 
 # --- ranges ---
@@ -248,14 +247,14 @@ def test_charts_above_each_other_share_one_flow_axis(chart: Chart, qtbot: QtBot)
     chart.setFocus()
     QTest.keyClick(chart, Qt.Key.Key_Plus)
     assert view(power)[:2] == pytest.approx(view(chart)[:2])
-    assert power.getAxis("left").width() == chart.getAxis("left").width()
-    tall = chart.getAxis("bottom").height()
+    assert power.axis("left").width() == chart.axis("left").width()
+    tall = chart.axis("bottom").height()
     chart.bare_x(True)
     QApplication.processEvents()
-    assert chart.getAxis("bottom").height() < tall / 2
-    assert not chart.getAxis("bottom").label.isVisible()
+    assert chart.axis("bottom").height() < tall / 2
+    assert not chart.axis("bottom").label.isVisible()
     chart.set_system(US)
-    assert not chart.getAxis("bottom").label.isVisible()
+    assert not chart.axis("bottom").label.isVisible()
 
 
 # --- looks ---
@@ -403,7 +402,7 @@ def test_a_line_that_runs_far_beyond_the_sheet_is_drawn_as_far_as_it_matters(cha
     y = np.where(x < 0.03, 1e4 * x, 1e13 * (x - 0.03) + 300.0)
     curve.setData(x, y)
     path = curve.getPath()
-    seen = chart.getViewBox().viewRect()
+    seen = chart.sheet.viewRect()
     assert path.controlPointRect().height() <= 3.001 * seen.height()
     band = chart.add_band(LIGHT.band)
     band.set_data(x, -y, y)
@@ -422,11 +421,11 @@ def test_a_line_that_runs_far_beyond_the_sheet_is_drawn_as_far_as_it_matters(cha
 def test_a_line_far_nearer_than_drawn_is_drawn_where_it_is_seen(chart: Chart) -> None:
     curve = chart.add_curve(LIGHT.system_line())
     curve.setData(np.array([0.0, 0.05]), np.array([0.0, 500.0]))
-    chart.getViewBox().setRange(xRange=(0.02, 0.020001), yRange=(200.0, 200.01), padding=0.0)
+    chart.sheet.setRange(xRange=(0.02, 0.020001), yRange=(200.0, 200.01), padding=0.0)
     path = curve.getPath()
     assert path.controlPointRect().width() < 1e-5
     assert path.elementAt(0).y == pytest.approx(1e4 * path.elementAt(0).x)
-    chart.getViewBox().setRange(xRange=(0.02, 0.020001), yRange=(400.0, 400.01), padding=0.0)
+    chart.sheet.setRange(xRange=(0.02, 0.020001), yRange=(400.0, 400.01), padding=0.0)
     QApplication.processEvents()
     assert curve.getPath().isEmpty()
 

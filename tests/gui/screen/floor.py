@@ -356,7 +356,7 @@ def season(eye: Eye) -> Iterator[Claim]:
     ):
         shown = f"{name.toPlainText()} at {line.value():.2f} K"
         yield Claim(f"season: {title}", shown, f"{title.removeprefix('the ').capitalize()} at {at:.2f} K")
-    yield from axis(eye, "season: suction", panel.chart.getAxis("left"), "Suction", "hole_pressure")
+    yield from axis(eye, "season: suction", panel.chart.axis("left"), "Suction", "hole_pressure")
     if hours is not None:
         yield from _months(eye, panel, turned)
 

@@ -408,7 +408,7 @@ def choices(eye: Eye) -> Iterator[Claim]:
     yield Claim("choices: the design as it is", str(now), str([year.cost]))
     currency = eye.design.prices.currency
     for side, title in (("bottom", f"Installed cost, {currency}"), ("left", f"Running cost, {currency}/yr")):
-        yield from axis(eye, f"choices: {side}", page.plot.chart.getAxis(side), title, "money")
+        yield from axis(eye, f"choices: {side}", page.plot.chart.axis(side), title, "money")
     kept = [row for row in found.rows if row.verdict != "fails" and not math.isnan(row.yearly)]
     named = dict(page.plot.names())
     if kept:

@@ -380,8 +380,8 @@ def curves(eye: Eye) -> Iterator[Claim]:
         words = "stable" if crossing.stable else "unstable: the fan will not stay here"
         yield Claim(f"curves: crossing {i}", sheet._names[i].toPlainText(), words)
     for chart, title, up in ((sheet.chart, "Fan static pressure", "pressure"), (sheet.power_chart, "Power", "power")):
-        yield from axis(eye, f"curves: {title}", chart.getAxis("left"), title, up)
-        yield from axis(eye, "curves: flow", chart.getAxis("bottom"), "Airflow", "flow")
+        yield from axis(eye, f"curves: {title}", chart.axis("left"), title, up)
+        yield from axis(eye, "curves: flow", chart.axis("bottom"), "Airflow", "flow")
     flow = 0.8 * point.flow
     sheet.chart.hovered.emit(flow, 0.0)
     fan_there = prepared.fans[design.fan]

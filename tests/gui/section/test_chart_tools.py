@@ -70,7 +70,7 @@ def test_with_little_room_every_tool_is_in_one_menu(hand: Hand) -> None:
     ]
     offered["Total pressure"].trigger()
     hand.settle()
-    assert "Fan total pressure" in page.sheet.chart.getPlotItem().getAxis("left").labelText
+    assert "Fan total pressure" in page.sheet.chart.axis("left").labelText
     offered["Keep for comparison"].trigger()
     hand.settle()
     assert len(page.sheet.kept) == 1
@@ -102,7 +102,7 @@ def test_fitting_again_is_offered_beside_the_menu(hand: Hand) -> None:
     hand.window.resize(960, 500)
     hand.settle()
     page = hand.window.site_page
-    page.sheet.chart.getViewBox().setRange(xRange=(0.0, 0.01), padding=0.0)
+    page.sheet.chart.sheet.setRange(xRange=(0.0, 0.01), padding=0.0)
     page.sheet.chart.home_left.emit(True)
     hand.settle()
     assert painted(page._title)[0].startswith("Everyday")

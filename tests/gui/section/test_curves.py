@@ -48,7 +48,7 @@ def faint(hand: Hand, name: str) -> Curve:
 
 
 def view(hand: Hand) -> list[list[float]]:
-    return [list(pair) for pair in sheet(hand).chart.getViewBox().viewRange()]
+    return [list(pair) for pair in sheet(hand).chart.sheet.viewRange()]
 
 
 def test_the_operating_point_lies_on_both_curves(hand: Hand) -> None:
@@ -97,7 +97,7 @@ def test_every_ticked_fan_is_in_sight_whichever_is_selected(hand: Hand) -> None:
 
 def test_a_name_hangs_where_its_curve_ends_and_selects_its_fan(hand: Hand) -> None:
     names = sheet(hand).names
-    box = sheet(hand).chart.getViewBox()
+    box = sheet(hand).chart.sheet
     for name, placed in zip(names.names(), names.placed(), strict=True):
         laid = sheet(hand)._fan if name.strong else faint(hand, name.fan)
         assert name.end == pytest.approx(data(laid)[0][-1])
@@ -319,7 +319,7 @@ def test_zoom_pan_and_reset_by_keys_and_menu(hand: Hand) -> None:
     hand.drag(0.5)
     assert view(hand) == near, "a drag of the speed must not undo a zoom"
     # the strip beneath keeps the same flow axis
-    assert sheet(hand).power_chart.getViewBox().viewRange()[0] == pytest.approx(near[0])
+    assert sheet(hand).power_chart.sheet.viewRange()[0] == pytest.approx(near[0])
     hand.choose("Fit to curves")
     assert view(hand) == home
     QTest.keyClick(chart, KEY.Key_Minus)
@@ -356,8 +356,8 @@ def test_no_strong_curve_runs_through_the_numbers_of_the_crossing(qtbot: QtBot, 
     for speed in (0.4, 0.55, 0.7, 0.85, 1.0):
         hand.drag(speed)
         box = label.mapRectToScene(label.boundingRect())
-        assert chart.getViewBox().sceneBoundingRect().contains(box), speed
-        corners = [chart.getViewBox().mapSceneToView(p) for p in (box.topLeft(), box.bottomRight())]
+        assert chart.sheet.sceneBoundingRect().contains(box), speed
+        corners = [chart.sheet.mapSceneToView(p) for p in (box.topLeft(), box.bottomRight())]
         left, right = sorted(p.x() for p in corners)
         low, high = sorted(p.y() for p in corners)
         for curve in (sheet(hand)._fan, sheet(hand)._system_curve):
@@ -375,7 +375,7 @@ def test_the_numbers_of_the_crossing_stay_in_sight_when_the_sheet_shrinks(hand: 
     hand.settle()
     label = sheet(hand)._label
     box = label.mapRectToScene(label.boundingRect())
-    assert sheet(hand).chart.getViewBox().sceneBoundingRect().contains(box)
+    assert sheet(hand).chart.sheet.sceneBoundingRect().contains(box)
 
 
 def test_the_picture_and_the_numbers_go_to_the_clipboard(hand: Hand) -> None:

@@ -76,12 +76,12 @@ class ChoicesPlot(QWidget):
         self._rings = _Overlay(4.0)
         self._today = _Overlay(3.0)
         for item in (self._marks, self._rings, self._today):
-            self.chart.addItem(item, ignoreBounds=True)
+            self.chart.add(item)
         self._leads = Curve()
         self._leads.setZValue(3.5)
-        self.chart.addItem(self._leads, ignoreBounds=True)
+        self.chart.add(self._leads)
         self._names: list[tuple[tuple[float, float], ChartText]] = []
-        box = self.chart.getViewBox()
+        box = self.chart.sheet
         box.sigRangeChanged.connect(lambda *_: self._place_names())
         box.sigResized.connect(lambda *_: self._place_names())
         self._key = QLabel("", wordWrap=True, textFormat=Qt.TextFormat.PlainText)
@@ -209,7 +209,7 @@ class ChoicesPlot(QWidget):
 
     def _name_the_notable(self) -> None:
         for _, item in self._names:
-            self.chart.removeItem(item)
+            self.chart.take(item)
         told: dict[tuple[float, float], list[str]] = {}
         for words, row in notable(self._found) if self._found is not None else ():
             told.setdefault((row.first, row.yearly), []).append(words)
@@ -223,7 +223,7 @@ class ChoicesPlot(QWidget):
             item = ChartText(words, color=colour, fill=QBrush(self._theme.colour("panel")))
             item.setFont(font_of(Role.SMALL))
             item.setZValue(5.0)
-            self.chart.addItem(item, ignoreBounds=True)
+            self.chart.add(item)
             self._names.append((at, item))
         self._place_names()
 
@@ -232,7 +232,7 @@ class ChoicesPlot(QWidget):
         if not self._names:
             self._leads.setData([], [])
             return
-        box = self.chart.getViewBox()
+        box = self.chart.sheet
         sheet = box.sceneBoundingRect()
         spots = [box.mapViewToScene(QPointF(*at)) for at, _ in self._names]
         others = [box.mapViewToScene(QPointF(spot.pos())) for spot in self._marks.points()]
@@ -268,8 +268,8 @@ class ChoicesPlot(QWidget):
         )
         currency = self._found.design.prices.currency
         self._key.setText(f"{words}   Star: present design.")
-        self.chart.getAxis("bottom").set_quantity(f"{_ACROSS}, {currency}", "money")
-        self.chart.getAxis("left").set_quantity(f"{_UP}, {currency}/yr", "money")
+        self.chart.axis("bottom").set_quantity(f"{_ACROSS}, {currency}", "money")
+        self.chart.axis("left").set_quantity(f"{_UP}, {currency}/yr", "money")
         best = self._found.best
         said = (
             "No option is known to meet every limit."

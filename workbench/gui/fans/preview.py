@@ -60,7 +60,7 @@ class FanPreview(QWidget):
     def _scatter(chart: Chart, z: float) -> Marks:
         points = Marks(pxMode=True, antialias=True)
         points.setZValue(z)
-        chart.addItem(points, ignoreBounds=True)
+        chart.add(points)
         return points
 
     def words(self) -> str:

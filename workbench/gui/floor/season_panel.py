@@ -196,8 +196,9 @@ class SeasonPanel(QWidget):
         self._target = self.chart.add_curve(LineStyle(LIGHT.text, 1.0, _TARGET), z=5.0)
         self._days = [UprightLine(angle=90, movable=False) for _ in range(2)]
         self._day_names = [ChartText(anchor=(0.5, 0.0)) for _ in range(2)]
-        for item in (*self._days, *self._day_names):
-            self.chart.addItem(item, ignoreBounds=True)
+        for line, name in zip(self._days, self._day_names, strict=True):
+            self.chart.add(line)
+            self.chart.add(name)
         self.key = paragraph("Solid: no exhaust running. Dashed: every exhaust on. Dotted: target.")
         self.strip = MonthStrip()
         self.strip_title = heading("Hours in which every hole meets the target, best estimate, %")
@@ -292,7 +293,7 @@ class SeasonPanel(QWidget):
             z = float(len(self._curves))
             quiet_line = self.chart.add_curve(LineStyle(LIGHT.fan), z)
             name = ChartText(anchor=(0.0, 0.5))
-            self.chart.addItem(name, ignoreBounds=True)
+            self.chart.add(name)
             self._curves.append((quiet_line, self.chart.add_curve(LineStyle(LIGHT.fan), z), name))
         for i, (one, other, name) in enumerate(self._curves):
             there = answer is not None and i < len(names) and not np.isnan(answer.turned.quiet[0, i])
@@ -318,7 +319,7 @@ class SeasonPanel(QWidget):
         # room for the names beyond the lines
         names = QFontMetricsF(font_of(Role.SMALL))
         pixels = min(max(names.horizontalAdvance(hole.name) for hole in prepared.design.holes), _NAME_MOST) + 8
-        plot = max(self.chart.getViewBox().width(), 2.0 * pixels)
+        plot = max(self.chart.sheet.width(), 2.0 * pixels)
         room = pixels / (plot - pixels) * float(x[-1] - x[0])
         self.chart.show_range(float(x[0]), float(x[-1]) + room, min(foot, 0.0), 1.25 * max(highest, target, 1e-3))
         high = self.chart.home()[3]

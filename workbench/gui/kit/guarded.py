@@ -56,8 +56,10 @@ class Guarded:
 
     def __init_subclass__(cls, **rest: Any) -> None:
         super().__init_subclass__(**rest)
-        for name in dir(cls):
-            method = getattr(cls, name) if called_by_qt(name) else None
+        # Qt's own classes have hundreds of methods, none of which raises
+        written = (base for base in cls.__mro__ if not base.__module__.startswith("PySide6."))
+        for name in {name for base in written for name in vars(base) if called_by_qt(name)}:
+            method = getattr(cls, name)
             if isinstance(method, FunctionType) and not is_guarded(method):
                 setattr(cls, name, _guard(name, method))
 

@@ -51,7 +51,7 @@ def copy(parts: Sequence[QWidget]) -> None:
 
 
 def _seen(part: QWidget) -> QSize:
-    return part.viewport().size() if isinstance(part, pg.PlotWidget) else part.size()
+    return part.viewport().size() if isinstance(part, pg.GraphicsView) else part.size()
 
 
 def _size(parts: Sequence[QWidget]) -> QSizeF:
@@ -59,8 +59,8 @@ def _size(parts: Sequence[QWidget]) -> QSizeF:
     return QSizeF(max(size.width() for size in sizes), sum(size.height() for size in sizes))
 
 
-def _charts(parts: Sequence[QWidget]) -> list[pg.PlotWidget]:
-    return [part for part in parts if isinstance(part, pg.PlotWidget)]
+def _charts(parts: Sequence[QWidget]) -> list[pg.GraphicsView]:
+    return [part for part in parts if isinstance(part, pg.GraphicsView)]
 
 
 def _ground(parts: Sequence[QWidget]) -> QColor:
@@ -77,7 +77,7 @@ def _name(parts: Sequence[QWidget]) -> str:
 def _paint(parts: Sequence[QWidget], painter: QPainter) -> None:
     top = 0.0
     for part in parts:
-        if isinstance(part, pg.PlotWidget):
+        if isinstance(part, pg.GraphicsView):
             seen = part.viewport().rect()
             part.render(painter, QRectF(QPointF(0.0, top), QSizeF(seen.size())), seen)
         else:
@@ -156,7 +156,7 @@ def _svg(parts: Sequence[QWidget]) -> bytes:
     ]
     top = 0
     for number, part in enumerate(parts):
-        body = _svg_of_chart(part) if isinstance(part, pg.PlotWidget) else _svg_of_widget(part)
+        body = _svg_of_chart(part) if isinstance(part, pg.GraphicsView) else _svg_of_widget(part)
         # every part is numbered from one
         body = re.sub(r'(id="|url\(#|href="#)', rf"\g<1>part{number}_", body)
         lines.append(f'<g transform="translate(0 {top})">{body}</g>')
@@ -164,8 +164,8 @@ def _svg(parts: Sequence[QWidget]) -> bytes:
     return "\n".join([*lines, "</svg>", ""]).encode()
 
 
-def _svg_of_chart(chart: pg.PlotWidget) -> str:
-    exporter = _exporter()(chart.plotItem)
+def _svg_of_chart(chart: pg.GraphicsView) -> str:
+    exporter = _exporter()(chart.plot)
     # strokes that scale with the drawing are read alike by every program
     exporter.parameters()["scaling stroke"] = True
     drawing: str = exporter.export(toBytes=True).decode()

@@ -21,7 +21,7 @@ from PySide6.QtGui import (
     QPen,
     QPixmapCache,
 )
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QGraphicsGridLayout, QGraphicsItem, QSizePolicy, QWidget
 
 from workbench.gui.kit import pictures
 from workbench.gui.kit.chart_items import Band, Curve
@@ -204,7 +204,25 @@ class _Sheet(Guarded, pg.ViewBox):
         event.ignore()
 
 
-class Chart(Guarded, pg.PlotWidget):
+class Plot(Guarded, pg.GraphicsWidget):
+    """The drawing area with its two axes, without the forms and buttons that pyqtgraph's own makes for every plot."""
+
+    def __init__(self, sheet: pg.ViewBox, bottom: pg.AxisItem, left: pg.AxisItem) -> None:
+        super().__init__()
+        places = QGraphicsGridLayout(self)
+        places.setSpacing(0.0)
+        # room for half a tick label beyond either end, and for the focus ring
+        places.setContentsMargins(8, 10, 18, 4)
+        for part, row, column, depth in ((left, 0, 0, 0.5), (sheet, 0, 1, -100.0), (bottom, 1, 1, 0.5)):
+            places.addItem(part, row, column)
+            part.setZValue(depth)
+        places.setRowStretchFactor(0, 1)
+        places.setColumnStretchFactor(1, 1)
+        for axis in (bottom, left):
+            axis.linkToView(sheet)
+
+
+class Chart(Guarded, pg.GraphicsView):
     """A plot of one quantity over another; `name` is what it is called aloud.
 
     Items put on it take SI data. Where the data end is told by `widen_to`; the chart shows that much until the person
@@ -227,30 +245,42 @@ class Chart(Guarded, pg.PlotWidget):
     ) -> None:
         self._bottom = QuantityAxis("bottom", *x, system)
         self._left = QuantityAxis("left", *y, system)
+        super().__init__(parent)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.enableMouse(False)
         # its own menu, made for every chart, would never be seen
-        sheet = _Sheet(enableMenu=False)
-        super().__init__(parent=parent, viewBox=sheet, axisItems={"bottom": self._bottom, "left": self._left})
+        self.sheet = _Sheet(enableMenu=False)
+        self.plot = Plot(self.sheet, self._bottom, self._left)
+        self.setCentralItem(self.plot)
         self._x, self._y, self._system = x[1], y[1], system
         self._theme = LIGHT
         self._extent: tuple[float, float, float, float] | None = None
         self._home = (0.0, 1.0, 0.0, 1.0)
         self._at_home = True
-        self.setMenuEnabled(False)
-        self.hideButtons()
         self.setFrameShape(self.Shape.NoFrame)
-        # room for half a tick label beyond either end, and for the focus ring
-        self.plotItem.layout.setContentsMargins(8, 10, 18, 4)
-        sheet.disableAutoRange()
-        sheet.setDefaultPadding(0.0)
+        self.sheet.disableAutoRange()
+        self.sheet.setDefaultPadding(0.0)
         self._grid = GridLines(self._bottom, self._left)
-        self.addItem(self._grid, ignoreBounds=True)
-        sheet.fit_asked.connect(self.reset)
-        sheet.sigRangeChangedManually.connect(self._moved_by_hand)
+        self.add(self._grid)
+        self.sheet.fit_asked.connect(self.reset)
+        self.sheet.sigRangeChangedManually.connect(self._moved_by_hand)
         self.setAccessibleName(name)
         self.apply_theme(self._theme)
         self._go_home()
 
     # --- what is on it ---
+
+    def axis(self, side: str) -> QuantityAxis:
+        """The axis at the ``bottom`` or the ``left``."""
+        return {"bottom": self._bottom, "left": self._left}[side]
+
+    def add(self, item: QGraphicsItem) -> None:
+        """Put an item on it, in SI."""
+        self.sheet.addItem(item, ignoreBounds=True)
+
+    def take(self, item: QGraphicsItem) -> None:
+        """Take an item off again."""
+        self.sheet.removeItem(item)
 
     def add_curve(self, style: LineStyle, z: float = 0.0, *, still: bool = False) -> Curve:
         """A curve, to be given SI data with ``setData(x, y)`` and another look with ``restyle(style)``.
@@ -262,7 +292,7 @@ class Chart(Guarded, pg.PlotWidget):
         curve.restyle(style)
         if still:
             curve.setCacheMode(Curve.CacheMode.DeviceCoordinateCache)
-        self.addItem(curve, ignoreBounds=True)
+        self.add(curve)
         return curve
 
     def add_band(self, colour: str, z: float = -50.0) -> Band:
@@ -270,7 +300,7 @@ class Chart(Guarded, pg.PlotWidget):
         band = Band(colour)
         band.setZValue(z)
         band.setCacheMode(Band.CacheMode.DeviceCoordinateCache)
-        self.addItem(band, ignoreBounds=True)
+        self.add(band)
         return band
 
     def set_system(self, system: System) -> None:
@@ -295,7 +325,7 @@ class Chart(Guarded, pg.PlotWidget):
 
     def follow_x(self, other: Chart) -> None:
         """Share the x range of a chart above or below."""
-        self.setXLink(other)
+        self.sheet.setXLink(other.sheet)
 
     def bare_x(self, bare: bool) -> None:
         """Leave the figures and the title of the x axis to a chart below that shares it."""
@@ -349,7 +379,7 @@ class Chart(Guarded, pg.PlotWidget):
         self._set_at_home(True)
         low_x, high_x, low_y, high_y = self._home
         if low_x < high_x and low_y < high_y:
-            self.setRange(xRange=(low_x, high_x), yRange=(low_y, high_y), padding=0.0)
+            self.sheet.setRange(xRange=(low_x, high_x), yRange=(low_y, high_y), padding=0.0)
 
     def _moved_by_hand(self) -> None:
         self._set_at_home(False)
@@ -360,7 +390,7 @@ class Chart(Guarded, pg.PlotWidget):
             self.home_left.emit(not at_home)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        box = self.getViewBox()
+        box = self.sheet
         (left, right), (low, high) = box.viewRange()
         pans = {
             Qt.Key.Key_Left: (-PAN, 0.0),
@@ -388,7 +418,7 @@ class Chart(Guarded, pg.PlotWidget):
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         super().mouseMoveEvent(event)
-        box = self.getViewBox()
+        box = self.sheet
         at = self.mapToScene(event.position().toPoint())
         if box.sceneBoundingRect().contains(at):
             point = box.mapSceneToView(at)
@@ -401,7 +431,7 @@ class Chart(Guarded, pg.PlotWidget):
         self.unhovered.emit()
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        box = self.getViewBox()
+        box = self.sheet
         if min(box.width(), box.height()) < _LEAST_PLOT:
             # nothing is left between the axes, and Qt falls over curves that are scaled to nothing
             return

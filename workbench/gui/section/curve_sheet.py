@@ -92,7 +92,7 @@ class CurveSheet(Guarded, QWidget):
         self._label = self._text(self.chart)
         self._system_name = self._text(self.chart)
         self._system_name.setAnchor((0.0, 0.0))
-        self._label_place = OperatingLabel(self._label, self.chart.getViewBox())
+        self._label_place = OperatingLabel(self._label, self.chart.sheet)
         self._hovered_flow: float | None = None
         self._names = [self._text(self.chart) for _ in range(5)]
         self._splitter = QSplitter(Qt.Orientation.Vertical, self)
@@ -120,7 +120,7 @@ class CurveSheet(Guarded, QWidget):
         self.power_chart.hovered.connect(self._read)
         for chart in self.charts:
             chart.unhovered.connect(self._stop_reading)
-        box = self.chart.getViewBox()
+        box = self.chart.sheet
         for moved in (box.sigRangeChanged, box.sigResized):
             moved.connect(self._range_changed)
         self.apply_theme(self._theme)
@@ -142,7 +142,7 @@ class CurveSheet(Guarded, QWidget):
         marks.setSymbol(symbol)
         marks.setSize(_MARK)
         marks.setZValue(50)
-        chart.addItem(marks, ignoreBounds=True)
+        chart.add(marks)
         return marks
 
     @staticmethod
@@ -151,7 +151,7 @@ class CurveSheet(Guarded, QWidget):
         # over the faint curves and under the strong ones, which its ground would cut
         text.setZValue(8)
         text.hide()
-        chart.addItem(text, ignoreBounds=True)
+        chart.add(text)
         return text
 
     # --- showing --------------------------------------------------------------------------------------------------
@@ -175,8 +175,8 @@ class CurveSheet(Guarded, QWidget):
         prepared = self._prepared
         assert prepared is not None
         for laid in self._laid:
-            self.chart.removeItem(laid.pressure)
-            self.power_chart.removeItem(laid.power)
+            self.chart.take(laid.pressure)
+            self.power_chart.take(laid.power)
         self._laid = []
         basis, system = self._on_basis, prepared.system
         asked = basis.system(system.flow, system.pressure)
@@ -281,10 +281,10 @@ class CurveSheet(Guarded, QWidget):
         flow, edge = self._edges[0].getData()
         if flow is None or not len(flow):
             return
-        (_, right), (low, high) = self.chart.getViewBox().viewRange()
+        (_, right), (low, high) = self.chart.sheet.viewRange()
         below = edge <= low + 0.97 * (high - low)
         at = float(flow[below][-1]) if below.any() else right
-        room = max(self.chart.getViewBox().width(), 1.0)
+        room = max(self.chart.sheet.width(), 1.0)
         self._system_name.setText(system_words(room))
         width = self._system_name.textItem.boundingRect().width() * right / room
         # at the edge of the sheet it stands left of the curve
@@ -293,7 +293,7 @@ class CurveSheet(Guarded, QWidget):
         self._system_name.show()
 
     def _align_names(self) -> None:
-        box = self.chart.getViewBox()
+        box = self.chart.sheet
         (left, right), _ = box.viewRange()
         ends = [self.chart.mapFromScene(box.mapViewToScene(QPointF(flow, 0.0))).x() for flow in (left, right)]
         self.names.show_range((left, right), (float(ends[0]), float(ends[1])))
@@ -453,7 +453,7 @@ class CurveSheet(Guarded, QWidget):
     def set_stale(self, stale: bool) -> None:
         """Pale the curves while they are those of an earlier design."""
         for chart in self.charts:
-            chart.getPlotItem().setOpacity(_PALE if stale else 1.0)
+            chart.plot.setOpacity(_PALE if stale else 1.0)
 
     def set_system(self, system: System) -> None:
         """Show other units."""

@@ -119,7 +119,7 @@ class KeptCurves:
 
     def _draw(self) -> None:
         for item in (item for items in self._items for item in items):
-            self._chart.removeItem(item)
+            self._chart.take(item)
         self._items = [self._drawn(number, kept) for number, kept in enumerate(self._kept, start=1)]
 
     def _drawn(self, number: int, kept: KeptCurve) -> list[pg.GraphicsObject]:
@@ -139,6 +139,6 @@ class KeptCurves:
             number_there.setPos(kept.flow, pressure)
             number_there.setZValue(49)
             for item in (mark, number_there):
-                self._chart.addItem(item, ignoreBounds=True)
+                self._chart.add(item)
             items += [mark, number_there]
         return items

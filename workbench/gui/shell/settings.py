@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final, get_args
 
 from msgspec.structs import replace
-from PySide6.QtCore import QLocale, QSettings, QSize
+from PySide6.QtCore import QLocale, QSettings, QSize, QStandardPaths
 
 from workbench.gui.kit.theme import ThemeChoice
 from workbench.gui.kit.type_scale import TEXT_SIZES, TextSize
@@ -28,9 +28,8 @@ def folder() -> Path:
     home = os.environ.get(HOME_VARIABLE)
     if home:
         return Path(home)
-    import platformdirs
-
-    return Path(platformdirs.user_data_dir("subslab-workbench", appauthor=False))
+    data = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.GenericDataLocation)
+    return Path(data) / "subslab-workbench"
 
 
 def why_not_written(place: Path) -> str:

@@ -32,7 +32,9 @@ _SEED = 20260217
 @lru_cache(maxsize=1)
 def directions() -> Ints:
     """Directions of every dimension and its shift, shape (dimensions, 13): 12-bit numbers, made once by a library."""
-    return np.loadtxt(Path(__file__).with_name("sobol.csv"), dtype=np.int64, delimiter=",")
+    lines = Path(__file__).with_name("sobol.csv").read_text(encoding="ascii").splitlines()
+    # the reader of tables that the library has takes longer to be imported than to read
+    return np.array([[int(number) for number in line.split(",")] for line in lines])
 
 
 @lru_cache(maxsize=1)
