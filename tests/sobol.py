@@ -45,6 +45,12 @@ def directions(seed: int = SEED, dimensions: int = DIMENSIONS, offered: int = OF
     return np.stack([*each, found[0]], axis=1)
 
 
+def lower_quantiles() -> NDArray[np.float64]:
+    """The lower half of the quantiles that the places of the sequence stand for."""
+    return np.asarray(ndtri((np.arange(draws.REST_SAMPLES // 2) + 0.5) / draws.REST_SAMPLES))
+
+
 if __name__ == "__main__":
-    table = Path(draws.__file__).with_name("sobol.csv")
-    np.savetxt(table, directions(), fmt="%d", delimiter=",")
+    folder = Path(draws.__file__).parent
+    np.savetxt(folder / "sobol.csv", directions(), fmt="%d", delimiter=",")
+    np.savetxt(folder / "quantiles.csv", lower_quantiles(), fmt="%.17g")

@@ -272,6 +272,11 @@ def test_other_scramblings_move_the_chance_by_less_than_half_a_percent(
     assert np.ptp(chances) < 0.005
 
 
+def test_the_table_of_quantiles_is_the_librarys() -> None:
+    lower = sobol.lower_quantiles()
+    assert draws.quantiles() == pytest.approx(np.concatenate((lower, -lower[::-1])), rel=1e-12)
+
+
 def test_the_numbers_drawn_are_the_librarys_own() -> None:
     """SciPy's scrambled Sobol sequence, row by row in another order; past its end columns stand by themselves."""
     found = sobol.points()

@@ -94,13 +94,15 @@ def choose(menu: QMenu, *words: str) -> None:
 
 
 def labels(section: SectionView) -> dict[Any, Label]:
-    assert section._words is not None
-    return section._words.labels
+    words = section.words_shown()
+    assert words is not None
+    return words.labels
 
 
 def written(section: SectionView) -> str:
-    assert section._words is not None
-    return " ".join(line for key in labels(section) for line in section._words.block(key, section._answers).lines)
+    words = section.words_shown()
+    assert words is not None
+    return " ".join(line for key in words.labels for line in words.block(key, section._answers).lines)
 
 
 # --- picking ------------------------------------------------------------------------------------------------------
@@ -132,9 +134,9 @@ def test_house_and_air_are_picked_where_nothing_else_is(show: Show) -> None:
 
 def test_a_fitting_picks_its_run(show: Show) -> None:
     section, _ = show(one_point())
-    layout, screen = section.layout_shown(), section._screen
-    assert layout is not None
-    assert screen is not None
+    arranged = section._arrangement()
+    assert arranged is not None
+    layout, screen, _ = arranged
     shape = layout.at(("intake", "runs", 0, "fittings", 1))
     assert shape is not None
     assert section.part_at(screen(shape.points[0])) == ("intake", "runs", 0)
@@ -400,8 +402,9 @@ def test_a_basement_is_drawn_below_grade(hand: Hand) -> None:
     def soil_at(side: float) -> float:
         """Height above the slab at which soil ends, just beside a wall or just inside it. [m]"""
         picture = view.grab().toImage()
-        layout, screen = view._layout, view._screen
-        assert layout is not None
+        arranged = view._arrangement()
+        assert arranged is not None
+        layout, screen, _ = arranged
         x = round(screen((layout.frame.left + side * 0.4, 0.0)).x())
         ground = view._theme.colour("ground")
         heights = [h / 50 for h in range(1, 150) if picture.pixelColor(x, round(screen((0.0, h / 50)).y())) == ground]

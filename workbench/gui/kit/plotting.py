@@ -234,6 +234,8 @@ class Chart(Guarded, pg.GraphicsView):
     unhovered = Signal()
     home_left = Signal(bool)
     """Whether a person has zoomed or panned, so that not all the data may be in sight."""
+    reshaped = Signal()
+    """It is about to be painted in another size or range than before: words upon it may need another place."""
 
     def __init__(
         self,
@@ -257,6 +259,7 @@ class Chart(Guarded, pg.GraphicsView):
         self._extent: tuple[float, float, float, float] | None = None
         self._home = (0.0, 1.0, 0.0, 1.0)
         self._at_home = True
+        self._moved = False
         self.setFrameShape(self.Shape.NoFrame)
         self.sheet.disableAutoRange()
         self.sheet.setDefaultPadding(0.0)
@@ -264,6 +267,9 @@ class Chart(Guarded, pg.GraphicsView):
         self.add(self._grid)
         self.sheet.fit_asked.connect(self.reset)
         self.sheet.sigRangeChangedManually.connect(self._moved_by_hand)
+        for moved in (self.sheet.sigRangeChanged, self.sheet.sigResized):
+            moved.connect(self._note_move)
+        self.scene().sigPrepareForPaint.connect(self._tell_move)
         self.setAccessibleName(name)
         self.apply_theme(self._theme)
         self._go_home()
@@ -380,6 +386,14 @@ class Chart(Guarded, pg.GraphicsView):
         low_x, high_x, low_y, high_y = self._home
         if low_x < high_x and low_y < high_y:
             self.sheet.setRange(xRange=(low_x, high_x), yRange=(low_y, high_y), padding=0.0)
+
+    def _note_move(self) -> None:
+        self._moved = True
+
+    def _tell_move(self) -> None:
+        if self._moved:
+            self._moved = False
+            self.reshaped.emit()
 
     def _moved_by_hand(self) -> None:
         self._set_at_home(False)

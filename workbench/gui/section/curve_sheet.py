@@ -122,7 +122,8 @@ class CurveSheet(Guarded, QWidget):
             chart.unhovered.connect(self._stop_reading)
         box = self.chart.sheet
         for moved in (box.sigRangeChanged, box.sigResized):
-            moved.connect(self._range_changed)
+            moved.connect(self._align_names)
+        self.chart.reshaped.connect(self._place_words)
         self.apply_theme(self._theme)
 
     @property
@@ -270,8 +271,7 @@ class CurveSheet(Guarded, QWidget):
         self._label.show()
         self.chart.setAccessibleDescription(f"Operating point, {self.numbers(point)}")
 
-    def _range_changed(self) -> None:
-        self._align_names()
+    def _place_words(self) -> None:
         self._name_system()
         if self._outcome is not None and self._outcome.operating is not None:
             self._place_label(self._outcome.operating)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from typing import NamedTuple
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
@@ -42,6 +43,12 @@ _LEAST_ASPECT = 1.15
 _HELP = "Arrow keys go from part to part with the air, Enter opens the part, + adds to it, Delete removes it."
 
 
+class _Arranged(NamedTuple):
+    layout: Layout
+    screen: Screen
+    words: Words
+
+
 class SectionView(Guarded, QWidget):
     """The drawing. It shows; what a person wants changed it proposes."""
 
@@ -62,9 +69,7 @@ class SectionView(Guarded, QWidget):
         self._picked: Address | None = None
         self._hover: Address | None = None
         self._stale = False
-        self._layout: Layout | None = None
-        self._screen: Screen | None = None
-        self._words: Words | None = None
+        self._arranged: _Arranged | None = None
         self._still: QPixmap | None = None
         self._still_answered = False
         self._said = ""
@@ -139,37 +144,47 @@ class SectionView(Guarded, QWidget):
         """What is written at the parts."""
         return self._answers
 
+    def words_shown(self) -> Words | None:
+        """Where the words now drawn stand."""
+        arranged = self._arrangement()
+        return arranged.words if arranged is not None else None
+
     def layout_shown(self) -> Layout | None:
         """The geometry now drawn."""
-        return self._layout
+        arranged = self._arrangement()
+        return arranged.layout if arranged is not None else None
 
     def written(self) -> dict[Key, tuple[str, ...]]:
         """The lines that stand beside each part, by what they tell and its address, as they are painted."""
-        words, answers = self._words, self._answers
-        return {} if words is None else {key: words.block(key, answers).lines for key in words.labels}
+        words = self.words_shown()
+        return {} if words is None else {key: words.block(key, self._answers).lines for key in words.labels}
 
     def place_of(self, address: Address) -> QPointF:
         """Where a part stands in the widget. LookupError when it is not drawn."""
-        shape = self._layout.at(address) if self._layout is not None else None
-        if shape is None or self._screen is None:
+        arranged = self._arrangement()
+        shape = arranged.layout.at(address) if arranged is not None else None
+        if arranged is None or shape is None:
             raise LookupError(f"no part drawn at {address}")
-        points = [self._screen(p) for p in shape.points]
+        points = [arranged.screen(p) for p in shape.points]
         if shape.kind == "run":
             a, b = max(itertools.pairwise(points), key=lambda s: math.hypot((s[1] - s[0]).x(), (s[1] - s[0]).y()))
             return (a + b) / 2.0
         return points[0]
 
     def _arrange(self) -> None:
-        if self._design is None or self.width() < 40 or self.height() < 40:
-            return
-        area = QRectF(self.rect())
-        self._layout = lay_out(self._design, max(area.width() / area.height(), _LEAST_ASPECT))
-        self._screen = Screen(self._layout, area)
-        names = {address: point.name for address, point in self._design.suction_points()}
-        self._words = Words(self._layout, self._screen, names, self._system)
-        self._still = None
+        """Have all arranged anew; when it is next looked at, for a window that is laid out changes its size at once."""
+        self._arranged = self._still = None
         self._describe()
         self.update()
+
+    def _arrangement(self) -> _Arranged | None:
+        if self._arranged is None and self._design is not None and self.width() >= 40 and self.height() >= 40:
+            area = QRectF(self.rect())
+            layout = lay_out(self._design, max(area.width() / area.height(), _LEAST_ASPECT))
+            screen = Screen(layout, area)
+            names = {address: point.name for address, point in self._design.suction_points()}
+            self._arranged = _Arranged(layout, screen, Words(layout, screen, names, self._system))
+        return self._arranged
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -184,10 +199,11 @@ class SectionView(Guarded, QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
-        layout, screen, words = self._layout, self._screen, self._words
-        if layout is None or screen is None or words is None:
+        arranged = self._arrangement()
+        if arranged is None:
             painter.fillRect(self.rect(), self._theme.colour("panel"))
             return
+        layout, screen, words = arranged
         painter.drawPixmap(0, 0, self._still_picture(layout, screen, words))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         answers = self._answers
@@ -250,9 +266,10 @@ class SectionView(Guarded, QWidget):
 
     def part_at(self, place: QPointF) -> Address | None:
         """The part under a place: the nearest within reach, small parts before runs, runs before the house."""
-        layout, screen = self._layout, self._screen
-        if layout is None or screen is None:
+        arranged = self._arrangement()
+        if arranged is None:
             return None
+        layout, screen, _ = arranged
         best: tuple[float, Address] | None = None
         for shape in layout.of("pit", "fan", "junction", "fitting", "outlet", "run"):
             off = _distance(shape, screen, place)
@@ -332,8 +349,9 @@ class SectionView(Guarded, QWidget):
     def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
         by_key = event.reason() in (Qt.FocusReason.TabFocusReason, Qt.FocusReason.BacktabFocusReason)
-        if by_key and self._picked is None and self._layout is not None:
-            self._pick(self._layout.order[0])
+        layout = self.layout_shown()
+        if by_key and self._picked is None and layout is not None:
+            self._pick(layout.order[0])
         self.update()
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
@@ -346,8 +364,10 @@ class SectionView(Guarded, QWidget):
             self._walk(1)
         elif key in (Qt.Key.Key_Left, Qt.Key.Key_Up):
             self._walk(-1)
-        elif key in (Qt.Key.Key_Home, Qt.Key.Key_End) and self._layout is not None:
-            self._pick(self._layout.order[0 if key == Qt.Key.Key_Home else -1])
+        elif key in (Qt.Key.Key_Home, Qt.Key.Key_End):
+            layout = self.layout_shown()
+            if layout is not None:
+                self._pick(layout.order[0 if key == Qt.Key.Key_Home else -1])
         elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self._picked is not None:
             self.opened.emit()
         elif key == Qt.Key.Key_Delete:
@@ -358,9 +378,10 @@ class SectionView(Guarded, QWidget):
             super().keyPressEvent(event)
 
     def _walk(self, step: int) -> None:
-        if self._layout is None:
+        layout = self.layout_shown()
+        if layout is None:
             return
-        order = self._layout.order
+        order = layout.order
         if self._picked in order:
             self._pick(order[min(max(order.index(self._picked) + step, 0), len(order) - 1)])
         else:
@@ -377,7 +398,8 @@ class SectionView(Guarded, QWidget):
             self.proposed.emit(action.change, action.undo)
 
     def _place_of_menu(self) -> QPoint:
-        if self._picked is not None and self._layout is not None and self._layout.at(self._picked) is not None:
+        layout = self.layout_shown()
+        if self._picked is not None and layout is not None and layout.at(self._picked) is not None:
             return self.place_of(self._picked).toPoint() + QPoint(8, 8)
         return self.rect().center()
 
