@@ -7,7 +7,7 @@ from pathlib import Path
 
 from msgspec.structs import replace
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QGuiApplication, QResizeEvent
+from PySide6.QtGui import QGuiApplication, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QFileDialog,
     QFrame,
@@ -160,6 +160,11 @@ class CurvesPage(Guarded, QWidget):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
+        self._give_way()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        # only now do the tools wear the look that says how wide they are
         self._give_way()
 
     def _give_way(self) -> None:

@@ -294,6 +294,8 @@ class AnswerStrip(Guarded, QWidget):
         self._more.toggled.connect(lambda _on: self._arrange())
         self._more.hide()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        # a line's width until it is laid out: as high as many lines, it would have the whole window laid out twice
+        self.resize(px(1256), 1)
 
     def set_answers(self, answers: Sequence[Answer]) -> None:
         """Show these answers, in this order, the verdict first; keys seen before keep their widget."""
