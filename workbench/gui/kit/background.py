@@ -5,6 +5,7 @@ The worker touches nothing of Qt: it leaves what it found, and the window's own 
 
 from __future__ import annotations
 
+import math
 import os
 import sys
 import threading
@@ -19,6 +20,8 @@ from PySide6.QtCore import QCoreApplication, QObject, QTimer, Signal
 from workbench.gui.kit import garbage
 
 _LOOK_MS = 10
+_HOPELESS = 3.0
+"""What took this many times the patience is not waited for the next time."""
 _BROKEN = "something went wrong inside the program"
 
 Work = Callable[[], Any]
@@ -43,6 +46,11 @@ class Found(NamedTuple):
     value: Any
 
 
+def _sort(work: Work) -> object:
+    """What a work is known by: its function, whatever it is called with."""
+    return work.func if isinstance(work, partial) else work
+
+
 class _Job:
     """A pure function under way in a thread of its own."""
 
@@ -51,14 +59,18 @@ class _Job:
         self.found: Any = None
         self.refusal: Exception | None = None
         self._work = work
+        self.sort = _sort(work)
+        self.seconds = math.inf
         self._thread = threading.Thread(target=self._run)
         self._thread.start()
 
     def _run(self) -> None:
+        begun = time.monotonic()
         try:
             self.found = self._work()
         except Exception as refusal:
             self.refusal = refusal
+        self.seconds = time.monotonic() - begun
 
     def over(self) -> bool:
         return not self._thread.is_alive()
@@ -107,6 +119,7 @@ class Background(QObject):
         self._number = 0
         self._busy = False
         self._next: Work | None = None
+        self._took: dict[object, float] = {}
         self._desk = _Desk()
         self._timer = QTimer(self, interval=_LOOK_MS)
         self._timer.timeout.connect(self._look)
@@ -119,13 +132,15 @@ class Background(QObject):
     def ask(self, work: Work, patience: float = 0.0) -> Found | None:
         """Have a pure function called; its answer comes by `answered`.
 
-        What is found within `patience` [s] is given back and not told; what the work raises within it is raised.
+        What is found within `patience` [s] is given back and not told; what the work raises within it is raised. Where
+        the last of the same function took several times as long, no time is spent on waiting for it.
         """
         self._number += 1
         self._busy, self._next = True, work
         if self._desk.job is None:
             self._start()
-        return self._awaited(patience) if patience > 0.0 else None
+        hopeless = self._took.get(_sort(work), 0.0) > _HOPELESS * patience
+        return None if hopeless or patience <= 0.0 else self._awaited(patience)
 
     def _awaited(self, patience: float) -> Found | None:
         desk, until = self._desk, time.monotonic() + patience
@@ -160,6 +175,8 @@ class Background(QObject):
         """Put the job away that is over, and begin the next."""
         desk = self._desk
         self._timer.stop()
+        if desk.job is not None:
+            self._took[desk.job.sort] = desk.job.seconds
         desk.job = None
         self._start()
         if desk.job is None:
