@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable
 
 import pytest
@@ -15,6 +16,7 @@ from workbench.files.answer_text import verdict_in_full
 from workbench.files.scenes import load_scene, scene_names
 from workbench.gui.kit.theme import SHAPES
 from workbench.papers.html import html
+from workbench.papers.letters import breadth
 from workbench.papers.make import PAPERS
 from workbench.papers.matter import MARKS, Matter
 from workbench.papers.pdf import pdf
@@ -205,6 +207,16 @@ def test_the_page_for_browsers_says_the_same(studio: Matter, papers: dict[str, s
         assert number in papers[name]
     assert "http" not in re.sub(r'xmlns="[^"]*"|http-equiv', "", page)
     assert "<script" not in page
+
+
+def test_words_of_a_figure_fit_their_frames_in_whatever_font_a_browser_has(studio: Matter) -> None:
+    page = html(PAPERS["design"](studio))
+    names = [hole.name for hole in studio.design.holes]
+    assert names
+    for name in names:
+        of_text = r'<text [^>]*font-size="([\d.]+)"( font-weight="700")?[^>]* textLength="([\d.]+)"[^>]*>'
+        (size, weight, length, words), *_ = re.findall(rf"{of_text}([^<]*{name}[^<]*)<", page)
+        assert float(length) == pytest.approx(breadth(words, float(size), bool(weight)), abs=0.01)
 
 
 def test_a_card_can_be_made_at_any_speed(at: Callable[[float], Matter]) -> None:

@@ -48,10 +48,12 @@ h2 {{ margin: 1.1rem 0 .3rem; font-size: 1.15rem; break-after: avoid; }} p {{ ma
 .framed {{ border: 2px solid; padding: .6rem; }} svg {{ max-width: 100%; height: auto; }}
 table {{ border-collapse: collapse; width: 100%; margin: .3rem 0; }}
 th {{ border-bottom: 1.5px solid #1B2426; text-align: left; vertical-align: bottom; }}
-td, th {{ padding: .2rem .4rem; }} td {{ border-bottom: 1px solid #BFC5C4; }} .right {{ text-align: right; }}
+td, th {{ padding: .2rem .4rem; }} td {{ border-bottom: 1px solid #BFC5C4; }}
+.right {{ text-align: right; white-space: nowrap; }}
 td.box {{ border: 1px solid #1B2426; min-width: 4rem; height: 1.6rem; }} tr.marked {{ background: #DCEAF3; }}
 tr.total td {{ border-top: 1.5px solid #1B2426; }} small {{ display: block; }}
-ul.checks {{ list-style: none; padding: 0; columns: 16rem; }} ul.checks li::before {{ content: "☐ "; }}
+ul.checks {{ list-style: none; padding: 0; columns: 16rem; }} ul.checks li {{ break-inside: avoid; }}
+ul.checks li::before {{ content: "☐ "; }}
 ul.dashes {{ list-style: "– "; padding-left: 1.2rem; }}
 .blanks {{ display: flex; gap: 1rem; margin: .6rem 0; }} .blanks span {{ display: flex; gap: .4rem; }}
 .blanks span::after {{ content: ""; flex: 1; border-bottom: 1px solid; }} .blanks span {{ flex: 1; }}

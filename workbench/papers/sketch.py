@@ -8,7 +8,7 @@ from math import cos, radians, sin
 from typing import Literal
 
 from workbench.papers.blocks import Figure
-from workbench.papers.letters import FAMILY, breadth
+from workbench.papers.letters import FAMILY, breadth, lacks
 
 INK, MUTED, FAINT = "#1B2426", "#525E60", "#BFC5C4"
 BAND, PAPER = "#DCEAF3", "#FFFFFF"
@@ -100,9 +100,13 @@ class Sketch:
             self._halo(at, words, size, bold, anchor)
         turned = f' transform="rotate({_n(turn)} {_n(at[0])} {_n(at[1])})"' if turn else ""
         weight = ' font-weight="700"' if bold else ""
+        # in another font, which a browser may take, the words still fit what was drawn round them
+        length = (
+            "" if lacks(words) else f' textLength="{_n(breadth(words, size, bold))}" lengthAdjust="spacingAndGlyphs"'
+        )
         self._parts.append(
             f'<text x="{_n(at[0])}" y="{_n(at[1])}" font-family="{_SANS}" font-size="{_n(size)}"{weight} '
-            f'text-anchor="{anchor}" fill="{color}"{turned}>{escape(_control_free(words))}</text>'
+            f'text-anchor="{anchor}" fill="{color}"{length}{turned}>{escape(_control_free(words))}</text>'
         )
 
     def _halo(self, at: Point, words: str, size: float, bold: bool, anchor: Anchor) -> None:
