@@ -55,7 +55,7 @@ class Prepared(FansOnSite):
 
     def rested(self, speed: float) -> Outcome:
         """The answer at a speed with every sample: what a resting hand, a command and a paper tell."""
-        return self.at(speed, REST_SAMPLES)
+        return _rested(self, speed)
 
     def at(self, speed: float, samples: int = DRAG_SAMPLES, *, holes: bool = True) -> Outcome:
         """The answer at a speed (fraction of full speed); fewer samples serve while a hand moves.
@@ -129,6 +129,12 @@ class Prepared(FansOnSite):
             notices=tuple(notices_at(self, speed, every, (), (), None)),
             samples=samples,
         )
+
+
+@lru_cache(maxsize=32)
+def _rested(prepared: Prepared, speed: float) -> Outcome:
+    # an undo, a paper and the window ask for the same answer again
+    return prepared.at(speed, REST_SAMPLES)
 
 
 @lru_cache(maxsize=16)
