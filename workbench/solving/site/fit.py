@@ -111,8 +111,9 @@ class Fit(Struct, frozen=True, eq=False):
         Kept: other pits and other sealing are drawn from the same.
         """
         if samples not in self._kept:
+            shorter = max((each for each in self._kept if each < samples), default=0)
             # where nothing fits, no patience finds what does
-            self._kept[samples] = _drawn(self, samples, patient=not self.at_odds())
+            self._kept[samples] = _drawn(self, samples, patient=not self.at_odds(), before=self._kept.get(shorter))
         return self._kept[samples]
 
     def scouts(self, samples: int) -> Draws:
@@ -121,7 +122,7 @@ class Fit(Struct, frozen=True, eq=False):
 
 
 class Draws(NamedTuple):
-    """Unknowns of s possible grounds, shape (s, d), unevenness (s,), their state, and the share that was not found.
+    """Unknowns of s possible grounds, shape (s, d), unevenness (s,), their state, and which were found (s,).
 
     Rows that were not found stand as copies of ones that were.
     """
@@ -129,7 +130,12 @@ class Draws(NamedTuple):
     x: Array
     unevenness: Array
     state: GroundState
-    missed: float
+    found: Bools
+
+    @property
+    def missed(self) -> float:
+        """Share that was not found."""
+        return float(np.mean(~self.found))
 
 
 def fitted(model: Model, readings: Readings, before: Fit | None = None) -> Fit:
@@ -216,10 +222,17 @@ def _solved(diagonal: Array, slopes: Array, wanted: Array) -> Array:
     return np.asarray(plain - scaled @ np.linalg.solve(np.eye(rows) + slopes @ scaled, slopes @ plain))
 
 
-def _drawn(fit: Fit, samples: int, *, patient: bool = True) -> Draws:
-    parts = [_block(fit, start, min(start + _BLOCK, samples), patient) for start in range(0, samples, _BLOCK)]
+def _drawn(fit: Fit, samples: int, *, patient: bool = True, before: Draws | None = None) -> Draws:
+    """`before` is a shorter draw of the same: its whole blocks are taken over as they are."""
+    parts = []
+    for start in range(0, samples, _BLOCK):
+        stop = min(start + _BLOCK, samples)
+        if before is not None and stop <= len(before.x):
+            parts.append((before.x[start:stop], before.unevenness[start:stop], before.found[start:stop]))
+        else:
+            parts.append(_block(fit, start, stop, patient))
     x, unevenness, found = (np.concatenate(part) for part in zip(*parts, strict=True))
-    return Draws(x, unevenness, fit.model.state(x, unevenness), float(np.mean(~found)))
+    return Draws(x, unevenness, fit.model.state(x, unevenness), found)
 
 
 def _block(fit: Fit, start: int, stop: int, patient: bool) -> tuple[Array, Array, Bools]:
