@@ -10,7 +10,7 @@ import pytest
 
 from workbench.physics.arrays import Array
 from workbench.solving.site.draws import REST_SAMPLES, column
-from workbench.solving.site.fit import Varied, fitted
+from workbench.solving.site.fit import Varied, each_nudged, fitted
 from workbench.solving.site.ground_state import TESTED, FlowReading, GroundState, Readings
 
 
@@ -28,6 +28,9 @@ class Line:
     @property
     def unevenness(self) -> tuple[tuple[float, float], ...]:
         return self.uneven
+
+    def beside(self, x: Array, unevenness: Array, nudge: float) -> GroundState:
+        return self.state(each_nudged(x, nudge), unevenness[..., None])
 
     def meter(self, x: Array) -> Array:
         return np.zeros(x.shape[:-1])
