@@ -246,12 +246,19 @@ def _solved(diagonal: Array, slopes: Array, wanted: Array) -> Array:
 
 def _drawn(fit: Fit, samples: int, *, patient: bool = True, before: Draws | None = None) -> Draws:
     """`before` is a shorter draw of the same: its whole blocks are taken over as they are."""
-    kept = 0 if before is None else len(before.x) // _BLOCK * _BLOCK
-    x, unevenness, found = _rows(fit, kept, samples, patient)
-    if before is not None and kept:
-        x = np.concatenate((before.x[:kept], x))
-        unevenness = np.concatenate((before.unevenness[:kept], unevenness))
-        found = np.concatenate((before.found[:kept], found))
+    first = min(samples, _BLOCK)
+    if before is None or len(before.x) < first:
+        x, unevenness, found = _rows(fit, 0, first, patient)
+    else:
+        kept = len(before.x) // _BLOCK * _BLOCK
+        x, unevenness, found = before.x[:kept], before.unevenness[:kept], before.found[:kept]
+    if not found.any():
+        # what agrees with none of the readings' many draws agrees with none of more
+        again = np.arange(samples) % len(x)
+        x, unevenness, found = x[again], unevenness[again], found[again]
+    elif len(x) < samples:
+        rest = _rows(fit, len(x), samples, patient)
+        x, unevenness, found = (np.concatenate(parts) for parts in zip((x, unevenness, found), rest, strict=True))
     return Draws(x, unevenness, fit.model.state(x, unevenness), found)
 
 
