@@ -36,12 +36,16 @@ def test_nudged_grounds_are_those_of_nudged_rows(floor: Slab | None, holes: tupl
         np.testing.assert_allclose(one, other, rtol=1e-12, atol=1e-15)
 
 
-def test_flows_of_points_together_do_not_hang_on_where_their_search_begins() -> None:
+def test_flows_of_points_together_are_those_of_their_own_search_beside_another_ground() -> None:
     fit = fit_of(slab(), *three())
     x = np.random.default_rng(4).normal(size=(5, fit.best.x.size))
-    state, suctions = fit.model.state(x, np.full(5, 0.2)), np.array([40.0, 400.0])
-    plain = state.flows_together(suctions)
-    np.testing.assert_allclose(state.flows_together(suctions, 1.5 * plain), plain, rtol=1e-12)
-    asked = np.matmul(state.coupling()[:, None], plain[..., None])[..., 0]
-    asked += state.inertial[:, None, DUG] * plain * np.abs(plain)
+    uneven, suctions = np.full(5, 0.2), np.array([40.0, 400.0])
+    near, beside = fit.model.state(x, uneven), fit.model.beside(x, uneven, NUDGE)
+    there = near.flows_together(suctions)
+    asked = np.matmul(near.coupling()[:, None], there[..., None])[..., 0]
+    asked += near.inertial[:, None, DUG] * there * np.abs(there)
     np.testing.assert_allclose(asked, np.broadcast_to(suctions[:, None], asked.shape), rtol=1e-9)
+    found, plainly = beside.flows_beside(suctions, near, there), beside.flows_together(suctions)
+    np.testing.assert_allclose(found, plainly, rtol=1e-11)
+    # far less than what a nudge moves them by, which the slopes are taken of
+    assert np.abs(plainly - there[:, None]).max() > 1e-6 * np.abs(there).max()

@@ -177,11 +177,7 @@ def _slopes(model: Model, readings: Readings, x: Array, unevenness: float, now: 
     """Slopes (..., r, d) of the residuals of rows x of shape (..., d), which are `now` (..., r) there."""
     tau, rows = np.full(x.shape[:-1], unevenness), each_nudged(x, _NUDGE)
     beside = model.beside(x, tau, _NUDGE)
-    together = None
-    if readings.any_together:
-        # what is nudged draws nearly as before
-        before = readings.together(model.state(x, tau))
-        together = readings.together(beside, before[..., None, :, :])
+    together = readings.together_beside(beside, model.state(x, tau)) if readings.any_together else None
     nudged = _off(model, readings, readings.predict(beside, model.meter(rows), together), rows)
     return np.asarray(np.swapaxes(nudged - now[..., None, :], -1, -2) / _NUDGE)
 

@@ -20,6 +20,9 @@ TESTED, DUG, CLASSED = 0, 1, 2
 _STEPS = 10
 _LEAST = 1e-6
 """Linear resistance that no ground falls below. [Pa s/m3]"""
+_SETTLED_BESIDE = 1e-11
+"""The same where the slopes are those of a state nearby: each step is then a small part of the one before."""
+
 _SETTLED = 1e-8
 """Last step of flows over the largest; Newton's error goes with its square, and is then rounding."""
 
@@ -87,18 +90,14 @@ class GroundState(NamedTuple):
         b = self.inertial[..., hollow, point]
         return np.asarray(2.0 * suction / (a + np.sqrt(a * a + 4.0 * b * suction)))
 
-    def flows_together(self, suctions: Array, start: Array | None = None) -> Array:
-        """Flows of all points with every dug pit at one suction, for m suctions of shape (m,), (..., m, n). [m3/s]
-
-        `start` are those of a state nearby, where a search for them may begin.
-        """
+    def flows_together(self, suctions: Array) -> Array:
+        """Flows of all points with every dug pit at one suction, for m suctions of shape (m,), (..., m, n). [m3/s]"""
         n = self.layer.shape[-1]
         matrix, b = self.coupling()[..., None, :, :], self.inertial[..., None, DUG, :]
-        if start is None or n == 1:
-            own = np.maximum(np.diagonal(matrix, axis1=-2, axis2=-1), _LEAST)
-            asked = suctions[:, None]
-            # each as if it were drawn on alone
-            start = 2.0 * asked / (own + np.sqrt(own * own + 4.0 * b * asked))
+        own = np.maximum(np.diagonal(matrix, axis1=-2, axis2=-1), _LEAST)
+        asked = suctions[:, None]
+        # each as if it were drawn on alone
+        start = 2.0 * asked / (own + np.sqrt(own * own + 4.0 * b * asked))
         if n == 1:
             return np.asarray(start)
         shape = np.broadcast_shapes(start.shape, (*matrix.shape[:-3], suctions.size, n))
@@ -118,6 +117,23 @@ class GroundState(NamedTuple):
             if not left.size:
                 break
         return flows.reshape(shape)
+
+    def flows_beside(self, suctions: Array, near: GroundState, flows: Array) -> Array:
+        """As `flows_together`, of d states (..., d) that hardly differ from one near them, (...).
+
+        Its slopes serve for all of them. `flows` (..., m, n) are those of the state nearby.
+        """
+        matrix, b = self.coupling()[..., None, :, :], self.inertial[..., None, DUG, :]
+        rise = 2.0 * near.inertial[..., None, DUG, :] * np.abs(flows)
+        inverse = np.linalg.inv(near.coupling()[..., None, :, :] + rise[..., None] * np.eye(flows.shape[-1]))
+        found, inverse = flows[..., None, :, :], inverse[..., None, :, :, :]
+        for _ in range(_STEPS):
+            fault = np.matmul(matrix, found[..., None])[..., 0] + b * found * np.abs(found) - suctions[:, None]
+            step = np.matmul(inverse, fault[..., None])[..., 0]
+            found = found - step
+            if np.all(np.abs(step) <= _SETTLED_BESIDE * np.abs(found).max(axis=-1, keepdims=True)):
+                break
+        return found
 
 
 class FlowReading(Struct, frozen=True, eq=False):
@@ -253,9 +269,13 @@ class Readings:
         """Whether a reading was taken with all points drawn on."""
         return self._together.size > 0
 
-    def together(self, state: GroundState, start: Array | None = None) -> Array:
-        """Flows of all points in the readings taken with all drawn on, (..., m, n) [m3/s]; `start` as there."""
-        return state.flows_together(self._together_p, start)
+    def together(self, state: GroundState) -> Array:
+        """Flows of all points in the readings taken with all drawn on, (..., m, n). [m3/s]"""
+        return state.flows_together(self._together_p)
+
+    def together_beside(self, beside: GroundState, near: GroundState) -> Array:
+        """As `together`, for d states (..., d) that hardly differ from one near them, (...)."""
+        return beside.flows_beside(self._together_p, near, self.together(near))
 
     def hole_suctions(self, state: GroundState, together: Array | None = None) -> Array:
         """Suction that every hole reading should have shown, shape (..., readings) [Pa]; `together` may be at hand."""
