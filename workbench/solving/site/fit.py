@@ -41,6 +41,9 @@ _AT_ODDS = 4.0
 chance, and on floors whose truth is known and whose readings agree none of a thousand lay 2.5 off."""
 
 _BLOCK = 512
+_HARDLY_ANY = 0.05
+"""Share of a first block found below which no further block is searched; its rows are then repeated. A judgement."""
+
 _OWN_STEPS, _OWN_ROWS = 60, 32
 """Steps, and rows of a block, that are looked for by their own slopes at the most; it takes long."""
 
@@ -248,8 +251,8 @@ def _drawn(fit: Fit, samples: int, *, patient: bool = True, before: Draws | None
     else:
         kept = len(before.x) // _BLOCK * _BLOCK
         x, unevenness, found = before.x[:kept], before.unevenness[:kept], before.found[:kept]
-    if not found.any():
-        # what agrees with none of the readings' many draws agrees with none of more
+    if found.mean() < _HARDLY_ANY:
+        # readings that hardly a floor agrees with leave as little to find in many draws as in few
         again = np.arange(samples) % len(x)
         x, unevenness, found = x[again], unevenness[again], found[again]
     elif len(x) < samples:

@@ -239,12 +239,14 @@ class PlanModel(Struct, frozen=True, eq=False, dict=True):
         rows = each_nudged(x, nudge)
         moved = self.state(rows[..., c.in_mesh, :], tau)
         kept = self._ground(rows[..., c.beyond_mesh, :], tau, self._mesh(x[..., None, :], tau))
-        back = np.argsort(np.concatenate((c.in_mesh, c.beyond_mesh)))
         found = []
         for one, other, tail in zip(moved, kept, (2, 2, 2, 2, 1, 1, 0), strict=True):
             axis = one.ndim - tail - 1
-            alike = np.broadcast_to(other, (*one.shape[:axis], len(c.beyond_mesh), *one.shape[axis + 1 :]))
-            found.append(np.concatenate((one, alike), axis=axis).take(back, axis=axis))
+            whole = np.empty((*one.shape[:axis], x.shape[-1], *one.shape[axis + 1 :]))
+            first = np.moveaxis(whole, axis, 0)
+            first[c.in_mesh] = np.moveaxis(one, axis, 0)
+            first[c.beyond_mesh] = np.moveaxis(other, axis, 0)
+            found.append(whole)
         return GroundState(*found)
 
     def _mesh(self, x: Array, tau: Array, logs: Array | None = None) -> _Laid:
