@@ -168,3 +168,13 @@ def test_draw_rises_with_speed_and_meets_the_reading_at_full(
         motor = Motor(control, constant, exponent)
         assert float(motor.draw(full, 1.0, 1.0)) == pytest.approx(full, rel=1e-12)
         assert float(motor.draw(full, 0.9 * speed, 1.0)) <= float(motor.draw(full, speed, 1.0)) <= full * (1 + 1e-12)
+
+
+@pytest.mark.parametrize(("area", "rises"), [(None, False), (0.02, False), (0.002, True)])
+def test_a_falling_static_curve_may_rise_through_a_narrow_outlet(area: float | None, rises: bool) -> None:
+    """Whether a fan may meet a system more than once hangs on its total pressure, velocity included."""
+    curve = MeasuredCurve.through(1.0, [0.0, 0.05, 0.1], [400.0, 300.0, 0.0], None)
+    fan = Fan((curve,), Motor(), 1.2, outlet_area=area)
+    assert fan.rises == rises
+    total = fan.pressure(np.linspace(0.0, 0.1, 3), 1.0, 1.2)
+    assert bool((np.diff(total) > 0.0).any()) == rises

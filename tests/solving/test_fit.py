@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from workbench.physics.arrays import Array
-from workbench.solving.site.draws import REST_SAMPLES, column
-from workbench.solving.site.fit import Varied, fitted
+from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES, column
+from workbench.solving.site.fit import Varied, each_nudged, fitted
 from workbench.solving.site.ground_state import TESTED, FlowReading, GroundState, Readings
 
 
@@ -28,6 +28,9 @@ class Line:
     @property
     def unevenness(self) -> tuple[tuple[float, float], ...]:
         return self.uneven
+
+    def beside(self, x: Array, unevenness: Array, nudge: float) -> GroundState:
+        return self.state(each_nudged(x, nudge), unevenness[..., None])
 
     def meter(self, x: Array) -> Array:
         return np.zeros(x.shape[:-1])
@@ -100,3 +103,18 @@ def test_every_unknown_has_numbers_of_its_own_with_the_same_quantiles() -> None:
     assert numbers.std(axis=1) == pytest.approx(np.ones(9), abs=2e-3)
     assert np.max(np.abs(np.corrcoef(numbers) - np.eye(9))) < 0.06
     assert np.max(np.abs(numbers[:, :512].mean(axis=1))) < 0.15
+
+
+@dataclass(frozen=True)
+class Torn(Line):
+    """A resistance that leaps as its unknown passes nothing, so that no floor lies near what was read."""
+
+    def state(self, x: Array, unevenness: Array) -> GroundState:
+        return super().state(x + 8.0 * np.where(x > 0.0, 1.0, -1.0), unevenness)
+
+
+def test_where_no_draw_agrees_with_the_readings_a_longer_one_repeats_them() -> None:
+    fit = fitted(Torn(0.8), Readings([reading(1.0, 1e-2)], [], [], None))
+    few, many = fit.draws(DRAG_SAMPLES), fit.draws(REST_SAMPLES)
+    assert few.missed == many.missed == 1.0
+    assert np.array_equal(many.x[-DRAG_SAMPLES:], few.x)

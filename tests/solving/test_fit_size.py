@@ -13,7 +13,10 @@ def test_the_smaller_system_has_the_answer_of_the_larger(rows: int) -> None:
     random = np.random.default_rng(rows)
     slopes, diagonal = random.normal(size=(rows, 20)), random.uniform(1.0, 3.0, 20)
     whole = np.diag(diagonal) + slopes.T @ slopes
-    for wanted in (random.normal(size=20), random.normal(size=(20, 4))):
-        assert whole @ _solved(diagonal, slopes, wanted) == pytest.approx(wanted, abs=1e-11)
+    wanted = random.normal(size=(20, 4))
+    alone = _solved(diagonal, slopes, wanted)
+    assert whole @ alone == pytest.approx(wanted, abs=1e-11)
+    others = np.stack((diagonal + 1.0, diagonal)), np.stack((slopes + 1.0, slopes)), np.stack((wanted + 1.0, wanted))
+    assert _solved(*others)[1] == pytest.approx(alone, abs=1e-13)
     eigenvalues = np.linalg.eigvalsh(np.eye(20) + slopes.T @ slopes)
     assert _curvature(slopes) == pytest.approx(np.log(eigenvalues).sum(), abs=1e-9)

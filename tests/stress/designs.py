@@ -24,6 +24,7 @@ from workbench.files.job import NO_ANSWER, why_no_answer
 from workbench.files.project import project_text, read_project
 from workbench.solving import Outcome, Prepared, prepare
 from workbench.solving.report.answer import answer
+from workbench.solving.site.assemble import fan_of
 from workbench.units.sets import SI, US
 
 UNIT = "designs"
@@ -139,7 +140,9 @@ def _humped(made: Design) -> bool:
     if len(fan.curves) > 1:
         # measured at several speeds: what was read at one may lie below what another makes of it
         return True
-    return any(b.pressure >= a.pressure for a, b in pairwise(fan.full.points))
+    # through a narrow outlet a static curve that falls may be a total one that rises
+    level = any(b.pressure >= a.pressure for a, b in pairwise(fan.full.points))
+    return level or fan_of(fan, made.arrangement).rises
 
 
 def attempt(made: Design) -> str:

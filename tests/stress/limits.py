@@ -25,7 +25,7 @@ from workbench.files.scenes import load_scene
 
 UNIT = "sizes"
 
-SLOW = {"suction_points": 15.0, "junctions": 15.0}
+SLOW = {"suction_points": 10.0, "junctions": 10.0}
 """Where the most that is taken is known to need longer [s]; DEVELOPERS.md says so."""
 
 Build = Callable[[int, Path], Any]

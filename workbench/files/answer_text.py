@@ -16,7 +16,7 @@ from workbench.solving.report.rules import Judgement, check_rules
 from workbench.solving.report.verdict_words import JUDGEMENT_WORDS, VERDICT_WORDS, unmeasured_words
 from workbench.solving.report.year_words import house_air_words
 from workbench.solving.run.prepare import Prepared
-from workbench.solving.run.water import freezing_notice, water_at
+from workbench.solving.run.water import freezing_notice, waters_told
 from workbench.units import Dimension, System, format_chance, format_entry, format_number, format_quantity, unit_of
 
 if TYPE_CHECKING:
@@ -102,8 +102,9 @@ def _water_and_rules(prepared: Prepared, outcome: Outcome, write: Write) -> list
     """Water on the coldest day, and the rules of the place that are not met."""
     lines: list[str] = []
     design = prepared.design
-    water = water_at(prepared, outcome, design.worst_day.outdoor_temperature, design.place.wind)
-    if water is not None:
+    waters = waters_told(prepared, outcome)
+    if waters:
+        _, water = waters
         amount = f"{write(water.total, 'mass')} of condensate per day at {write(water.outdoor, 'temperature')} outdoors"
         notice = freezing_notice(water)
         lines += [

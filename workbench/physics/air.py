@@ -96,7 +96,11 @@ def saturation_pressure(temperature: ArrayLike) -> Array:
     ----------
     Hyland & Wexler, ASHRAE Transactions 89 (1983) 500, as in ASHRAE Handbook, Fundamentals 2017, ch. 1, eq. 5 and 6.
     """
-    t = within(temperature, _COLDEST, _HOTTEST, "the temperature", "K")
+    return saturation_curve(within(temperature, _COLDEST, _HOTTEST, "the temperature", "K"))[()]
+
+
+def saturation_curve(t: Array) -> Array:
+    """As `saturation_pressure`, for a march that keeps its temperatures [K] within range itself. [Pa]"""
     log_t = np.log(t)
     over_ice = (
         -5.6745359e3 / t
@@ -107,7 +111,7 @@ def saturation_pressure(temperature: ArrayLike) -> Array:
     over_water = (
         -5.8002206e3 / t + 1.3914993 + t * (-4.8640239e-2 + t * (4.1764768e-5 - 1.4452093e-8 * t)) + 6.5459673 * log_t
     )
-    return np.asarray(np.exp(np.where(t <= TRIPLE_POINT, over_ice, over_water)))[()]
+    return np.asarray(np.exp(np.where(t <= TRIPLE_POINT, over_ice, over_water)))
 
 
 def humidity_ratio(temperature: ArrayLike, relative_humidity: ArrayLike, pressure: ArrayLike) -> Array:

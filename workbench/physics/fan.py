@@ -270,8 +270,10 @@ class Fan(Struct, frozen=True, eq=False, dict=True):
 
     @cached_property
     def rises(self) -> bool:
-        """Whether a measured curve rises anywhere, so that a system may meet it more than once."""
-        return any(bool(np.any(np.diff(curve.pressure.y) > 0.0)) for curve in self.curves)
+        """Whether a measured curve rises anywhere in total pressure, so that a system may meet it more than once."""
+        added = 0.0 if self.outlet_area is None else 0.5 * self.rated_density / self.outlet_area**2
+        curves = (curve.pressure for curve in self.curves)
+        return any(bool(np.any(np.diff(curve.y + added * curve.x**2) > 0.0)) for curve in curves)
 
     def extended(self, flow: ArrayLike, speed: ArrayLike, density: float) -> Array:
         """Fan total pressure, falling steeply beyond the measured points: for solvers, which must not leave a curve.

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from workbench.physics.air import enthalpy, humidity_ratio, moist_density
+from workbench.physics.air import enthalpy, moist_density, saturation_curve
 from workbench.physics.arrays import Array
 from workbench.physics.constants import DRY_AIR_HEAT, EVAPORATION_HEAT, ICE_POINT, VAPOUR_HEAT, WATER_TO_DRY_AIR
 from workbench.physics.ranges import positive, within
@@ -18,7 +18,9 @@ from workbench.physics.ranges import positive, within
 _LEWIS = 0.845 ** (2.0 / 3.0)
 _LIQUID_HEAT = 4186.0
 _VAPOUR_GAS_CONSTANT = 461.5
-_NEWTON_STEPS = 6
+_MOST_STEPS = 6
+_SETTLED = 1e-9
+"""Last step of a temperature: the next would be rounding, so that hours worked together are hours alone. [K]"""
 
 
 class PipeAir(NamedTuple):
@@ -149,7 +151,9 @@ def _dry_mass(flow: ArrayLike, temperature: ArrayLike, humidity_ratio: ArrayLike
 
 
 def _saturated(temperature: Array, pressure: Array) -> Array:
-    return np.asarray(humidity_ratio(temperature, 1.0, pressure))
+    """As `humidity_ratio` of saturated air, unchecked: on its way air stays between where it began and the outside."""
+    vapour = saturation_curve(temperature)
+    return np.asarray(WATER_TO_DRY_AIR * vapour / (pressure - vapour))
 
 
 def _towards(t: Array, w: Array, wall: Array, at_wall: Array, units: Array) -> tuple[Array, Array]:
@@ -183,11 +187,13 @@ def _where_heat_balances(dry: Array, slope: Array, w: Array, p: Array, ceiling: 
     x = dry
     if not np.any(wet):
         return dry, held
-    for _ in range(_NEWTON_STEPS):
+    for _ in range(_MOST_STEPS):
         latent = EVAPORATION_HEAT + (VAPOUR_HEAT - _LIQUID_HEAT) * (x - ICE_POINT)
         # Clausius and Clapeyron give the slope of saturation
         rise = held * (1.0 + held / WATER_TO_DRY_AIR) * latent / (_VAPOUR_GAS_CONSTANT * x * x)
         step = (latent * (w - held) - slope * (x - dry)) / (slope + latent * rise)
-        x = np.where(wet, np.minimum(x + step, ceiling), dry)
+        before, x = x, np.where(wet, np.minimum(x + step, ceiling), dry)
         held = _saturated(x, p)
+        if (np.abs(x - before) < _SETTLED).all():
+            break
     return x, held

@@ -153,7 +153,14 @@ class Mesh(NamedTuple):
 
 def mesh_of(logs: Array, shape: Shape) -> Mesh:
     """The mesh of logarithms of shape (..., size): any numbers give a possible floor."""
-    n, k, o = shape.n, shape.k, shape.o
+    resistance, shares = joined(logs, shape)
+    weights, rests = weights_of(logs[..., shape.weights], logs[..., shape.rests], shape)
+    return Mesh(resistance, shares, weights, rests, means_of(logs, shape))
+
+
+def joined(logs: Array, shape: Shape) -> tuple[Array, Array]:
+    """The part of a mesh between points and outlets: `resistance` and `shares` of `Mesh`."""
+    n, o = shape.n, shape.o
     batch = logs.shape[:-1]
     # to one scale, and nothing below what rounding tells from nothing beside the greatest
     joints = logs[..., : shape.outlets.stop]
@@ -175,12 +182,22 @@ def mesh_of(logs: Array, shape: Shape) -> Mesh:
         inverse[..., here, here] = total - inverse.sum(axis=-1)
         resistance = np.linalg.inv(inverse)
         shares = np.matmul(resistance, outlets)
-    resistance = scale * resistance
-    whole = np.concatenate(
-        (logs[..., shape.weights].reshape(*batch, k, n), logs[..., shape.rests].reshape(*batch, k, o)), axis=-1
-    )
+    return scale * resistance, shares
+
+
+def means_of(logs: Array, shape: Shape) -> Array:
+    """`means` of `Mesh`."""
+    means = np.exp(logs[..., shape.means] - logs[..., shape.means].max(axis=-1, keepdims=True))
+    return np.asarray(means / means.sum(axis=-1, keepdims=True))
+
+
+def weights_of(weights: Array, rests: Array, shape: Shape) -> tuple[Array, Array]:
+    """Weights at holes of points (..., k, n) and of outlets (..., k, o), of their logarithms (..., k n), (..., k o)."""
+    n, k, o = shape.n, shape.k, shape.o
+    batch = np.broadcast_shapes(weights.shape[:-1], rests.shape[:-1])
+    whole = np.empty((*batch, k, n + o))
+    whole[..., :n] = weights.reshape(*weights.shape[:-1], k, n)
+    whole[..., n:] = rests.reshape(*rests.shape[:-1], k, o)
     whole = np.exp(whole - whole.max(axis=-1, keepdims=True, initial=-700.0))
     whole /= whole.sum(axis=-1, keepdims=True)
-    means = np.exp(logs[..., shape.means] - logs[..., shape.means].max(axis=-1, keepdims=True))
-    means /= means.sum(axis=-1, keepdims=True)
-    return Mesh(resistance, shares, whole[..., :n], whole[..., n:], means)
+    return whole[..., :n], whole[..., n:]

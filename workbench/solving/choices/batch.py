@@ -6,7 +6,7 @@ The rule is that of `lowest`, on arrays: what each site needs is found once, the
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 from msgspec import Struct
@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike
 from workbench.design.design import Design
 from workbench.physics.arrays import Array, Bools
 from workbench.physics.fan import Fan
-from workbench.physics.network import Network, Scatter, stacked
+from workbench.physics.network import Network, NoConvergence, Scatter, stacked
 from workbench.physics.pipe import bore_area
 from workbench.solving.run.needed import Needed, at_chance, met_first, needed, settable, speeds_for
 from workbench.solving.site.assemble import Assembly, laid_out, site_of
@@ -73,21 +73,25 @@ def lay_out(designs: Sequence[Design]) -> list[SampledSite]:
     return found
 
 
-class Row(Struct, frozen=True, eq=False):
+class Row(Struct, frozen=True, eq=False, dict=True):
     """Sites of one layout side by side, and what each needs on the worst day.
 
-    `day` is the stacked network on the day, `worst` and `sampled` the stacked states; `plain` has the batch shape
-    (w,), `samples` (s, w). `fan_spread` is one standard deviation of a fan's true speed over its setting.
+    `day` is the stacked network on the day, `worst` the stacked state on the worst; `plain` has the batch shape (w,),
+    `samples` (s, w). `fan_spread` is one standard deviation of a fan's true speed over its setting.
     """
 
     sites: tuple[SampledSite, ...]
     day: Network
     worst: State
-    sampled: State
     plain: Needed
     samples: Needed
     fan_spread: float
     chance: float
+
+    @cached_property
+    def sampled(self) -> State:
+        """The sampled states, (s, w)."""
+        return _stack([site.sampled.state for site in self.sites], 1)
 
     @property
     def density(self) -> float:
@@ -118,13 +122,29 @@ def side_by_side(sites: Sequence[SampledSite]) -> Row:
     NoConvergence
     """
     worst = _stack([site.middle for site in sites], 0)
-    samples = _stack([site.sampled.state for site in sites], 1)
     target = sites[0].design.target
-    plain, surely = needed(worst, target.suction), needed(samples, target.suction)
-    if plain is None or surely is None:
+    plain = needed(worst, target.suction)
+    if plain is None:
         raise ValueError("nothing is known of any test hole: enter its readings, or its place on a drawn floor")
     day = stacked([site.assembly.network for site in sites])
-    return Row(tuple(sites), day, worst, samples, plain, surely, fan_spread(sites[0].design), target.chance)
+    # a site after the other, so that what is in hand stays near the processor
+    each = [_surely(site, target.suction, Needed(*(part[w] for part in plain))) for w, site in enumerate(sites)]
+    if all(np.isnan(one.flow).all() for one in each):
+        raise NoConvergence("the flows that a target needs could not be found at any of the sites")
+    flows, flow, pressure = zip(*each, strict=True)
+    surely = Needed(np.stack(flows, axis=1), np.stack(flow, axis=1), np.stack(pressure, axis=1))
+    return Row(tuple(sites), day, worst, plain, surely, fan_spread(sites[0].design), target.chance)
+
+
+def _surely(site: SampledSite, target: float, plain: Needed) -> Needed:
+    """What each sample of a site needs; out of reach where it is found for none of them."""
+    try:
+        found = needed(site.sampled.state, target, near=plain)
+    except NoConvergence:
+        shape = site.sampled.state.network.inertial.shape
+        found = Needed(np.full(shape, np.nan), np.full(shape[:-1], np.nan), np.full(shape[:-1], np.inf))
+    assert found is not None
+    return found
 
 
 def _stack(states: Sequence[State], axis: int) -> State:
@@ -199,6 +219,8 @@ def settings_on(row: Row, fan: Fan, least: float, *, steps: bool = True) -> Lowe
     for found in (flows, worst_flows):
         total = found.sum(axis=-1)
         within &= (total >= first - _SLACK * last) & (total <= last * (1.0 - _SLACK))
-    reached = met_first(row.worst, row.plain, fan, plain, row.density)
-    reached &= met_first(row.sampled, row.samples, fan, needs, row.density).all(axis=0)
+    reached = np.ones(speed.shape, dtype=np.bool_)
+    if fan.rises:
+        reached = met_first(row.worst, row.plain, fan, plain, row.density)
+        reached &= met_first(row.sampled, row.samples, fan, needs, row.density).all(axis=0)
     return LowestSettings(wanted, speed, flows, worst_flows, within, ~reached)

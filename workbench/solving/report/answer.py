@@ -12,7 +12,7 @@ from workbench.solving.report.house_draft import SPILLAGE_TEST, house_draft
 from workbench.solving.report.rules import Judgement, check_rules
 from workbench.solving.run.holes import unmeasured_of
 from workbench.solving.run.prepare import Prepared
-from workbench.solving.run.water import WaterAt, freezing_notice, low_points, waters_at
+from workbench.solving.run.water import WaterAt, freezing_notice, low_points, waters_told
 
 _MOST_MATTERS = 3
 
@@ -32,8 +32,7 @@ def answer(prepared: Prepared, outcome: Outcome, write: Callable[[float, str], s
     the threshold of hearing, and 0 below it; in words anything under `HARDLY_AUDIBLE` has no figure.
     """
     design = prepared.design
-    place, coldest = design.place, design.worst_day.outdoor_temperature
-    waters = waters_at(prepared, outcome, (place.outdoor_temperature, coldest), place.wind)
+    waters = waters_told(prepared, outcome)
     freezing = freezing_notice(waters[1]) if waters else None
     notices = outcome.notices if freezing is None else (*outcome.notices, freezing)
     return told.AnswerRecord(

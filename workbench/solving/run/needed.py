@@ -52,7 +52,9 @@ class Needed(NamedTuple):
     pressure: Array
 
 
-def needed(state: State, target: float, holes: tuple[int, ...] | None = None) -> Needed | None:
+def needed(
+    state: State, target: float, holes: tuple[int, ...] | None = None, near: Needed | None = None
+) -> Needed | None:
     """The least flows at which every known hole keeps the target, and air is drawn; None when no hole is known.
 
     Parameters
@@ -63,6 +65,8 @@ def needed(state: State, target: float, holes: tuple[int, ...] | None = None) ->
         Suction to keep. [Pa]
     holes
         Which holes have to; all that are known by default.
+    near
+        What another state needs whose points share the flow alike; the search begins with their shares.
 
     Raises
     ------
@@ -81,6 +85,10 @@ def needed(state: State, target: float, holes: tuple[int, ...] | None = None) ->
     shape = np.broadcast_shapes(response.shape[:-1], lacking.shape)
     response, lacking = np.broadcast_to(response, (*shape, response.shape[-1])), np.broadcast_to(lacking, shape)
     share = state.network.first_share()
+    if near is not None:
+        drawn = near.flow[..., None]
+        alike = np.isfinite(drawn) & (drawn > 0.0)
+        share = np.where(alike, near.flows / np.where(alike, drawn, 1.0), share)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         # a hole that feels next to nothing would need any flow
         each = lacking / np.matmul(response, np.broadcast_to(share, (*shape[:-1], share.shape[-1]))[..., None])[..., 0]

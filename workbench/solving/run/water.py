@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from msgspec import Struct
@@ -69,6 +70,12 @@ def water_at(on_site: FansOnSite, outcome: Outcome, outdoor: float, wind: float)
     return next(iter(waters_at(on_site, outcome, [outdoor], wind)), None)
 
 
+def waters_told(on_site: FansOnSite, outcome: Outcome) -> tuple[WaterAt, ...]:
+    """Water on the day and on the coldest one, in this order; empty without an operating point."""
+    place, coldest = on_site.design.place, on_site.design.worst_day.outdoor_temperature
+    return waters_at(on_site, outcome, (place.outdoor_temperature, coldest), place.wind)
+
+
 def waters_at(on_site: FansOnSite, outcome: Outcome, outdoor: Sequence[float], wind: float) -> tuple[WaterAt, ...]:
     """March the air from the pits to the outlet, at each of several outdoor temperatures [K] in a wind [m/s].
 
@@ -76,14 +83,23 @@ def waters_at(on_site: FansOnSite, outcome: Outcome, outdoor: Sequence[float], w
     """
     if outcome.operating is None:
         return ()
+    return _marched(on_site, tuple((state.address, state.flow) for state in outcome.runs), tuple(outdoor), wind)
+
+
+@lru_cache(maxsize=8)
+def _marched(
+    on_site: FansOnSite, run_flows: tuple[tuple[Address, float], ...], outdoor: tuple[float, ...], wind: float
+) -> tuple[WaterAt, ...]:
+    """Kept, since one answer is told in several ways."""
     place, ground, pressure = on_site.design.place, on_site.assembly.air, on_site.assembly.air.pressure
-    states = {state.address: state for state in outcome.runs}
+    flows = dict(run_flows)
     cold = np.asarray(outdoor, dtype=np.float64)
     left: dict[Address, Carried] = {}
+    last = {(*leg, "runs", len(record.runs) - 1): leg for leg, record in on_site.design.legs()}
     found: list[list[RunWater]] = [[] for _ in outdoor]
     for address, run in on_site.assembly.runs:
-        carried = max(states[address].flow, _LEAST_FLOW) * ground.density / (1.0 + ground.humidity_ratio)
-        entering = _entering(on_site, address, left, carried, cold.shape)
+        carried = max(flows[address], _LEAST_FLOW) * ground.density / (1.0 + ground.humidity_ratio)
+        entering = _entering(on_site, address, left, last, carried, cold.shape)
         mist, passed = through(run, entering, pressure, around(run, cold, place.indoor_temperature), wind)
         left[address] = Carried(carried, passed.temperature, passed.humidity_ratio)
         for i, runs in enumerate(found):
@@ -120,22 +136,26 @@ def freezing_notice(water: WaterAt) -> Notice | None:
 
 
 def _entering(
-    on_site: FansOnSite, address: Address, left: dict[Address, Carried], carried: float, shape: tuple[int, ...]
+    on_site: FansOnSite,
+    address: Address,
+    left: dict[Address, Carried],
+    last: dict[Address, Address],
+    carried: float,
+    shape: tuple[int, ...],
 ) -> Carried:
     """The air that enters a run: from the ground, from the run before, or mixed where two legs meet."""
-    before = [air for other, air in left.items() if _feeds(on_site, other, address)]
+    before = [air for other, air in left.items() if _feeds(last, other, address)]
     if not before:
         ground = on_site.assembly.air
         return Carried(carried, np.full(shape, ground.temperature), np.full(shape, ground.humidity_ratio))
     return mixed(before, carried)
 
 
-def _feeds(on_site: FansOnSite, upstream: Address, run: Address) -> bool:
-    """Whether a run ends where another begins."""
+def _feeds(last: dict[Address, Address], upstream: Address, run: Address) -> bool:
+    """Whether a run ends where another begins; `last` tells of the last run of each leg which leg it is of."""
     group, position = run[:-1], int(run[-1])
     if position > 0:
         return upstream == (*group, position - 1)
-    last = {(*leg, "runs", len(record.runs) - 1): leg for leg, record in on_site.design.legs()}
     leg = last.get(upstream)
     if run[0] == "discharge":
         return leg == ("intake",)

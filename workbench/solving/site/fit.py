@@ -41,6 +41,9 @@ _AT_ODDS = 4.0
 chance, and on floors whose truth is known and whose readings agree none of a thousand lay 2.5 off."""
 
 _BLOCK = 512
+_HARDLY_ANY = 0.05
+"""Share of a first block found below which no further block is searched; its rows are then repeated. A judgement."""
+
 _OWN_STEPS, _OWN_ROWS = 60, 32
 """Steps, and rows of a block, that are looked for by their own slopes at the most; it takes long."""
 
@@ -65,6 +68,9 @@ class Model(Protocol):
 
     def state(self, x: Array, unevenness: Array) -> GroundState:
         """The ground for rows x of shape (..., d) and unevenness of shape (...)."""
+
+    def beside(self, x: Array, unevenness: Array, nudge: float) -> GroundState:
+        """The ground for rows x (..., d) with each of their unknowns moved by itself, shape (..., d); `each_nudged`."""
 
     def meter(self, x: Array) -> Array:
         """Logarithm of the flow meter's factor, shape (...)."""
@@ -111,8 +117,9 @@ class Fit(Struct, frozen=True, eq=False):
         Kept: other pits and other sealing are drawn from the same.
         """
         if samples not in self._kept:
+            shorter = max((each for each in self._kept if each < samples), default=0)
             # where nothing fits, no patience finds what does
-            self._kept[samples] = _drawn(self, samples, patient=not self.at_odds())
+            self._kept[samples] = _drawn(self, samples, patient=not self.at_odds(), before=self._kept.get(shorter))
         return self._kept[samples]
 
     def scouts(self, samples: int) -> Draws:
@@ -121,7 +128,7 @@ class Fit(Struct, frozen=True, eq=False):
 
 
 class Draws(NamedTuple):
-    """Unknowns of s possible grounds, shape (s, d), unevenness (s,), their state, and the share that was not found.
+    """Unknowns of s possible grounds, shape (s, d), unevenness (s,), their state, and which were found (s,).
 
     Rows that were not found stand as copies of ones that were.
     """
@@ -129,7 +136,12 @@ class Draws(NamedTuple):
     x: Array
     unevenness: Array
     state: GroundState
-    missed: float
+    found: Bools
+
+    @property
+    def missed(self) -> float:
+        """Share that was not found."""
+        return float(np.mean(~self.found))
 
 
 def fitted(model: Model, readings: Readings, before: Fit | None = None) -> Fit:
@@ -159,27 +171,41 @@ def even_fit(fit: Fit, uneven: float, apart: Array) -> Fit:
     return Fit(fit.model, fit.readings, (best._replace(weight=1.0),))
 
 
+def each_nudged(x: Array, nudge: float) -> Array:
+    """Rows x of shape (..., d) with each of their unknowns moved by itself, shape (..., d, d)."""
+    return np.asarray(x[..., None, :] + nudge * np.eye(x.shape[-1]))
+
+
+def _slopes(model: Model, readings: Readings, x: Array, unevenness: float, now: Array) -> Array:
+    """Slopes (..., r, d) of the residuals of rows x of shape (..., d), which are `now` (..., r) there."""
+    tau, rows = np.full(x.shape[:-1], unevenness), each_nudged(x, _NUDGE)
+    beside = model.beside(x, tau, _NUDGE)
+    together = readings.together_beside(beside, model.state(x, tau)) if readings.any_together else None
+    nudged = _off(model, readings, readings.predict(beside, model.meter(rows), together), rows)
+    return np.asarray(np.swapaxes(nudged - now[..., None, :], -1, -2) / _NUDGE)
+
+
+def _off(model: Model, readings: Readings, predicted: Array, x: Array) -> Array:
+    return np.concatenate(((predicted - readings.values) / readings.errors, model.strain(x)), axis=-1)
+
+
 def _residuals(model: Model, readings: Readings, x: Array, unevenness: float) -> Array:
     state = model.state(x, np.full(x.shape[:-1], unevenness))
-    off = (readings.predict(state, model.meter(x)) - readings.values) / readings.errors
-    return np.concatenate((off, model.strain(x)), axis=-1)
+    return _off(model, readings, readings.predict(state, model.meter(x)), x)
 
 
 def _best(model: Model, readings: Readings, x: Array, unevenness: float) -> tuple[Array, float, Best]:
     d = x.size
     damping = 1e-3
 
-    def around(x: Array) -> tuple[Array, Array]:
-        rows = _residuals(model, readings, np.concatenate((x[None], x + _NUDGE * np.eye(d))), unevenness)
-        return rows[0], (rows[1:] - rows[0]).T / _NUDGE
-
-    residual, slopes = around(x)
+    residual = _residuals(model, readings, x, unevenness)
+    slopes = _slopes(model, readings, x, unevenness, residual)
     cost = float(residual @ residual + x @ x)
     for _ in range(_MOST_STEPS):
         diagonal = 1.0 + damping * (1.0 + np.einsum("rd,rd->d", slopes, slopes))
-        step = -_solved(diagonal, slopes, slopes.T @ residual + x)
+        step = -_solved(diagonal, slopes, (slopes.T @ residual + x)[:, None])[:, 0]
         step *= min(1.0, _LONGEST / max(float(np.max(np.abs(step))), 1e-300))
-        trial = _residuals(model, readings, (x + step)[None], unevenness)[0]
+        trial = _residuals(model, readings, x + step, unevenness)
         found = float(trial @ trial + (x + step) @ (x + step))
         if found > cost * (1.0 + 1e-12):
             damping *= 8.0
@@ -187,8 +213,8 @@ def _best(model: Model, readings: Readings, x: Array, unevenness: float) -> tupl
                 break
             continue
         gained = cost - found
-        x, cost = x + step, found
-        residual, slopes = around(x)
+        x, cost, residual = x + step, found, trial
+        slopes = _slopes(model, readings, x, unevenness, residual)
         damping = max(damping / 8.0, 1e-9)
         if float(np.max(np.abs(step))) < _SETTLED or gained < 1e-6 * (1.0 + cost):
             break
@@ -203,43 +229,57 @@ def _curvature(slopes: Array) -> float:
 
 
 def _solved(diagonal: Array, slopes: Array, wanted: Array) -> Array:
-    """Solve (diag(diagonal) + slopes' slopes) y = wanted, for slopes (r, d) and wanted (d,) or (d, k).
+    """Solve (diag(diagonal) + slopes' slopes) y = wanted, of shapes (..., d), (..., r, d) and (..., d, k).
 
     Unknowns grow with the square of the holes, readings with the holes alone: where these are fewer the system of their
     size is solved instead (Sherman, Morrison and Woodbury).
     """
-    rows, unknowns = slopes.shape
+    rows, unknowns = slopes.shape[-2:]
+    across = np.swapaxes(slopes, -1, -2)
     if rows >= unknowns:
-        return np.asarray(np.linalg.solve(np.diag(diagonal) + slopes.T @ slopes, wanted))
-    scaled = (slopes / diagonal).T
-    plain = (wanted.T / diagonal).T
-    return np.asarray(plain - scaled @ np.linalg.solve(np.eye(rows) + slopes @ scaled, slopes @ plain))
+        return np.asarray(np.linalg.solve(np.matmul(across, slopes) + diagonal[..., None] * np.eye(unknowns), wanted))
+    scaled, plain = across / diagonal[..., None], wanted / diagonal[..., None]
+    inner = np.eye(rows) + np.matmul(slopes, scaled)
+    return np.asarray(plain - np.matmul(scaled, np.linalg.solve(inner, np.matmul(slopes, plain))))
 
 
-def _drawn(fit: Fit, samples: int, *, patient: bool = True) -> Draws:
-    parts = [_block(fit, start, min(start + _BLOCK, samples), patient) for start in range(0, samples, _BLOCK)]
-    x, unevenness, found = (np.concatenate(part) for part in zip(*parts, strict=True))
-    return Draws(x, unevenness, fit.model.state(x, unevenness), float(np.mean(~found)))
+def _drawn(fit: Fit, samples: int, *, patient: bool = True, before: Draws | None = None) -> Draws:
+    """`before` is a shorter draw of the same: its whole blocks are taken over as they are."""
+    first = min(samples, _BLOCK)
+    if before is None or len(before.x) < first:
+        x, unevenness, found = _rows(fit, 0, first, patient)
+    else:
+        kept = len(before.x) // _BLOCK * _BLOCK
+        x, unevenness, found = before.x[:kept], before.unevenness[:kept], before.found[:kept]
+    if found.mean() < _HARDLY_ANY:
+        # readings that hardly a floor agrees with leave as little to find in many draws as in few
+        again = np.arange(samples) % len(x)
+        x, unevenness, found = x[again], unevenness[again], found[again]
+    elif len(x) < samples:
+        rest = _rows(fit, len(x), samples, patient)
+        x, unevenness, found = (np.concatenate(parts) for parts in zip((x, unevenness, found), rest, strict=True))
+    return Draws(x, unevenness, fit.model.state(x, unevenness), found)
 
 
-def _block(fit: Fit, start: int, stop: int, patient: bool) -> tuple[Array, Array, Bools]:
-    """Rows of a draw, their unevenness, and which were found; block by block, so that none hangs on later ones."""
+def _rows(fit: Fit, start: int, stop: int, patient: bool) -> tuple[Array, Array, Bools]:
+    """Rows of a draw, their unevenness, and which were found; none hangs on those of later blocks."""
     model, readings = fit.model, fit.readings
     prior = normal("unknowns", stop, len(model.unknowns))[start:]
     moved = normal("readings", stop, len(readings))[start:]
     moved = np.concatenate((moved, np.zeros((len(moved), fit.best.residual.size - len(readings)))), axis=1)
-    which = _unevenness_of(fit, stop)[start:]
+    which, block = _unevenness_of(fit, stop)[start:], np.arange(start, stop) // _BLOCK
     x, found = np.array(prior), np.ones(len(prior), dtype=np.bool_)
     if len(readings):
         for b, best in enumerate(fit.bests):
             rows = np.flatnonzero(which == b)
             if rows.size:
-                x[rows], found[rows] = _near(model, readings, best, prior[rows], moved[rows], patient)
+                x[rows], found[rows] = _near(model, readings, best, prior[rows], moved[rows], block[rows], patient)
     unevenness = np.array([best.unevenness for best in fit.bests])[which]
-    if found.any() and not found.all():
-        good, bad = np.flatnonzero(found), np.flatnonzero(~found)
-        source = good[np.arange(bad.size) * 7 % good.size]
-        x[bad], unevenness[bad] = x[source], unevenness[source]
+    for each in np.unique(block[~found]):
+        good, bad = np.flatnonzero(found & (block == each)), np.flatnonzero(~found & (block == each))
+        if good.size:
+            source = good[np.arange(bad.size) * 7 % good.size]
+            x[bad], unevenness[bad] = x[source], unevenness[source]
     return x, unevenness, found
 
 
@@ -256,9 +296,12 @@ def _unevenness_of(fit: Fit, samples: int) -> Indices:
 
 
 def _near(
-    model: Model, readings: Readings, best: Best, prior: Array, moved: Array, patient: bool
+    model: Model, readings: Readings, best: Best, prior: Array, moved: Array, block: Indices, patient: bool
 ) -> tuple[Array, Bools]:
-    """Rows fitted again to prior and readings moved by their errors: by the chord of the best fit, mixed."""
+    """Rows fitted again to prior and readings moved by their errors: by the chord of the best fit, mixed.
+
+    `block` is that of each row: from each block a few that the chord does not find are looked for on their own way.
+    """
     slopes, inverse = best.slopes, best.inverse
     centre = best.residual
 
@@ -291,8 +334,8 @@ def _near(
     found = np.ones(len(x), dtype=np.bool_)
     left = left[least[left] > _NEAR_ENOUGH]
     found[left] = False
-    few = left[:_OWN_ROWS]
-    if few.size and patient:
+    if left.size and patient:
+        few = np.concatenate([left[block[left] == each][:_OWN_ROWS] for each in np.unique(block[left])])
         x[few], found[few] = _own_way(model, readings, best, prior[few], moved[few])
     return x, found
 
@@ -319,29 +362,22 @@ def _mixed(now: Array, step: Array, past: list[tuple[Array, Array]]) -> Array:
 
 def _own_way(model: Model, readings: Readings, best: Best, prior: Array, moved: Array) -> tuple[Array, Bools]:
     """The few rows the chord did not find: each by its own slopes and damping."""
-    s, d = prior.shape
+    s = len(prior)
     x = np.tile(best.x, (s, 1))
     found = np.zeros(s, dtype=np.bool_)
-    eye = np.eye(d)
-
-    def residual(x: Array, rows: Indices) -> Array:
-        own = moved[rows] if x.ndim == 2 else moved[rows][:, None]
-        return _residuals(model, readings, x, best.unevenness) - own
 
     def cost_of(res: Array, x: Array, rows: Indices) -> Array:
         return np.asarray(np.sum(res**2, axis=1) + np.sum((x - prior[rows]) ** 2, axis=1))
 
     left = np.arange(s)
-    now = residual(x, left)
+    now, slopes = best.residual - moved, np.tile(best.slopes, (s, 1, 1))
     cost, damping = cost_of(now, x, left), np.full(s, 1e-2)
     for _ in range(_OWN_STEPS):
         at = x[left]
-        slopes = (residual(at[:, None] + _NUDGE * eye, left) - now[:, None]).transpose(0, 2, 1) / _NUDGE
-        curvature = eye + np.matmul(slopes.transpose(0, 2, 1), slopes)
-        pull = np.matmul(slopes.transpose(0, 2, 1), now[..., None])[..., 0] + (at - prior[left])
-        damped = curvature * (1.0 + damping[:, None, None] * eye)
-        step = _limited(-np.linalg.solve(damped, pull[..., None])[..., 0])
-        trial = residual(at + step, left)
+        pull = np.matmul(now[:, None], slopes)[:, 0] + (at - prior[left])
+        diagonal = 1.0 + damping[:, None] * (1.0 + np.einsum("srd,srd->sd", slopes, slopes))
+        step = _limited(-_solved(diagonal, slopes, pull[..., None])[..., 0])
+        trial = _residuals(model, readings, at + step, best.unevenness) - moved[left]
         after = cost_of(trial, at + step, left)
         better = after <= cost * (1.0 + 1e-9)
         done = better & ((np.max(np.abs(step), axis=1) < 0.1) | (cost - after < 0.05))
@@ -349,7 +385,11 @@ def _own_way(model: Model, readings: Readings, best: Best, prior: Array, moved: 
         now, cost = np.where(better[:, None], trial, now), np.where(better, after, cost)
         damping = np.where(better, damping / 10.0, damping * 4.0)
         found[left[done]] = True
-        left, now, cost, damping = (a[~done] for a in (left, now, cost, damping))
+        left, now, cost, damping, slopes, better = (a[~done] for a in (left, now, cost, damping, slopes, better))
         if not left.size:
             break
+        # a row whose step was refused has its slopes still
+        if better.any():
+            there = left[better]
+            slopes[better] = _slopes(model, readings, x[there], best.unevenness, now[better] + moved[there])
     return x, found

@@ -325,9 +325,11 @@ def _planned_fit(ground: Underfloor, reach: tuple[float, ...]) -> Fit:
         return fit
     for _ in range(_MOST_REFITS):
         # the field solved anew around what the readings leave open, until its surface is good there
-        model = model.along(fit.scouts(_SCOUTS).x)
+        scouts = fit.scouts(_SCOUTS)
+        model = model.along(scouts.x)
         fit = fitted(model, readings, fit)
-        if _surface_error(fit) < _SURFACE_ERROR:
+        # around floors of which none agrees with the readings there is nothing to look at more closely
+        if not scouts.found.any() or _surface_error(fit) < _SURFACE_ERROR:
             break
     return fit
 

@@ -20,8 +20,11 @@ TESTED, DUG, CLASSED = 0, 1, 2
 _STEPS = 10
 _LEAST = 1e-6
 """Linear resistance that no ground falls below. [Pa s/m3]"""
-_SETTLED = 1e-9
-"""Last step of flows over the largest."""
+_SETTLED_BESIDE = 1e-11
+"""The same where the slopes are those of a state nearby: each step is then a small part of the one before."""
+
+_SETTLED = 1e-8
+"""Last step of flows over the largest; Newton's error goes with its square, and is then rounding."""
 
 
 def remaining_at(coupling: Array, inertial: Array, holes: Array, flows: Array) -> Array:
@@ -90,20 +93,47 @@ class GroundState(NamedTuple):
     def flows_together(self, suctions: Array) -> Array:
         """Flows of all points with every dug pit at one suction, for m suctions of shape (m,), (..., m, n). [m3/s]"""
         n = self.layer.shape[-1]
-        every = np.arange(n)
-        flows = np.stack([self.flow_alone(every, np.full(n, DUG), np.full(n, p)) for p in suctions], axis=-2)
-        if n == 1:
-            return flows
         matrix, b = self.coupling()[..., None, :, :], self.inertial[..., None, DUG, :]
-        eye = np.eye(n)
+        own = np.maximum(np.diagonal(matrix, axis1=-2, axis2=-1), _LEAST)
+        asked = suctions[:, None]
+        # each as if it were drawn on alone
+        start = 2.0 * asked / (own + np.sqrt(own * own + 4.0 * b * asked))
+        if n == 1:
+            return np.asarray(start)
+        shape = np.broadcast_shapes(start.shape, (*matrix.shape[:-3], suctions.size, n))
+        flows = np.array(np.broadcast_to(start, shape)).reshape(-1, n)
+        asked = np.broadcast_to(suctions[:, None], shape).reshape(-1, n)
+        matrix, b = np.broadcast_to(matrix, (*shape, n)).reshape(-1, n, n), np.broadcast_to(b, shape).reshape(-1, n)
+        left = np.arange(len(flows))
+        here = np.arange(n)
         for _ in range(_STEPS):
-            fault = np.matmul(matrix, flows[..., None])[..., 0] + b * flows * np.abs(flows) - suctions[:, None]
-            slope = matrix + 2.0 * (b * np.abs(flows))[..., None] * eye
+            at, inertia = flows[left], b[left]
+            fault = np.matmul(matrix[left], at[..., None])[..., 0] + inertia * at * np.abs(at) - asked[left]
+            slope = matrix[left]
+            slope[:, here, here] += 2.0 * inertia * np.abs(at)
             step = np.linalg.solve(slope, fault[..., None])[..., 0]
-            flows = flows - step
-            if np.all(np.abs(step) <= _SETTLED * np.abs(flows).max(axis=-1, keepdims=True)):
+            flows[left] = at - step
+            left = left[np.abs(step).max(axis=-1) > _SETTLED * np.abs(flows[left]).max(axis=-1)]
+            if not left.size:
                 break
-        return flows
+        return flows.reshape(shape)
+
+    def flows_beside(self, suctions: Array, near: GroundState, flows: Array) -> Array:
+        """As `flows_together`, of d states (..., d) that hardly differ from one near them, (...).
+
+        Its slopes serve for all of them. `flows` (..., m, n) are those of the state nearby.
+        """
+        matrix, b = self.coupling()[..., None, :, :], self.inertial[..., None, DUG, :]
+        rise = 2.0 * near.inertial[..., None, DUG, :] * np.abs(flows)
+        inverse = np.linalg.inv(near.coupling()[..., None, :, :] + rise[..., None] * np.eye(flows.shape[-1]))
+        found, inverse = flows[..., None, :, :], inverse[..., None, :, :, :]
+        for _ in range(_STEPS):
+            fault = np.matmul(matrix, found[..., None])[..., 0] + b * found * np.abs(found) - suctions[:, None]
+            step = np.matmul(inverse, fault[..., None])[..., 0]
+            found = found - step
+            if np.all(np.abs(step) <= _SETTLED_BESIDE * np.abs(found).max(axis=-1, keepdims=True)):
+                break
+        return found
 
 
 class FlowReading(Struct, frozen=True, eq=False):
@@ -234,8 +264,21 @@ class Readings:
                 found.append(AtOdds("share", share.hole, 0, share.share, value, float(off)))
         return tuple(sorted(found, key=lambda each: -abs(each.errors)))
 
-    def hole_suctions(self, state: GroundState) -> Array:
-        """Suction that every hole reading should have shown, shape (..., readings). [Pa]"""
+    @property
+    def any_together(self) -> bool:
+        """Whether a reading was taken with all points drawn on."""
+        return self._together.size > 0
+
+    def together(self, state: GroundState) -> Array:
+        """Flows of all points in the readings taken with all drawn on, (..., m, n). [m3/s]"""
+        return state.flows_together(self._together_p)
+
+    def together_beside(self, beside: GroundState, near: GroundState) -> Array:
+        """As `together`, for d states (..., d) that hardly differ from one near them, (...)."""
+        return beside.flows_beside(self._together_p, near, self.together(near))
+
+    def hole_suctions(self, state: GroundState, together: Array | None = None) -> Array:
+        """Suction that every hole reading should have shown, shape (..., readings) [Pa]; `together` may be at hand."""
         batch = state.layer.shape[:-2]
         found = np.zeros((*batch, len(self.holes)))
         if self._alone.size:
@@ -243,8 +286,9 @@ class Readings:
             flow = state.flow_alone(point, hollow, self._alone_p)
             flow = np.where(np.isnan(self._noted), flow, self._noted)
             found[..., self._alone] = state.holes[..., hole, point] * flow
-        if self._together.size:
-            flows = state.flows_together(self._together_p)[..., self._together_at, :]
+        if self.any_together:
+            together = self.together(state) if together is None else together
+            flows = together[..., self._together_at, :]
             found[..., self._together] = np.sum(state.holes[..., self._together_hole, :] * flows, axis=-1)
         return found
 
@@ -258,8 +302,11 @@ class Readings:
                 return float(state.flow_alone(*one, np.array([each.applied]))[..., 0])
         raise LookupError("there is no such reading")
 
-    def predict(self, state: GroundState, meter: Array) -> Array:
-        """What the readings should have been, shape (..., r), in their own forms; `meter` is ln of the flow meter's."""
+    def predict(self, state: GroundState, meter: Array, together: Array | None = None) -> Array:
+        """What the readings should have been, shape (..., r), in their own forms; `meter` is ln of the flow meter's.
+
+        `together` is what the method of this name gives, where it is at hand.
+        """
         batch = state.layer.shape[:-2]
         parts = []
         if self.flows:
@@ -267,7 +314,7 @@ class Readings:
             flow = state.flow_alone(point, hollow, self._flow_p)
             parts.append(np.log(flow) + meter[..., None] * self._metered)
         if self.holes:
-            parts.append(np.arcsinh(self.hole_suctions(state) / self._bend))
+            parts.append(np.arcsinh(self.hole_suctions(state, together) / self._bend))
         if self.shares:
             parts.append(state.rest_holes[..., self._share_at])
         if self.mean is not None:

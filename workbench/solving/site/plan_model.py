@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -18,11 +18,12 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from workbench.physics.arrays import Array
-from workbench.physics.slab.mesh import Mesh, Shape, logarithms, mesh_of
-from workbench.physics.slab.network import Plan, Shapes, SlabNetwork, network_of
+from workbench.physics.slab.mesh import Mesh, Shape, joined, logarithms, means_of, weights_of
+from workbench.physics.slab.network import Plan, SlabNetwork, network_of
 from workbench.solving.site.draws import normal
-from workbench.solving.site.fit import Varied
+from workbench.solving.site.fit import Varied, each_nudged
 from workbench.solving.site.ground_state import GroundState
+from workbench.solving.site.plan_surface import FARTHEST, LEAST_SOLVES, SOLVES, Properties, Surface, surface_of, upper
 
 # Spreads: one standard deviation, of a natural logarithm where nothing else is said. Judgements, but for those with a
 # source.
@@ -61,16 +62,7 @@ _UNPLACED, _UNPLACED_SPREAD = -1.0, 1.5
 _UNEVEN, _UNEVEN_SPREAD = math.log(0.2), 0.8
 _UNEVENNESS = (0.05, 0.1, 0.2, 0.35, 0.6, 1.0, 1.6)
 
-_SOLVES = 1.5
-"""Fields solved for each term of the second degree."""
-
-_LEAST_SOLVES = 48
-_FARTHEST = 3.0
-"""Standard deviations from what was looked at, beyond which the surface goes on in a straight line."""
-
 _STRAIN = 2.0
-_MOST_LOG = 80.0
-"""Logarithm that no conductance over a transmissivity reaches; a search may stray there and has to come back."""
 
 
 class Sides(Struct, frozen=True):
@@ -139,6 +131,10 @@ class _Columns:
         self.pairs = self._many(Varied("hole", priors.holes[h]) for h, _ in reached)
         self.own = self._many(Varied("season at hole", h) for h in priors.holes)
         self.meter = self._add(Varied("flow meter"))
+        # the mesh of points and outlets hangs on the floor's even properties and its own unevenness, on nothing else
+        every, own = np.arange(len(self.names)), (self.spread_out, self.leaky)
+        self.in_mesh = np.concatenate((every[: self.even.start], *(every[part] for part in own)))
+        self.beyond_mesh = np.setdiff1d(every, self.in_mesh)
 
     def _add(self, name: Varied) -> int:
         self.names.append(name)
@@ -150,34 +146,7 @@ class _Columns:
         return slice(start, len(self.names))
 
 
-class _Surface(NamedTuple):
-    """Logarithms of a mesh by second degree in (phi - centre) / scale: `terms` (features, size)."""
-
-    centre: Array
-    scale: Array
-    terms: Array
-
-    def at(self, phi: Array) -> Array:
-        """Logarithms of the mesh, shape (..., size); beyond what was looked at they go on in a straight line."""
-        z = (phi - self.centre) / self.scale
-        beyond = z - np.clip(z, -_FARTHEST, _FARTHEST)
-        square = _features(beyond)
-        square[..., : 1 + z.shape[-1]] = 0.0
-        return np.clip((_features(z) - square) @ self.terms, -_MOST_LOG, _MOST_LOG)
-
-
-@lru_cache(maxsize=64)
-def _upper(d: int, above: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    rows, columns = np.triu_indices(d, above)
-    return rows, columns
-
-
-def _features(z: Array) -> Array:
-    rows, columns = _upper(z.shape[-1], 0)
-    return np.concatenate((np.ones((*z.shape[:-1], 1)), z, z[..., rows] * z[..., columns]), axis=-1)
-
-
-class PlanModel(Struct, frozen=True, eq=False):
+class PlanModel(Struct, frozen=True, eq=False, dict=True):
     """Unknowns of a drawn floor; see `fit.Model`.
 
     `placed` (k,) tells which holes stand on the plan, `read_with` (k, n) with which points a hole was read.
@@ -193,7 +162,7 @@ class PlanModel(Struct, frozen=True, eq=False):
     reached: tuple[tuple[int, int], ...]
     near: Array
     common: Array
-    surface: _Surface
+    surface: Surface
     sealed: Sealed = Sealed()
 
     @property
@@ -206,7 +175,7 @@ class PlanModel(Struct, frozen=True, eq=False):
         """As `fit.Model`."""
         return tuple((tau, math.exp(-0.5 * ((math.log(tau) - _UNEVEN) / _UNEVEN_SPREAD) ** 2)) for tau in _UNEVENNESS)
 
-    @property
+    @cached_property
     def shape(self) -> Shape:
         """Of the mesh, placed holes only."""
         return Shape(len(self.priors.points), sum(self.placed), self.network.outlets)
@@ -218,56 +187,91 @@ class PlanModel(Struct, frozen=True, eq=False):
     def strain(self, x: Array) -> Array:
         """As `fit.Model`: where the surface has not been fitted to the field it is not trusted far."""
         z = (self.properties(x).phi() - self.surface.centre) / self.surface.scale
-        return np.asarray(_STRAIN * np.sign(z) * np.maximum(np.abs(z) - _FARTHEST, 0.0))
+        return np.asarray(_STRAIN * np.sign(z) * np.maximum(np.abs(z) - FARTHEST, 0.0))
+
+    @cached_property
+    def _zones(self) -> Array:
+        return np.array(self.priors.zones)
+
+    @cached_property
+    def _sides(self) -> Array:
+        """Conductances to the house and beside the footing, (2, g)."""
+        return np.array([(side.joint, side.earth) for side in self.priors.sides]).reshape(-1, 2).T
+
+    @cached_property
+    def _on_plan(self) -> NDArray[np.intp]:
+        return np.flatnonzero(self.placed)
+
+    @cached_property
+    def _pairs(self) -> NDArray[np.intp]:
+        """Holes and points that have an unevenness of their own between them, (2, pairs)."""
+        return np.array(self.reached, dtype=np.intp).reshape(-1, 2).T
 
     def properties(self, x: Array) -> Properties:
         """The floor's even properties for rows x."""
         c, p, seal = self.columns, self.priors, self.sealed
         t = p.transmissivity * np.exp(p.transmissivity_spread * x[..., c.fill])
-        zones = np.array(p.zones) * np.exp(ZONE_SPREAD * x[..., c.zones])
+        joints, earths = self._sides
+        zones = self._zones * np.exp(ZONE_SPREAD * x[..., c.zones])
         leak = p.leak * np.exp(p.leak_spread * x[..., c.leak])
         middle = min(max(p.outdoors, 0.02), 0.98)
         share = 1.0 / (1.0 + np.exp(-(math.log(middle / (1.0 - middle)) + _OUTDOORS * x[..., c.outdoors])))
-        joint = np.array([s.joint for s in p.sides]) * np.exp(
-            JOINT_SPREAD * x[..., c.joint, None] + _JOINT_EACH * x[..., c.joints]
-        )
-        earth = np.array([s.earth for s in p.sides]) * np.exp(
-            EARTH_SPREAD * x[..., c.earth, None] + _EARTH_EACH * x[..., c.earths]
-        )
+        joint = joints * np.exp(JOINT_SPREAD * x[..., c.joint, None] + _JOINT_EACH * x[..., c.joints])
+        earth = earths * np.exp(EARTH_SPREAD * x[..., c.earth, None] + _EARTH_EACH * x[..., c.earths])
         joint = _JOINT_OPEN * seal.joints * joint
         house, outdoors = leak * (1.0 - share) * seal.leak, leak * share
         return Properties(t, zones, house, outdoors, joint, earth)
 
     def state(self, x: Array, unevenness: Array) -> GroundState:
         """As `fit.Model`."""
-        properties = self.properties(x)
-        logs = self.surface.at(properties.phi())
-        return self._state(x, np.asarray(unevenness), properties, logs)
+        tau = np.asarray(unevenness)
+        return self._ground(x, tau, self._mesh(x, tau))
 
     def exactly(self, x: Array, unevenness: Array) -> GroundState:
         """As `state`, the field solved for every row instead of read off its surface; x of shape (s, d)."""
-        properties = self.properties(x)
-        logs = np.stack([logarithms(self.network.solve(shapes)) for shapes in properties.shapes()])
-        return self._state(x, np.asarray(unevenness), properties, logs)
+        tau = np.asarray(unevenness)
+        logs = np.stack([logarithms(self.network.solve(shapes)) for shapes in self.properties(x).shapes()])
+        return self._ground(x, tau, self._mesh(x, tau, logs))
 
-    def _state(self, x: Array, tau: Array, properties: Properties, logs: Array) -> GroundState:
+    def beside(self, x: Array, unevenness: Array, nudge: float) -> GroundState:
+        """As `fit.Model`; the mesh of points and outlets, which takes longest, for the unknowns alone that move it."""
+        c, tau = self.columns, np.asarray(unevenness)[..., None]
+        rows = each_nudged(x, nudge)
+        moved = self.state(rows[..., c.in_mesh, :], tau)
+        kept = self._ground(rows[..., c.beyond_mesh, :], tau, self._mesh(x[..., None, :], tau))
+        found = []
+        for one, other, tail in zip(moved, kept, (2, 2, 2, 2, 1, 1, 0), strict=True):
+            axis = one.ndim - tail - 1
+            whole = np.empty((*one.shape[:axis], x.shape[-1], *one.shape[axis + 1 :]))
+            first = np.moveaxis(whole, axis, 0)
+            first[c.in_mesh] = np.moveaxis(one, axis, 0)
+            first[c.beyond_mesh] = np.moveaxis(other, axis, 0)
+            found.append(whole)
+        return GroundState(*found)
+
+    def _mesh(self, x: Array, tau: Array, logs: Array | None = None) -> _Laid:
         c, shape = self.columns, self.shape
-        n, k = shape.n, shape.k
-        logs = np.array(logs)
-        batch = logs.shape[:-1]
+        properties = self.properties(x)
+        logs = self.surface.at(properties.phi()) if logs is None else np.array(logs)
         spread = tau[..., None] * x[..., c.spread_out]
-        rows, columns = _upper(n, 1)
+        rows, columns = upper(shape.n, 1)
         logs[..., shape.pairs] += spread[..., rows] + spread[..., columns]
-        leaky = tau[..., None] * x[..., c.leaky]
-        logs[..., shape.outlets] += np.repeat(leaky, shape.o, axis=-1)
-        local = np.zeros((*batch, len(self.placed), n))
+        logs[..., shape.outlets] += np.repeat(tau[..., None] * x[..., c.leaky], shape.o, axis=-1)
+        return _Laid(properties, logs, *joined(logs, shape))
+
+    def _ground(self, x: Array, tau: Array, laid: _Laid) -> GroundState:
+        """The ground on a mesh; rows x may be many to one of its."""
+        properties, logs, resistance, shares = laid
+        c, shape = self.columns, self.shape
+        batch = x.shape[:-1]
+        local = np.zeros((*batch, len(self.placed), shape.n))
         local += (tau[..., None] * (np.sinh(_TAIL * x[..., c.holes]) / _TAIL @ self.common.T))[..., None]
         if self.reached:
-            hole, point = np.array(self.reached).T
+            hole, point = self._pairs
             local[..., hole, point] += _PAIRED * tau[..., None] * x[..., c.pairs]
-        placed = np.flatnonzero(self.placed)
-        logs[..., shape.weights] += local[..., placed, :].reshape(*batch, k * n)
-        mesh = mesh_of(logs, shape)
+        own_weights = logs[..., shape.weights] + local[..., self._on_plan, :].reshape(*batch, shape.k * shape.n)
+        weights, rests = weights_of(own_weights, logs[..., shape.rests], shape)
+        mesh = Mesh(resistance, shares, weights, rests, means_of(logs, shape))
         outdoors = properties.outdoor_shares()
         odds = np.exp(_OWN_OUTDOORS * x[..., c.own])[..., None]
         own = outdoors[..., None, :] * odds / (outdoors[..., None, :] * (odds - 1.0) + 1.0)
@@ -275,7 +279,7 @@ class PlanModel(Struct, frozen=True, eq=False):
         local_t = t[..., None] * self.network.transmissivity_at_points(properties.zones)
         layer = mesh.resistance / t[..., None, None]
         rest_points = np.clip(mesh.felt_at_points(outdoors), 0.0, 1.0)
-        weights, rest_holes = self._at_holes(x, mesh, own, outdoors, rest_points)
+        weights, rest_holes = self._at_holes(x, mesh, own, outdoors)
         return GroundState(
             layer=layer,
             near=self._near_pits(x, local_t),
@@ -286,13 +290,13 @@ class PlanModel(Struct, frozen=True, eq=False):
             mean_rest=np.clip(np.sum(mesh.means * outdoors, axis=-1), 0.0, 1.0),
         )
 
-    def _at_holes(self, x: Array, mesh: Mesh, own: Array, outdoors: Array, rest_points: Array) -> tuple[Array, Array]:
+    def _at_holes(self, x: Array, mesh: Mesh, own: Array, outdoors: Array) -> tuple[Array, Array]:
         """Weights of the points at all holes and what these feel of the outdoors; unplaced ones by readings alone."""
-        placed = np.flatnonzero(self.placed)
+        placed = self._on_plan
         if placed.size == len(self.placed):
             return mesh.weights, mesh.felt_at_holes(outdoors, own)
-        n = rest_points.shape[-1]
-        batch = rest_points.shape[:-1]
+        n = self.shape.n
+        batch = x.shape[:-1]
         weights = np.full((*batch, len(self.placed), n), np.nan)
         rests = np.zeros((*batch, len(self.placed)))
         weights[..., placed, :] = mesh.weights
@@ -313,15 +317,21 @@ class PlanModel(Struct, frozen=True, eq=False):
         even = np.exp(_EVEN_NEAR * x[..., c.even])[..., None, :] * self.near.T
         skin = _SKIN * np.exp(_SKIN_SPREAD * x[..., c.skin]) / (2.0 * math.pi)
         fall = np.maximum(_SKIN_FALL + _SKIN_FALL_SPREAD * x[..., c.skin_fall], 0.0)
-        return np.asarray((even + skin[..., None, :] * self._ratio() ** fall[..., None, None]) / local_t[..., None, :])
+        return np.asarray((even + skin[..., None, :] * self._ratio ** fall[..., None, None]) / local_t[..., None, :])
 
     def _inertia(self, x: Array) -> Array:
         c = self.columns
-        middle, spread = np.array(self.priors.inertia).T
+        middle, spread = self._tested
         tested = middle * np.exp(spread * x[..., c.inertia])
         fall = np.clip(_INERTIA_FALL + _INERTIA_FALL_SPREAD * x[..., c.digging], *_FALLS)
-        return np.asarray(tested[..., None, :] * self._ratio() ** fall[..., None, None])
+        return np.asarray(tested[..., None, :] * self._ratio ** fall[..., None, None])
 
+    @cached_property
+    def _tested(self) -> Array:
+        """Inertial resistance at the tested hollows and the spread of its logarithm, (2, n)."""
+        return np.array(self.priors.inertia).T
+
+    @cached_property
     def _ratio(self) -> Array:
         """Radius of the tested hollow over that of each, (3, n)."""
         radii = np.array(self.hollows.radii).T
@@ -329,7 +339,7 @@ class PlanModel(Struct, frozen=True, eq=False):
 
     def along(self, x: Array) -> PlanModel:
         """The same model, its field solved anew around rows x, shape (s, d): exact where they lie."""
-        return replace(self, surface=_surface(self.network, self.properties(x)))
+        return replace(self, surface=surface_of(self.network, self.properties(x)))
 
     def sealed_by(self, sealed: Sealed, x: Array) -> PlanModel:
         """The floor as it will be after sealing, solved anew around rows x."""
@@ -340,56 +350,13 @@ class PlanModel(Struct, frozen=True, eq=False):
         return replace(self, hollows=hollows, near=_near(self.network, hollows))
 
 
-class Properties(NamedTuple):
-    """Even properties of floors, the batch shape in front.
+class _Laid(NamedTuple):
+    """Rows laid out: even properties, logarithms of the mesh with the points' unevenness, and what `joined` makes."""
 
-    `transmissivity` (...), `zones` (..., z) factors on it, `leak_house` and `leak_outdoors` (...) [m/(s Pa)], `joints`
-    and `earths` (..., g) conductances per length to the house and outdoors [m2/(s Pa)].
-    """
-
-    transmissivity: Array
-    zones: Array
-    leak_house: Array
-    leak_outdoors: Array
-    joints: Array
-    earths: Array
-
-    def phi(self) -> Array:
-        """What gives the field its shape, (..., z + 1 + g): logarithms over the transmissivity."""
-        t = self.transmissivity[..., None]
-        leak = (self.leak_house + self.leak_outdoors)[..., None] / t
-        return np.log(np.concatenate((self.zones, leak, (self.joints + self.earths) / t), axis=-1))
-
-    def shapes(self) -> list[Shapes]:
-        """The same, row by row, for a field to be solved."""
-        return [_shapes_of(row, self.zones.shape[-1]) for row in self.phi()]
-
-    def outdoor_shares(self) -> Array:
-        """Share of each outlet that leads outdoors, shape (..., o)."""
-        slab = self.leak_outdoors / (self.leak_house + self.leak_outdoors)
-        return np.concatenate((slab[..., None], self.earths / (self.joints + self.earths)), axis=-1)
-
-
-def _shapes_of(phi: Array, zones: int) -> Shapes:
-    values = np.exp(phi)
-    return Shapes(values[:zones], float(values[zones]), values[zones + 1 :])
-
-
-def _surface(network: SlabNetwork, properties: Properties) -> _Surface:
-    phi = properties.phi()
-    centre, scale = phi.mean(axis=0), np.maximum(phi.std(axis=0), 1e-3)
-    z = (phi - centre) / scale
-    features = _features(z)
-    count = min(len(phi), max(_LEAST_SOLVES, round(_SOLVES * features.shape[1])))
-    chosen = np.linspace(0, len(phi) - 1, count).round().astype(np.intp)
-    zones = properties.zones.shape[-1]
-    logs = np.stack([logarithms(network.solve(_shapes_of(phi[row], zones))) for row in chosen])
-    design = features[chosen]
-    # a hair of ridge on all but the mean keeps directions that hardly vary from being read into
-    penalty = 1e-4 * len(chosen) * np.eye(design.shape[1])
-    penalty[0, 0] = 0.0
-    terms = np.asarray(np.linalg.solve(design.T @ design + penalty, design.T @ logs), dtype=np.float64)
-    return _Surface(centre, scale, terms)
+    properties: Properties
+    logs: Array
+    resistance: Array
+    shares: Array
 
 
 def _near(network: SlabNetwork, hollows: Hollows) -> Array:
@@ -408,19 +375,19 @@ def _common(places: tuple[tuple[float, float], ...], placed: tuple[bool, ...]) -
 
 
 @lru_cache(maxsize=32)
-def _first_surface(plan: Plan, priors: Priors) -> tuple[SlabNetwork, _Surface]:
+def _firstsurface_of(plan: Plan, priors: Priors) -> tuple[SlabNetwork, Surface]:
     """The network of a plan and its surface over all that the priors allow."""
     network = network_of(plan)
     columns = _Columns(priors, ())
     pits = Hollows(((0.1, 0.1, 0.1),) * len(plan.points))
     bare = PlanModel(
         network, priors, pits, (), (), (), columns, (), np.zeros(0), np.zeros(0),
-        _Surface(np.zeros(0), np.ones(0), np.zeros((0, 0))),
+        Surface(np.zeros(0), np.ones(0), np.zeros((0, 0))),
     )  # fmt: skip
     d = len(columns.names)
     features = (len(priors.zones) + 1 + len(priors.sides) + 1) * (len(priors.zones) + 2 + len(priors.sides) + 1) // 2
-    rows = normal("unknowns", max(_LEAST_SOLVES, round(_SOLVES * features)), d)
-    return network, _surface(network, bare.properties(rows))
+    rows = normal("unknowns", max(LEAST_SOLVES, round(SOLVES * features)), d)
+    return network, surface_of(network, bare.properties(rows))
 
 
 def plan_model(
@@ -446,7 +413,7 @@ def plan_model(
     ValueError
         With a sentence, when the plan makes no field.
     """
-    network, surface = _first_surface(plan, _geometry_only(priors))
+    network, surface = _firstsurface_of(plan, _geometry_only(priors))
     waiting = iter(plan.holes)
     places = tuple(next(waiting) if on else (0.0, 0.0) for on in placed)
     points = np.array(plan.points)

@@ -14,7 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from workbench.physics.arrays import Array
-from workbench.solving.site.fit import Varied
+from workbench.solving.site.fit import Varied, each_nudged
 from workbench.solving.site.ground_state import GroundState
 
 MEAN_SHARE = 0.25
@@ -123,6 +123,10 @@ class ShareModel(Struct, frozen=True):
             rest_holes=1.0 / (1.0 + np.exp(-(mean + _OWN * at_holes))),
             mean_rest=1.0 / (1.0 + np.exp(-mean[..., 0])),
         )
+
+    def beside(self, x: Array, unevenness: Array, nudge: float) -> GroundState:
+        """As `fit.Model`."""
+        return self.state(each_nudged(x, nudge), unevenness)
 
     def _resistances(self, first: Array, second: Array) -> tuple[Array, Array]:
         """Linear and inertial resistance of every point at its tested hollow, shape (..., n)."""
