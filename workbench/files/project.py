@@ -15,7 +15,6 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from workbench.design.capacity import CAPACITIES, beyond
 from workbench.design.design import Design
 from workbench.design.faults import Fault, faults_in
-from workbench.design.partial import faults_between
 from workbench.files.beside import Unreadable, read_plain
 from workbench.files.migrations import STEPS
 from workbench.files.whole import put
@@ -204,6 +203,8 @@ def _faults_of(design: Any, error: ValidationError) -> list[Fault]:
     found = faults_in(error)
     if all(fault.address for fault in found):
         within = {fault.address for fault in found}
+        from workbench.design.partial import faults_between
+
         found += [fault for fault in faults_between(design, within) if fault not in found]
     return [replace(fault, address=("design", *fault.address)) for fault in found]
 

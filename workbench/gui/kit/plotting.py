@@ -6,7 +6,6 @@ and never follows the data during a drag, so that the hand sees the curve move a
 
 from __future__ import annotations
 
-import html
 import math
 from typing import Any
 
@@ -23,10 +22,10 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QGraphicsGridLayout, QGraphicsItem, QSizePolicy, QWidget
 
-from workbench.gui.kit import pictures
 from workbench.gui.kit.chart_items import Band, Curve
 from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
+from workbench.gui.kit.tips import marked_up
 from workbench.gui.kit.type_scale import Role, font_of, line_of
 from workbench.units import MINUS, SI, Dimension, System, from_display, to_display, unit_of
 
@@ -98,7 +97,7 @@ class QuantityAxis(Guarded, pg.AxisItem):
         self.setTickFont(font)
         self.setPen(QPen(theme.colour("edge"), 1))
         self.setTextPen(theme.colour("muted"))
-        self.setLabel(html.escape(self.title()), color=theme.text)
+        self.setLabel(marked_up(self.title()), color=theme.text)
         self.showLabel(not self._bare)
         self.label.setFont(font)
         # a width of its own choosing would shift the plot while a curve is dragged
@@ -460,6 +459,8 @@ class Chart(Guarded, pg.GraphicsView):
 
     def copy_picture(self) -> None:
         """Put what is seen on the clipboard."""
+        from workbench.gui.kit import pictures
+
         pictures.copy([self])
 
 

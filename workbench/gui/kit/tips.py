@@ -16,3 +16,8 @@ def plain_tip(text: str) -> str:
 def in_menu(text: str) -> str:
     """An entry of a menu, or words of a button, that stand there as they are written."""
     return text.replace("&", "&&")
+
+
+def marked_up(text: str) -> str:
+    """Words as they stand in mark-up; the library that does it for whole pages takes long to be imported."""
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")

@@ -19,7 +19,6 @@ from workbench.gui.kit.forms import GroupForm, quiet
 from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.tips import plain_tip
-from workbench.gui.section.menu import part_menu
 from workbench.gui.section.part_forms import (
     ClimateForm,
     FanForm,
@@ -355,6 +354,8 @@ class PartCard(QWidget):
         form = self._form
         if self._design is None or self._part is None or not isinstance(form, RunForm):
             return
+        from workbench.gui.section.menu import part_menu
+
         menu = part_menu(self._design, self._part, self.proposed.emit, self, fittings_only=True)
         button = form.fittings.add_button
         menu.popup(button.mapToGlobal(QPoint(0, button.height())))

@@ -24,9 +24,7 @@ from workbench.design.edit import choose_fan
 from workbench.design.faults import Fault
 from workbench.design.record import Address
 from workbench.design.wording import sentence
-from workbench.files.curve_table import curve_table
 from workbench.files.project import write_whole
-from workbench.gui.kit import pictures
 from workbench.gui.kit.elided import ElidedLabel
 from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
@@ -34,7 +32,6 @@ from workbench.gui.kit.type_scale import Role, keep_least_width, keep_width, px,
 from workbench.gui.section.basis import Basis
 from workbench.gui.section.chart_tools import ChartTools
 from workbench.gui.section.curve_sheet import CurveSheet
-from workbench.gui.section.exported import picture_of
 from workbench.gui.section.fan_key import FanKey
 from workbench.gui.section.kept_list import KeptList
 from workbench.gui.section.panel import SitePanel
@@ -304,17 +301,25 @@ class CurvesPage(Guarded, QWidget):
 
     def _copy_picture(self) -> None:
         if self._prepared is not None and self._outcome is not None:
+            from workbench.gui.kit import pictures
+            from workbench.gui.section.exported import picture_of
+
             with picture_of(self.sheet, self._prepared, self._outcome, self._system) as parts:
                 pictures.copy(parts)
 
     def _save_picture(self, path: Path) -> None:
         if self._prepared is not None and self._outcome is not None:
+            from workbench.gui.kit import pictures
+            from workbench.gui.section.exported import picture_of
+
             with picture_of(self.sheet, self._prepared, self._outcome, self._system) as parts:
                 pictures.save(parts, path)
 
     def _table(self, separator: str) -> str:
         if self._prepared is None or self._outcome is None:
             return ""
+        from workbench.files.curve_table import curve_table
+
         return curve_table(self._prepared, self._outcome, self._system, separator=separator)
 
     def copy_numbers(self) -> None:

@@ -20,7 +20,6 @@ from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import px
 from workbench.gui.section.loss_bar import LossBar
-from workbench.gui.section.menu import part_menu
 from workbench.gui.section.next_line import NextLine
 from workbench.gui.section.parts import Action, additions, all_parts, part_of, part_title, removal
 from workbench.gui.section.view import SectionView
@@ -238,6 +237,8 @@ class SitePanel(Guarded, QWidget):
     def _add(self) -> None:
         part = self.section.picked_part()
         if self._design is not None and part is not None:
+            from workbench.gui.section.menu import part_menu
+
             menu = part_menu(self._design, part, self.proposed.emit, self, round_in=self._system.round_in)
             menu.popup(self.add_button.mapToGlobal(QPoint(0, self.add_button.height())))
 

@@ -28,7 +28,6 @@ from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, font_of
-from workbench.gui.section.menu import part_menu
 from workbench.gui.section.paint import Screen, paint_marks, paint_outline, paint_shares, paint_still, pen
 from workbench.gui.section.parts import PLACE, PartAnswers, part_of, part_sort, part_title, removal, same_parts
 from workbench.gui.section.words import Key, Words
@@ -412,6 +411,8 @@ class SectionView(Guarded, QWidget):
 
     def _pop_up(self, place: QPoint) -> None:
         if self._design is not None and self._picked is not None:
+            from workbench.gui.section.menu import part_menu
+
             menu = part_menu(self._design, self._picked, self.proposed.emit, self, round_in=self._system.round_in)
             menu.popup(self.mapToGlobal(place))
 

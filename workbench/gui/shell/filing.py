@@ -10,7 +10,6 @@ from PySide6.QtCore import QLocale, QObject, QTimer, Signal
 from PySide6.QtGui import QAction, QGuiApplication
 from PySide6.QtWidgets import QFileDialog, QMenu, QWidget
 
-from workbench.design.blank import blank_design
 from workbench.design.wording import sentence
 from workbench.files.project import ProjectError, load_project, project_text, write_whole
 from workbench.files.scenes import load_scene, scene_names
@@ -112,6 +111,8 @@ class Filing(QObject):
     def new(self) -> None:
         """Start a blank design."""
         if self.may_let_go():
+            from workbench.design.blank import blank_design
+
             self._document.open(blank_design(self._settings.system.round_in, currency_here()), None)
             self._hold(None)
 

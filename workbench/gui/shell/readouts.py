@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from workbench.files.answer_text import asked_words, verdict_in_full
 from workbench.gui.kit.theme import Verdict
 from workbench.gui.shell.answers import Answer, Span
 from workbench.gui.shell.track import Scale
@@ -72,6 +71,9 @@ def _head(prepared: Prepared, outcome: Outcome, system: System) -> Answer:
         return _without_holes(outcome, system)
     if holding is None:
         return Answer("verdict", title, "No answer for the worst day", verdict="not measured")
+    # the first picture of the window has no holes yet
+    from workbench.files.answer_text import verdict_in_full
+
     words = verdict_in_full(holding)
     value = f"{words[:1].upper()}{words[1:]}"
     # where readings wear the gauge's minus, what does not is named
@@ -182,6 +184,8 @@ def _none_words(prepared: Prepared, full: Holding | None, system: System) -> tup
         by = prepared.lowest.by_estimate
         guess = "" if by is None else f"; by the estimate {_write(by, 'speed', system)}"
         return f"No speed can be named: not every test hole is measured{guess}", "Not every test hole is measured"
+    from workbench.files.answer_text import asked_words
+
     likely = "" if full.chance is None else f"{format_chance(full.chance)} likely"
     short = f"{_write(-full.margin, HOLE, system)} short at {full.weakest}" if full.margin < 0.0 else ""
     said = ", ".join(part for part in (short, likely, asked_words(full)) if part)

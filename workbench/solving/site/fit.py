@@ -275,12 +275,17 @@ def _rows(fit: Fit, start: int, stop: int, patient: bool) -> tuple[Array, Array,
             if rows.size:
                 x[rows], found[rows] = _near(model, readings, best, prior[rows], moved[rows], block[rows], patient)
     unevenness = np.array([best.unevenness for best in fit.bests])[which]
-    for each in np.unique(block[~found]):
+    for each in _kinds(block[~found]):
         good, bad = np.flatnonzero(found & (block == each)), np.flatnonzero(~found & (block == each))
         if good.size:
             source = good[np.arange(bad.size) * 7 % good.size]
             x[bad], unevenness[bad] = x[source], unevenness[source]
     return x, unevenness, found
+
+
+def _kinds(block: Indices) -> list[int]:
+    # the library's own way brings its masked arrays along, which take longer to be imported than all draws to be made
+    return sorted(set(block.tolist()))
 
 
 def _unevenness_of(fit: Fit, samples: int) -> Indices:
@@ -335,7 +340,7 @@ def _near(
     left = left[least[left] > _NEAR_ENOUGH]
     found[left] = False
     if left.size and patient:
-        few = np.concatenate([left[block[left] == each][:_OWN_ROWS] for each in np.unique(block[left])])
+        few = np.concatenate([left[block[left] == each][:_OWN_ROWS] for each in _kinds(block[left])])
         x[few], found[few] = _own_way(model, readings, best, prior[few], moved[few])
     return x, found
 

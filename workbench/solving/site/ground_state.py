@@ -215,7 +215,9 @@ class Readings:
         self._noted = np.array([math.nan if h.flow is None else h.flow for h in alone])
         self._together = np.array([i for i, h in enumerate(holes) if h.point < 0], dtype=np.intp)
         self._together_hole = np.array([h.hole for h in holes if h.point < 0], dtype=np.intp)
-        self._together_p, self._together_at = np.unique([h.applied for h in holes if h.point < 0], return_inverse=True)
+        applied = np.array([h.applied for h in holes if h.point < 0])
+        self._together_p = np.array(sorted(set(applied.tolist())))
+        self._together_at = np.searchsorted(self._together_p, applied)
         self._bend = np.array([2.0 * h.floor for h in holes])
         self._share_at = np.array([s.hole for s in shares], dtype=np.intp)
         rows = [

@@ -134,7 +134,9 @@ class _Columns:
         # the mesh of points and outlets hangs on the floor's even properties and its own unevenness, on nothing else
         every, own = np.arange(len(self.names)), (self.spread_out, self.leaky)
         self.in_mesh = np.concatenate((every[: self.even.start], *(every[part] for part in own)))
-        self.beyond_mesh = np.setdiff1d(every, self.in_mesh)
+        beyond = np.ones(len(every), dtype=np.bool_)
+        beyond[self.in_mesh] = False
+        self.beyond_mesh = np.flatnonzero(beyond)
 
     def _add(self, name: Varied) -> int:
         self.names.append(name)
