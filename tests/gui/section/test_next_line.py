@@ -111,7 +111,7 @@ def test_one_pipe_for_every_run(hand: Hand) -> None:
     hand.window.site_page.site.choose(run)
     pipe = next(run.pipe for _, run in hand.design.runs())
     hand.document.propose(lambda d: with_value(d, ("discharge", 0, "pipe", "inside_diameter"), 0.15), "Other")
-    hand.press("Use in every run")
+    hand.press("Use in all runs")
     assert {run.pipe for _, run in hand.design.runs()} == {pipe}
     hand.choose("Undo")
     assert len({run.pipe for _, run in hand.design.runs()}) == 2
