@@ -13,8 +13,9 @@ from PySide6.QtWidgets import QMainWindow, QVBoxLayout, QWidget
 from workbench.design import Design
 from workbench.design.edit import set_speed
 from workbench.design.record import Address
-from workbench.gui.kit.field import Field, TypedField
+from workbench.gui.kit.field import TypedField
 from workbench.gui.kit.guarded import Guarded
+from workbench.gui.kit.keeper import keepers
 from workbench.gui.kit.panes import step_pane
 from workbench.gui.kit.reading_order import step_focus
 from workbench.gui.kit.theme import Theme, ThemeKeeper
@@ -357,12 +358,12 @@ class MainWindow(Guarded, QMainWindow):
         self.pages.show_faults(faults)
 
     def _hold_back(self, places: list[Address], words: str) -> None:
-        for field in self.findChildren(Field):
-            field.hold_back(places, words)
+        for keeper in keepers(self):
+            keeper.hold_back(places, words)
 
     def _forget_refusals(self) -> None:
-        for field in self.findChildren(Field):
-            field.forget()
+        for keeper in keepers(self):
+            keeper.forget()
 
     def _show_title(self) -> None:
         document, design = self._document, self._document.design
