@@ -48,7 +48,7 @@ from workbench.units import SI, System, format_quantity
 
 _WIDE = 640
 """A sheet at least this wide tells what it has to in two lines. [px before the factor]"""
-SIDE_WIDTH, SIDE_LEAST, SHEET_LEAST = 500, 400, 540
+SIDE_WIDTH, SIDE_LEAST, SHEET_LEAST = 500, 414, 540
 
 _TOOLS: tuple[tuple[Tool, str, str], ...] = (
     ("pick", "Select", "Select and move parts; drag the background to pan, turn the wheel to zoom"),
