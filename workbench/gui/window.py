@@ -33,7 +33,7 @@ from workbench.gui.shell.rail import Scale, SpeedRail
 from workbench.gui.shell.readouts import answers_of, scale_of
 from workbench.gui.shell.settings import Settings
 from workbench.gui.shell.slot import went_well
-from workbench.gui.shell.titles import CHOICES, FANS, FLOOR, PAPERS, RUNNING, SHORT, SITE, WATER, page_of
+from workbench.gui.shell.titles import CHOICES, FANS, FLOOR, LEAST, NAMES, PAPERS, RUNNING, SITE, WATER, page_of
 from workbench.gui.shell.units_menu import UnitsMenu
 from workbench.solving import Outcome, Prepared
 from workbench.units import System
@@ -83,7 +83,7 @@ class MainWindow(Guarded, QMainWindow):
             FANS: self._make_fans_page,
             PAPERS: self._make_papers_page,
         }
-        self.pages = Pages(makers, self, SHORT)
+        self.pages = Pages(makers, self, NAMES, LEAST)
         self.rail = SpeedRail(self)
         self.notes = NoteLine(self)
         self.filing = Filing(document, settings, self, seen)
