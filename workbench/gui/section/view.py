@@ -69,7 +69,7 @@ class SectionView(Guarded, QWidget):
         self._still_answered = False
         self._said = ""
         self.still_paints = 0
-        self.setMinimumSize(280, 220)
+        self.setMinimumSize(280, 199)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
