@@ -121,7 +121,8 @@ class RecordForm(Guarded, Form):
 
     `choices` gives the values offered for fields that are picked from a catalogue; `title` names the record in the
     undo list. With `columns` the titles stand over their fields, so many beside one another or as many as have room;
-    those in `wide` take a row of their own, those in `spans` so many columns.
+    those in `wide` take a row of their own, those in `spans` so many columns. `whose` is said before each title where
+    a form beside it has the same ones.
     """
 
     def __init__(
@@ -134,6 +135,7 @@ class RecordForm(Guarded, Form):
         columns: int = 0,
         wide: Sequence[str] = (),
         spans: Mapping[str, int] | None = None,
+        whose: str = "",
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
@@ -156,6 +158,8 @@ class RecordForm(Guarded, Form):
                 self._cells[name], self._labels[name] = cell_of(field)
             else:
                 self._labels[name] = add_row(self._grid, row, field)
+            if whose:
+                field.set_name(f"{whose}: {field.name()[:1].lower()}{field.name()[1:]}")
         self._fill_cells()
         if columns:
             # what has no room beside another goes under it
@@ -240,7 +244,8 @@ class RecordForm(Guarded, Form):
     def _committed(self, name: str, value: Any) -> None:
         address = (*(self._base or ()), name)
         field = self._by_name[name]
-        words = f"Change {field.name().lower()} of {self._title}" if self._title else f"Change {field.name().lower()}"
+        title = self._labels[name].text().lower()
+        words = f"Change {title} of {self._title}" if self._title else f"Change {title}"
         waiting = {other: each.value() for other, each in self._by_name.items() if other != name and each.goes_along()}
         base = self._base or ()
 

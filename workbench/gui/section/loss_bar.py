@@ -31,6 +31,8 @@ class LossBar(Picture):
 
     picked = Signal(object)
     """Address of the part of a piece that was pressed."""
+    grown = Signal(float)
+    """Height of the line of names beneath the bar, 0 where none is needed. [px]"""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__("Where the fan’s pressure goes", parent)
@@ -41,8 +43,10 @@ class LossBar(Picture):
         self.setMouseTracking(True)
 
     def sizeHint(self) -> QSize:
-        beneath = line_of(Role.SMALL) + _DROP if self._beneath else 0.0
-        return QSize(px(320), math.ceil(2.0 * line_of(Role.SMALL) + _STRIP + 8.0 + beneath))
+        return QSize(px(320), math.ceil(2.0 * line_of(Role.SMALL) + _STRIP + 8.0 + self._line_beneath()))
+
+    def _line_beneath(self) -> float:
+        return line_of(Role.SMALL) + _DROP if self._beneath else 0.0
 
     def show_answers(self, answers: PartAnswers | None) -> None:
         """Show where the pressure goes now; None while nothing is known of the parts."""
@@ -90,6 +94,7 @@ class LossBar(Picture):
         if beneath != self._beneath:
             self._beneath = beneath
             self.updateGeometry()
+            self.grown.emit(self._line_beneath())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)

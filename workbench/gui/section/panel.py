@@ -23,7 +23,7 @@ from workbench.gui.section.loss_bar import LossBar
 from workbench.gui.section.menu import part_menu
 from workbench.gui.section.next_line import NextLine
 from workbench.gui.section.parts import Action, additions, all_parts, part_of, part_title, removal
-from workbench.gui.section.view import SectionView
+from workbench.gui.section.view import LEAST_HEIGHT, SectionView
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.units import SI, System
@@ -113,6 +113,8 @@ class SitePanel(Guarded, QWidget):
         self._column.addWidget(self.splitter, 1)
         self.section.picked.connect(self._section_picked)
         self.losses.picked.connect(self.choose)
+        # the bar takes its second line from the drawing, not from the card
+        self.losses.grown.connect(lambda line: self.section.setMinimumHeight(LEAST_HEIGHT - round(line)))
         self.section.opened.connect(self._open_card)
         self.section.proposed.connect(self._pass_on)
         self._show_tools(None)

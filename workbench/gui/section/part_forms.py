@@ -212,7 +212,13 @@ class HouseForm(GroupForm):
         box = QWidget()
         layout = QHBoxLayout(box)
         layout.setContentsMargins(0, 2, 0, 4)
-        form = RecordForm(Listener, ("name", "distance", "insulation"), self._system, columns=2)
+        form = RecordForm(
+            Listener,
+            ("name", "distance", "insulation"),
+            self._system,
+            columns=2,
+            whose=f"Location {position + 1}",
+        )
         layout.addWidget(form, 1)
         button = small_button("✕", f"Remove noise location {position + 1}")
         button.setObjectName("remove listener")
@@ -238,7 +244,8 @@ class JobForm(GroupForm):
         self.title = RecordForm(Design, ("title",), system, columns=1)
         self.job = RecordForm(Job, ("client", "address", "date", "number", "made_by"), system, columns=2)
         self.before, self.after = (
-            RecordForm(RadonTest, tuple(RadonTest.model_fields), system, columns=2) for _ in range(2)
+            RecordForm(RadonTest, tuple(RadonTest.model_fields), system, columns=2, whose=whose)
+            for whose in ("Before the work", "After the work")
         )
         layout = column(self)
         titles = ("", "", "Radon test before the work", "Radon test after the work")
