@@ -185,8 +185,8 @@ def _scale(m: Matter) -> Block:
         )
     top = max([m.outcome.gauge, *(mark[0] for mark in marks)])
     band = None if aim.reading is None else (aim.low, aim.high)
-    # what the longer list of holes takes is taken from the scale
-    height = 178.0 - 9.0 * max(min(len(m.holes), MOST_READ) - MOST_BESIDE, 0)
+    # what there is more to read is taken from the scale
+    height = 124.0 if _close(m) else 178.0
     return gauge_scale(m, top, marks, band, aim=aim.reading, height=height)
 
 
