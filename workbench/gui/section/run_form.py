@@ -304,8 +304,8 @@ class RunForm(GroupForm):
             spans={"name": 2, "length": 2, "rise": 2, "surroundings": 3},
         )
         self.measures.place("pipe", cell_of(self.pipe.kind)[0], after="surroundings", span=3)
-        self.measures.place("bore", cell_of(self.pipe.bore)[0], after="pipe", span=2)
-        self.measures.place("roughness", cell_of(self.pipe.roughness)[0], after="bore", span=2)
+        self.measures.place("inside diameter", cell_of(self.pipe.bore)[0], after="pipe", span=2)
+        self.measures.place("roughness", cell_of(self.pipe.roughness)[0], after="inside diameter", span=2)
         self.measures.place("everywhere", self.pipe.everywhere, after="roughness", span=2)
         self.fittings = FittingsForm(system)
         self.fittings.add_wanted.connect(self.add_wanted)
