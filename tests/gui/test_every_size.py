@@ -20,7 +20,6 @@ from workbench.design.search import Search
 from workbench.files.scenes import load_scene
 from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET
 from workbench.gui.kit.background import Background
-from workbench.gui.kit.type_scale import px
 from workbench.gui.shell.answers import HeadView, TileView
 from workbench.gui.window import FLOOR
 from workbench.units import SI, SYSTEMS, US, System
@@ -120,30 +119,6 @@ def test_nothing_is_cut_and_the_rail_is_in_reach(
         assert below <= size[1] - 1, place
         page = hand.window.pages.page(hand.window.pages.current)
         assert page.minimumSizeHint().height() <= page.height(), place
-    assert not found, "\n".join(found)
-
-
-@pytest.mark.parametrize(("name", "system"), [("studio", SI), ("reading-room", US)])
-def test_nothing_is_cut_in_doubled_letters_in_a_narrow_window(
-    windows: Callable[[QtBot, str], Hand], qtbot: QtBot, name: str, system: System
-) -> None:
-    """What has no room is laid under one another or scrolled."""
-    hand = windows(qtbot, name)
-    hand.window.set_system(system)
-    hand.window.set_text_size(200)
-    try:
-        hand.window.resize(960, 540)
-        hand.settle()
-        names, found = names_in(hand.design), []
-        for place in pages(hand):
-            assert hand.window.width() == 960, place
-            found += [f"{place}: {what}" for what in cut_in(hand.window, names)]
-            page = hand.window.pages.page(hand.window.pages.current)
-            assert page.height() >= px(270), place
-        bar = hand.window.pages._tabs
-        assert bar.tabRect(bar.count() - 1).right() <= bar.width()
-    finally:
-        hand.window.set_text_size(100)
     assert not found, "\n".join(found)
 
 
