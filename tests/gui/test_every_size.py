@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 import pytest
+from msgspec.structs import replace
 from PySide6.QtCore import QCoreApplication, QEvent, QRect, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QComboBox, QLabel, QTabBar, QToolButton, QWidget
@@ -25,6 +26,8 @@ from workbench.units import SI, SYSTEMS, US, System
 
 CASES = [
     *(("studio", size, system) for size in ((960, 540), (1280, 800), (1920, 1080)) for system in SYSTEMS),
+    ("studio", (960, 540), replace(SI, minus_is_suction=True)),
+    ("reading-room", (960, 540), replace(US, minus_is_suction=True)),
     ("reading-room", (960, 500), US),
     ("reading-room", (1280, 800), SI),
     ("failing", (960, 500), SI),
@@ -117,6 +120,22 @@ def test_nothing_is_cut_and_the_rail_is_in_reach(
         page = hand.window.pages.page(hand.window.pages.current)
         assert page.minimumSizeHint().height() <= page.height(), place
     assert not found, "\n".join(found)
+
+
+@pytest.mark.parametrize("minus", [False, True], ids=["plus", "minus"])
+@pytest.mark.parametrize("name", ["studio", "reading-room"])
+def test_no_column_of_the_holes_ends_beyond_a_small_window(
+    windows: Callable[[QtBot, str], Hand], qtbot: QtBot, name: str, minus: bool
+) -> None:
+    hand = windows(qtbot, name)
+    hand.window.resize(960, 540)
+    for system in (SI, US):
+        hand.window.set_system(replace(system, minus_is_suction=minus))
+        hand.window.pages.turn_to(FLOOR)
+        hand.settle()
+        table = hand.window.pages.page(FLOOR).side.holes.table
+        across = sum(map(table.columnWidth, range(table.model().columnCount())))
+        assert across <= table.viewport().width(), system.name
 
 
 @pytest.mark.parametrize("name", ["studio", "reading-room"])

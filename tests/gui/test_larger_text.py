@@ -10,9 +10,12 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import KEY, Hand
 from tests.gui.screen.cut import cut_in
+from tests.gui.test_every_size import names_in, pages
+from workbench.files.scenes import load_scene
 from workbench.gui.kit.type_scale import TEXT_SIZES, px
 from workbench.gui.shell.settings import Settings
 from workbench.gui.window import SITE
+from workbench.units import US
 
 
 def test_tabs_bear_short_names_only_where_the_long_ones_do_not_fit(qtbot: QtBot) -> None:
@@ -110,3 +113,21 @@ def test_controls_are_tall_enough_to_hit(qtbot: QtBot, percent: int) -> None:
 
 def _said(widget: QWidget) -> str:
     return widget.text() if isinstance(widget, QAbstractButton) else widget.accessibleName()
+
+
+def test_nothing_is_cut_in_doubled_letters_in_a_narrow_window(qtbot: QtBot) -> None:
+    """What has no room is laid under one another or scrolled."""
+    hand = Hand(qtbot, load_scene("reading-room"))
+    hand.window.set_system(US)
+    hand.window.set_text_size(200)
+    hand.window.resize(960, 540)
+    hand.settle()
+    names, found = names_in(hand.design), []
+    for place in pages(hand):
+        assert hand.window.width() == 960, place
+        found += [f"{place}: {what}" for what in cut_in(hand.window, names)]
+        assert hand.window.pages.page(hand.window.pages.current).height() >= px(270), place
+    bar = hand.window.pages._tabs
+    assert bar.tabRect(bar.count() - 1).right() <= bar.width()
+    hand.window.set_text_size(100)
+    assert not found, "\n".join(found)

@@ -303,11 +303,16 @@ def test_several_volumes_in_a_line_keep_those_that_were_left(hand: Hand) -> None
     from workbench.gui.choices.form import QuantitiesEdit
 
     field = QuantitiesEdit("Pit volumes", "volume", US)
-    field.set_value((0.028, 0.057))
+    field.set_value((0.028, 0.057, 0.095, 0.0379))
     editor = field.control()
     assert isinstance(editor, QLineEdit)
-    assert editor.text() == "7.397; 15.06"
-    editor.setText("7.397; 20")
+    # what was entered in another unit all in three figures, as numbers of the search are shown
+    assert editor.text() == "7.40; 15.1; 25.1; 10.0"
+    field.set_value((0.028, 12.5 * US_GALLON, 0.02801))
+    # as it was typed; and two that would look alike in four
+    assert editor.text() == "7.397; 12.5; 7.399"
+    field.set_value((0.028, 0.057))
+    editor.setText("7.40; 20")
     editor.textEdited.emit(editor.text())
     QTest.keyClick(editor, KEY.Key_Return)
     assert field.value() == (0.028, pytest.approx(20 * US_GALLON, rel=1e-12))

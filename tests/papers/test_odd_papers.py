@@ -7,6 +7,7 @@ from datetime import date
 
 import pytest
 from openpyxl import load_workbook
+from pypdf import PdfReader
 
 from tests.odd_names import named
 from tests.papers.conftest import DAY, matter_of, pages, plain, read
@@ -174,7 +175,7 @@ def test_many_holes_are_numbered_on_the_plan_and_all_stand_in_the_tables() -> No
     m = matter_of(
         with_value(studio, ("holes",), tuple(h for h in holes if h.position and studio.slab.holds(h.position)))
     )
-    for name in ("design", "installer", "startup", "card"):
+    for name in ("design", "installer", "startup"):
         text = " ".join(pages(PAPERS[name](m)))
         for hole in m.design.holes:
             assert hole.name in text
@@ -194,3 +195,59 @@ def test_what_was_entered_stands_at_the_head() -> None:
 def test_the_day_is_the_one_given(studio: Matter) -> None:
     other = Matter(studio.prepared, studio.outcome, studio.system, day=date(2027, 1, 2))
     assert "Jan 2, 2027" in pages(PAPERS["card"](other))[0]
+
+
+def crowded(count: int, *, named: str = "Hole {0}", read: bool = True) -> Design:
+    """The studio with so many holes, most of them read as one of its own is."""
+    studio = load_scene("studio")
+    assert studio.slab is not None
+    places = [Position(x=0.5 + 0.75 * (i % 8), y=0.5 + 0.75 * (i // 8)) for i in range(80)]
+    inside = [place for place in places if studio.slab.holds(place)][:count]
+    holes = tuple(
+        TestHole(
+            name=named.format(i + 1),
+            position=place,
+            readings=studio.holes[i % len(studio.holes)].readings if read else (),
+        )
+        for i, place in enumerate(inside)
+    )
+    assert len(holes) == count
+    return with_value(studio, ("holes",), holes)
+
+
+LONG = "{0} beside the cellar stair behind the boiler and under the old coal chute " * 3
+
+
+@pytest.mark.parametrize(
+    ("count", "target", "read", "named"),
+    [
+        (12, 1.0, True, "Hole {0}"),
+        (12, 1.0, True, LONG),
+        (6, 1.0, True, LONG),
+        (12, 9.0, True, LONG),
+        (12, 1.0, False, LONG),
+    ],
+    ids=["met", "long names", "few", "failing", "not read"],
+)
+def test_the_card_stays_one_page_with_a_dozen_holes(count: int, target: float, read: bool, named: str) -> None:
+    design = with_value(crowded(count, named=named, read=read), ("target", "suction"), target)
+    design = with_value(design, ("title",), LONG.format("A house"))
+    m = matter_of(design)
+    for page in ("letter", "a4"):
+        reader = PdfReader(io.BytesIO(pdf(PAPERS["card"](m), page, DAY)))  # type: ignore[arg-type]
+        assert len(reader.pages) == 1
+    text = pages(PAPERS["card"](m))[0]
+    for hole in design.holes:
+        assert f"{hole.name[:12]}" in text
+    # what is cut on the card stands whole on the design sheet
+    told = html(PAPERS["design"](m))
+    for hole in design.holes:
+        assert hole.name in told
+
+
+def test_the_card_names_the_weakest_holes_and_how_many_more_there_are() -> None:
+    m = matter_of(crowded(17))
+    (text,) = pages(PAPERS["card"](m))
+    readings = text.partition("Readings at")[2]
+    assert [hole.name for hole in m.holes if f"{hole.name} " in readings] == [hole.name for hole in m.holes[:12]]
+    assert "5 more on the design sheet" in text

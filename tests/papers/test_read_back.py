@@ -194,6 +194,10 @@ def test_every_example_has_its_papers(scene: str) -> None:
     m = matter_of(load_scene(scene), SI)
     for make in PAPERS.values():
         assert read(pdf(make(m), "a4", DAY))
+    # a part that runs over onto a page has the next one beneath it
+    sheet = pages(PAPERS["design"](matter_of(load_scene(scene))))
+    assert len(sheet) <= 3
+    assert all(len(page) > 800 for page in sheet[:-1])
 
 
 @pytest.mark.parametrize("name", list(PAPERS))

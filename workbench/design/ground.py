@@ -34,7 +34,7 @@ class StepTest(Record):
     basis: Literal["step test"] = "step test"
     readings: tuple[StepReading, ...] = several("Step test", "steps", least=1)
     tested_volume: float = quantity(
-        "Pit volume during the test",
+        "Tested pit volume",
         "volume",
         gt=0.0,
         le=2.0,
@@ -98,7 +98,9 @@ class SuctionPoint(Record):
         help="Sets how much a larger pit helps: flow from soil on all sides, or sideways through gravel.",
     )
     bed_thickness: float = quantity("Gravel layer thickness", "small_length", gt=0.0, le=2.0, default=0.1)
-    bed_reach: float = quantity("Gravel layer extent from pit", "length", gt=0.0, le=100.0, default=5.0)
+    bed_reach: float = quantity(
+        "Gravel layer extent", "length", gt=0.0, le=100.0, default=5.0, help="From the pit to where the layer ends."
+    )
     ground: Annotated[StepTest | GroundClass | Resistance, Field(discriminator="basis")]
     position: Position | None = None
 

@@ -13,8 +13,9 @@ from PySide6.QtWidgets import QMainWindow, QVBoxLayout, QWidget
 from workbench.design import Design
 from workbench.design.edit import set_speed
 from workbench.design.record import Address
-from workbench.gui.kit.field import Field, TypedField
+from workbench.gui.kit.field import TypedField
 from workbench.gui.kit.guarded import Guarded
+from workbench.gui.kit.keeper import keepers
 from workbench.gui.kit.panes import step_pane
 from workbench.gui.kit.reading_order import step_focus
 from workbench.gui.kit.theme import Theme, ThemeKeeper
@@ -32,7 +33,7 @@ from workbench.gui.shell.rail import Scale, SpeedRail
 from workbench.gui.shell.readouts import answers_of, scale_of
 from workbench.gui.shell.settings import Settings
 from workbench.gui.shell.slot import went_well
-from workbench.gui.shell.titles import CHOICES, FANS, FLOOR, PAPERS, RUNNING, SHORT, SITE, WATER, page_of
+from workbench.gui.shell.titles import CHOICES, FANS, FLOOR, LEAST, NAMES, PAPERS, RUNNING, SITE, WATER, page_of
 from workbench.gui.shell.units_menu import UnitsMenu
 from workbench.solving import Outcome, Prepared
 from workbench.units import System
@@ -82,7 +83,7 @@ class MainWindow(Guarded, QMainWindow):
             FANS: self._make_fans_page,
             PAPERS: self._make_papers_page,
         }
-        self.pages = Pages(makers, self, SHORT)
+        self.pages = Pages(makers, self, NAMES, LEAST)
         self.rail = SpeedRail(self)
         self.notes = NoteLine(self)
         self.filing = Filing(document, settings, self, seen)
@@ -357,12 +358,12 @@ class MainWindow(Guarded, QMainWindow):
         self.pages.show_faults(faults)
 
     def _hold_back(self, places: list[Address], words: str) -> None:
-        for field in self.findChildren(Field):
-            field.hold_back(places, words)
+        for keeper in keepers(self):
+            keeper.hold_back(places, words)
 
     def _forget_refusals(self) -> None:
-        for field in self.findChildren(Field):
-            field.forget()
+        for keeper in keepers(self):
+            keeper.forget()
 
     def _show_title(self) -> None:
         document, design = self._document, self._document.design

@@ -168,7 +168,10 @@ class Maker(Struct, frozen=True):
 
 
 class Paper(Struct, frozen=True):
-    """A whole paper. `size` is that of its body in points, `invented` that its figures are of no real house."""
+    """A whole paper. `size` is that of its body in points, `invented` that its figures are of no real house.
+
+    `ruled` sets its parts off by a line over each heading, in a paper of many.
+    """
 
     key: str
     title: str
@@ -179,6 +182,7 @@ class Paper(Struct, frozen=True):
     footer: str
     invented: bool = False
     size: float = 10.0
+    ruled: bool = False
 
 
 def spans(text: str) -> tuple[Span, ...]:

@@ -8,7 +8,6 @@ from workbench.papers.blocks import (
     Blank,
     Blanks,
     Block,
-    Break,
     Cell,
     Checks,
     Column,
@@ -21,32 +20,46 @@ from workbench.papers.blocks import (
     body,
     note,
 )
-from workbench.papers.letters import shortened
+from workbench.papers.letters import breadth, shortened
 from workbench.papers.matter import HOLE, MARKS, NBSP, Matter, gauge_scale
 from workbench.solving.outcome import HoleState, Outcome
 from workbench.solving.run.gauges import GaugeAt
 from workbench.units import format_chance
 
 MOST_BESIDE = 6
-"""Holes that are told in the table of speeds, and that stand beside the order of work."""
+"""Holes that are told in the table of speeds."""
+_ROOMY = 5
+"""Holes with which the card is written large, if their names are short."""
+MOST_READ = 12
+"""Holes that are read from the card; all stand on the design sheet."""
+_NAME = 150.0
+"""Breadth of a name on the card, which stays one page; the design sheet has it whole. [pt]"""
+_AT_SCALE, _LISTED = 100.0, 84.0
+"""The same beside the gauge's scale, and in the list of readings. [pt]"""
 WAIT = "5 minutes"
 
 
 def card(m: Matter) -> Paper:
     """The card of an answer; where no reading may be told as one to leave the fan at, it says so and why."""
-    blocks: list[Block] = [m.verdict()]
+    size = 10.0 if _close(m) else 11.0
+    about = f"{shortened(m.design.title, size, 1.6 * _NAME)} · {shortened(m.fan_words(), size, 1.6 * _NAME)}"
+    blocks: list[Block] = [m.verdict(_NAME)]
     if m.why_none:
         blocks.append(Text((Span("No gauge reading is given: ", True), Span(m.why_none)), "lead"))
-        return m.paper("card", "Dial-back card", f"{m.design.title} · {m.fan_words()}", blocks, size=11.0)
+        return m.paper("card", "Dial-back card", about, blocks, size=size)
     blocks.append(_scale_and_aim(m))
     blocks += _speeds(m)
     blocks.append(_work(m))
-    blocks.append(Text(_astray(m), "bar"))
+    if not _close(m):
+        blocks.append(Text(_astray(m), "bar"))
     unit = m.unit("pressure")
     blocks.append(Blanks((Blank(f"Left at, {unit}"), Blank("Date", 0.8), Blank("By", 1.2))))
-    if len(m.holes) > MOST_BESIDE:
-        blocks += [Break(), Heading(_readings_head(m)), _readings(m, m.holes)]
-    return m.paper("card", "Dial-back card", f"{m.design.title} · {m.fan_words()}", blocks, size=11.0)
+    return m.paper("card", "Dial-back card", about, blocks, size=size)
+
+
+def _close(m: Matter) -> bool:
+    """Whether there is so much to read that the card is written smaller, to stay one page."""
+    return len(m.holes) > _ROOMY or any(breadth(hole.name, 11.0) > _LISTED for hole in m.holes)
 
 
 # --- the reading to turn down to --------------------------------------------------------------------------------------
@@ -96,8 +109,8 @@ def _just_the_target(m: Matter) -> str:
     return f"{_weakest(m)} has only its target, {target}, on the worst day by best estimate"
 
 
-def _weakest(m: Matter) -> str:
-    return m.holes[0].name if m.holes else "the weakest hole"
+def _weakest(m: Matter, room: float = _NAME) -> str:
+    return shortened(m.holes[0].name, 11.0, room) if m.holes else "the weakest hole"
 
 
 def _asked(m: Matter) -> str:
@@ -118,7 +131,7 @@ def _no_aim(m: Matter) -> list[Block]:
     aim, verdict = m.aim, m.outcome.verdict
     blocks: list[Block] = [Text((Span("No gauge reading is given to leave the fan at.", True),), "lead")]
     if verdict == "not measured":
-        lacking = m.lacking_briefly or "the suction at the test holes"
+        lacking = shortened(m.lacking_briefly, 13.0, 3.0 * _NAME) or "the suction at the test holes"
         blocks.append(Text((Span(f"Not measured: {lacking}. What is printed below is an estimate."),), "lead"))
         blocks.append(body("Leave the fan at full speed until suction is read at every test hole."))
         return blocks
@@ -153,12 +166,16 @@ def _scale(m: Matter) -> Block:
             said(
                 aim.plain.suction,
                 "target by best estimate",
-                f"{_weakest(m)}: {m.write(m.design.target.suction, HOLE)} left",
+                f"{_weakest(m, _AT_SCALE)}: {m.write(m.design.target.suction, HOLE)} left",
             )
     elif aim.reading is not None and aim.floor is not None:
         if aim.sure is not None:
             said(aim.sure.suction, "meets target")
-        said(aim.floor.suction, "not below", f"{_weakest(m)}: only {m.write(m.design.target.suction, HOLE)} left")
+        said(
+            aim.floor.suction,
+            "not below",
+            f"{_weakest(m, _AT_SCALE)}: only {m.write(m.design.target.suction, HOLE)} left",
+        )
     elif aim.verdict in ("fails", "unsure"):
         if aim.sure is not None:
             said(aim.sure.suction, "meets target")
@@ -168,7 +185,9 @@ def _scale(m: Matter) -> Block:
         )
     top = max([m.outcome.gauge, *(mark[0] for mark in marks)])
     band = None if aim.reading is None else (aim.low, aim.high)
-    return gauge_scale(m, top, marks, band, aim=aim.reading)
+    # what there is more to read is taken from the scale
+    height = 124.0 if _close(m) else 178.0
+    return gauge_scale(m, top, marks, band, aim=aim.reading, height=height)
 
 
 # --- what to expect ---------------------------------------------------------------------------------------------------
@@ -180,7 +199,7 @@ def _speeds(m: Matter) -> list[Block]:
     heard = m.outcome.sound[0].place if m.outcome.sound else ""
     unit = m.unit(HOLE)
     room = 400.0 / (len(holes) + 4.5)
-    columns = [Column("Speed", share=2.2), Column("Gauge", m.unit("pressure"), "right", 1.05)]
+    columns = [Column("Speed", share=2.6), Column("Gauge", m.unit("pressure"), "right", 1.05)]
     columns += [Column(_head(hole.name, room), unit, "right", 1.0) for hole in holes]
     columns.append(Column("Fan", "W", "right", 0.7))
     if heard:
@@ -213,11 +232,7 @@ def _speeds(m: Matter) -> list[Block]:
         Heading("What to expect: day of the readings, exhausts off"),
         Table("Speeds", tuple(columns), tuple(rows), marked),
     ]
-    more = (
-        f" The {len(holes)} weakest of {len(m.holes)} test holes; all are on the next page."
-        if len(m.holes) > len(holes)
-        else ""
-    )
+    more = f" The {len(holes)} weakest of {len(m.holes)} test holes." if len(m.holes) > len(holes) else ""
     blocks.append(
         note(
             f"Holes at {weather} outdoors; on a colder or windier day less is left. "
@@ -250,10 +265,18 @@ def _row_name(m: Matter, speed: float) -> str:
 def _work(m: Matter) -> Block:
     checks = Checks(tuple(_order(m)))
     left: tuple[Block, ...] = (Heading("In this order"), checks)
-    if not m.holes or len(m.holes) > MOST_BESIDE:
-        where = "Test holes: see the next page." if m.holes else "No test hole is entered: drill and read at least one."
-        return Columns(left, (Heading(_readings_head(m)), body(where)), 0.47)
-    return Columns(left, (Heading(_readings_head(m)), _readings(m, m.holes)), 0.47)
+    if _close(m):
+        # beside the longer list there is room for it
+        left += (Text(_astray(m), "bar"),)
+    right: list[Block] = [Heading(_readings_head(m))]
+    if not m.holes:
+        right.append(body("No test hole is entered: drill and read at least one."))
+    else:
+        right.append(_readings(m, m.holes[:MOST_READ]))
+    more = len(m.holes) - MOST_READ
+    if more > 0:
+        right.append(note(f"The weakest holes; {more} more on the design sheet. Read those too."))
+    return Columns(left, tuple(right), 0.47)
 
 
 def _left_at(m: Matter) -> Outcome:
@@ -296,12 +319,12 @@ def _readings(m: Matter, shown: tuple[HoleState, ...]) -> Table:
     )
     rows = [
         (
-            Cell(hole.name if hole.measured else f"{MARKS['not measured']} {hole.name}"),
+            Cell(named if hole.measured else f"{MARKS['not measured']} {named}"),
             m.cell(hole.suction, HOLE, bold=True),
             Cell(m.band(hole.band, HOLE) if hole.known else "no estimate"),
             Cell(box=True),
         )
-        for hole in holes
+        for hole, named in ((hole, shortened(hole.name, 11.0, _LISTED)) for hole in holes)
     ]
     return Table("Readings", columns, tuple(rows), pencil=True)
 

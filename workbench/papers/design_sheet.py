@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, get_args
 
 import numpy as np
+from msgspec.structs import replace
 
 from workbench.design.apportion import rounded_parts
 from workbench.design.record import Address
@@ -62,7 +63,7 @@ def design_sheet(m: Matter) -> Paper:
     blocks: list[Block] = [Facts(tuple((name, value.strip() or NOT_ENTERED) for name, value in facts)), m.verdict()]
     if not m.why_none:
         blocks.append(_tiles(m))
-    section = section_figure(m.design, 262.0, 172.0)
+    section = section_figure(m.design, 262.0, 164.0)
     blocks.append(
         Columns(
             (
@@ -75,9 +76,15 @@ def design_sheet(m: Matter) -> Paper:
         )
     )
     blocks += _floor(m)
-    blocks.append(Break())
-    blocks += [*_curves(m), *_sound(m), *_year(m), *_water(m), *_choices(m), *_rules(m), *_house(m), *_rests(m)]
-    return m.paper("design", "Design sheet", m.design.title, blocks)
+    blocks += [*_curves(m), *_sound(m)]
+    blocks += _beside(_year(m), [*_water(m), *_house(m)])
+    blocks += [*_choices(m), *_rules(m), *_rests(m)]
+    return replace(m.paper("design", "Design sheet", m.design.title, blocks), ruled=True)
+
+
+def _beside(left: list[Block], right: list[Block]) -> list[Block]:
+    """Short parts side by side, where there are both."""
+    return [Columns(tuple(left), tuple(right), 0.5)] if left and right else [*left, *right]
 
 
 def _tiles(m: Matter) -> Tiles:
@@ -195,7 +202,7 @@ def _floor(m: Matter) -> list[Block]:
             note(words),
             unmeasured,
         )
-    figure = plan_figure(m, 258.0, 228.0, field=True)
+    figure = plan_figure(m, 258.0, 220.0, field=True)
     left: tuple[Block, ...]
     if figure is None:
         left = (Heading("Pressure field"), body("No floor is drawn, so there is no field to show."))
@@ -395,8 +402,8 @@ def _rules(m: Matter) -> list[Block]:
     shown = [each for word in order for each in judged if each.judgement == word]
     rows = tuple(
         (
-            Cell(JUDGEMENT_WORDS[each.judgement], each.judgement == "not met"),
-            Cell(each.rule.what, small=each.why),
+            Cell(_begun(JUDGEMENT_WORDS[each.judgement]), each.judgement == "not met"),
+            Cell(_begun(each.rule.what), small=each.why),
             Cell(f"{each.rule.source} {each.rule.edition}, {each.rule.place}", small=each.rule.kind),
         )
         for each in shown
@@ -414,6 +421,11 @@ def _rules(m: Matter) -> list[Block]:
     return blocks
 
 
+def _begun(words: str) -> str:
+    """Words as they begin a cell."""
+    return f"{words[:1].upper()}{words[1:]}"
+
+
 def _house(m: Matter) -> list[Block]:
     draft = house_draft(m.prepared, m.outcome)
     said = [f"On the worst day the house is drawn down by {m.write(draft.exhausts, HOLE)} of exhausts"]
@@ -427,14 +439,11 @@ def _house(m: Matter) -> list[Block]:
 
 def _rests(m: Matter) -> list[Block]:
     """What nobody measured, what to know, and where the figures come from."""
-    blocks: list[Block] = []
     notices = tuple(notice.text(m.write) for notice in m.outcome.notices)
-    if notices:
-        blocks += [Heading("Notices"), Bullets(notices)]
-    blocks += [
-        Heading("Cautions"),
-        Bullets(cautions_for("drilling", "suspect-materials", "heights", "discharge", "electrical")),
-    ]
+    cautions = cautions_for("drilling", "suspect-materials", "heights", "discharge", "electrical")
+    blocks = _beside(
+        [Heading("Notices"), Bullets(notices)] if notices else [], [Heading("Cautions"), Bullets(cautions)]
+    )
     blocks += [
         Heading("Sources"),
         note(

@@ -155,8 +155,8 @@ class Matter:
         """Name of the fan, or that none is selected."""
         return self.design.fan or "no fan selected"
 
-    def verdict(self) -> Verdict:
-        """The verdict with what it rests on, beside its band against the target."""
+    def verdict(self, room: float = math.inf) -> Verdict:
+        """The verdict with what it rests on, beside its band against the target; names within a `room`. [pt]"""
         holding, verdict = self.outcome.holding, self.outcome.verdict
         if self.why_none:
             return Verdict(MARKS["not measured"], "No operating point", self.why_none)
@@ -171,9 +171,10 @@ class Matter:
             return Verdict(MARKS[verdict], title, "At no test hole was anything read.")
         low_high = "" if math.isnan(weakest.worst_band[0]) else f" ({self.band(weakest.worst_band, HOLE)})"
         head = "Weakest" if weakest.measured else "Weakest by the estimate"
-        text = f"{head}: {weakest.name}, {self.write(weakest.worst, HOLE)} on the worst day{low_high}"
+        name = shortened(weakest.name, 10.0, room)
+        text = f"{head}: {name}, {self.write(weakest.worst, HOLE)} on the worst day{low_high}"
         if verdict == "not measured" and self.lacking:
-            text += f". Not measured: {self.lacking_briefly}"
+            text += f". Not measured: {shortened(self.lacking_briefly, 10.0, 3.0 * room)}"
         return Verdict(MARKS[verdict], title, text, self._target_bar(weakest, holding.target, MARKS[verdict]))
 
     def _target_bar(self, hole: HoleState, target: float, mark: str) -> Figure | None:

@@ -91,6 +91,7 @@ def _told(paper: Paper, page: PageSize, day: date) -> dict[str, Any]:
         "footer": paper.footer,
         "invented": paper.invented,
         "size": paper.size,
+        "ruled": paper.ruled,
         "page": _SIZES[page],
         "year": day.year,
         "month": day.month,

@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from workbench.design.slab import Position, Slab, corners
+from workbench.design.plan_layout import Side, across, out_of, round_length, turn_of
+from workbench.design.slab import Slab, corners
 from workbench.papers.blocks import Figure
 from workbench.papers.letters import breadth, shortened
 from workbench.papers.matter import HOLE, MARKS, NBSP, Matter
 from workbench.papers.shades import levels, shades
 from workbench.papers.sketch import MUTED, PAPER, Point, Sketch
 from workbench.physics.arrays import Array
-from workbench.physics.polygon import signed_area
 from workbench.units import to_display
 
 if TYPE_CHECKING:
@@ -173,41 +173,39 @@ def _walls(sketch: Sketch, slab: Slab, to: Callable[[float, float], Point]) -> N
         sketch.text(to(float(x), float(y)), shortened(zone.name, 8.0, 90.0), 8.0, anchor="middle", color=MUTED)
     for footing in slab.footings:
         sketch.path([to(p.x, p.y) for p in footing.line], 2.4, MUTED, "7 3")
-    ring = [*slab.outline, slab.outline[0]]
-    for side, (a, b) in enumerate(pairwise(ring)):
-        p, q = to(a.x, a.y), to(b.x, b.y)
-        kind = slab.edge(side).kind
+    sides = _sides_of(slab)
+    outside = out_of(sides)
+    for i, side in enumerate(sides):
+        p, q = to(*side[0]), to(*side[1])
+        kind = slab.edge(i).kind
         if kind == "joint":
-            dx, dy = _outward(slab, a, b)
+            dx, dy = across(side, outside)
             sketch.line(p, q, 1.0)
             sketch.line((p[0] + 3 * dx, p[1] + 3 * dy), (q[0] + 3 * dx, q[1] + 3 * dy), 1.0)
         else:
             sketch.line(p, q, 2.4, dash="6 4" if kind == "open" else "")
 
 
-def _outward(slab: Slab, a: Position, b: Position) -> Point:
-    """On paper, the direction out of the floor across a side."""
-    length = math.hypot(b.x - a.x, b.y - a.y) or 1.0
-    turn = 1.0 if signed_area(np.array(corners(slab.outline))) > 0.0 else -1.0
-    return (turn * (b.y - a.y) / length, turn * (b.x - a.x) / length)
+def _sides_of(slab: Slab) -> list[Side]:
+    ring = corners(slab.outline)
+    return [((ax, ay), (bx, by)) for (ax, ay), (bx, by) in pairwise([*ring, ring[0]])]
 
 
 def _sides(sketch: Sketch, m: Matter, slab: Slab, to: Callable[[float, float], Point], labels: _Labels) -> None:
     """The length of every side, outside it."""
-    ring = [*slab.outline, slab.outline[0]]
-    for a, b in pairwise(ring):
-        p, q = to(a.x, a.y), to(b.x, b.y)
+    sides = _sides_of(slab)
+    outside = out_of(sides)
+    for side in sides:
+        p, q = to(*side[0]), to(*side[1])
         for k in range(int(math.dist(p, q) / 5.0) + 1):
             t = min(5.0 * k / max(math.dist(p, q), 1e-9), 1.0)
             labels.keep_clear((p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])), 1.5)
-        words = feet_and_inches(m, math.hypot(b.x - a.x, b.y - a.y))
+        words = feet_and_inches(m, math.dist(*side))
         if math.dist(p, q) < breadth(words, 8.0) + 4.0:
             continue
-        dx, dy = _outward(slab, a, b)
+        dx, dy = across(side, outside)
         middle = ((p[0] + q[0]) / 2 + 10.0 * dx, (p[1] + q[1]) / 2 + 10.0 * dy)
-        turn = math.degrees(math.atan2(q[1] - p[1], q[0] - p[0]))
-        # read from below or from the right
-        turn = turn - 180.0 if turn > 89.0 else turn + 180.0 if turn < -91.0 else turn
+        turn = turn_of(side)
         # the baseline is moved so that the words stand in the middle of their room
         lift = math.radians(turn + 90.0)
         at = (middle[0] + 2.9 * math.cos(lift), middle[1] + 2.9 * math.sin(lift))
@@ -219,11 +217,11 @@ def _sides(sketch: Sketch, m: Matter, slab: Slab, to: Callable[[float, float], P
 
 def _scale_bar(sketch: Sketch, m: Matter, scale: float) -> None:
     unit = 0.3048 if m.unit("length") == "ft" else 1.0
-    step = next((s for s in (1, 2, 5, 10, 20, 50, 100) if s * unit * scale >= 45.0), 200)
-    length, y = step * unit * scale, sketch.height - 8.0
+    bar = round_length(45.0 / scale, unit)
+    length, y = bar * scale, sketch.height - 8.0
     sketch.rect(_SIDE, y, length / 2, 4.0, 0.8, fill="#1B2426")
     sketch.rect(_SIDE + length / 2, y, length / 2, 4.0, 0.8, fill=PAPER)
-    sketch.text((_SIDE + length + 5.0, y + 5.0), f"{step} {m.unit('length')}", 8.0)
+    sketch.text((_SIDE + length + 5.0, y + 5.0), f"{bar / unit:g} {m.unit('length')}", 8.0)
 
 
 # --- the field --------------------------------------------------------------------------------------------------------

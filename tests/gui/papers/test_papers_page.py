@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from tests.gui.hand import Hand
 from tests.papers.conftest import read
 from workbench.design.edit import set_speed
 from workbench.design.record import with_value
+from workbench.gui.papers import printing
 from workbench.gui.papers.page import TITLES, USES, PapersPage
 from workbench.gui.window import PAPERS
 from workbench.papers.make import PAPERS as MADE
@@ -102,7 +104,55 @@ def test_a_paper_is_printed_as_large_as_it_is(hand: Hand, page: PapersPage, tmp_
     printer.setFullPage(True)
     page.print_on(printer)
     wait(hand, lambda: page.print_it.isEnabled())
-    assert (tmp_path / "printed.pdf").stat().st_size > 10_000
+    # what is written is the paper itself, not a picture of it
+    assert "Dial-back card" in read((tmp_path / "printed.pdf").read_bytes())
+
+
+PRINTS = """#!/bin/sh
+echo "$@" > {folder}/asked
+cat > {folder}/given.pdf
+{end}
+"""
+
+
+def lp(folder: Path, monkeypatch: pytest.MonkeyPatch, end: str = "") -> None:
+    """A printing command in the place of the system's, which keeps what it is given."""
+    command = folder / "lp"
+    command.write_text(PRINTS.format(folder=folder, end=end))
+    command.chmod(0o755)
+    monkeypatch.setattr(printing.shutil, "which", lambda _name: str(command))
+    monkeypatch.setattr(QPrinter, "printerName", lambda _self: "Office")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="the command is one of POSIX systems")
+def test_a_paper_goes_to_the_system_s_command_as_its_pdf(
+    hand: Hand, page: PapersPage, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lp(tmp_path, monkeypatch)
+    printer = QPrinter()
+    printer.setOutputFormat(QPrinter.OutputFormat.NativeFormat)
+    printer.setCopyCount(2)
+    printer.setDuplex(QPrinter.DuplexMode.DuplexLongSide)
+    page.print_on(printer)
+    wait(hand, lambda: "sent to Office" in hand.bar.text)
+    assert "Dial-back card" in read((tmp_path / "given.pdf").read_bytes())
+    asked = (tmp_path / "asked").read_text()
+    for option in ("-d Office", "-n 2", "media=Letter", "print-scaling=none"):
+        assert option in asked
+    lp(tmp_path, monkeypatch, "echo 'no such printer' >&2; exit 1")
+    wait(hand, lambda: page.print_it.isEnabled())
+    page.print_on(printer)
+    wait(hand, lambda: "no such printer" in hand.bar.text)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="the command is one of POSIX systems")
+def test_without_that_command_the_pages_go_as_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(printing.shutil, "which", lambda _name: None)
+    monkeypatch.setattr(QPrinter, "printerName", lambda _self: "Office")
+    printer = QPrinter()
+    printer.setOutputFormat(QPrinter.OutputFormat.NativeFormat)
+    assert printing.command_of(printer, letter=True) is None
+    assert printing.file_of(printer) is None
 
 
 def test_name_license_and_logo_are_kept_and_printed(hand: Hand, page: PapersPage, tmp_path: Path) -> None:

@@ -22,6 +22,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from workbench.gui.shell.slot import PageSlot
+
 _SLACK = 1.5
 """Pixels: bearings of the last letter."""
 
@@ -122,6 +124,9 @@ def _tabs(bar: QTabBar) -> Iterator[str]:
 
 def _beyond(area: QScrollArea) -> Iterator[str]:
     inner = area.widget()
+    if isinstance(area.parent(), PageSlot) and area.horizontalScrollBar().isVisible():
+        # a page that needs more than the window has is scrolled whole
+        return
     if inner is not None and inner.width() > area.viewport().width() + _SLACK:
         title = area.accessibleName() or type(inner).__name__
         yield f"sheet “{title}” is {inner.width() - area.viewport().width()} px wider than its window"

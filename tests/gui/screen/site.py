@@ -236,15 +236,15 @@ def losses(eye: Eye) -> Iterator[Claim]:
     whole = sum(wide.values())
     single = len(outcome.points) == 1
     for part in order:
-        text = in_a_row([word.text for word in words if bar.box_of(part).contains(word.box.center())])
+        text = in_a_row([word.text for word in words if bar.words_of(part).contains(word.box.center())])
         record = value_at(eye.design, part)
         name = record.kind if isinstance(record, Junction) else record.name
         name = name if not isinstance(record, SuctionPoint) else "Soil" if single else f"Soil, {name}"
-        # with little room the name is cut, then left out, and at last the figure too, never cut
-        cut = text.rpartition(" ")[0].removesuffix("…")
-        own = f"{name} {percents[part]}" if not name.lower().startswith(cut.lower()) else text
-        own = own if text.rpartition(" ")[2] == str(percents[part]) else f"{name} {percents[part]}"
-        yield Claim(f"losses: percents of {part}", text, own if text or wide[part] > 30.0 else "")
+        # with little room the name is cut, the figure never; under the bar a part is never said to take nothing
+        figure = percent_of(outcome, part).removesuffix(" %")
+        cut = text.removesuffix(figure).rstrip().removesuffix("…")
+        kept = cut and text.endswith(f" {figure}") and name.lower().startswith(cut.lower())
+        yield Claim(f"losses: percents of {part}", text, text if kept else f"{name} {figure}")
         total = sum(shares[other] for other in order)
         same = math.isclose(wide[part] / whole, shares[part] / total, rel_tol=1e-6)
         yield Claim(f"losses: breadth of {part}", str(same), "True")

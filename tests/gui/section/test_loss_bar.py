@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
@@ -81,6 +82,30 @@ def test_without_an_operating_point_it_says_so(qtbot: QtBot) -> None:
     hand.document.propose(lambda d: choose_fan(d, None), "No fan")
     hand.settle()
     assert painted(hand.window.site_page.site.losses) == ["Losses: no operating point"]
+
+
+@pytest.mark.parametrize("width", [420, 700])
+def test_every_part_of_the_bar_has_its_name(qtbot: QtBot, width: int) -> None:
+    """Pieces too narrow for theirs have it beneath, each clear of the others and picked as the piece is."""
+    hand = Hand(qtbot, load_scene("reading-room"))
+    site = hand.window.site_page.site
+    bar = site.losses
+    bar.resize(width, bar.sizeHint().height())
+    parts = [piece.address for piece in bar.pieces() if piece.address is not None]
+    texts = strokes(bar, "drawText")[1:]
+    assert len(texts) == len(parts)
+    beneath = [bar.words_of(part) for part in parts if bar.words_of(part) != bar.box_of(part)]
+    assert beneath
+    assert bar.sizeHint().height() >= max(box.bottom() for box in beneath)
+    for one, other in pairwise(beneath):
+        assert one.right() < other.left()
+    assert all(box.left() >= 0.0 and box.right() <= width for box in beneath)
+    for piece in bar.pieces():
+        if piece.address is not None:
+            (text,) = [each.text for each in texts if bar.words_of(piece.address).contains(each.box.center())]
+            assert text.split(" ")[-1] == piece.share.removesuffix(" %").split(" ")[-1]
+            assert len(text.removesuffix(piece.figure).strip()) > 3, text
+            assert bar.piece_at(bar.words_of(piece.address).center()) is piece
 
 
 def test_a_figure_is_never_cut_however_long_the_name(hand: Hand) -> None:

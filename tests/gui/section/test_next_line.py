@@ -79,13 +79,14 @@ def test_the_head_of_the_job_stands_in_the_title(hand: Hand) -> None:
 
 def test_radon_tests_are_entered_with_the_job(hand: Hand) -> None:
     hand.window.site_page.site.choose(JOB)
-    type_into(hand, "Method", "Charcoal, 72 h")
-    type_into(hand, "Result, with its unit", "11.4 pCi/L")
+    type_into(hand, "Before the work: method", "Charcoal, 72 h")
+    type_into(hand, "Before the work: result, with its unit", "11.4 pCi/L")
     assert (hand.design.job.before.method, hand.design.job.before.result) == ("Charcoal, 72 h", "11.4 pCi/L")
     assert not hand.design.job.after.entered
     assert hand.action("Undo").text().replace("&", "").endswith("of the radon test before the work")
     card = hand.window.site_page.site.card
-    last = [f for f in card.findChildren(QLineEdit) if f.accessibleName() == "Result, with its unit"][-1]
+    after = "After the work: result, with its unit"
+    last = next(f for f in card.findChildren(QLineEdit) if f.accessibleName() == after)
     last.setFocus()
     QTest.keyClicks(last, "2.1 pCi/L")
     QTest.keyClick(last, KEY.Key_Return)
@@ -111,7 +112,7 @@ def test_one_pipe_for_every_run(hand: Hand) -> None:
     hand.window.site_page.site.choose(run)
     pipe = next(run.pipe for _, run in hand.design.runs())
     hand.document.propose(lambda d: with_value(d, ("discharge", 0, "pipe", "inside_diameter"), 0.15), "Other")
-    hand.press("Use in every run")
+    hand.press("Use in all runs")
     assert {run.pipe for _, run in hand.design.runs()} == {pipe}
     hand.choose("Undo")
     assert len({run.pipe for _, run in hand.design.runs()}) == 2

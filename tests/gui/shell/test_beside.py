@@ -208,6 +208,94 @@ def test_an_edit_that_turns_out_to_have_no_answer_is_taken_back_and_told(hand: H
     assert not hand.stale()
 
 
+def holes_of(hand: Hand) -> Any:
+    """The table of holes, in sight with every hole open."""
+    hand.window.pages.turn_to(FLOOR)
+    hand.settle()
+    holes = hand.window.pages.page(FLOOR).side.holes
+    holes.model.open_all(True)
+    holes.table.setFocus()
+    return holes
+
+
+def type_into(hand: Hand, holes: Any, row: int, column: int, text: str) -> None:
+    holes.table.go_to(row, column)
+    QTest.keyClicks(holes.table, text[:1])
+    editor = QApplication.focusWidget()
+    assert editor is not holes.table
+    QTest.keyClicks(editor, text[1:])
+    QTest.keyClick(editor, Qt.Key.Key_Return)
+    hand.settle()
+
+
+def refused_late(hand: Hand, gate: Gate, qtbot: QtBot, before: Design) -> None:
+    gate.refuse = True
+    gate.open.set()
+    qtbot.waitUntil(lambda: hand.design == before, timeout=20000)
+    hand.settle()
+    gate.refuse = False
+
+
+def cell_of(holes: Any, hole: int | None, key: str, reading: int = 0) -> tuple[str, str]:
+    """What stands in a cell, and what is said to be wrong with it."""
+    column = 0 if key == "name" else READING_KEYS.index(key)
+    row = holes.model.row_of(hole, None if key == "name" else reading)
+    index = holes.model.index(row, column)
+    return str(index.data(Qt.ItemDataRole.EditRole)), holes.model.fault_at(index)
+
+
+NO_FIELD = "This floor makes no field."
+
+
+def test_a_reading_typed_into_a_cell_that_has_no_answer_stays_there_marked_with_the_reason(
+    hand: Hand, gate: Gate, qtbot: QtBot
+) -> None:
+    holes, before = holes_of(hand), hand.design
+    column = READING_KEYS.index("suction")
+    type_into(hand, holes, holes.model.row_of(0, 0), column, "9.25")
+    assert value_at(hand.design, READING) == pytest.approx(9.25)
+    refused_late(hand, gate, qtbot, before)
+    assert cell_of(holes, 0, "suction") == ("9.25", NO_FIELD)
+    assert NO_FIELD in holes.fault.text()
+    assert before.holes[0].name in holes.fault.text()
+    # another cell of the row is taken, and does not take it along
+    type_into(hand, holes, holes.model.row_of(0, 0), READING_KEYS.index("at_rest"), "0.1")
+    arrives(hand, qtbot)
+    assert value_at(hand.design, (*READING[:-1], "at_rest")) == pytest.approx(0.1)
+    assert value_at(hand.design, READING) == value_at(before, READING)
+    assert cell_of(holes, 0, "suction") == ("9.25", NO_FIELD)
+    # mended, it is taken
+    type_into(hand, holes, holes.model.row_of(0, 0), column, "9.3")
+    arrives(hand, qtbot)
+    assert value_at(hand.design, READING) == pytest.approx(9.3)
+    assert cell_of(holes, 0, "suction") == ("9.3", "")
+    assert holes.fault.isHidden()
+
+
+def test_a_reading_and_a_hole_begun_in_cells_that_have_no_answer_stay_there(
+    hand: Hand, gate: Gate, qtbot: QtBot
+) -> None:
+    holes, before = holes_of(hand), hand.design
+    name, count = before.holes[0].name, len(before.holes[0].readings)
+    holes.model.open_reading(name)
+    for key, text in (("at_rest", "0.2"), ("applied", "400"), ("suction", "7.75")):
+        type_into(hand, holes, holes.model.row_of(0, count), READING_KEYS.index(key), text)
+    assert len(hand.design.holes[0].readings) == count + 1
+    refused_late(hand, gate, qtbot, before)
+    assert cell_of(holes, 0, "suction", count) == ("7.75", NO_FIELD)
+    assert cell_of(holes, 0, "applied", count) == ("400", "")
+    gate.open.clear()
+    type_into(hand, holes, holes.model.row_of(None), 0, "Larder")
+    assert hand.design.holes[-1].name == "Larder"
+    refused_late(hand, gate, qtbot, before)
+    assert cell_of(holes, None, "name") == ("Larder", NO_FIELD)
+    # another project with holes of those names knows nothing of it
+    hand.document.open(before, None)
+    hand.settle()
+    assert holes.model.faults() == []
+    assert cell_of(holes, None, "name") == ("", "")
+
+
 def test_what_was_typed_and_has_no_answer_stays_in_its_field_until_it_is_mended(
     hand: Hand, gate: Gate, qtbot: QtBot
 ) -> None:

@@ -329,7 +329,7 @@ def test_a_screen_reader_finds_a_slider(rail: SpeedRail) -> None:
     track = rail.track()
     spoken = QAccessible.queryAccessibleInterface(track)
     assert spoken.role() == QAccessible.Role.Slider
-    assert spoken.text(QAccessible.Text.Name) == "Fan speed"
+    assert spoken.text(QAccessible.Text.Name) == "Fan speed slider"
     assert "80 % of full speed" in spoken.text(QAccessible.Text.Description)
     value = spoken.valueInterface()
     assert (value.minimumValue(), value.currentValue(), value.maximumValue()) == (60, 160, 200)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Hashable, Sequence
 from functools import partial
@@ -19,11 +20,23 @@ from workbench.gui.kit.field import Field, TypedField
 from workbench.gui.kit.fields import QuantityEdit, SwitchEdit
 from workbench.gui.kit.forms import Form, GroupForm, RecordForm, add_row, column, form_grid, heading, paragraph
 from workbench.gui.kit.tips import plain_tip
-from workbench.units import SI, Dimension, System, format_entry, format_quantity, parse_quantity, unit_of
+from workbench.units import (
+    SI,
+    Dimension,
+    System,
+    exact_entry,
+    format_entry,
+    format_quantity,
+    parse_quantity,
+    to_display,
+    unit_of,
+)
 
 _LIMITS = ("sound_limit", "sound_source", "velocity_limit", "velocity_source")
 _COSTS = ("digging", "joint", "slab", "point", "years", "rate")
 _ROWS_IN_SIGHT = 5
+_FIGURES = 3
+"""In which values of a line are written that were entered in another unit."""
 
 
 class QuantitiesEdit(TypedField):
@@ -45,7 +58,7 @@ class QuantitiesEdit(TypedField):
     def _read(self, text: str) -> tuple[float, ...]:
         parts = (part.strip() for part in re.split(r";|,\s", text))
         # what is shown may be rounded: a value that was left as it stood is no new one
-        shown = {self._write((one,)): one for one in self._value}
+        shown = dict(zip(self._texts(self._value), self._value, strict=True))
         return tuple(
             shown[part] if part in shown else parse_quantity(part, self._dimension, self._system)
             for part in parts
@@ -53,7 +66,22 @@ class QuantitiesEdit(TypedField):
         )
 
     def _write(self, value: tuple[float, ...]) -> str:
-        return "; ".join(format_entry(one, self._dimension, self._system) for one in value)
+        return "; ".join(self._texts(value))
+
+    def _texts(self, value: tuple[float, ...]) -> list[str]:
+        """Each value: as it was entered in the unit shown; converted ones all to as many figures."""
+        entries = [format_entry(one, self._dimension, self._system) for one in value]
+        short = [self._rounded(one) or entry for one, entry in zip(value, entries, strict=True)]
+        # two that would look alike are told apart
+        return short if len(set(short)) == len(short) else entries
+
+    def _rounded(self, value: float) -> str:
+        """A converted value in three figures; empty for one entered in this unit, or too small or large for that."""
+        shown = to_display(value, self._dimension, self._system)
+        if not (exact_entry(value, self._dimension, self._system) and 1e-3 <= abs(shown) < 1e3):
+            return ""
+        first = math.floor(math.log10(float(f"{abs(shown):.2e}")))
+        return f"{shown:.{max(_FIGURES - 1 - first, 0)}f}"
 
 
 class TicksEdit(Field):

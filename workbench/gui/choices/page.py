@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QPalette
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -41,7 +41,9 @@ from workbench.gui.choices.table import ChoicesView
 from workbench.gui.choices.words import ChoicesWords
 from workbench.gui.kit.background import Background
 from workbench.gui.kit.forms import quiet
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
+from workbench.gui.kit.type_scale import px
 from workbench.solving import Outcome, Prepared
 from workbench.solving.choices.search import Cancelled, Choice, Choices, candidates, design_of, essence, search
 from workbench.solving.choices.variants import building_cost, with_fan
@@ -93,7 +95,7 @@ def _searched(design: Design, hours: Any, teller: _Teller, flag: threading.Event
     return _SearchResult(found, plain_frame(found.rows))
 
 
-class ChoicesPage(QWidget):
+class ChoicesPage(Guarded, QWidget):
     """Everything about choosing."""
 
     proposed = Signal(object, str)
@@ -156,6 +158,15 @@ class ChoicesPage(QWidget):
         self._compose()
         self._show_state()
 
+    def _fit_form(self) -> None:
+        """Room for the form in letters of any size."""
+        self._left.setMinimumWidth(max(336, px(240)))
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._fit_form()
+
     def _button(self, text: str, slot: Callable[[], None]) -> QPushButton:
         button = QPushButton(text)
         button.clicked.connect(lambda _checked=False: slot())
@@ -188,7 +199,8 @@ class ChoicesPage(QWidget):
         area.setWidget(self.form)
         side.addLayout(head)
         side.addWidget(area, 1)
-        left.setMinimumWidth(336)
+        self._left = left
+        self._fit_form()
 
         tools = QHBoxLayout()
         tools.setContentsMargins(8, 6, 8, 4)

@@ -195,8 +195,9 @@ class ChoicesView(Guarded, QTableView):
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
-        if event.type() == QEvent.Type.ApplicationFontChange:
+        if event.type() in (QEvent.Type.ApplicationFontChange, QEvent.Type.StyleChange):
             self._fit()
+            self.fit_columns()
 
     def fit_columns(self) -> None:
         """Give every column the width of its words, the names no more than reads well."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import partial
 
-from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QGridLayout,
@@ -138,7 +138,7 @@ class HelpRow(QWidget):
         self.button.setToolTip(plain_tip(f"Make this change: {words}"))
 
 
-class ChancePanel(QWidget):
+class ChancePanel(Guarded, QWidget):
     """Whether it holds, how surely, and what to do about it."""
 
     proposed = Signal(object, str)
@@ -178,6 +178,16 @@ class ChancePanel(QWidget):
         for i, row in enumerate(self.help_rows):
             row.button.clicked.connect(partial(self._do, i))
 
+    def _fit_chance(self) -> None:
+        """Room for the longest figure: those of other widths must move nothing."""
+        longest = QFontMetricsF(font_of(Role.VERDICT)).horizontalAdvance("> 99 %")
+        self.chance.setFixedWidth(round(longest) + 4)
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._fit_chance()
+
     def _compose(self) -> None:
         layout = column(self)
         top = QGridLayout()
@@ -186,8 +196,7 @@ class ChancePanel(QWidget):
         top.addWidget(self.verdict, 0, 1, Qt.AlignmentFlag.AlignBottom)
         top.addWidget(self.margin, 1, 1, Qt.AlignmentFlag.AlignTop)
         top.setColumnStretch(1, 1)
-        # figures of other widths must move nothing
-        self.chance.setFixedWidth(round(QFontMetricsF(self.chance.font()).horizontalAdvance("> 99 %")) + 4)
+        self._fit_chance()
         self.verdict.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         layout.addLayout(top)
         self._shares_title = heading("What the uncertainty depends on")

@@ -14,7 +14,7 @@ from workbench.design.design import Design
 from workbench.design.record import value_at, with_value
 from workbench.design.slab import HoleReading, TestHole
 from workbench.files.block import Block, Quantity
-from workbench.units import Dimension, System, unit_of
+from workbench.units import Dimension, System, format_quantity, unit_of
 
 Values = Mapping[str, Any]
 """What a row says, by the key of its column; a blank cell is left out."""
@@ -268,3 +268,11 @@ def remove_lines(design: Design, holes: Sequence[int], readings: Sequence[tuple[
         if h not in holes:
             kept.append(present if len(left) == len(present.readings) else with_value(present, ("readings",), left))
     return with_value(design, ("holes",), tuple(kept))
+
+
+def short(value: float, dimension: Dimension, system: System) -> str:
+    """A value to the figures a narrow cell holds; all of it stands there while it is edited."""
+    size = abs(value) / unit_of(dimension, system).factor
+    digits = 4 if size >= 0.1 else 3 if size >= 0.01 else 2
+    text = format_quantity(value, dimension, system, with_unit=False, digits=digits)
+    return text.rstrip("0").rstrip(".") if "." in text else text

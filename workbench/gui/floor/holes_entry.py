@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from functools import partial
 from typing import Any
 
-from msgspec import Struct
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Signal
 from PySide6.QtWidgets import QWidget
 
 from workbench.design.design import Design
 from workbench.design.faults import Fault
-from workbench.design.record import with_value
+from workbench.design.record import Address, with_value
 from workbench.design.slab import HoleReading, TestHole
 from workbench.design.wording import sentence
 from workbench.files.block import Block, Told, read_block
@@ -30,17 +29,17 @@ from workbench.gui.floor.holes_draft import (
     reading_of,
     remove_lines,
     rows_of,
+    short,
 )
 from workbench.gui.floor.holes_rows import READING_KEYS, Line, carried_on, lay
+from workbench.gui.floor.holes_taken import Row, Taken, Typed
 from workbench.gui.kit.readings import reading_title, suctions_of
 from workbench.units import (
     MINUS,
     SI,
-    Dimension,
     System,
     as_read,
     format_entry,
-    format_quantity,
     parse_quantity,
     unit_of,
 )
@@ -50,12 +49,6 @@ _READING = READING_KEYS[:-1]
 _NEEDED = ("applied", "suction")
 MOST_PASTED = 100
 """Rows put in at once; a floor with more holes than that would keep the window waiting."""
-
-
-class _Typed(Struct):
-    text: str
-    value: Any = None
-    fault: str = ""
 
 
 class HolesEntry(QAbstractTableModel):
@@ -80,7 +73,8 @@ class HolesEntry(QAbstractTableModel):
         self._lines: list[Line] = [Line("hole", None, "")]
         self._opened: set[str] = set()
         self._adding: set[str] = set()
-        self._typed: dict[tuple[str, int], dict[str, _Typed]] = {}
+        self._typed: dict[Row, dict[str, Typed]] = {}
+        self._taken = Taken()
         self._last: tuple[Line, str] | None = None
         self._system: System = SI
 
@@ -211,14 +205,14 @@ class HolesEntry(QAbstractTableModel):
         try:
             value = self._read(key, text)
         except ValueError as refusal:
-            cells[key] = _Typed(text, None, sentence(str(refusal)))
+            cells[key] = Typed(text, None, sentence(str(refusal)))
             self._settle()
             return
         # a name that could not be taken is no longer asked for
         if value == self._value(line, key) or (key == "at_rest" and value is None and not self._value(line, key)):
             self._settle()
             return
-        cells[key] = _Typed(text, value)
+        cells[key] = Typed(text, value)
         self._last = (line, key)
         self._act(line, key, value, cells)
         self._settle()
@@ -244,12 +238,14 @@ class HolesEntry(QAbstractTableModel):
             raise ValueError(f"Minus is suction here: type {MINUS}{text}")
         return as_read(value, self._system)
 
-    def _act(self, line: Line, key: str, value: Any, cells: dict[str, _Typed]) -> None:
+    def _act(self, line: Line, key: str, value: Any, cells: dict[str, Typed]) -> None:
         hole, reading = self._record(line)
         if hole is None or line.hole is None:
             self._begin_hole(cells)
             return
         at = ("holes", line.hole)
+        if key in ("name", "exhausts"):
+            self._taken.note((*at, key), value, {key: cells[key]}, key)
         if key == "name":
             if value is None:
                 cells[key].fault = "A hole needs a name."
@@ -265,9 +261,10 @@ class HolesEntry(QAbstractTableModel):
         else:
             given = 0.0 if value is None and key == "at_rest" else value
             address = (*at, "readings", line.reading, key)
+            self._taken.note(address, given, {key: cells[key]}, key)
             self._propose(lambda design: with_value(design, address, given), f"Change a reading at hole {hole.name}")
 
-    def _begin_hole(self, cells: dict[str, _Typed]) -> None:
+    def _begin_hole(self, cells: dict[str, Typed]) -> None:
         values = {key: cell.value for key, cell in cells.items() if not cell.fault}
         name = values.get("name")
         if not name:
@@ -292,6 +289,7 @@ class HolesEntry(QAbstractTableModel):
             at = ("holes", len(made.holes) - 1, "exhausts")
             return made if exhausts is None else with_value(made, at, exhausts)
 
+        self._taken.note(("holes",), name, cells, self._last_key("name"))
         self._propose(change, f"Add hole {name}")
         added = next((h for h, hole in enumerate(self._holes) if hole.name == name), None)
         if not any(cell.fault for cell in cells.values()):
@@ -303,16 +301,17 @@ class HolesEntry(QAbstractTableModel):
             self._relay()
             self.begun.emit(added)
 
-    def _begin_reading(self, line: Line, hole: TestHole, cells: dict[str, _Typed]) -> None:
+    def _begin_reading(self, line: Line, hole: TestHole, cells: dict[str, Typed]) -> None:
         reading = self._reading(cells)
         if reading is None or line.hole is None:
             return
         at = line.hole
+        self._taken.note(("holes", at, "readings"), reading, cells, self._last_key(next(iter(cells))))
         self._propose(lambda design: add_reading(design, at, reading), f"Add a reading at hole {hole.name}")
         if not any(cell.fault for cell in cells.values()):
             self._adding.discard(hole.name)
 
-    def _reading(self, cells: dict[str, _Typed]) -> HoleReading | None:
+    def _reading(self, cells: dict[str, Typed]) -> HoleReading | None:
         """The reading of a row being typed, when it is whole; what the record refuses is said in its cell."""
         from pydantic import ValidationError
 
@@ -326,7 +325,7 @@ class HolesEntry(QAbstractTableModel):
                 if fault.address and fault.address[-1] in cells:
                     cells[str(fault.address[-1])].fault = sentence(fault.text)
         except ValueError as refusal:
-            cells.setdefault("point", _Typed("")).fault = sentence(str(refusal))
+            cells.setdefault("point", Typed("")).fault = sentence(str(refusal))
         return None
 
     def _propose(self, change: Callable[[Design], Design], words: str) -> None:
@@ -349,6 +348,25 @@ class HolesEntry(QAbstractTableModel):
         self._all_changed()
         self.faulted.emit()
         return left
+
+    def _last_key(self, instead: str) -> str:
+        """The column typed into last."""
+        return self._last[1] if self._last is not None else instead
+
+    def hold_back(self, places: Collection[Address], sentence: str) -> None:
+        """Keep what was typed into cells at one of some places, since taken and found to have no answer."""
+        if self._design is not None:
+            for row, cells in self._taken.back(places, self._design, sentence):
+                self._typed[row] = cells | self._typed.get(row, {})
+            self._relay()
+            self.faulted.emit()
+
+    def forget(self) -> None:
+        """Drop what is half typed or was refused: another design is open."""
+        self._typed, self._last = {}, None
+        self._taken.clear()
+        self._relay()
+        self.faulted.emit()
 
     def read_block(self, text: str, columns: Sequence[str], told: Told) -> Block:
         """Read copied cells; those without headings are the `columns` by their keys. BlockError with a sentence."""
@@ -413,9 +431,9 @@ class HolesEntry(QAbstractTableModel):
                     self.enter(line, key, "")
 
     def _take_out(self, line: Line, hole: TestHole, kept: Sequence[str]) -> None:
-        rest = {key: _Typed(self._text(line, key), self._value(line, key)) for key in kept}
+        rest = {key: Typed(self._text(line, key), self._value(line, key)) for key in kept}
         self._typed.pop((line.name, line.reading), None)
-        taken = partial(_without_reading, hole=line.hole or 0, reading=line.reading)
+        taken = partial(remove_lines, holes=[], readings=[(line.hole or 0, line.reading)])
         self._propose(taken, f"Remove a reading at hole {hole.name}")
         place = (line.name, len(hole.readings) - 1)
         self._typed[place] = {key: cell for key, cell in rest.items() if cell.text} | self._typed.get(place, {})
@@ -455,7 +473,7 @@ class HolesEntry(QAbstractTableModel):
         if dimension is None:
             return str(value)
         value = as_read(value, self._system) if key in READINGS else value
-        return format_entry(value, dimension, self._system) if whole else _short(value, dimension, self._system)
+        return format_entry(value, dimension, self._system) if whole else short(value, dimension, self._system)
 
     def _fault(self, line: Line, key: str) -> str:
         cell = self._typed.get((line.name, line.reading), {}).get(key)
@@ -472,16 +490,3 @@ def title_of(key: str, system: System, *, parted: str = "\n") -> str:
         return f"{column.title} ({unit})"
     title = f"{column.title}\n{unit}"
     return reading_title(title, system) if column.reading else title
-
-
-def _without_reading(design: Design, hole: int, reading: int) -> Design:
-    readings = design.holes[hole].readings
-    return with_value(design, ("holes", hole, "readings"), readings[:reading] + readings[reading + 1 :])
-
-
-def _short(value: float, dimension: Dimension, system: System) -> str:
-    """A value to the figures a narrow cell holds; all of it stands there while it is edited."""
-    size = abs(value) / unit_of(dimension, system).factor
-    digits = 4 if size >= 0.1 else 3 if size >= 0.01 else 2
-    text = format_quantity(value, dimension, system, with_unit=False, digits=digits)
-    return text.rstrip("0").rstrip(".") if "." in text else text

@@ -182,7 +182,10 @@ class HoleCells(Guarded, QStyledItemDelegate):
         painter.setFont(font_of(Role.SMALL if titles else Role.BODY))
         quiet = titles or not typed
         painter.setPen(theme.colour("bad" if fault else "muted" if quiet else "text"))
-        room = QRect(left + 2, box.top(), box.right() - pad_of(self.parent()) - left - 2, box.height() - 1)
+        pad = pad_of(self.parent())
+        # a title has no frame to stand off from
+        start = box.left() + pad if titles and column != NAME else left + 2
+        room = QRect(start, box.top(), box.right() + 1 - pad - start, box.height() - 1)
         side = Qt.AlignmentFlag.AlignLeft if column == NAME else Qt.AlignmentFlag.AlignRight
         down = Qt.AlignmentFlag.AlignBottom if titles else Qt.AlignmentFlag.AlignVCenter
         if not titles:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 
 from PySide6.QtCore import QModelIndex, QPoint, QRect, Qt, QTimer, Signal
 from PySide6.QtWidgets import QAbstractItemView, QHBoxLayout, QWidget
@@ -19,6 +19,7 @@ from workbench.gui.floor.holes_table import HolesView
 from workbench.gui.floor.reading_form import ReadingForm
 from workbench.gui.kit.debounce import OnceAtRest
 from workbench.gui.kit.forms import column, heading, paragraph, small_button
+from workbench.gui.kit.keeper import Keeper
 from workbench.gui.kit.readings import minus_switch
 from workbench.gui.kit.theme import LIGHT, Theme
 from workbench.solving.outcome import Outcome
@@ -34,7 +35,7 @@ MINUS_SIGNS = (
 )
 
 
-class HolesPanel(QWidget):
+class HolesPanel(QWidget, Keeper):
     """The table of holes, what the picked one has to say, and how its picked reading was made."""
 
     proposed = Signal(object, str)
@@ -205,6 +206,14 @@ class HolesPanel(QWidget):
         if left or not faults:
             self._refuse(" ".join(sentence(fault.text) for fault in left))
         return []
+
+    def hold_back(self, places: Collection[Address], sentence: str) -> None:
+        """Keep what was typed into cells and found to have no answer."""
+        self.model.hold_back(places, sentence)
+
+    def forget(self) -> None:
+        """Drop what was not taken: another design is open."""
+        self.model.forget()
 
     def pick(self, address: Address | None) -> None:
         """Bring a hole or one of its readings into sight; emits nothing."""

@@ -9,6 +9,7 @@ from pathlib import Path
 from PySide6.QtCore import QEvent, QObject, QPoint, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QFileDialog,
     QFrame,
     QHBoxLayout,
@@ -48,7 +49,11 @@ from workbench.units import SI, System, format_quantity
 
 _WIDE = 640
 """A sheet at least this wide tells what it has to in two lines. [px before the factor]"""
-SIDE_WIDTH, SIDE_LEAST, SHEET_LEAST = 500, 400, 540
+SIDE_WIDTH, SIDE_LEAST, SHEET_LEAST = 500, 414, 540
+_NARROWEST = 440
+"""Breadth of a sheet that still has the side beside it. [px before the factor]"""
+_SHEET_HEIGHT, _SIDE_HEIGHT = 360, 300
+"""Of sheet and side under one another. [px before the factor]"""
 
 _TOOLS: tuple[tuple[Tool, str, str], ...] = (
     ("pick", "Select", "Select and move parts; drag the background to pan, turn the wheel to zoom"),
@@ -136,11 +141,11 @@ class FloorPage(Guarded, QWidget):
         column.addLayout(second)
         column.addWidget(self.view, 1)
         column.addLayout(below)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(8, 0, 8, 0)
-        row.setSpacing(4)
-        row.addWidget(sheet, 1)
-        row.addWidget(self.side)
+        self._row = QHBoxLayout(self)
+        self._row.setContentsMargins(8, 0, 8, 0)
+        self._row.setSpacing(4)
+        self._row.addWidget(sheet, 1)
+        self._row.addWidget(self.side)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -152,14 +157,26 @@ class FloorPage(Guarded, QWidget):
             self._share_width()
 
     def _share_width(self) -> None:
-        """Let the side give way to the floor where the window is narrow."""
+        """Let the side give way to the floor where the window is narrow, and stand under it where it has to."""
+        stacked = self.width() < px(SIDE_LEAST) + px(_NARROWEST)
+        if stacked != self._stacked():
+            way = QBoxLayout.Direction
+            self._row.setDirection(way.TopToBottom if stacked else way.LeftToRight)
         width = min(px(SIDE_WIDTH), max(px(SIDE_LEAST), self.width() - px(SHEET_LEAST) - 20))
-        self.side.setFixedWidth(width)
-        self._fold_tools(self.width() - width - 20)
+        self.side.setFixedWidth(self.width() - 20 if stacked else width)
+        room = self.width() - (0 if stacked else width) - 20
+        self._fold_tools(room)
         # as high as its words mostly come to be: what they are moves nothing
-        lines = 2 if self.width() - width > px(_WIDE) else 3
+        lines = 2 if room + 20 > px(_WIDE) else 3
         self.coverage.setFixedHeight(lines * self.coverage.fontMetrics().lineSpacing() + 2)
         self._room_for_coverage()
+
+    def _stacked(self) -> bool:
+        return self._row.direction() == QBoxLayout.Direction.TopToBottom
+
+    def least_height(self) -> int:
+        """Height for the floor and the panel under it, 0 where they stand side by side. [px]"""
+        return px(_SHEET_HEIGHT + _SIDE_HEIGHT) if self._stacked() else 0
 
     def _room_for_coverage(self) -> None:
         """More height for words that are longer than most, which stays."""
@@ -169,8 +186,18 @@ class FloorPage(Guarded, QWidget):
 
     def _fold_tools(self, room: int) -> None:
         """Give what is shown on the floor a line of its own where the tools leave it none."""
+        first, second = self._tool_rows
         tools = [each for each in (*self.tools.values(), self.more, self.waiting) if not each.isHidden()]
         taken = sum(widget.sizeHint().width() + 4 for widget in (*tools, self.fit))
+        # the menus too, where the tools alone fill the line
+        menus_below = taken - self.fit.sizeHint().width() + 12 > room
+        if menus_below != (second.indexOf(self.more) >= 0):
+            for place, menu in enumerate((self.more, self.waiting)):
+                (first if menus_below else second).removeWidget(menu)
+                if menus_below:
+                    second.insertWidget(place, menu)
+                else:
+                    first.insertWidget(len(self.tools) + place, menu)
         row = self._tool_rows[taken + self.shown.minimumWidth() + 20 > room]
         if row.indexOf(self.fit) < 0:
             for widget in (self.shown, self.fit):

@@ -6,22 +6,29 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QPalette, QShowEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtGui import QPalette, QResizeEvent, QShowEvent
+from PySide6.QtWidgets import QBoxLayout, QFrame, QHBoxLayout, QLabel, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.gui.kit.forms import paragraph
 from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
-from workbench.gui.kit.type_scale import Role, wear
+from workbench.gui.kit.type_scale import Role, px, wear
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.units import System
 
+_COLUMN = 270
+"""Breadth of a column in which a panel can be read; in less they stand under one another. [px before the factor]"""
+_STACKED = 380
+"""Height of a panel that stands under another, at most: the rest of it is scrolled. [px before the factor]"""
+
+_NO_END = 16777215
+
 
 class ColumnsPage(Guarded, QWidget):
-    """Panels side by side, each given its title and its share of the width.
+    """Panels side by side, each given its title and its share of the width; in a narrow window under one another.
 
     What a panel proposes is proposed; a refusal goes back to the panel it came from.
     """
@@ -34,13 +41,17 @@ class ColumnsPage(Guarded, QWidget):
         self._titles: list[QLabel] = []
         self._faults: list[QLabel] = []
         self._proposer: Any = None
-        row = QHBoxLayout(self)
+        self._sheets: list[tuple[QWidget, int]] = []
+        self._rules: list[QFrame] = []
+        self._row = row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(0)
         for i, (title, panel, share) in enumerate(columns):
             if i:
-                row.addWidget(_rule())
-            row.addWidget(self._sheet(title, panel), share)
+                row.addWidget(rule := _rule())
+                self._rules.append(rule)
+            row.addWidget(sheet := self._sheet(title, panel), share)
+            self._sheets.append((sheet, share))
             panel.proposed.connect(lambda change, words, panel=panel: self._pass_on(panel, change, words))
         self._fit_titles()
 
@@ -82,24 +93,54 @@ class ColumnsPage(Guarded, QWidget):
         for label in self._titles:
             wear(label, Role.STRONG)
 
+    def _stacked(self) -> bool:
+        return self._row.direction() == QBoxLayout.Direction.TopToBottom
+
+    def least_height(self) -> int:
+        """Height in which every panel can be read, 0 where they stand side by side. [px]"""
+        return sum(map(self._least_of, self._panels)) if self._stacked() else 0
+
+    @staticmethod
+    def _least_of(panel: QWidget) -> int:
+        return min(panel.sizeHint().height() + px(40), px(_STACKED))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._stack()
+
+    def _stack(self) -> None:
+        """Lay the panels side by side where each has room, else under one another."""
+        stacked = self.width() < len(self._panels) * px(_COLUMN)
+        if stacked != self._stacked():
+            way = QBoxLayout.Direction
+            self._row.setDirection(way.TopToBottom if stacked else way.LeftToRight)
+            for rule in self._rules:
+                rule.setMaximumSize(*((_NO_END, 1) if stacked else (1, _NO_END)))
+        for panel, (sheet, share) in zip(self._panels, self._sheets, strict=True):
+            self._row.setStretchFactor(sheet, self._least_of(panel) if stacked else share)
+
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self._fit_titles()
+        self._stack()
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == QEvent.Type.FontChange:
             self._fit_titles()
+            self._stack()
 
     def _pass_on(self, panel: Any, change: Callable[[Design], Design], words: str) -> None:
         self._proposer = panel
         self.proposed.emit(change, words)
 
     def bring_into_sight(self, panel: Any, widget: QWidget) -> None:
-        """Scroll the sheet of a panel until a widget in it is seen."""
-        area = panel.parentWidget().parentWidget()
-        assert isinstance(area, QScrollArea)
-        area.ensureWidgetVisible(widget, 0, 20)
+        """Scroll the sheet of a panel, and the page where it is scrolled, until a widget in it is seen."""
+        over: QWidget | None = panel
+        while over is not None:
+            if isinstance(over, QScrollArea):
+                over.ensureWidgetVisible(widget, 0, 20)
+            over = over.parentWidget()
 
     # --- what every page understands --------------------------------------------------------------------------------
 
@@ -147,7 +188,8 @@ class ColumnsPage(Guarded, QWidget):
 
 def _rule() -> QFrame:
     line = QFrame()
-    line.setFixedWidth(1)
+    line.setMinimumSize(1, 1)
+    line.setMaximumWidth(1)
     line.setAutoFillBackground(True)
     line.setBackgroundRole(QPalette.ColorRole.Mid)
     return line

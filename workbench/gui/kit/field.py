@@ -10,6 +10,7 @@ from PySide6.QtGui import QFocusEvent, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
 
 from workbench.gui.kit.guarded import Guarded
+from workbench.gui.kit.keeper import Keeper
 
 PAUSE_MS = 450
 """Text that reads well is taken after this rest; text that does not is only spoken of after another `PATIENCE_MS`."""
@@ -35,7 +36,7 @@ class _Draft(NamedTuple):
     unanswered: bool
 
 
-class Field(QWidget):
+class Field(QWidget, Keeper):
     """One control with the sentence beneath it that says what is wrong; `name` is what it is called aloud.
 
     A value that was given by hand and refused stays, with its sentence, until it is mended, taken after all or

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic import ValidationError
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
@@ -14,6 +15,7 @@ from workbench.design.edit import rename_point
 from workbench.design.faults import Fault
 from workbench.design.record import Address, Record, field_facts, with_value, with_values
 from workbench.gui.kit.fields import ChoiceEdit, CountEdit, Field, QuantityEdit, TextEdit
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.tips import plain_tip
 from workbench.gui.kit.type_scale import Role, wear
 from workbench.units import System
@@ -114,12 +116,13 @@ class Form(QWidget):
         self.proposed.emit(change, words)
 
 
-class RecordForm(Form):
+class RecordForm(Guarded, Form):
     """Some fields of one record, in rows: the title on the left, the field on the right.
 
     `choices` gives the values offered for fields that are picked from a catalogue; `title` names the record in the
-    undo list. With `columns` the titles stand over their fields, so many beside one another; those in `wide` take a
-    row of their own.
+    undo list. With `columns` the titles stand over their fields, so many beside one another or as many as have room;
+    those in `wide` take a row of their own, those in `spans` so many columns. `whose` is said before each title where
+    a form beside it has the same ones.
     """
 
     def __init__(
@@ -131,14 +134,17 @@ class RecordForm(Form):
         choices: dict[str, Choices] | None = None,
         columns: int = 0,
         wide: Sequence[str] = (),
+        spans: Mapping[str, int] | None = None,
+        whose: str = "",
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._record, self._names = record, tuple(names)
-        self._columns, self._wide = columns, frozenset(wide)
+        self._columns, self._spans = columns, dict.fromkeys(wide, columns) | dict(spans or {})
         self._base: Address | None = None
         self._title = ""
         self._shown: dict[str, Any] = {}
+        self._across = columns
         self._grid = cell_grid(self, columns) if columns else form_grid(self)
         self._by_name: dict[str, Field] = {}
         self._labels: dict[str, QLabel] = {}
@@ -152,7 +158,12 @@ class RecordForm(Form):
                 self._cells[name], self._labels[name] = cell_of(field)
             else:
                 self._labels[name] = add_row(self._grid, row, field)
+            if whose:
+                field.set_name(f"{whose}: {field.name()[:1].lower()}{field.name()[1:]}")
         self._fill_cells()
+        if columns:
+            # what has no room beside another goes under it
+            self.setMinimumWidth(1)
 
     def _fill_cells(self) -> None:
         """Put the cells that are not hidden in their order, so that none leaves a gap."""
@@ -161,11 +172,45 @@ class RecordForm(Form):
             if name in self._left_out:
                 self._grid.removeWidget(cell)
                 continue
-            span = self._columns if name in self._wide else 1
-            at += -at % span
-            row, column = divmod(at, self._columns)
-            self._grid.addWidget(cell, row, column, 1, span, Qt.AlignmentFlag.AlignTop)
+            span = self._span(name, self._across)
+            if at % self._across + span > self._across:
+                at += -at % self._across
+            row, column = divmod(at, self._across)
+            # a button has no title over it
+            side = Qt.AlignmentFlag.AlignBottom if isinstance(cell, QToolButton) else Qt.AlignmentFlag.AlignTop
+            self._grid.addWidget(cell, row, column, 1, span, side)
             at += span
+        for column in range(self._columns):
+            self._grid.setColumnStretch(column, int(column < self._across))
+
+    def _span(self, name: str, across: int) -> int:
+        """Columns that a cell takes of so many."""
+        return -(-self._spans.get(name, 1) * across // self._columns) if self._columns else 1
+
+    def _needed(self, across: int) -> int:
+        """Breadth in which so many columns have room. [px]"""
+        gap = self._grid.horizontalSpacing()
+        least = 0
+        for name, cell in self._cells.items():
+            span = self._span(name, across)
+            least = max(least, -(-(cell.minimumSizeHint().width() + gap) // span))
+        return across * least - gap
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        if self._columns:
+            offered = sorted({self._columns, min(2, self._columns), 1}, reverse=True)
+            across = next((each for each in offered if self._needed(each) <= self.width()), 1)
+            if across != self._across:
+                self._across = across
+                self._fill_cells()
+
+    def place(self, seat: str, guest: QWidget, after: str, span: int = 1) -> None:
+        """Seat a cell of another form behind another; hidden, it keeps its seat, so that nothing moves."""
+        order = [each for name in self._cells for each in ((name, seat) if name == after else (name,))]
+        self._cells[seat], self._spans[seat] = guest, span
+        self._cells = {name: self._cells[name] for name in order}
+        self._fill_cells()
 
     def field(self, name: str) -> Field:
         """The field of a value."""
@@ -199,7 +244,8 @@ class RecordForm(Form):
     def _committed(self, name: str, value: Any) -> None:
         address = (*(self._base or ()), name)
         field = self._by_name[name]
-        words = f"Change {field.name().lower()} of {self._title}" if self._title else f"Change {field.name().lower()}"
+        title = self._labels[name].text().lower()
+        words = f"Change {title} of {self._title}" if self._title else f"Change {title}"
         waiting = {other: each.value() for other, each in self._by_name.items() if other != name and each.goes_along()}
         base = self._base or ()
 

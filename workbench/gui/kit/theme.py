@@ -286,6 +286,7 @@ QTabBar::tab {{
     padding: {px(4)}px {px(12)}px {px(2)}px {px(12)}px; border: 1px solid transparent;
     border-bottom: 3px solid transparent; margin: 0px;
 }}
+QTabBar[close="true"]::tab {{ padding-left: {px(6)}px; padding-right: {px(6)}px; }}
 QTabBar::tab:selected {{ background: {theme.panel}; border-bottom-color: {theme.accent}; }}
 QTabBar::tab:hover:!selected {{ background: {theme.raised}; }}
 QTabBar::tab:focus {{ border-color: {theme.focus}; }}

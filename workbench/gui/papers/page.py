@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QImage, QPainter, QResizeEvent, QShowEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QFileDialog,
     QFrame,
@@ -31,6 +31,7 @@ from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import px
 from workbench.gui.papers.preview import Preview
+from workbench.gui.papers.printing import DOTS, command_of, file_of, painted, send
 from workbench.gui.shell.settings import Settings
 from workbench.solving import Outcome, Prepared
 from workbench.units import SI, System
@@ -61,7 +62,6 @@ USES = {
 _SIZES = (("letter", "Letter"), ("a4", "A4"))
 _FILES = "PDF (*.pdf);;Web page (*.html);;Spreadsheet (*.xlsx)"
 _INCHES = {"letter": 8.5, "a4": 210.0 / 25.4}
-_PRINT_DPI = 300.0
 _FORM_WIDTH = 330
 
 
@@ -333,9 +333,15 @@ class PapersPage(Guarded, QWidget):
         """Print the paper in sight."""
         matter = self._matter()
         if matter is not None:
-            self._printer = printer
             key, size = self.paper.value(), self.size_of_page.value()
-            self._work(lambda: _pictures(matter, key, size, _PRINT_DPI))
+            file, command = file_of(printer), command_of(printer, size == "letter")
+            if file is not None:
+                self._work(lambda: _saved(matter, key, size, file))
+            elif command is not None:
+                self._work(lambda: _sent(matter, key, size, command))
+            else:
+                self._printer = printer
+                self._work(lambda: _pictures(matter, key, size, DOTS))
 
     def _work(self, work: Callable[[], Any]) -> None:
         self._working.ask(work)
@@ -346,7 +352,7 @@ class PapersPage(Guarded, QWidget):
             self.told.emit(found)
         elif self._printer is not None:
             printer, self._printer = self._printer, None
-            if not _painted(printer, found[1]):
+            if not painted(printer, found[1]):
                 self.told.emit("The paper cannot be printed: the printer does not take it.")
         self._enable()
 
@@ -384,6 +390,14 @@ def _pictures(matter: Matter, key: str, size: Any, dots: float) -> tuple[str, li
     return paper.title, pictures(paper, size, matter.day, dots)
 
 
+def _sent(matter: Matter, key: str, size: Any, command: list[str]) -> str:
+    from workbench.papers.make import PAPERS, written
+
+    paper = PAPERS[key](matter)
+    send(written(paper, "pdf", size, matter.day), command)
+    return f"{paper.title} sent to {command[command.index('-d') + 1]}."
+
+
 def _saved(matter: Matter, key: str, size: Any, path: Path) -> str:
     from workbench.papers.make import FORMS, PAPERS, PapersError, put, written
 
@@ -399,18 +413,3 @@ def _all_saved(matter: Matter, size: Any, folder: Path) -> str:
 
     written = write_papers(matter, folder, page=size)
     return f"Saved {', '.join(path.name for path in written)} in {folder}."
-
-
-def _painted(printer: QPrinter, pages: list[bytes]) -> bool:
-    """Whether all pages went to a printer, each as large as its paper."""
-    painter = QPainter()
-    if not painter.begin(printer):
-        return False
-    try:
-        for i, page in enumerate(pages):
-            if i and not printer.newPage():
-                return False
-            painter.drawImage(printer.paperRect(printer.Unit.DevicePixel), QImage.fromData(page))
-    finally:
-        painter.end()
-    return True

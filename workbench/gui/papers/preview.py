@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QImage, QPalette, QPixmap
+from PySide6.QtGui import QImage, QPalette, QPixmap, QResizeEvent
 from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QVBoxLayout, QWidget
 
+from workbench.gui.kit.guarded import Guarded
+
 _GAP = 12
+_SMOOTH = Qt.TransformationMode.SmoothTransformation
 
 
-class Preview(QScrollArea):
+class Preview(Guarded, QScrollArea):
     """A column of pages that scrolls; what is shown stays until other pages are there."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -31,6 +34,20 @@ class Preview(QScrollArea):
         self._column.setAlignment(Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop)
         self.setWidget(self._sheet)
         self.pages: list[QLabel] = []
+        self._images: list[QImage] = []
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        """Show no page wider than there is room, until pages of the right size are made."""
+        room = self.room()
+        for label, image in zip(self.pages, self._images, strict=True):
+            shown = image if image.width() <= room else image.scaledToWidth(room, _SMOOTH)
+            shown.setDevicePixelRatio(self.devicePixelRatioF())
+            if label.pixmap().width() != shown.width():
+                label.setPixmap(QPixmap.fromImage(shown))
 
     def show_pages(self, title: str, pictures: Sequence[bytes]) -> None:
         """Show the pages of a paper, PNG each; the place scrolled to is kept where the paper is the same."""
@@ -39,16 +56,14 @@ class Preview(QScrollArea):
         for label in self.pages:
             self._column.removeWidget(label)
             label.deleteLater()
-        self.pages = []
-        for picture in pictures:
-            image = QImage.fromData(picture)
-            image.setDevicePixelRatio(self.devicePixelRatioF())
+        self.pages, self._images = [], [QImage.fromData(picture) for picture in pictures]
+        for _ in pictures:
             label = QLabel()
-            label.setPixmap(QPixmap.fromImage(image))
             label.setFrameShape(QFrame.Shape.Box)
             label.setAccessibleName(title)
             self._column.addWidget(label)
             self.pages.append(label)
+        self._fit()
         self.verticalScrollBar().setValue(at)
 
     def room(self) -> int:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 
 from msgspec import Struct
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPolygonF, QTransform
 
+from workbench.design.plan_layout import round_length
 from workbench.design.slab import Position
 from workbench.units import FOOT, INCH, System
 
@@ -129,9 +129,7 @@ def _aligned(value: float, near: list[tuple[float, Place]], reach: float, step: 
 
 
 def _round_up(least: float, system: System) -> float:
-    unit = system.round_in("length", FOOT, 1.0)
-    power = 10.0 ** math.floor(math.log10(least / unit))
-    return unit * next(factor * power for factor in (1.0, 2.0, 5.0, 10.0) if factor * power * unit >= least * 0.999)
+    return round_length(least, system.round_in("length", FOOT, 1.0))
 
 
 def pairs(places: Iterable[Position]) -> list[Place]:

@@ -9,6 +9,7 @@ from msgspec import Struct
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QPolygonF
 
+from workbench.design.plan_layout import across, out_of, turn_of
 from workbench.design.record import Address
 from workbench.design.slab import EdgeKind
 from workbench.gui.kit.theme import Theme
@@ -182,20 +183,16 @@ def dimensions_of(sketch: Sketch, frame: PlanFrame, system: System, picked: Addr
     for line, corners in sketch.lines.items():
         if line != OUTLINE and (picked is None or picked[: len(line) - 1] != line[:-1]):
             continue
-        turning = sum(a[0] * b[1] - b[0] * a[1] for a, b in sketch.sides(line))
-        outside = -1.0 if turning < 0.0 else 1.0
+        outside = out_of(sketch.sides(line))
         for side, (a, b) in enumerate(sketch.sides(line)):
             p, q = frame.pixels(a), frame.pixels(b)
             run = math.hypot(q.x() - p.x(), q.y() - p.y())
             if run < _LEAST_DIMENSION or len(corners) < 2:
                 continue
             text = format_quantity(math.dist(a, b), "length", system)
-            # outside lies to the right of an anticlockwise side, which on the screen is to its left
-            across = QPointF(-(q.y() - p.y()) / run, (q.x() - p.x()) / run) * outside
-            turn = math.degrees(math.atan2(q.y() - p.y(), q.x() - p.x()))
-            turn = turn - 180.0 if turn > 90.0 else turn + 180.0 if turn <= -90.0 else turn
             size = (metrics.horizontalAdvance(text), metrics.height())
-            found.append(Dimension(line, side, text, (p + q) / 2.0 + across * _OFF, turn, size))
+            middle = (p + q) / 2.0 + QPointF(*across((a, b), outside)) * _OFF
+            found.append(Dimension(line, side, text, middle, turn_of((a, b)), size))
     return found
 
 

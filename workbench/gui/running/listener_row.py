@@ -18,7 +18,7 @@ WORDS: dict[Verdict, str] = {"holds": "within limit", "fails": "too loud", "unsu
 NOTHING = "\N{EN DASH}"
 _BAND_NAMES = ("63", "125", "250", "500", "1k", "2k", "4k", "8k")
 _WEIGHTS = tuple(float(weight) for weight in a_weighting(FAN_BANDS))
-_SPECTRUM_WIDTH = 132.0
+_SPECTRUM_WIDTH = 132
 _QUIETEST, _SPAN = 0.0, 15.0
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
 _WORDS_LEAST = 240
@@ -95,7 +95,7 @@ class HeardRow(PickRow):
 
     def paint_row(self, painter: QPainter, room: QRectF) -> None:
         heard, theme = self._heard, self.theme
-        wide = room.width() - _SPECTRUM_WIDTH - 14
+        wide = room.width() - px(_SPECTRUM_WIDTH) - 14
         # the hint tells the octaves in figures
         drawn = heard is not None and bool(heard.spectrum) and wide >= px(_WORDS_LEAST)
         wide = wide if drawn else room.width()
@@ -130,7 +130,7 @@ class HeardRow(PickRow):
         write(3, self.parts(), self.small, theme.muted)
         if drawn:
             self._paint_spectrum(
-                painter, QRectF(room.right() - _SPECTRUM_WIDTH, room.top(), _SPECTRUM_WIDTH, room.height())
+                painter, QRectF(room.right() - px(_SPECTRUM_WIDTH), room.top(), px(_SPECTRUM_WIDTH), room.height())
             )
 
     def _paint_spectrum(self, painter: QPainter, room: QRectF) -> None:

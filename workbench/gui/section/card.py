@@ -176,8 +176,8 @@ class PartCard(QWidget):
         self.cautions = CautionLine()
         self._body = QWidget()
         self._column = QVBoxLayout(self._body)
-        self._column.setContentsMargins(10, 2, 10, 8)
-        self._column.setSpacing(4)
+        self._column.setContentsMargins(10, 1, 10, 8)
+        self._column.setSpacing(3)
         for widget in (self.answers, self.cautions):
             self._column.addWidget(widget)
         self._column.addStretch(1)

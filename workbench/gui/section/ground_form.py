@@ -16,8 +16,7 @@ from workbench.design.offered import begun
 from workbench.design.record import Address, field_facts, with_value
 from workbench.files.block import Block, Quantity, read_block
 from workbench.gui.kit.fields import ChoiceEdit, Field, QuantityEdit
-from workbench.gui.kit.forms import Form, RecordForm, column, form_grid, quiet, small_button
-from workbench.gui.kit.forms import add_row as form_row
+from workbench.gui.kit.forms import Form, RecordForm, cell_of, column, quiet, small_button
 from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.pasted import looks_like_a_table, take_pasted
 from workbench.gui.kit.readings import minus_switch, reading_title, suctions_of
@@ -234,7 +233,10 @@ class StepTable(Guarded, Form):
 
 
 class GroundForm(Form):
-    """The ground at one suction point, with what was fitted to its test."""
+    """The ground at one suction point, with what was fitted to its test.
+
+    `basis_cell` and `pit_cell` are its main fields, which stand among those of the pit.
+    """
 
     minus_chosen = Signal(object)
 
@@ -247,28 +249,36 @@ class GroundForm(Form):
         self._dug: tuple[float, float] | None = None
         self._planned = False
         layout = column(self)
-        top = QWidget()
-        grid = form_grid(top)
         self.basis = ChoiceEdit("Soil data from", _BASES)
         self.basis.committed.connect(self._switch)
-        form_row(grid, 0, self.basis)
-        layout.addWidget(top)
+        self.basis_cell, _ = cell_of(self.basis)
         self.table = StepTable(system)
-        self.test = RecordForm(StepTest, ("tested_volume",), system)
+        self.test = RecordForm(StepTest, ("tested_volume",), system, columns=1)
         kinds = [(kind, kind.capitalize()) for kind in ground_kinds()]
         self.kind = RecordForm(GroundClass, ("kind",), system, choices={"kind": kinds})
-        self.own = RecordForm(Resistance, ("linear", "quadratic", "tested_volume", "band"), system, columns=2)
+        self.own = RecordForm(Resistance, ("linear", "quadratic", "band"), system, columns=3)
+        self.own_pit = RecordForm(Resistance, ("tested_volume",), system, columns=1)
+        self.pit_cell = QWidget()
+        stack = column(self.pit_cell)
+        for tested in (self.test, self.own_pit):
+            stack.addWidget(tested)
+            tested.proposed.connect(self._pass_on)
         self.words = quiet()
         self.words.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        for form in (self.table, self.test, self.kind, self.own):
+        for form in (self.table, self.kind, self.own):
             layout.addWidget(form)
             form.proposed.connect(self._pass_on)
         self.table.pasted.connect(self._take_readings)
         self.table.minus_chosen.connect(self.minus_chosen)
         layout.addWidget(self.words)
 
-    def _forms(self) -> tuple[Form, ...]:
-        return self.table, self.test, self.kind, self.own
+    def _forms(self) -> dict[str, tuple[Form, ...]]:
+        """The forms of each basis."""
+        return {
+            "step test": (self.table, *((self.test,) if self._has_test() else ())),
+            "ground class": (self.kind,),
+            "resistance": (self.own, self.own_pit),
+        }
 
     def _pass_on(self, change: Callable[[Design], Design], words: str) -> None:
         sender = self.sender()
@@ -278,7 +288,7 @@ class GroundForm(Form):
     def set_system(self, system: System) -> None:
         """Show quantities in other units."""
         self._system = system
-        for form in self._forms():
+        for form in (self.table, self.test, self.kind, self.own, self.own_pit):
             form.set_system(system)
         self._tell()
 
@@ -313,13 +323,15 @@ class GroundForm(Form):
         elif isinstance(ground, GroundClass):
             self.kind.show_record(here, ground, "the soil")
         else:
-            self.own.show_record(here, ground, "the soil")
+            for form in (self.own, self.own_pit):
+                form.show_record(here, ground, "the soil")
 
     def _show_basis(self, basis: str) -> None:
         self.table.setVisible(basis == "step test")
         self.test.setVisible(basis == "step test" and self._has_test())
         self.kind.setVisible(basis == "ground class")
-        self.own.setVisible(basis == "resistance")
+        for form in (self.own, self.own_pit):
+            form.setVisible(basis == "resistance")
 
     def _has_test(self) -> bool:
         return self._point is not None and isinstance(self._point.ground, StepTest)
@@ -327,9 +339,8 @@ class GroundForm(Form):
     def fields(self) -> dict[Address, Field]:
         """Fields of the basis now shown, by address."""
         found: dict[Address, Field] = {(*self._base, "ground", "basis"): self.basis}
-        for form in self._forms():
-            if form.isVisibleTo(self):
-                found.update(form.fields())
+        for form in self._forms().get(self.basis.value(), ()):
+            found.update(form.fields())
         return found
 
     def show_faults(self, faults: Any) -> list[Any]:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Final
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QWidget
+from PySide6.QtGui import QFontMetrics, QResizeEvent
+from PySide6.QtWidgets import QBoxLayout, QFrame, QHBoxLayout, QPushButton, QWidget
 
 from workbench.design.next_step import Lacking, NextStep
 from workbench.gui.kit.elided import ElidedLabel
+from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.tips import plain_tip
 
 _WORDS: Final[dict[Lacking, tuple[str, str, str]]] = {
@@ -40,7 +42,7 @@ _WORDS: Final[dict[Lacking, tuple[str, str, str]]] = {
 }
 
 
-class NextLine(QFrame):
+class NextLine(Guarded, QFrame):
     """Says what comes next; hidden when nothing is missing."""
 
     wanted = Signal(object)
@@ -52,11 +54,22 @@ class NextLine(QFrame):
         self.words = ElidedLabel()
         self.button = QPushButton("")
         self.button.clicked.connect(lambda _=False: self._step is not None and self.wanted.emit(self._step.address))
-        row = QHBoxLayout(self)
-        row.setContentsMargins(8, 4, 8, 4)
-        row.addWidget(self.words, 1)
-        row.addWidget(self.button)
+        self._row = QHBoxLayout(self)
+        self._row.setContentsMargins(8, 4, 8, 4)
+        self._row.addWidget(self.words, 1)
+        self._row.addWidget(self.button)
         self.hide()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._stack()
+
+    def _stack(self) -> None:
+        """Put the button under the words where they have no room beside it."""
+        words = QFontMetrics(self.words.font()).horizontalAdvance(self.words.text())
+        below = words + self.button.sizeHint().width() + 30 > self.width()
+        way = QBoxLayout.Direction
+        self._row.setDirection(way.TopToBottom if below else way.LeftToRight)
 
     def show_step(self, step: NextStep | None) -> None:
         """Show the next step, or nothing."""
@@ -69,4 +82,5 @@ class NextLine(QFrame):
             self.words.setToolTip(plain_tip(why))
             self.button.setText(action)
             self.button.setToolTip(plain_tip(why))
+            self._stack()
         self.setVisible(step is not None)

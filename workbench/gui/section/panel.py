@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QPoint, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QSplitter, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QFrame, QHBoxLayout, QSplitter, QToolButton, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
 from workbench.design.faults import Fault
@@ -22,7 +22,7 @@ from workbench.gui.kit.type_scale import px
 from workbench.gui.section.loss_bar import LossBar
 from workbench.gui.section.next_line import NextLine
 from workbench.gui.section.parts import Action, additions, all_parts, part_of, part_title, removal
-from workbench.gui.section.view import SectionView
+from workbench.gui.section.view import LEAST_HEIGHT, SectionView
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.units import SI, System
@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 _AFTER_FIRST_PAINT_MS = 120
 _BESIDE = 1.45
 """Breadth over height from which the card stands beside the section."""
+_PART = 96
+"""Breadth in which the name of a part can be read. [px before the factor]"""
 _LEAST_BESIDE = 760
 """Breadth that both need, in pixels before the factor."""
 
@@ -76,8 +78,13 @@ class SitePanel(Guarded, QWidget):
         tools.setContentsMargins(8, 4, 8, 4)
         tools.setSpacing(6)
         tools.addWidget(self.parts, 1)
-        for button in (self.add_button, self.remove_button, self.card_button):
-            tools.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
+        self._buttons = self.add_button, self.remove_button, self.card_button
+        buttons = QHBoxLayout()
+        buttons.setSpacing(6)
+        for button in self._buttons:
+            buttons.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
+        tools.addLayout(buttons)
+        self._tools = tools
         self.refusal = quiet()
         self.refusal.setObjectName("fault")
         self.refusal.setContentsMargins(8, 0, 8, 2)
@@ -91,6 +98,7 @@ class SitePanel(Guarded, QWidget):
         column.addStretch(1)
         self._card_column = column
         self._lower = lower
+        lower.installEventFilter(self)
         self.splitter = QSplitter(Qt.Orientation.Vertical)
         self.splitter.addWidget(self._upper())
         self.splitter.addWidget(lower)
@@ -104,6 +112,8 @@ class SitePanel(Guarded, QWidget):
         self._column.addWidget(self.splitter, 1)
         self.section.picked.connect(self._section_picked)
         self.losses.picked.connect(self.choose)
+        # the bar takes its second line from the drawing, not from the card
+        self.losses.grown.connect(lambda line: self.section.setMinimumHeight(LEAST_HEIGHT - round(line)))
         self.section.opened.connect(self._open_card)
         self.section.proposed.connect(self._pass_on)
         self._show_tools(None)
@@ -280,6 +290,21 @@ class SitePanel(Guarded, QWidget):
 
     def _beside(self) -> bool:
         return self.splitter.orientation() == Qt.Orientation.Horizontal
+
+    def _fold_tools(self) -> None:
+        """Put the buttons under the list of parts where it has no room beside them."""
+        beside = sum(button.sizeHint().width() + 6 for button in self._buttons) + 16
+        below = beside + max(px(_PART), self.parts.minimumSizeHint().width()) > self._lower.width()
+        way = QBoxLayout.Direction
+        wanted = way.TopToBottom if below else way.LeftToRight
+        if wanted != self._tools.direction():
+            self._tools.setDirection(wanted)
+        self._fold(self.card_button.isChecked())
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() in (QEvent.Type.Resize, QEvent.Type.LayoutRequest):
+            self._fold_tools()
+        return super().eventFilter(watched, event)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)

@@ -48,12 +48,14 @@ class PointForm(GroupForm):
             ("name", "pit_volume", "pattern", "bed_thickness", "bed_reach"),
             system,
             choices={"pattern": patterns},
-            columns=2,
-            wide=("pattern",),
+            columns=3,
+            spans={"pattern": 2},
         )
         self.ground = GroundForm(system)
+        # with the pit's own, so that no table of readings scrolls a main field out of sight
+        self.pit.place("tested", self.ground.pit_cell, after="pit_volume")
+        self.pit.place("basis", self.ground.basis_cell, after="bed_thickness", span=2)
         layout.addWidget(self.pit)
-        layout.addWidget(heading("Soil"))
         layout.addWidget(self.ground)
         self.add(self.pit)
         self.add(self.ground)
@@ -159,11 +161,12 @@ class HouseForm(GroupForm):
                 "roof_height",
                 "below_grade",
                 "slab_thickness",
-                "house_air_share",
                 "heating_efficiency",
+                "house_air_share",
             ),
             system,
-            columns=2,
+            columns=3,
+            spans={"house_air_share": 2},
         )
         self._column.addWidget(self.record)
         head = QHBoxLayout()
@@ -209,7 +212,13 @@ class HouseForm(GroupForm):
         box = QWidget()
         layout = QHBoxLayout(box)
         layout.setContentsMargins(0, 2, 0, 4)
-        form = RecordForm(Listener, ("name", "distance", "insulation"), self._system, columns=2)
+        form = RecordForm(
+            Listener,
+            ("name", "distance", "insulation"),
+            self._system,
+            columns=2,
+            whose=f"Location {position + 1}",
+        )
         layout.addWidget(form, 1)
         button = small_button("✕", f"Remove noise location {position + 1}")
         button.setObjectName("remove listener")
@@ -235,7 +244,8 @@ class JobForm(GroupForm):
         self.title = RecordForm(Design, ("title",), system, columns=1)
         self.job = RecordForm(Job, ("client", "address", "date", "number", "made_by"), system, columns=2)
         self.before, self.after = (
-            RecordForm(RadonTest, tuple(RadonTest.model_fields), system, columns=2) for _ in range(2)
+            RecordForm(RadonTest, tuple(RadonTest.model_fields), system, columns=2, whose=whose)
+            for whose in ("Before the work", "After the work")
         )
         layout = column(self)
         titles = ("", "", "Radon test before the work", "Radon test after the work")
@@ -259,7 +269,11 @@ class ClimateForm(GroupForm):
     def __init__(self, system: System) -> None:
         super().__init__()
         self.place = RecordForm(
-            Place, tuple(Place.model_fields), system, columns=2, wide=("outdoor_temperature", "weather")
+            Place,
+            tuple(Place.model_fields),
+            system,
+            columns=3,
+            spans={"name": 2, "outdoor_temperature": 2, "weather": 2},
         )
         self.worst = RecordForm(WorstDay, ("outdoor_temperature",), system, columns=2)
         self.year = RecordForm(

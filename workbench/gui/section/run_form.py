@@ -19,10 +19,9 @@ from workbench.gui.kit.forms import (
     Form,
     GroupForm,
     RecordForm,
-    add_row,
+    cell_of,
     column,
     field_for,
-    form_grid,
     heading,
     quiet,
     small_button,
@@ -35,28 +34,20 @@ OWN_BORE = "own bore"
 
 
 class PipeForm(Form):
-    """The pipe of a run: from the catalogue, or a bore of its own."""
+    """The pipe of a run: from the catalogue, or a bore of its own. Its fields are seated in the form of the run."""
 
     def __init__(self, system: System, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._base: Address = ()
         self._pipe: Pipe | None = None
         self._title = ""
-        layout = column(self)
-        top = QWidget()
         kinds = [(kind, kind) for kind in pipe_kinds()]
         self.kind = ChoiceEdit("Pipe", [*kinds, (OWN_BORE, "Other inside diameter")])
         self.kind.committed.connect(self._chosen)
-        add_row(form_grid(top), 0, self.kind)
-        layout.addWidget(top)
-        self.everywhere = small_button("Use in every run", "Use this pipe in every run of the design")
+        self.everywhere = small_button("Use in all runs", "Use this pipe in every run of the design")
         self.everywhere.clicked.connect(self._use_everywhere)
-        layout.addWidget(self.everywhere, 0, Qt.AlignmentFlag.AlignRight)
         self.bore = field_for(Pipe, "inside_diameter", system)
         self.roughness = field_for(Pipe, "roughness", system)
-        grid = form_grid(own := QWidget())
-        self._rows = [add_row(grid, 0, self.bore), add_row(grid, 1, self.roughness)]
-        layout.addWidget(own)
         self.bore.committed.connect(lambda value: self._own("inside_diameter", value, self.bore))
         self.roughness.committed.connect(lambda value: self._own("roughness", value, self.roughness))
 
@@ -298,25 +289,33 @@ class RunForm(GroupForm):
     def __init__(self, system: System, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         layout = column(self)
-        self.name_form = RecordForm(Run, ("name",), system, columns=1)
         self.pipe = PipeForm(system)
         places = [
             ("indoors", "Heated space"),
-            ("unheated", "Unheated space (attic, garage)"),
+            ("unheated", "Unheated attic, garage"),
             ("outdoors", "Outdoors"),
         ]
         self.measures = RecordForm(
-            Run, ("length", "rise", "surroundings"), system, choices={"surroundings": places}, columns=2
+            Run,
+            ("name", "length", "rise", "surroundings"),
+            system,
+            choices={"surroundings": places},
+            columns=6,
+            spans={"name": 2, "length": 2, "rise": 2, "surroundings": 3},
         )
+        self.measures.place("pipe", cell_of(self.pipe.kind)[0], after="surroundings", span=3)
+        self.measures.place("inside diameter", cell_of(self.pipe.bore)[0], after="pipe", span=2)
+        self.measures.place("roughness", cell_of(self.pipe.roughness)[0], after="inside diameter", span=2)
+        self.measures.place("everywhere", self.pipe.everywhere, after="roughness", span=2)
         self.fittings = FittingsForm(system)
         self.fittings.add_wanted.connect(self.add_wanted)
-        for form in (self.name_form, self.measures, self.pipe, self.fittings):
+        for form in (self.measures, self.fittings):
             layout.addWidget(form)
-            self.add(form)
+        for member in (self.measures, self.pipe, self.fittings):
+            self.add(member)
 
     def show_part(self, design: Design, address: Address, record: Run) -> None:
         """Show a run that stands at an address."""
-        self.name_form.show_record(address, record, record.name)
         self.pipe.show_pipe((*address, "pipe"), record.pipe, record.name)
         self.measures.show_record(address, record, record.name)
         self.fittings.show_fittings(address, record)

@@ -37,6 +37,8 @@ from workbench.units import SI, System
 
 _REACH = 8.0
 """How far beside a part the pointer may be. [px]"""
+LEAST_HEIGHT = 220
+"""Height in which the drawing can be read. [px]"""
 _LEAST_ASPECT = 1.15
 """A drawing taller than this gets more sky and soil, not a stretched house."""
 _HELP = "Arrow keys go from part to part with the air, Enter opens the part, + adds to it, Delete removes it."
@@ -73,7 +75,7 @@ class SectionView(Guarded, QWidget):
         self._still_answered = False
         self._said = ""
         self.still_paints = 0
-        self.setMinimumSize(280, 220)
+        self.setMinimumSize(280, LEAST_HEIGHT)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)

@@ -155,7 +155,10 @@ class HeadView(_View):
         width, top = float(self.width() - _SIDE), 0.0
         first = line_of(Role.VERDICT)
         colour = theme.muted if self._stale else theme.verdict(answer.verdict) if answer.verdict else theme.text
-        self._write(painter, self._headline(), Role.VERDICT, colour, QRectF(0, top, width, first))
+        headline = self._headline()
+        # a number is never cut: letters give way first
+        role = next((each for each in (Role.VERDICT, Role.TILE) if _width(headline, each) <= width), Role.STRONG)
+        self._write(painter, headline, role, colour, QRectF(0, top, width, first))
         top += first
         subject, rest, strong, plain = self._reason()
         if self._stale:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from typing import Any, Protocol
 
-from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QTabBar, QVBoxLayout, QWidget
 
@@ -16,6 +16,7 @@ from workbench.design.record import Address
 from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.gui.shell.slot import PageSlot, went_well
+from workbench.gui.shell.titles import LEAST_HEIGHT
 from workbench.solving import Outcome, Prepared
 from workbench.units import SI, System
 
@@ -59,10 +60,11 @@ class Pages(Guarded, QWidget):
         self,
         makers: Mapping[str, Callable[[], Page]],
         parent: QWidget | None = None,
-        short: Mapping[str, str] | None = None,
+        short: Sequence[Mapping[str, str]] = (),
+        least: Mapping[str, int] | None = None,
     ) -> None:
         super().__init__(parent)
-        self._short = dict(short or {})
+        self._short = [dict(names) for names in short]
         self._makers = dict(makers)
         self._pages: dict[str, Page] = {}
         self._slots: dict[str, PageSlot] = {}
@@ -83,7 +85,7 @@ class Pages(Guarded, QWidget):
         self._stack = QStackedWidget(self)
         for title in makers:
             self._tabs.setAccessibleTabName(self._tabs.addTab(title), title)
-            self._slots[title] = PageSlot()
+            self._slots[title] = PageSlot(((least or {}).get(title, 0), LEAST_HEIGHT))
             self._stack.addWidget(self._slots[title])
         self._tabs.currentChanged.connect(self._turn)
         column = QVBoxLayout(self)
@@ -125,12 +127,19 @@ class Pages(Guarded, QWidget):
         QTimer.singleShot(0, self, self._fit_tabs)
 
     def _fit_tabs(self) -> None:
-        """Write the tabs in full where they all fit, else by their short names."""
-        self._name_tabs(self._makers)
-        # with all that stands beside them, measured anew: the line remembers what the tabs were called before
-        self._row.invalidate()
-        if self._row.sizeHint().width() > self.width():
-            self._name_tabs([self._short.get(title, title) for title in self._makers])
+        """Write the tabs in full where they all fit, else by their short names, closer together at the last."""
+        for names in ({}, *self._short):
+            close = bool(self._short) and names is self._short[-1]
+            self._name_tabs([names.get(title, title) for title in self._makers])
+            if close != bool(self._tabs.property("close")):
+                self._tabs.setProperty("close", close)
+                self._tabs.style().polish(self._tabs)
+                # tabs keep their measures until they are told
+                QCoreApplication.sendEvent(self._tabs, QEvent(QEvent.Type.StyleChange))
+            # with all that stands beside them, measured anew: the line remembers what the tabs were called before
+            self._row.invalidate()
+            if self._row.sizeHint().width() <= self.width():
+                break
 
     def _name_tabs(self, names: Iterable[str]) -> None:
         for tab, (title, name) in enumerate(zip(self._makers, names, strict=True)):

@@ -5,10 +5,12 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtGui import QGuiApplication, QResizeEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
+from workbench.gui.kit.guarded import Guarded
+from workbench.gui.kit.type_scale import px
 from workbench.gui.shell import faultlog
 
 FAILED = (
@@ -26,11 +28,20 @@ def went_well(call: Callable[[], object]) -> bool:
     return True
 
 
-class PageSlot(QWidget):
-    """Holds a page once it is made, under a line that is in sight only where the page failed."""
+class PageSlot(Guarded, QWidget):
+    """Holds a page once it is made, under a line that is in sight only where the page failed.
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    Where the window has less than the page needs in letters of this size, the page is scrolled. A page that lays its
+    panels under one another tells by `least_height` what they need.
+    """
+
+    def __init__(self, least: tuple[int, int] = (0, 0), parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._least = least
+        self._area = QScrollArea()
+        self._area.setWidgetResizable(True)
+        self._area.setFrameShape(QFrame.Shape.NoFrame)
+        self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._page: QWidget | None = None
         self.failed = False
         self._line = QFrame(self)
@@ -48,11 +59,39 @@ class PageSlot(QWidget):
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(0)
         self._column.addWidget(self._line)
+        self._column.addWidget(self._area, 1)
 
     def hold(self, page: QWidget) -> None:
         """Take in the page."""
         self._page = page
-        self._column.addWidget(page, 1)
+        self._area.setWidget(page)
+        page.setAutoFillBackground(False)
+        page.installEventFilter(self)
+        self._fit()
+
+    def _fit(self) -> None:
+        """Give the page what it needs at least."""
+        if self._page is None:
+            return
+        wide, high = (px(length) for length in self._least)
+        tall = getattr(self._page, "least_height", None)
+        least = wide, max(high, tall() if tall is not None else 0)
+        if least != (self._page.minimumWidth(), self._page.minimumHeight()):
+            self._page.setMinimumSize(*least)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._fit()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() in (QEvent.Type.LayoutRequest, QEvent.Type.Resize):
+            self._fit()
+        return super().eventFilter(watched, event)
 
     def set_failed(self, failed: bool) -> None:
         """Grey the page and say that it failed, or let it be used again."""

@@ -7,8 +7,13 @@ from workbench.design.record import Address
 SITE, FLOOR, CHOICES, FANS = "Cross-section and curves", "Pressure field", "Compare options", "Fans"
 RUNNING, WATER = "Noise and running cost", "Condensate and code check"
 PAPERS = "Papers"
-SHORT = {SITE: "Section", FLOOR: "Field", CHOICES: "Options", RUNNING: "Noise, cost", WATER: "Condensate"}
-"""Names of tabs where there is no room for all of them in full."""
+_SHORT = {SITE: "Section", FLOOR: "Field", CHOICES: "Options", RUNNING: "Noise, cost", WATER: "Condensate"}
+NAMES = _SHORT, _SHORT | {RUNNING: "Cost", WATER: "Water"}
+"""Names of tabs where there is no room for all of them in full, and where there is none for those either."""
+LEAST = {SITE: 470, FLOOR: 470, CHOICES: 790, RUNNING: 300, WATER: 330, FANS: 960, PAPERS: 470}
+"""Breadth that a page needs; in less it is scrolled. [px before the factor]"""
+LEAST_HEIGHT = 270
+"""The same of its height, but for panels that stand under one another. [px before the factor]"""
 
 _OF_WATER = (("house", "appliances"), ("house", "leakage_area"), ("house", "exhaust_flow"), ("house", "floor_area"))
 _OF_RUNNING = (("house", "listeners"), ("house", "cracks"), ("house", "house_air_share"), ("place", "weather"))

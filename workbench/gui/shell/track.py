@@ -133,7 +133,7 @@ class Track(Guarded, QSlider):
         self.setPageStep(PAGE)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setAccessibleName("Fan speed")
+        self.setAccessibleName("Fan speed slider")
         self._fit()
 
     def _fit(self) -> None:

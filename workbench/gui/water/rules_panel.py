@@ -80,6 +80,7 @@ class RulesPanel(GroupForm):
         grid = form_grid(top)
         add_row(grid, 0, self.sheet)
         add_row(grid, 1, self.shown)
+        self.shown.set_name("Show which requirements")
         layout.addWidget(top)
         layout.addWidget(self.note)
         layout.addWidget(self.counts)

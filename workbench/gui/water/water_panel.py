@@ -151,6 +151,7 @@ class WaterPanel(GroupForm):
         layout.addWidget(self.freezing)
         choice = QWidget()
         add_row(form_grid(choice), 0, self.day)
+        self.day.set_name("Show which day")
         layout.addWidget(choice)
         for widget in (self.strip, self.said, self.rows, self.standing, self.speed, self.title, self.form):
             layout.addWidget(widget)

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import LIGHT, LineStyle, Theme
 from workbench.gui.kit.tips import plain_tip
-from workbench.gui.kit.type_scale import Role, font_of, line_of
+from workbench.gui.kit.type_scale import Role, font_of, line_of, px
 from workbench.physics.constants import ICE_POINT
 from workbench.solving.run.water import RunWater
 from workbench.units import SI, System, format_quantity
@@ -79,7 +79,8 @@ class WaterStrip(Guarded, QWidget):
         """Left and right of each run: by its length, short ones given room to be seen."""
         whole = sum(s.length for s in self._way)
         shares = [max(s.length / whole, _LEAST_SHARE) for s in self._way]
-        left, wide = 46.0, self.width() - 54.0
+        left = float(px(46))
+        wide = self.width() - left - 8.0
         ends = []
         for share in shares:
             right = left + wide * share / sum(shares)
@@ -115,8 +116,8 @@ class WaterStrip(Guarded, QWidget):
             painter.setPen(theme.colour("muted"))
             if temperature == ICE_POINT or abs(y(temperature) - y(ICE_POINT)) > line:
                 text = format_quantity(temperature, "temperature", self._system, with_unit=False)
-                painter.drawText(QRectF(0, y(temperature) - line / 2, 42, line), right, text)
-        above = QRectF(ends[0][0] + 4, y(self._outdoor) - line, 120, line)
+                painter.drawText(QRectF(0, y(temperature) - line / 2, ends[0][0] - 4, line), right, text)
+        above = QRectF(ends[0][0] + 4, y(self._outdoor) - line, px(120), line)
         painter.drawText(above, int(Qt.AlignmentFlag.AlignLeft), "outdoors")
         painter.setPen(LineStyle(theme.muted, 1.0, (1.5, 2.5)).pen())
         painter.drawLine(QPointF(ends[0][0], y(self._outdoor)), QPointF(ends[-1][1], y(self._outdoor)))
