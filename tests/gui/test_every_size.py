@@ -119,6 +119,8 @@ def test_nothing_is_cut_and_the_rail_is_in_reach(
         assert below <= size[1] - 1, place
         page = hand.window.pages.page(hand.window.pages.current)
         assert page.minimumSizeHint().height() <= page.height(), place
+        # in letters of the usual size no page as a whole has to be scrolled
+        assert page.size() == page.parentWidget().parentWidget().size(), place
     assert not found, "\n".join(found)
 
 

@@ -28,6 +28,23 @@ def went_well(call: Callable[[], object]) -> bool:
     return True
 
 
+class _Ground(Guarded, QWidget):
+    """What a page lies on while it is scrolled: as large as the page needs at least.
+
+    Of a page itself the area would make the height that its paragraphs would like, and scroll what has room enough.
+    """
+
+    def lay(self, page: QWidget) -> None:
+        page.setParent(self)
+        page.setGeometry(self.rect())
+        page.show()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        for page in self.findChildren(QWidget, options=Qt.FindChildOption.FindDirectChildrenOnly):
+            page.setGeometry(self.rect())
+
+
 class PageSlot(Guarded, QWidget):
     """Holds a page once it is made, under a line that is in sight only where the page failed.
 
@@ -42,6 +59,8 @@ class PageSlot(Guarded, QWidget):
         self._area.setWidgetResizable(True)
         self._area.setFrameShape(QFrame.Shape.NoFrame)
         self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._ground = _Ground()
+        self._area.setWidget(self._ground)
         self._page: QWidget | None = None
         self.failed = False
         self._line = QFrame(self)
@@ -64,7 +83,7 @@ class PageSlot(Guarded, QWidget):
     def hold(self, page: QWidget) -> None:
         """Take in the page."""
         self._page = page
-        self._area.setWidget(page)
+        self._ground.lay(page)
         page.setAutoFillBackground(False)
         page.installEventFilter(self)
         self._fit()
@@ -76,8 +95,8 @@ class PageSlot(Guarded, QWidget):
         wide, high = (px(length) for length in self._least)
         tall = getattr(self._page, "least_height", None)
         least = wide, max(high, tall() if tall is not None else 0)
-        if least != (self._page.minimumWidth(), self._page.minimumHeight()):
-            self._page.setMinimumSize(*least)
+        if least != (self._ground.minimumWidth(), self._ground.minimumHeight()):
+            self._ground.setMinimumSize(*least)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
