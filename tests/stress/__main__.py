@@ -26,6 +26,8 @@ def main() -> int:
     parser.add_argument("--json", action="store_true")
     given = parser.parse_args()
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    # as the program itself does
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     kept = given.kept or Path(tempfile.mkdtemp(prefix="stress-"))
     parts = given.only or PARTS
     end = time.monotonic() + 60 * given.minutes if given.minutes else float("inf")

@@ -305,12 +305,14 @@ class Network(Struct, frozen=True, eq=False, dict=True):
         q = np.asarray(total, dtype=np.float64)
         flows = q[..., None]
         if self.points > 1:
+            start = self.first_share() * q[..., None]
+            weight, wanted = self.stiffness, np.broadcast_to(q, start.shape[:-1]).ravel()
 
-            def lack(at: Array) -> tuple[Array, Array]:
+            def lack(at: Array, members: Indices) -> tuple[Array, Array]:
                 # scaled so that a fault in the flow weighs like a fault in the pressure
-                return (at.sum(axis=-1) - q) * self.stiffness, np.full(at.shape, self.stiffness)
+                return (at.sum(axis=-1) - wanted[members]) * weight, np.full(at.shape, weight)
 
-            flows = _all(self.balance(lack, self.first_share() * q[..., None], scatter))
+            flows = _all(self.balance(lack, start, scatter))
         return self.required(flows, scatter)[..., -1], flows
 
     @property
@@ -374,7 +376,7 @@ class Network(Struct, frozen=True, eq=False, dict=True):
         Parameters
         ----------
         held
-            From flows to what is to be nothing, with its slopes.
+            From flows of some members to what is to be nothing, with its slopes.
         flows : array, shape (..., n)
             First guess, of the whole batch shape.
         """

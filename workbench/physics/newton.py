@@ -11,8 +11,9 @@ from workbench.physics.arrays import Array, Bools, Indices
 
 FanPressure = Callable[[Array], Array]
 """Fan pressure [Pa] as a function of total flow [m3/s]."""
-Held = Callable[[Array], tuple[Array, Array]]
-"""What is to be nothing at flows (..., n), shape (...), and its slopes by the flows, shape (..., n)."""
+Held = Callable[[Array, Indices], tuple[Array, Array]]
+"""What is to be nothing at flows (a, n) of some members of a batch laid as one axis, shape (a,), and its slopes by the
+flows, shape (a, n)."""
 
 _MOST_STEPS = 60
 _MOST_HALVINGS = 12
@@ -174,18 +175,12 @@ class Balance:
 
     def __init__(self, paths: Paths, held: Held) -> None:
         self._paths, self._held = paths, held
-        self._flows = paths.start.copy()
 
     def at(self, flows: Array, members: Indices) -> tuple[Array, Array]:
         """As `Equations`."""
         asked, slopes = self._paths.asked(flows, members)
-        self._flows[members] = flows
-        held, by_flow = self._held(self._flows.reshape(*self._paths.batch, -1))
-        by_flow = np.reshape(by_flow, self._flows.shape)[members]
-        return (
-            np.concatenate((asked, held.reshape(-1, 1)[members]), axis=-1),
-            np.concatenate((slopes, by_flow), axis=-1),
-        )
+        held, by_flow = self._held(flows, members)
+        return np.concatenate((asked, held[:, None]), axis=-1), np.concatenate((slopes, by_flow), axis=-1)
 
     def step(self, values: Array, slopes: Array, members: Indices) -> Array:
         """As `Equations`."""

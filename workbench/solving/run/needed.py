@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from workbench.physics.arrays import Array
+from workbench.physics.arrays import Array, Indices
 from workbench.physics.fan import Fan
 from workbench.physics.network import NoConvergence
 from workbench.solving.site.chance import State
@@ -117,10 +117,19 @@ def _balanced(state: State, response: Array, lacking: Array, start: Array) -> Ar
     """
     network = state.network
     weight, n = network.stiffness, network.points
+    batch = start.shape[:-1]
 
-    def spare(flows: Array) -> tuple[Array, Array]:
+    def flat(values: Array, ends: int) -> Array:
+        return np.broadcast_to(values, (*batch, *values.shape[values.ndim - ends :])).reshape(-1, *values.shape[-ends:])
+
+    every_response, every_lacking = flat(response, 2), flat(lacking, 1)
+    every_coupling, every_inertial = flat(network.coupling, 2), flat(network.inertial, 1)
+
+    def spare(flows: Array, members: Indices) -> tuple[Array, Array]:
+        response, lacking = every_response[members], every_lacking[members]
+        coupling, inertial = every_coupling[members], every_inertial[members]
         felt = np.matmul(response, flows[..., None])[..., 0]
-        pits = np.matmul(network.coupling, flows[..., None])[..., 0] + network.inertial * flows * np.abs(flows)
+        pits = np.matmul(coupling, flows[..., None])[..., 0] + inertial * flows * np.abs(flows)
         most = most_at(response, pits)
         left = np.minimum(felt, most) - lacking
         weakest = np.argmin(left, axis=-1)[..., None]
@@ -130,9 +139,9 @@ def _balanced(state: State, response: Array, lacking: Array, start: Array) -> Ar
         if held_down.any():
             # the hole follows the strongest of the pits that reach it
             pit = np.argmax(np.where(by_flow > 0.0, pits, -np.inf), axis=-1)[..., None]
-            of_pit = np.take_along_axis(np.broadcast_to(network.coupling, (*flows.shape, n)), pit[..., None], axis=-2)
+            of_pit = np.take_along_axis(coupling, pit[..., None], axis=-2)
             own = np.arange(n) == pit
-            slope = of_pit[..., 0, :] + np.where(own, 2.0 * network.inertial * np.abs(flows), 0.0)
+            slope = of_pit[..., 0, :] + np.where(own, 2.0 * inertial * np.abs(flows), 0.0)
             by_flow = np.where(held_down[..., None], slope, by_flow)
         # where the holes hold by themselves, the air just stands still
         still = weight * flows.sum(axis=-1)
