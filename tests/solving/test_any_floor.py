@@ -121,7 +121,8 @@ def any_job(rng: np.random.Generator) -> Design:
     )
 
 
-@pytest.mark.parametrize("seed", range(40))
+# more of them, and each at seven speeds, are tried by the attack
+@pytest.mark.parametrize("seed", range(20))
 def test_any_floor_is_answered_or_refused_in_a_sentence(seed: int) -> None:
     try:
         design = any_job(np.random.default_rng(seed))

@@ -63,7 +63,7 @@ def test_choices_are_what_single_answers_say(points: int) -> None:
     found = searched(design, fans=fans, pits=(0.05,), leak_left=(0.4,), another_point=points == 1)
     assert len(found.rows) == len(candidates(found.design))
     held = 0
-    for row in random.Random(20260301).sample(found.rows, 14):
+    for row in random.Random(20260301).sample(found.rows, 8):
         prepared = prepare(design_of(row, found.design))
         if math.isnan(row.speed):
             assert prepared.lowest.confident is None
@@ -90,7 +90,7 @@ def test_choices_are_what_single_answers_say(points: int) -> None:
         ):
             assert many == pytest.approx(single, rel=1e-3)
         assert row.margin == pytest.approx(outcome.holding.margin, abs=1e-3)
-    assert held >= 6
+    assert held >= 4
 
 
 def unread(design: Design) -> Design:
@@ -130,7 +130,7 @@ def test_no_choice_holds_where_no_suction_was_read_at_a_hole(made: Callable[[Des
 
 def test_the_ranking_does_not_hang_on_who_read_what() -> None:
     # a reading that says what the estimate says would leave the order; here: what was not read is ranked all the same
-    found = searched(unread(floor_job(target=1.0)), pits=(0.05, 0.09), another_point=False)
+    found = searched(unread(floor_job(target=1.0)), pits=(0.05, 0.09), pipes=(), another_point=False)
     keeping = [row.keeps for row in found.rows]
     assert keeping == sorted(keeping, reverse=True)
     costs = [row.life_cycle for row in found.rows if row.keeps]
@@ -151,7 +151,7 @@ def test_what_only_the_middle_of_the_bands_keeps_is_not_sure() -> None:
 
 
 def test_the_order_and_the_frontier() -> None:
-    found = searched(floor_job(), pits=(0.05, 0.09), another_point=False)
+    found = searched(floor_job(), pits=(0.05, 0.09), pipes=(), another_point=False)
     holding = [row.holds for row in found.rows]
     assert holding == sorted(holding, reverse=True)
     assert 0 < sum(holding) < len(holding)
@@ -207,10 +207,9 @@ def test_what_is_drawn_is_among_the_choices_once() -> None:
 
 def test_a_looser_limit_never_takes_a_choice_away() -> None:
     design = with_value(floor_job(), ("house", "listeners"), (Listener(name="Bed", distance=4.0, insulation=10.0),))
-    held = [
-        {row.candidate for row in searched(design, sound_limit=limit, another_point=False, pits=()).rows if row.holds}
-        for limit in (10.0, 20.0, 30.0, None)
-    ]
+    few: dict[str, Any] = {"another_point": False, "pits": (), "pipes": ()}
+    found = [searched(design, sound_limit=limit, **few) for limit in (10.0, 20.0, 30.0, None)]
+    held = [{row.candidate for row in each.rows if row.holds} for each in found]
     for tight, loose in itertools.pairwise(held):
         assert tight <= loose
     assert len(held[0]) < len(held[-1])
