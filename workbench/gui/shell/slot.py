@@ -55,34 +55,24 @@ class PageSlot(Guarded, QWidget):
     def __init__(self, least: tuple[int, int] = (0, 0), parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._least = least
-        self._area = QScrollArea()
-        self._area.setWidgetResizable(True)
-        self._area.setFrameShape(QFrame.Shape.NoFrame)
-        self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._ground = _Ground()
-        self._area.setWidget(self._ground)
+        self._ground: _Ground | None = None
         self._page: QWidget | None = None
         self.failed = False
-        self._line = QFrame(self)
-        self._line.setObjectName("messageBar")
-        words = QLabel(FAILED, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
-        self._copy = QPushButton("Copy error report")
-        self._copy.clicked.connect(lambda _=False: QGuiApplication.clipboard().setText(faultlog.report()))
-        row = QHBoxLayout(self._line)
-        row.setContentsMargins(12, 6, 12, 6)
-        row.addWidget(words, 1)
-        row.addWidget(self._copy)
-        self._line.setAccessibleName(FAILED)
-        self._line.hide()
+        self._line: QFrame | None = None
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(0)
-        self._column.addWidget(self._line)
-        self._column.addWidget(self._area, 1)
 
     def hold(self, page: QWidget) -> None:
         """Take in the page."""
         self._page = page
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._ground = _Ground()
+        area.setWidget(self._ground)
+        self._column.addWidget(area, 1)
         self._ground.lay(page)
         page.setAutoFillBackground(False)
         page.installEventFilter(self)
@@ -90,7 +80,7 @@ class PageSlot(Guarded, QWidget):
 
     def _fit(self) -> None:
         """Give the page what it needs at least."""
-        if self._page is None:
+        if self._page is None or self._ground is None:
             return
         wide, high = (px(length) for length in self._least)
         tall = getattr(self._page, "least_height", None)
@@ -116,6 +106,22 @@ class PageSlot(Guarded, QWidget):
         """Grey the page and say that it failed, or let it be used again."""
         if failed != self.failed:
             self.failed = failed
+            if self._line is None:
+                self._line = self._line_of_a_failure()
             self._line.setVisible(failed)
             if self._page is not None:
                 self._page.setEnabled(not failed)
+
+    def _line_of_a_failure(self) -> QFrame:
+        line = QFrame(self)
+        line.setObjectName("messageBar")
+        words = QLabel(FAILED, wordWrap=True, textFormat=Qt.TextFormat.PlainText)
+        copy = QPushButton("Copy error report")
+        copy.clicked.connect(lambda _=False: QGuiApplication.clipboard().setText(faultlog.report()))
+        row = QHBoxLayout(line)
+        row.setContentsMargins(12, 6, 12, 6)
+        row.addWidget(words, 1)
+        row.addWidget(copy)
+        line.setAccessibleName(FAILED)
+        self._column.insertWidget(0, line)
+        return line
