@@ -5,11 +5,11 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from msgspec import Struct
 
+from workbench.design.tables import DATA, table
 from workbench.physics import fittings as forms
 
 OWN = "entered K"
@@ -242,11 +242,6 @@ _FORMS: dict[str, Callable[[float, float], float]] = {
 """Functions of the bore [m] and the fitting's parameter."""
 
 
-@cache
-def _table(name: str) -> dict[str, Any]:
-    return tomllib.loads(files("workbench.design").joinpath("data", f"{name}.toml").read_text(encoding="utf-8"))
-
-
 def _coefficient(row: dict[str, Any]) -> Callable[[float, float], float]:
     if "form" in row:
         return _FORMS[row["form"]]
@@ -266,7 +261,7 @@ def fitting_kinds() -> dict[str, FittingKind]:
             parameter=Parameter(**row["parameter"]) if "parameter" in row else None,
             _k=_coefficient(row),
         )
-        for row in _table("fittings")["fitting"]
+        for row in table("fittings")["fitting"]
     }
 
 
@@ -275,14 +270,14 @@ def junction_kinds() -> dict[str, JunctionKind]:
     """Junctions by kind."""
     return {
         row["kind"]: JunctionKind(row["kind"], row["angle"], _band(row), row["source"])
-        for row in _table("fittings")["junction"]
+        for row in table("fittings")["junction"]
     }
 
 
 @cache
 def measured_band() -> tuple[float, float]:
     """Factors on K between which fittings were measured in place: for what has no band of its own."""
-    low, high = _table("fittings")["measured"]["band"]
+    low, high = table("fittings")["measured"]["band"]
     return float(low), float(high)
 
 
@@ -293,7 +288,7 @@ def _band(row: dict[str, Any]) -> tuple[float, float]:
 @cache
 def limits() -> dict[str, Limit]:
     """Published limits by name."""
-    return {name: Limit(**row) for name, row in _table("limits").items()}
+    return {name: Limit(**row) for name, row in table("limits").items()}
 
 
 @cache
@@ -308,7 +303,7 @@ def cautions() -> dict[str, Caution]:
             row["more"].strip(),
             row.get("control", ""),
         )
-        for row in _table("cautions")["caution"]
+        for row in table("cautions")["caution"]
     }
 
 
@@ -320,14 +315,14 @@ def cautions_under(control: str) -> tuple[Caution, ...]:
 @cache
 def pipe_kinds() -> dict[str, PipeKind]:
     """Pipes by name."""
-    return {row["name"]: PipeKind(**row) for row in _table("pipes")["pipe"]}
+    return {row["name"]: PipeKind(**row) for row in table("pipes")["pipe"]}
 
 
 @cache
 def partition_kinds() -> dict[str, PartitionKind]:
     """Partitions by name, every one with eight octave bands."""
-    table = _table("partitions")
-    return {row["name"]: _partition(row, table["extend"]) for row in table["partition"]}
+    read = table("partitions")
+    return {row["name"]: _partition(row, read["extend"]) for row in read["partition"]}
 
 
 def _partition(row: dict[str, Any], extend: dict[str, Any]) -> PartitionKind:
@@ -345,7 +340,7 @@ def spectrum_kinds() -> dict[str, SpectrumKind]:
     """Forms of fan spectra, by name."""
     return {
         row["name"]: SpectrumKind(row["name"], tuple(float(v) for v in row["level"]), row["source"], row["tag"])
-        for row in _table("sound_spectra")["spectrum"]
+        for row in table("sound_spectra")["spectrum"]
     }
 
 
@@ -361,14 +356,14 @@ def fan_room_kinds() -> dict[str, FanRoomKind]:
             tag=row["tag"],
             default_for=row.get("default_for", ""),
         )
-        for row in _table("fan_rooms")["room"]
+        for row in table("fan_rooms")["room"]
     }
 
 
 @cache
 def directivities() -> dict[str, Directivity]:
     """Directivity of the sources of sound, by name."""
-    return {name: Directivity(**row) for name, row in _table("sound_directivities").items()}
+    return {name: Directivity(**row) for name, row in table("sound_directivities").items()}
 
 
 @cache
@@ -376,7 +371,7 @@ def sound_limits() -> dict[str, SoundLimit]:
     """Published levels people are advised or held to, by name."""
     return {
         name: SoundLimit(row["what"], row["value"], f"{row['source']}, {row['edition']}")
-        for name, row in _table("sound_limits").items()
+        for name, row in table("sound_limits").items()
         if row["quantity"] == "level"
     }
 
@@ -386,21 +381,21 @@ def appliance_kinds() -> dict[str, ApplianceKind]:
     """Combustion appliances by kind, with the draft at which each is feared to spill."""
     return {
         row["kind"]: ApplianceKind(row["kind"], row["text"], min(row["limit"]), f"{row['source']} ({row['tag']})")
-        for row in _table("appliances")["appliance"]
+        for row in table("appliances")["appliance"]
     }
 
 
 @cache
 def leakage_screen() -> tuple[float, float, str]:
     """Leakage area at 4 Pa over floor area below which a system is likely to add to the draft: from, to, source."""
-    row = _table("appliances")["screen"]
+    row = table("appliances")["screen"]
     return row["value"][0], row["value"][1], f"{row['source']}, {row['edition']}"
 
 
 @cache
 def house_air() -> HouseAir:
     """Share of house air in the exhaust of a house where nothing was measured."""
-    row = _table("houses")["house_air"]
+    row = table("houses")["house_air"]
     least, most = row["range"]
     return HouseAir(row["value"], least, most, f"{row['source']} ({row['tag']})")
 
@@ -408,28 +403,26 @@ def house_air() -> HouseAir:
 @cache
 def leaky_house() -> LeakyHouse:
     """A house that leaks as much as one may fear, where the leakage is not known."""
-    table = _table("houses")
-    row = table["leaky"]
+    read = table("houses")
+    row = read["leaky"]
     source = f"{row['source']}, {row['edition']} ({row['tag']})"
-    return LeakyHouse(row["normalised_leakage"], table["floor"]["value"], source)
+    return LeakyHouse(row["normalised_leakage"], read["floor"]["value"], source)
 
 
 def rule_tables() -> list[dict[str, Any]]:
     """The rule sheets that come along, as their files hold them."""
-    folder = files("workbench.design").joinpath("data", "rules")
-    names = sorted(entry.name for entry in folder.iterdir() if entry.name.endswith(".toml"))
-    return [tomllib.loads(folder.joinpath(name).read_text(encoding="utf-8")) for name in names]
+    return [tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted((DATA / "rules").glob("*.toml"))]
 
 
 @cache
 def materials() -> dict[str, Counted]:
     """What materials are counted by, but for the lengths pipe is sold in."""
-    return {name: Counted(**row) for name, row in _table("materials").items() if name != "stick"}
+    return {name: Counted(**row) for name, row in table("materials").items() if name != "stick"}
 
 
 def stick_of(pipe: str) -> Counted:
     """The length that a pipe, by its name, is sold in."""
-    rows = _table("materials")["stick"]
+    rows = table("materials")["stick"]
     row = next(row for row in rows if pipe.startswith(row["pipe"]))
     return Counted(row["value"], row["source"], row["tag"])
 
@@ -437,19 +430,19 @@ def stick_of(pipe: str) -> Counted:
 @cache
 def fill_kinds() -> dict[str, FillKind]:
     """Fills between slab and soil, by kind."""
-    return {row["kind"]: FillKind(**row) for row in _table("fills")["fill"]}
+    return {row["kind"]: FillKind(**row) for row in table("fills")["fill"]}
 
 
 @cache
 def slab_kind(kind: str = "usual") -> SlabKind:
     """How much a slab leaks before anything was read at it. KeyError for a kind that is not there."""
-    return {row["kind"]: SlabKind(**row) for row in _table("fills")["slab"]}[kind]
+    return {row["kind"]: SlabKind(**row) for row in table("fills")["slab"]}[kind]
 
 
 @cache
 def ground_kinds() -> dict[str, GroundKind]:
     """Ground classes by kind, resistances at the middle (geometric mean) of the range."""
-    return {row["kind"]: _ground_kind(row) for row in _table("grounds")["ground"]}
+    return {row["kind"]: _ground_kind(row) for row in table("grounds")["ground"]}
 
 
 def _ground_kind(row: dict[str, Any]) -> GroundKind:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from functools import cache
-from importlib.resources import files
 from typing import Literal
 
 from msgspec import Struct
+
+from workbench.design.tables import table
 
 
 class Fuel(Struct, frozen=True):
@@ -34,5 +34,4 @@ class Fuel(Struct, frozen=True):
 @cache
 def fuel_kinds() -> dict[str, Fuel]:
     """Fuels by key."""
-    table = tomllib.loads(files("workbench.design").joinpath("data", "fuels.toml").read_text(encoding="utf-8"))
-    return {row["key"]: Fuel(**row) for row in table["fuel"]}
+    return {row["key"]: Fuel(**row) for row in table("fuels")["fuel"]}

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from functools import cache
-from importlib.resources import files
 
 from msgspec import Struct
+
+from workbench.design.tables import table
 
 
 class TargetKind(Struct, frozen=True):
@@ -36,10 +36,9 @@ class TargetKind(Struct, frozen=True):
 @cache
 def target_kinds() -> dict[str, TargetKind]:
     """Figures by key, those for a suction point among them."""
-    table = tomllib.loads(files("workbench.design").joinpath("data", "targets.toml").read_text(encoding="utf-8"))
     return {
         row["key"]: TargetKind(**(row | {"value": max(row["value"]), "least": min(row["value"])}))
-        for row in table["target"]
+        for row in table("targets")["target"]
     }
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from importlib.resources import files
+from pathlib import Path
 
 from workbench.design.design import Design
 from workbench.files.project import read_project
@@ -11,17 +11,17 @@ DEMO = "studio"
 """The scene that opens when no file is given."""
 
 _SUFFIX = ".json"
+_FOLDER = Path(__file__).parents[1] / "scenes"
 
 
 def scene_names() -> tuple[str, ...]:
     """Names of all scenes, the one that opens first in front."""
-    entries = (entry.name for entry in files("workbench").joinpath("scenes").iterdir())
-    names = sorted(name.removesuffix(_SUFFIX) for name in entries if name.endswith(_SUFFIX))
-    return tuple(sorted(names, key=lambda name: name != DEMO))
+    names = (path.stem for path in _FOLDER.glob(f"*{_SUFFIX}"))
+    return tuple(sorted(names, key=lambda name: (name != DEMO, name)))
 
 
 def load_scene(name: str = DEMO) -> Design:
     """A scene by name. KeyError when there is none of that name."""
     if name not in scene_names():
         raise KeyError(name)
-    return read_project(files("workbench").joinpath("scenes", name + _SUFFIX).read_text(encoding="utf-8"))
+    return read_project((_FOLDER / (name + _SUFFIX)).read_text(encoding="utf-8"))

@@ -135,17 +135,14 @@ _VULGAR: Final = {
     "⅔": "2/3",
 }
 
-_NUMBER = re.compile(
-    r"""(?P<whole>\d+)(?:\s+|\s*-\s*)(?P<n>\d+)\s*[/⁄]\s*(?P<d>\d+)   # 1 1/2, 1-1/2
+_NUMBER: Final = r"""(?P<whole>\d+)(?:\s+|\s*-\s*)(?P<n>\d+)\s*[/⁄]\s*(?P<d>\d+)   # 1 1/2, 1-1/2
       | (?P<n0>\d+)\s*[/⁄]\s*(?P<d0>\d+)                             # 3/4
-      | (?P<plain>(?:\d[\d.,]*(?:[ ]\d{3}(?!\d))*[\d.,]*|[.,]\d+)(?:[eE][+-]?\d+)?)""",
-    re.VERBOSE,
-)
+      | (?P<plain>(?:\d[\d.,]*(?:[ ]\d{3}(?!\d))*[\d.,]*|[.,]\d+)(?:[eE][+-]?\d+)?)"""
 _BLANKS = str.maketrans(dict.fromkeys("\u00a0\u2007\u2009\u202f\t", " "))
 # what of a unit is left to pint: names with small powers, multiplied or divided; anything odder makes pint stumble
 _TERM = r"[A-Za-z\u00b5\u03bc]+(?:\^?[23]|[²³])?"
 _TERMS = rf"{_TERM}(?:\s*[*/·]\s*{_TERM}|\s+{_TERM})*"
-_UNIT = re.compile(rf"{_TERMS}(?:\s*/\s*\({_TERMS}\)(?:\^?[23]|[²³])?)?")
+_UNIT: Final = rf"{_TERMS}(?:\s*/\s*\({_TERMS}\)(?:\^?[23]|[²³])?)?"
 
 
 def parse_quantity(
@@ -204,7 +201,7 @@ def _unsigned(text: str) -> tuple[str, str, bool]:
 
 def _leading_number(rest: str, said: str) -> tuple[float, str]:
     """The number at the head of `rest`, and what follows it."""
-    match = _NUMBER.match(rest)
+    match = re.match(_NUMBER, rest, re.VERBOSE)
     if match is None:
         raise UnitError(f"“{said}” is not a number.")
     number = _number(match, said)
@@ -376,7 +373,7 @@ def _through_pint(number: float, unit: str, dimension: Dimension, said: str) -> 
         if not any(c.isalpha() for c in unit):
             raise UnitError(f"“{said}” is not a number.")
         plain = unit.rstrip(". ")
-        if len(plain) > 30 or not _UNIT.fullmatch(plain):
+        if len(plain) > 30 or not re.fullmatch(_UNIT, plain):
             raise UnitError(f"“{unit}” is not a known unit.")
         spelled = re.sub(r"\^?([23])", r"**\1", plain.replace("²", "2").replace("³", "3").replace("·", "*"))
     import pint
