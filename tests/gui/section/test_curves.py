@@ -460,8 +460,12 @@ def dots(image: QImage) -> np.ndarray:
 def unlike(one: QImage, other: QImage) -> int:
     """How many dots of one have nothing like them in the other within three dots: dashes may begin a little apart."""
     here, there = dots(one), dots(other)
+    rows, columns = np.nonzero(np.abs(here - there).max(axis=2) > 60)
+    high, wide = there.shape[:2]
     shifts = [(dy, dx) for dy in range(-3, 4) for dx in range(-3, 4)]
-    near = [np.abs(here - np.roll(there, shift, (0, 1))).max(axis=2) for shift in shifts]
+    near = [
+        np.abs(here[rows, columns] - there[(rows - dy) % high, (columns - dx) % wide]).max(axis=1) for dy, dx in shifts
+    ]
     return int(np.sum(np.min(near, axis=0) > 60))
 
 
