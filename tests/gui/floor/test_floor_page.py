@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from tests.gui.bench import Bench
-from workbench.design import Design
+from workbench.design import Design, GroundClass
 from workbench.design.plan_edit import (
     OUTLINE,
     add_footing,
@@ -47,6 +47,8 @@ Show = Callable[[Design], tuple[FloorPage, Bench]]
 
 def bare() -> Design:
     design = with_value(load_scene("studio"), ("slab",), None)
+    # a floor of which only the class is known is answered at once
+    design = with_value(design, (*POINT, "ground"), GroundClass())
     return stand(with_value(design, ("holes",), ()), POINT, None)
 
 

@@ -15,7 +15,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.bench import Bench
 from tests.gui.screen.claims import watching
-from workbench.design import Design
+from workbench.design import Design, GroundClass
 from workbench.design.plan_edit import OUTLINE, add_footing, add_hole, place, set_edge, stand, start_rectangle
 from workbench.design.record import with_value
 from workbench.design.slab import Edge, HoleReading
@@ -42,6 +42,8 @@ Show = Callable[[Design], tuple[PlanView, Bench]]
 
 def bare() -> Design:
     design = with_value(load_scene("studio"), ("slab",), None)
+    # a floor of which only the class is known is answered at once
+    design = with_value(design, (*POINT, "ground"), GroundClass())
     return stand(with_value(design, ("holes",), ()), POINT, None)
 
 
