@@ -126,6 +126,13 @@ class Floor(Struct, frozen=True, eq=False, dict=True):
         value = 1.0 - float(self.rest_points @ part)
         return value, min(float(low), value), max(float(high), value)
 
+    def altered(self, fill: Array, leakage: Array) -> GroundState:
+        """The ground since the fill's permeability and the leakage to the house changed, each by factors (w,).
+
+        By the best fit. Without a plan leakage changes nothing that could be told.
+        """
+        return self._made.altered(fill, leakage)
+
     @cached_property
     def at_odds(self) -> tuple[AtOdds, ...]:
         """Readings that no floor brings together with the others, farthest off first."""
@@ -244,6 +251,10 @@ class _Made:
         """By the best fit, with pits and sealing as planned."""
         raise NotImplementedError
 
+    def altered(self, fill: Array, leakage: Array) -> GroundState:
+        """As `Floor.altered`."""
+        raise NotImplementedError
+
     def drawn(self, samples: int) -> tuple[Array, GroundState, float]:
         """Rows of unknowns, the grounds they make as planned, and the share that was not found."""
         raise NotImplementedError
@@ -304,6 +315,9 @@ class _Shared(_Made):
 
     def state(self) -> GroundState:
         return self._model.state(self.fit.best.x, np.ones(()))
+
+    def altered(self, fill: Array, leakage: Array) -> GroundState:
+        return self._model.altered(self.fit.best.x, np.ones(()), fill)
 
     def drawn(self, samples: int) -> tuple[Array, GroundState, float]:
         draws = self.fit.draws(samples)
@@ -381,6 +395,9 @@ class _Planned(_Made):
 
     def state(self) -> GroundState:
         return self._model.state(self.fit.best.x, np.asarray(self.fit.best.unevenness))
+
+    def altered(self, fill: Array, leakage: Array) -> GroundState:
+        return self._model.altered(self.fit.best.x, np.asarray(self.fit.best.unevenness), fill, leakage)
 
     def drawn(self, samples: int) -> tuple[Array, GroundState, float]:
         draws = self.fit.draws(samples)
