@@ -252,6 +252,27 @@ class PlanModel(Struct, frozen=True, eq=False, dict=True):
             found.append(model._ground(x, tau, model._mesh(x, tau, here + model._solved(x))))
         return GroundState(*(np.stack(parts) for parts in zip(*found, strict=True)))
 
+    def at_hole(self, x: Array, hole: int, radii: Array) -> tuple[Array, Array]:
+        """Suction at a hole for a flow drawn there through openings of radii (r,), and at all holes; (r,), (k,).
+
+        By the even floor of one row x (d,); not a number at holes that stand on no plan. [Pa s/m3]
+
+        Raises
+        ------
+        ValueError
+            When a place makes no field.
+        """
+        plan, n = self.network.plan, self.shape.n
+        more = plan._replace(points=(*plan.points, self.places[hole]), radii=(*plan.radii, float(radii.max())))
+        network, properties = network_of(more), self.properties(x[None])
+        (shapes,) = properties.shapes()
+        seen, t = network.solve(shapes), float(properties.transmissivity[0])
+        here = t * float(network.transmissivity_at_points(properties.zones)[0, n])
+        own = seen.points[n, n] / t + np.array([network.near_pit(n, float(r)) for r in radii]) / here
+        others = np.full(len(self.placed), np.nan)
+        others[self._on_plan] = seen.holes[:, n] / t
+        return own, others
+
     def _solved(self, x: Array) -> Array:
         """Logarithms of the mesh of one row, by the field itself."""
         (shapes,) = self.properties(x[None]).shapes()
