@@ -215,3 +215,37 @@ def test_exhausts_take_from_the_holes_and_show_against_outdoors() -> None:
     assert (on.holes[0] < off.holes[0]).all()
     assert on.room[0] > off.room[0] + 1.0
     assert on.runs[0, 1] == pytest.approx(off.runs[0, 1], rel=0.04)
+
+
+def test_a_pipe_that_is_all_but_shut_shows_the_outdoors_past_the_fan() -> None:
+    """With no flow the air past the fan stands as outdoors does, which lies above the room by what it is drawn down."""
+    shut = []
+    for exhausts in ("off", "on"):
+        at = moment(STUDIO, Conditions(exhausts=exhausts))  # type: ignore[arg-type]
+        read = read_with(at, cause_of(at, "water in the pipe"), 1.0 - 1e-6)
+        shut.append((float(read.past_fan[0]), float(read.room[0])))
+    (off, room_off), (on, room_on) = shut
+    assert room_on - room_off > 1.0
+    assert on - off == pytest.approx(room_on - room_off, abs=1e-3)
+
+
+def test_a_house_drawn_down_less_gives_back_what_more_takes() -> None:
+    less, more = (changes(STUDIO, f"house drawn down {way}") for way in ("less", "more"))
+    assert less["hole"] == pytest.approx(-more["hole"], rel=0.05)
+    assert more["hole"] < -5.0
+
+
+def test_a_design_has_the_causes_that_it_can_have() -> None:
+    """No dial on a one-speed fan, no slip of an electronic one, no floor without a plan, no branch of one point."""
+    found = {
+        design.title: {c.key for c in causes_of(moment(design), 0)} for design in (STUDIO, READING_ROOM, CLUBHOUSES)
+    }
+    studio, room, clubs = found.values()
+    every = {kind.key for kind in kinds()}
+    assert every - studio == {"dragging", "branch closed", "fan jumped"}
+    assert every - room == {"dragging", "fan jumped"}
+    assert every - clubs == {"turned down", "turned up", "branch closed", "floor open", "cracks", "sealed"}
+    stopped = {c.key for c in causes_of(moment(STUDIO, Conditions(fan="off")), None)}
+    assert not stopped & {"stopped", "turned down", "worn wheel", "gauge tube off"}
+    at_full = moment(STUDIO, Conditions(speed=1.0))
+    assert "turned up" not in {c.key for c in causes_of(at_full, 0)}

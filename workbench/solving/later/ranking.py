@@ -39,8 +39,9 @@ MISFIT = 2.5
 _PARTS = 1.0
 """Standard errors by which a further reading must differ to be worth taking."""
 
-_SEEN = 2.0
-"""Standard errors from which a cause of typical size shows."""
+_SURE = 0.84
+"""Standard deviations of a normal distribution that four in five lie above: so often a cause has to show, to be called
+visible."""
 
 Finding = Literal["unchanged", "one", "several", "none"]
 """All lie where they should; one cause stands out; these cannot be parted; none fits, or two at once."""
@@ -225,12 +226,17 @@ def _has_jumped(basis: Basis, cause: Cause, crossings: int, crossing: int) -> bo
 
 
 def _shows(basis: Basis, fit: _Fit, chosen: Sequence[int]) -> bool:
-    """Whether a cause of typical size stands out in the readings."""
-    at = list(chosen)
+    """Whether a cause of typical size would pass the gate four times in five.
+
+    By mean and variance of the noncentral chi-square, n + d and 2 (n + 2 d) for n readings whose means lie d off
+    (handbook formula, from memory).
+    """
+    at, n = list(chosen), len(chosen)
     off = fit.typical[at] - basis.unchanged[at]
     if np.isnan(off).any():
-        return True
-    return float(_chi2(off, basis.covariance(basis.unchanged[at], at))) > _SEEN**2
+        return False
+    d = float(_chi2(off, basis.covariance(basis.unchanged[at], at)))
+    return n + d - _SURE * math.sqrt(2.0 * (n + 2.0 * d)) > gate_of(n)
 
 
 def _ranked(basis: Basis, fits: Sequence[_Fit], readings: int) -> tuple[Ranked, ...]:
