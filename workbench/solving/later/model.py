@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
+from numpy.typing import NDArray
 
 from workbench.design.catalogue import fitting_kinds
 from workbench.physics.arrays import Array
@@ -28,10 +29,10 @@ from workbench.solving.site.season import Season, rest_on_the_day
 STOPPED_K = 3.0
 """Loss of a fan that stands still, on the velocity pressure in its outlet; a judgement."""
 
-_SCANNED = 121
-"""Flows at which a rising curve is looked at."""
+_FEW, _SCANNED = 15, 181
+"""Flows at which a site is asked, and at which a curve that rises is looked at."""
 
-_NARROWED = 10
+_NARROWED = 11
 """Steps by which a crossing is closed in on."""
 
 _MOST_CROSSINGS = 2
@@ -162,12 +163,7 @@ def flows_of(moment: Moment, model: Model, near: Array | None = None) -> Array:
     network, lift = model.lifted, _lift(moment, model)
     states, columns = model.network.inertial.shape
     if moment.fan.rises and model.running:
-        found = _every_crossing(moment, model)
-        if near is None:
-            return found
-        away = np.abs(found.sum(axis=-1) - near.sum())
-        nearest = np.argmin(np.where(np.isnan(away), np.inf, away), axis=0)
-        return np.asarray(found[nearest, np.arange(states)][None])
+        return _every_crossing(moment, model) if near is None else _crossing_near(moment, model, float(near.sum()))
     start = near if near is not None else network.first_share() * (0.3 * float(moment.fan.flow_range(1.0)[1]))
     met = network.meet_each(lift, np.broadcast_to(start, (states, columns)).copy(), model.scatter, _CLOSE)
     return np.asarray(met.flows[None])
@@ -186,38 +182,62 @@ def _lift(moment: Moment, model: Model) -> FanPressure:
     return running if model.running else stopped
 
 
-def _every_crossing(moment: Moment, model: Model) -> Array:
-    """All stable crossings along a curve that rises."""
-    network, lift = model.lifted, _lift(moment, model)
-    states, columns = model.network.inertial.shape
-    last = 1.02 * moment.fan.flow_range(model.speed)[1]
-    total = np.linspace(0.0, 1.0, _SCANNED)[:, None] * last
+class _Scan:
+    """A curve that rises run along: where it gives more than is asked, and no longer does."""
 
-    def spare(at: Array) -> tuple[Array, Array]:
-        asked, flows = network.curve(at, model.scatter)
-        return lift(at) - asked, flows
+    def __init__(self, moment: Moment, model: Model) -> None:
+        self._network, self._lift, self._scatter = model.lifted, _lift(moment, model), model.scatter
+        last = 1.02 * moment.fan.flow_range(model.speed)[1]
+        self.total = np.linspace(0.0, 1.0, _SCANNED)[:, None] * last
+        # what is asked bends little over the flow once its standing part is off, the fan's curve much
+        few = np.linspace(0.0, 1.0, _FEW)
+        asked, _ = self._network.curve(few[:, None] * last, self._scatter)
+        slope = (asked[1:] - asked[0]) / (few[1:, None] * last)
+        slope = np.concatenate((slope[:1], slope))
+        weight = np.stack([np.interp(np.linspace(0.0, 1.0, _SCANNED), few, row) for row in np.eye(_FEW)], axis=1)
+        left = self._lift(self.total) - (asked[0] + weight @ slope * self.total)
+        self.falls = np.asarray((left[:-1] >= 0.0) & (left[1:] < 0.0))
 
-    left, _ = spare(total)
-    falls = (left[:-1] >= 0.0) & (left[1:] < 0.0)
-    found = np.full((_MOST_CROSSINGS, states, columns), np.nan)
-    every = np.arange(states)
-    for c in range(_MOST_CROSSINGS):
-        there = falls.any(axis=0)
-        at = np.argmax(falls, axis=0)
-        falls[at, every] = False
-        low, high, over, under = total[at, every], total[at + 1, every], left[at, every], left[at + 1, every]
-        flows = np.zeros((states, columns))
+    def _spare(self, at: Array) -> tuple[Array, Array]:
+        asked, flows = self._network.curve(at, self._scatter)
+        return self._lift(at) - asked, flows
+
+    def closed_in(self, at: NDArray[np.intp], there: NDArray[np.bool_]) -> Array:
+        """Flows (w, N) at the crossing after the flow at a position (w,); NaN where there is none.
+
+        By the straight line's crossing, its far end weighed half so that neither end stays (Illinois; M. Dowell,
+        P. Jarratt, BIT 11 (1971) 168).
+        """
+        every = np.arange(at.size)
+        low, high = self.total[np.maximum(at - 1, 0), every], self.total[np.minimum(at + 2, _SCANNED - 1), every]
+        (over, _), (under, flows) = self._spare(low), self._spare(high)
+        there = there & (over >= 0.0) & (under < 0.0)
         for _ in range(_NARROWED):
-            # the straight line's crossing, its far end weighed half so that neither end stays (Illinois; M. Dowell,
-            # P. Jarratt, BIT 11 (1971) 168)
             with np.errstate(divide="ignore", invalid="ignore"):
                 middle = np.where(there, low + (high - low) * over / (over - under), low)
-            here, flows = spare(middle)
+            here, flows = self._spare(middle)
             above = here >= 0.0
             low, over = np.where(above, middle, low), np.where(above, here, 0.5 * over)
             high, under = np.where(above, high, middle), np.where(above, 0.5 * under, here)
-        found[c, there] = flows[there]
-    return found
+        return np.where(there[:, None], flows, np.nan)
+
+
+def _every_crossing(moment: Moment, model: Model) -> Array:
+    """All stable crossings along a curve that rises."""
+    scan = _Scan(moment, model)
+    falls, found = scan.falls.copy(), []
+    for _ in range(_MOST_CROSSINGS):
+        there, at = np.asarray(falls.any(axis=0)), np.argmax(falls, axis=0)
+        falls[at, np.arange(at.size)] = False
+        found.append(scan.closed_in(at, there))
+    return np.stack(found)
+
+
+def _crossing_near(moment: Moment, model: Model, flow: float) -> Array:
+    """The stable crossing nearest to a total flow, as the only one. [m3/s]"""
+    scan = _Scan(moment, model)
+    away = np.where(scan.falls, np.abs(scan.total[:-1] - flow), np.inf)
+    return scan.closed_in(np.argmin(away, axis=0), np.asarray(scan.falls.any(axis=0)))[None]
 
 
 def told(moment: Moment, model: Model, flows: Array) -> Told:
