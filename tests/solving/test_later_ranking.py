@@ -107,6 +107,13 @@ def test_air_that_was_not_read_widens_the_bands() -> None:
     assert all(w.band[1] - w.band[0] > n.band[1] - n.band[0] for n, w in zip(narrow[2:], wide[2:], strict=True))
 
 
+def test_air_that_was_not_read_may_lie_beyond_what_can_be_entered() -> None:
+    """On a job read in the coldest air there is."""
+    coldest = with_value(STUDIO, ("place", "outdoor_temperature"), 213.15)
+    later = visit(coldest, what=FEW).model_copy(update={"conditions": Conditions()})
+    assert diagnose(prepare(coldest), visited(coldest, later), later).finding == "unchanged"
+
+
 def test_a_gauge_that_hung_elsewhere_at_the_start_up_is_not_carried_over() -> None:
     first = start_up(STUDIO, HOLES)
     moved = with_value(first, ("gauge",), GaugeReading(pressure=97.0, run=STUDIO.intake.runs[0].name))

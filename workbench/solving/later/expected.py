@@ -261,13 +261,8 @@ class Basis:
             rows.append(min(both, key=lambda row: float(np.nansum(row**2))))
         if not self.moment.air_read:
             place = self.moment.design.place
-            colder = Conditions(
-                fan=self.visit.conditions.fan,
-                speed=self.visit.conditions.speed,
-                exhausts=self.visit.conditions.exhausts,
-                outdoor_temperature=place.outdoor_temperature - _AIR,
-                indoor_temperature=self.visit.conditions.indoor_temperature,
-            )
+            away = {"outdoor_temperature": place.outdoor_temperature - _AIR}
+            colder = self.visit.conditions.model_copy(update=away)
             other = _moment(self.moment.on_site, colder, self.moment.speed)
             rows.append(self._moved(other, as_solved(other)))
         return np.nan_to_num(np.stack(rows))
