@@ -24,6 +24,8 @@ SOURCES = (
     ROOT / "workbench" / "files" / "choices_table.py",
     ROOT / "workbench" / "solving" / "report" / "verdict_words.py",
     ROOT / "workbench" / "commands.py",
+    ROOT / "workbench" / "console.py",
+    ROOT / "workbench" / "diagnosing.py",
 )
 RECORDS = tuple(sorted((ROOT / "workbench" / "design").glob("*.py")))
 TABLES = tuple(sorted((ROOT / "workbench" / "design").rglob("*.toml")))

@@ -25,7 +25,7 @@ os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 def _open(path: Path | None, safe: bool) -> int:
     # loading makes much and drops nothing: looking for garbage meanwhile costs a tenth of the start
     gc.disable()
-    from workbench.commands import Refused
+    from workbench.console import Refused
 
     if _no_screen():
         raise Refused("there is no screen for the window; 'solve' answers without it, 'show' draws it into a picture")
@@ -60,7 +60,7 @@ def _no_screen() -> bool:
 
 
 def _window() -> ModuleType:
-    from workbench.commands import Refused
+    from workbench.console import Refused
 
     try:
         return import_module("workbench.gui.app")
@@ -70,7 +70,8 @@ def _window() -> ModuleType:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Carry out a command line, the program's own without `argv`, and give the exit code."""
-    from workbench.commands import Window, run
+    from workbench.commands import run
+    from workbench.console import Window
 
     return run(sys.argv[1:] if argv is None else argv, Window(open=_open, picture=_picture))
 

@@ -3,54 +3,48 @@
 from __future__ import annotations
 
 import argparse
-import os
 import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import Any, NoReturn, cast
-
-from msgspec import Struct
+from typing import Any, NoReturn
 
 from workbench import __version__
-from workbench.design.capacity import CAPACITIES, beyond
+from workbench.console import (
+    BAD_INPUT,
+    DOES_NOT_HOLD,
+    DONE,
+    PIPED,
+    Refused,
+    Window,
+    command,
+    entered,
+    file_argument,
+    refusals_of,
+    say,
+    tell,
+    units_argument,
+    weather_argument,
+)
+from workbench.design.capacity import CAPACITIES
 from workbench.design.design import Design, settable_speed
 from workbench.design.doubts import doubts
 from workbench.design.faults import Fault
 from workbench.design.wording import counted
+from workbench.diagnosing import diagnose_command
 from workbench.files.answer_text import answer_lines, caution, choice_lines, reason, table, writer
-from workbench.files.climate import WeatherError
 from workbench.files.fan_library import fan_classes, library
-from workbench.files.job import NO_ANSWER, at_rest, choices, in_weather, load, look_over, prepare, why_no_answer
-from workbench.files.plain_text import escaped, json_text, plain_line
-from workbench.files.project import ProjectError, project_schema, read_project
-from workbench.files.scenes import load_scene
+from workbench.files.job import at_rest, choices, look_over, prepare
+from workbench.files.plain_text import json_text, plain_line
+from workbench.files.project import ProjectError, project_schema
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
-from workbench.units import SI, US, System, format_entry
+from workbench.units import format_entry
 
-DONE, DOES_NOT_HOLD, BAD_INPUT = 0, 1, 2
-
-_SUBCOMMANDS = ("solve", "choices", "papers", "check", "fans", "limits", "schema", "show")
+_SUBCOMMANDS = ("solve", "choices", "papers", "diagnose", "check", "fans", "limits", "schema", "show")
 _SAFE = "--safe"
 _PAPERS = ("visit", "design", "installer", "card", "owner", "startup")  # which are loaded when they are asked for
-_MOST_ROWS, _PIPED = 20, Path("-")
-
-
-class Window(Struct, frozen=True):
-    """What only the window can do, handed in so that nothing here loads it.
-
-    `open` shows it, with a file or without, and gives the exit code, or raises ProjectError; `picture` draws it into
-    a file, or raises OSError. Both are told whether the start is a safe one, without what earlier ones left.
-    """
-
-    open: Callable[[Path | None, bool], int]
-    picture: Callable[[Design, Path, System, bool], None]
-
-
-class Refused(Exception):
-    """Input that cannot be used; the message is the one line that is printed."""
+_MOST_ROWS = 20
 
 
 def run(argv: Sequence[str], window: Window) -> int:
@@ -64,34 +58,8 @@ def run(argv: Sequence[str], window: Window) -> int:
     except SystemExit as left:  # argparse, after its help
         return int(left.code or DONE)
     except (Refused, ProjectError) as refusal:
-        _tell(str(refusal))
+        tell(str(refusal))
         return BAD_INPUT
-
-
-def _say(text: str) -> None:
-    """Print an answer. A reader that stops early is no fault, and the exit code still tells the verdict."""
-    if sys.stdout is None:
-        raise Refused("the answer cannot be written: the standard output is closed")
-    try:
-        # an answer has lines of its own; whatever it was made of has none, and nothing that a terminal obeys
-        print("\n".join(map(escaped, text.split("\n"))), flush=True)
-    except BrokenPipeError:
-        _silence()
-    except OSError as error:
-        _silence()
-        raise Refused(f"the answer cannot be written: {error.strerror}") from error
-
-
-def _silence() -> None:
-    # the interpreter flushes once more on its way out
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
-def _tell(sentence: str) -> None:
-    """One line beside the answer."""
-    if sys.stderr is not None:
-        with suppress(OSError, ValueError):  # nobody is left to be told
-            print(f"subslab-workbench: {plain_line(' '.join(sentence.split()))}", file=sys.stderr)
 
 
 def _carry_out(argv: list[str], window: Window) -> int:
@@ -111,12 +79,12 @@ class _Parser(argparse.ArgumentParser):
         raise Refused(f"{message} (--help tells more)")
 
     def print_help(self, _file: Any = None) -> None:
-        _say(self.format_help().rstrip())
+        say(self.format_help().rstrip())
 
 
 class _Version(argparse.Action):
     def __call__(self, parser: argparse.ArgumentParser, *_: Any) -> None:
-        _say(f"{parser.prog} {__version__}")
+        say(f"{parser.prog} {__version__}")
         parser.exit()
 
 
@@ -131,7 +99,7 @@ def _parser() -> argparse.ArgumentParser:
     _safe(parser, "open the window without stored settings, kept searches and work left by a crash")
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
 
-    solve = _command(commands, "solve", _solve, "find where the fan settles, and what follows from it")
+    solve = command(commands, "solve", _solve, "find where the fan settles, and what follows from it")
     solve.add_argument(
         "files",
         metavar="FILE",
@@ -140,57 +108,58 @@ def _parser() -> argparse.ArgumentParser:
         help="project file, - for one that is piped in; the demonstration without one",
     )
     _speed(solve)
-    _units(solve)
+    units_argument(solve)
     solve.add_argument(
         "--json", action="store_true", help="one JSON object in SI: m3/s, Pa, W, m/s; of several files an array of them"
     )
     solve.add_argument("--strict", action="store_true", help="exit with 1 unless it is measured that every hole holds")
 
-    _weather(solve)
+    weather_argument(solve)
 
-    search = _command(commands, "choices", _choices, "search fans, pipes, pits, sealing and points, and rank them")
-    _file(search)
-    _units(search)
-    _weather(search)
+    search = command(commands, "choices", _choices, "search fans, pipes, pits, sealing and points, and rank them")
+    file_argument(search)
+    units_argument(search)
+    weather_argument(search)
     search.add_argument("--json", action="store_true", help="one JSON object in SI, with all that was tried")
     search.add_argument("--most", metavar="N", type=int, default=_MOST_ROWS, help="rows of the table (%(default)s)")
 
     _papers_command(commands)
+    diagnose_command(commands)
 
-    check = _command(
+    check = command(
         commands, "check", _check, "name every fault of project files, each with its place as a JSON Pointer"
     )
     check.add_argument("files", metavar="FILE", nargs="+", type=Path, help="project file")
     check.add_argument("--json", action="store_true", help="an array with an object for each file")
-    _weather(check)
+    weather_argument(check)
 
-    fans = _command(commands, "fans", _fans, "list the fan classes that come with the workbench; all are invented")
+    fans = command(commands, "fans", _fans, "list the fan classes that come with the workbench; all are invented")
     fans.add_argument("--json", action="store_true", help="whole classes with their curves, as JSON in SI")
-    _units(fans)
+    units_argument(fans)
 
-    limits = _command(commands, "limits", _limits, "list how much a project, a table or a file may hold")
+    limits = command(commands, "limits", _limits, "list how much a project, a table or a file may hold")
     limits.add_argument("--json", action="store_true", help="one JSON object, by key")
 
-    schema = _command(commands, "schema", _schema, "print the JSON Schema of a project file, or of an answer")
+    schema = command(commands, "schema", _schema, "print the JSON Schema of a project file, or of an answer")
     schema.add_argument("--answer", action="store_true", help="the answer of 'solve --json', every key documented")
 
-    show = _command(commands, "show", _show, "draw the window into a picture, without a screen, and print the answer")
-    _file(show)
+    show = command(commands, "show", _show, "draw the window into a picture, without a screen, and print the answer")
+    file_argument(show)
     _speed(show)
-    _units(show)
-    _weather(show)
+    units_argument(show)
+    weather_argument(show)
     show.add_argument("--picture", metavar="OUT.png", type=Path, required=True, help="where the picture goes")
     _safe(show, "draw it without stored settings, kept searches and work left by a crash")
     return parser
 
 
 def _papers_command(commands: Any) -> None:
-    papers = _command(
+    papers = command(
         commands, "papers", _papers, "write what is carried to the house and left with the owner, as PDF, HTML or XLSX"
     )
-    _file(papers)
+    file_argument(papers)
     _speed(papers)
-    _units(papers)
+    units_argument(papers)
     papers.add_argument("--out", metavar="DIR", type=Path, required=True, help="folder for the files; made if missing")
     papers.add_argument("--only", metavar="NAME", action="append", default=[], help=f"one of {', '.join(_PAPERS)}")
     papers.add_argument("--format", choices=("pdf", "html", "xlsx"), action="append", default=[], help="pdf without it")
@@ -199,25 +168,8 @@ def _papers_command(commands: Any) -> None:
     papers.add_argument("--made-by", metavar="NAME", default="", help="your name at the head of every paper")
     papers.add_argument("--license", metavar="NUMBER", default="", help="your license number, printed as it is entered")
     papers.add_argument("--logo", metavar="FILE", type=Path, help="your logo, PNG or SVG of at most 1 MB")
-    _weather(papers)
+    weather_argument(papers)
     papers.add_argument("--search", action="store_true", help="search for options first, for the design sheet")
-
-
-def _command(
-    commands: Any, name: str, carry_out: Callable[[argparse.Namespace, Window], int], purpose: str
-) -> argparse.ArgumentParser:
-    parser = cast(
-        argparse.ArgumentParser,
-        commands.add_parser(name, help=purpose, description=purpose[0].upper() + purpose[1:] + ".", epilog=caution()),
-    )
-    parser.set_defaults(carry_out=carry_out)
-    return parser
-
-
-def _file(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "file", metavar="FILE", nargs="?", type=Path, help="project file; the demonstration without one"
-    )
 
 
 def _safe(parser: argparse.ArgumentParser, purpose: str) -> None:
@@ -228,33 +180,6 @@ def _speed(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--speed", metavar="SPEED", help="fan speed, 0.62 or 62%%; the design's own without it")
 
 
-def _weather(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--weather",
-        metavar="FILE.epw",
-        type=Path,
-        help="weather file in place of the project's, which is followed within the folder of the project alone",
-    )
-
-
-def _units(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--units",
-        type=_system_named,
-        metavar="{si,us}",
-        default=SI,
-        help="units of the text: L/s and Pa, or cfm, in. w.c. and Pa at the holes",
-    )
-
-
-def _system_named(text: str) -> System:
-    # ip is what us was called before
-    known = {"si": SI, "us": US, "ip": US}.get(text.lower())
-    if known is None:
-        raise argparse.ArgumentTypeError(f"'{text}' is not a set of units; there are si and us")
-    return known
-
-
 # --- commands -----------------------------------------------------------------------------------------------------
 
 
@@ -263,14 +188,14 @@ def _solve(arguments: argparse.Namespace, _window: Window) -> int:
     from workbench.solving.report.answer import answer
 
     several = len(arguments.files) > 1
-    if arguments.files.count(_PIPED) > 1:
+    if arguments.files.count(PIPED) > 1:
         raise Refused("what is piped in can be read once: write - once")
     # all are read before the first is solved, so that a fault is told at once
-    designs = [_entered(file, arguments.weather) for file in arguments.files or (None,)]
+    designs = [entered(file, arguments.weather) for file in arguments.files or (None,)]
     told: list[Any] = []
     lacking = []
     for file, design in zip(arguments.files or (None,), designs, strict=True):
-        with _refusals_of(design):
+        with refusals_of(design):
             prepared, outcome = _solved(design, arguments)
             told.append(answer(prepared, outcome) if arguments.json else _text(prepared, outcome, arguments))
             if outcome.verdict != "holds":
@@ -278,11 +203,11 @@ def _solve(arguments: argparse.Namespace, _window: Window) -> int:
                 lacking.append(f"{file}: {why}" if several else why)
         if several and not arguments.json:
             told[-1] = f"{file}\n\n{told[-1]}\n"
-    _say(json_text(told if several else told[0]) if arguments.json else "\n".join(told))
+    say(json_text(told if several else told[0]) if arguments.json else "\n".join(told))
     if not (arguments.strict and lacking):
         return DONE
     for why in lacking:
-        _tell(why)
+        tell(why)
     return DOES_NOT_HOLD
 
 
@@ -291,8 +216,8 @@ def _text(prepared: Prepared, outcome: Outcome, arguments: argparse.Namespace) -
 
 
 def _show(arguments: argparse.Namespace, window: Window) -> int:
-    design = _entered(arguments.file, arguments.weather)
-    with _refusals_of(design):
+    design = entered(arguments.file, arguments.weather)
+    with refusals_of(design):
         prepared, outcome = _solved(design, arguments)
         text = _text(prepared, outcome, arguments)
     try:
@@ -301,7 +226,7 @@ def _show(arguments: argparse.Namespace, window: Window) -> int:
         )
     except OSError as error:
         raise Refused(f"{arguments.picture}: the picture cannot be written") from error
-    _say(text)
+    say(text)
     return DONE
 
 
@@ -314,10 +239,10 @@ def _papers(arguments: argparse.Namespace, _window: Window) -> int:
         if name not in _PAPERS:
             raise Refused(f"--only '{name}' is not a paper; there are {', '.join(_PAPERS)}")
     day = _day(arguments.date)
-    design = _entered(arguments.file, arguments.weather)
+    design = entered(arguments.file, arguments.weather)
     try:
         maker = maker_of(arguments.made_by, arguments.license, arguments.logo)
-        with _refusals_of(design):
+        with refusals_of(design):
             prepared, outcome = _solved(design, arguments)
             found = choices(design) if arguments.search else None
             matter = Matter(prepared, outcome, arguments.units, maker=maker, day=day, found=found)
@@ -330,7 +255,7 @@ def _papers(arguments: argparse.Namespace, _window: Window) -> int:
             )
     except (BadLogo, PapersError) as error:
         raise Refused(str(error)) from error
-    _say("\n".join(map(str, written)))
+    say("\n".join(map(str, written)))
     return DONE
 
 
@@ -358,13 +283,13 @@ def _check(arguments: argparse.Namespace, _window: Window) -> int:
             doubted = [{"fan": fan, "text": doubt.text} for fan, doubt in looks]
             told.append({"file": str(file), "faults": pointed, "to_look_at": doubted})
         elif not head:
-            _say(plain_line(faults[0].text))
+            say(plain_line(faults[0].text))
         else:
             lines = [f"  {fault.pointer}: {fault.text}" for fault in faults]
             lines += [f"  check: {fan}: {doubt.text}" for fan, doubt in looks]
-            _say("\n".join(map(plain_line, [head, *lines])))
+            say("\n".join(map(plain_line, [head, *lines])))
     if arguments.json:
-        _say(json_text(told))
+        say(json_text(told))
     return code
 
 
@@ -377,9 +302,9 @@ def _pointed(fault: Fault) -> dict[str, Any]:
 def _fans(arguments: argparse.Namespace, _window: Window) -> int:
     code = BAD_INPUT if library().broken else DONE
     for broken in library().broken:
-        _tell(f"the fan library leaves out {broken}")
+        tell(f"the fan library leaves out {broken}")
     if arguments.json:
-        _say(json_text({"fans": [fan.model_dump(mode="json") for fan in fan_classes()]}))
+        say(json_text({"fans": [fan.model_dump(mode="json") for fan in fan_classes()]}))
         return code
     write = writer(arguments.units)
     rows = [("Class", "most flow", "max. suction", "power", "sound", "least speed")]
@@ -398,7 +323,7 @@ def _fans(arguments: argparse.Namespace, _window: Window) -> int:
             )
         )
     invented = "Every class is invented: for a job that will be built, enter the curve of the fan that will be bought."
-    _say("\n".join([*table(rows, right=(1, 2, 3, 4, 5), indent=""), "", invented]))
+    say("\n".join([*table(rows, right=(1, 2, 3, 4, 5), indent=""), "", invented]))
     return code
 
 
@@ -408,78 +333,37 @@ def _limits(arguments: argparse.Namespace, _window: Window) -> int:
             key: {"what": limit.what, "most": limit.most, "unit": limit.unit, "why": limit.why}
             for key, limit in CAPACITIES.items()
         }
-        _say(json_text(rows))
+        say(json_text(rows))
         return DONE
     head = ("limit", "at most", "", "of what", "why")
     cells = [(key, f"{each.most:,}", each.unit, each.what, each.why) for key, each in CAPACITIES.items()]
-    _say("\n".join(table([head, *cells], right=(1,), indent="")))
+    say("\n".join(table([head, *cells], right=(1,), indent="")))
     return DONE
 
 
 def _schema(arguments: argparse.Namespace, _window: Window) -> int:
     from workbench.solving.report.answer_records import answer_schema
 
-    _say(json_text(answer_schema() if arguments.answer else project_schema()))
+    say(json_text(answer_schema() if arguments.answer else project_schema()))
     return DONE
 
 
 def _choices(arguments: argparse.Namespace, _window: Window) -> int:
     from workbench.solving.choices.words import choices_answer
 
-    design = _entered(arguments.file, arguments.weather)
-    with _refusals_of(design):
+    design = entered(arguments.file, arguments.weather)
+    with refusals_of(design):
         found = choices(design)
         lines = [] if arguments.json else choice_lines(found, arguments.units, arguments.most)
         text = json_text(choices_answer(found)) if arguments.json else "\n".join(lines)
-    _say(text)
+    say(text)
     return DONE
-
-
-def _entered(file: Path | None, weather: Path | None) -> Design:
-    """The design asked for, in a weather file of the user's own where one is given."""
-    try:
-        if file is not None and file != _PIPED:
-            return load(file, weather=weather)
-        design = load_scene() if file is None else read_project(_piped())
-        return design if weather is None else in_weather(design, weather)
-    except WeatherError as error:
-        raise Refused(f"{file}: {error}") from error
-    except ProjectError as error:
-        more = "; 'check' lists them all" if len(error.faults) > 1 else ""
-        raise Refused(f"{'what is piped in: ' if file == _PIPED else ''}{error}{more}") from error
-
-
-def _piped() -> str:
-    if sys.stdin is None:
-        raise Refused("nothing is piped in: the standard input is closed")
-    try:
-        most = CAPACITIES["project_file"].most
-        # a stand-in for the standard input may hold text alone
-        data = sys.stdin.buffer.read(most + 1) if hasattr(sys.stdin, "buffer") else sys.stdin.read().encode("utf-8")
-        if len(data) > most:
-            raise ProjectError(beyond("project_file").plain(), limit="project_file")
-        return data.decode("utf-8")
-    except UnicodeDecodeError as error:
-        raise Refused("what is piped in is not a text in UTF-8") from error
-    except OSError as error:
-        raise Refused(f"what is piped in cannot be read: {error.strerror}") from error
 
 
 def _solved(design: Design, arguments: argparse.Namespace) -> tuple[Prepared, Outcome]:
     speed = design.speed if arguments.speed is None else parse_speed(arguments.speed)
     prepared = prepare(design)
     return prepared, at_rest(prepared, speed)
-
-
-@contextmanager
-def _refusals_of(design: Design) -> Iterator[None]:
-    """What has no answer is refused in a line."""
-    try:
-        yield
-    except WeatherError as error:
-        raise Refused(str(error)) from error
-    except NO_ANSWER as error:
-        raise Refused(f"{design.title}: {why_no_answer(error)}") from error
 
 
 def parse_speed(text: str) -> float:

@@ -56,7 +56,9 @@ CAPACITIES: Final[Mapping[str, Capacity]] = {
     "readings": Capacity("readings at one test hole", 24, "", "each is a line of the fit", ("readings",)),
     "all_readings": Capacity("readings at all test holes", 120, "", "the fit grows with the square of them"),
     "steps": Capacity("steps of a step test", 100, "", "each is a line of the fit", ("readings",)),
-    "suction_points": Capacity("suction points", 12, "", "each has a field of its own, and draws on all others"),
+    "suction_points": Capacity(
+        "suction points", 12, "", "each has a field of its own, and draws on all others", ("risers",)
+    ),
     "junctions": Capacity("junctions one behind another", 11, "", "each runs through all that lie before it"),
     "runs": Capacity("runs in one leg", 100, "", "each is a row of the pipe network", ("runs", "discharge")),
     "all_runs": Capacity("runs in all", 150, "", "each is a row of the pipe network"),
@@ -79,6 +81,8 @@ CAPACITIES: Final[Mapping[str, Capacity]] = {
     "cracks": Capacity("cracks and joints", 200, "", "each is a row of a table", ("cracks",)),
     "appliances": Capacity("combustion appliances", 30, "", "each has a limit of its own", ("appliances",)),
     "rules": Capacity("rules of a sheet, or values entered for them", 300, "", "each is judged", ("rules", "entered")),
+    "visits": Capacity("visits", 200, "", "each is a row of a table", ("visits",)),
+    "all_visited": Capacity("suctions read in all visits", 4000, "", "each is a row of a table, and of the file"),
     "searched": Capacity(
         "values of one thing to try in a search", 20, "", "a search multiplies them", ("pipes", "pits", "leak_left")
     ),

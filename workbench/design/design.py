@@ -20,6 +20,7 @@ from workbench.design.record import Address, Record, choice, quantity, several, 
 from workbench.design.rules import Entered, RuleSheet
 from workbench.design.search import Search
 from workbench.design.slab import Slab, Target, TestHole, WorstDay
+from workbench.design.visits import Visit, faults_of_visits
 from workbench.physics.ground import hemisphere_radius
 
 
@@ -62,6 +63,7 @@ class Design(Record):
     rules: RuleSheet | None = None
     entered: tuple[Entered, ...] = several("Entered for the rules", "rules", default=())
     search: Search = Search()
+    visits: tuple[Visit, ...] = several("Visits", "visits", default=())
 
     @model_validator(mode="after")
     def _hangs_together(self) -> Design:
@@ -72,7 +74,7 @@ class Design(Record):
             raise FaultsBetween(found)
         return self
 
-    def checks(self) -> dict[Literal["sizes", "names", "readings", "places", "pits"], Iterator[Fault]]:
+    def checks(self) -> dict[Literal["sizes", "names", "readings", "places", "pits", "visits"], Iterator[Fault]]:
         """What is wrong between the parts, by what it is about, each found as it is asked for."""
         return {
             "sizes": self._sizes(),
@@ -80,6 +82,7 @@ class Design(Record):
             "readings": self._readings(),
             "places": self._places(),
             "pits": self._pits(),
+            "visits": self._visits(),
         }
 
     def _sizes(self) -> Iterator[Fault]:
@@ -89,6 +92,7 @@ class Design(Record):
             ("intake", "junctions", max((address.count("source") for address, _ in self.junctions()), default=0)),
             ("intake", "all_runs", sum(1 for _ in self.runs())),
             ("holes", "all_readings", sum(len(hole.readings) for hole in self.holes)),
+            ("visits", "all_visited", sum(len(visit.risers) + len(visit.holes) for visit in self.visits)),
         )
         for field, key, count in held:
             if count > CAPACITIES[key].most:
@@ -143,6 +147,21 @@ class Design(Record):
                 if hypot(x - other_x, y - other_y) < radius + other_radius:
                     yield Fault(at, f"the pits of '{name}' and '{point.name}' overlap")
             placed.append((point.name, x, y, radius))
+
+    def _visits(self) -> Iterator[Fault]:
+        """A reading of a part that is not there would be left out without a word."""
+        if not self.visits:
+            return iter(())
+        runs = tuple(self.runs())
+        return faults_of_visits(
+            self.visits,
+            job_date=self.job.date,
+            points={point.name for _, point in self.suction_points()},
+            holes={hole.name for hole in self.holes},
+            before={run.name for address, run in runs if address[0] == "intake"},
+            after={run.name for address, run in runs if address[0] == "discharge"},
+            listeners={listener.name for listener in self.house.listeners},
+        )
 
     def legs(self) -> Iterator[tuple[Address, Leg]]:
         """Every leg with its address, the one into the fan first, each straight leg before its side leg."""

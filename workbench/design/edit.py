@@ -125,7 +125,11 @@ def remove_suction_point(design: Design, point: Address) -> Design:
     kept = junction.side if point[-2] == "straight" else junction.straight
     holes = tuple(_with_readings(hole, (r for r in hole.readings if r.point != gone.name)) for hole in design.holes)
     intake = with_value(design.intake, parent[1:], Leg(source=kept.source, runs=kept.runs + common.runs))
-    return _checked(design, {"intake": intake, "holes": holes})
+    visits = tuple(
+        visit.model_copy(update={"risers": tuple(r for r in visit.risers if r.point != gone.name)})
+        for visit in design.visits
+    )
+    return _checked(design, {"intake": intake, "holes": holes, "visits": visits})
 
 
 def rename_point(design: Design, point: Address, name: str) -> Design:
@@ -137,8 +141,16 @@ def rename_point(design: Design, point: Address, name: str) -> Design:
         _with_readings(hole, (r.model_copy(update=follows) if r.point == before.name else r for r in hole.readings))
         for hole in design.holes
     )
+    visits = tuple(
+        visit.model_copy(
+            update={
+                "risers": tuple(r.model_copy(update=follows) if r.point == before.name else r for r in visit.risers)
+            }
+        )
+        for visit in design.visits
+    )
     # at once: a reading must name a suction point that there is
-    return _checked(design, {"intake": intake, "holes": holes})
+    return _checked(design, {"intake": intake, "holes": holes, "visits": tuple(visits)})
 
 
 def _with_readings(hole: TestHole, readings: Iterable[HoleReading]) -> TestHole:

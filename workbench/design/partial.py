@@ -44,6 +44,9 @@ def faults_between(data: Any, unsound: Collection[Address]) -> list[Fault]:
         found += _as_far_as_read(checks["readings"])
     if not any(address == ("slab",) or address[:2] in _OUTLINES for address in bad):
         found += _as_far_as_read(checks["places"]) + _as_far_as_read(checks["pits"])
+    # without every name of a part it is not known which are missing
+    if not any(address[0] in ("intake", "discharge", "holes", "house", "job") for address in bad):
+        found += _as_far_as_read(checks["visits"])
     if any(address[:1] == ("fans",) and address[-1] in ("fans", "name") for address in bad):
         found = [fault for fault in found if fault.address != ("fan",)]
     # of a place without one of its coordinates nothing is known

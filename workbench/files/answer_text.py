@@ -36,7 +36,7 @@ def answer_lines(prepared: Prepared, outcome: Outcome, system: System) -> list[s
     """An outcome as short, aligned lines for a terminal, with its bands and cautions."""
     write = writer(system)
     design = prepared.design
-    lines = [design.title, *_sentence(design.note)]
+    lines = [design.title, *wrapped(design.note)]
     lines += [
         "",
         f"{design.fan or 'No fan'} at {format_entry(outcome.speed, 'speed', system, with_unit=True)} of full speed",
@@ -47,9 +47,9 @@ def answer_lines(prepared: Prepared, outcome: Outcome, system: System) -> list[s
     if outcome.notices:
         lines += ["", "Notices"]
         for notice in outcome.notices:
-            lines += _sentence(notice.text(write), "  - ")
+            lines += wrapped(notice.text(write), "  - ")
     lines += _water_and_rules(prepared, outcome, write)
-    return [plain_line(line) for line in [*lines, "", *_sentence(caution())]]
+    return [plain_line(line) for line in [*lines, "", *wrapped(caution())]]
 
 
 def _running(outcome: Outcome, operating: Crossing, write: Write, system: System) -> list[str]:
@@ -94,7 +94,7 @@ def _running(outcome: Outcome, operating: Crossing, write: Write, system: System
         lines += ["", "Per year"]
         lines += table([(what, f"{used} kWh", f"{cost} {year.currency}") for what, used, cost in rows], right=(1, 2))
         low, high = (write(edge, "money") for edge in year.cost_band)
-        lines += _sentence(f"Total {low} to {high} {year.currency}. {house_air_words(year, write)}", "  ")
+        lines += wrapped(f"Total {low} to {high} {year.currency}. {house_air_words(year, write)}", "  ")
     return lines
 
 
@@ -110,7 +110,7 @@ def _water_and_rules(prepared: Prepared, outcome: Outcome, write: Write) -> list
         lines += [
             "",
             "Condensate in the pipe",
-            *_sentence(f"{amount}. {notice.text(write) if notice else ''}".strip(), "  "),
+            *wrapped(f"{amount}. {notice.text(write) if notice else ''}".strip(), "  "),
         ]
     if design.rules is not None:
         judged = check_rules(prepared, outcome)
@@ -120,10 +120,10 @@ def _water_and_rules(prepared: Prepared, outcome: Outcome, write: Write) -> list
         counted = (
             f"{count} {JUDGEMENT_WORDS[word]}" for word, count in counts.items() if count or word in ("met", "not met")
         )
-        lines += _sentence(f"{', '.join(counted)}.", "  ")
+        lines += wrapped(f"{', '.join(counted)}.", "  ")
         for each in broken:
             rule = each.rule
-            lines += _sentence(f"not met: {rule.what} ({rule.source} {rule.edition}, {rule.kind}); {each.why}", "  - ")
+            lines += wrapped(f"not met: {rule.what} ({rule.source} {rule.edition}, {rule.kind}); {each.why}", "  - ")
     return lines
 
 
@@ -172,7 +172,7 @@ def _holding(prepared: Prepared, outcome: Outcome, write: Write, system: System)
             f" On the best estimate the target is met from {_speed(lowest.best_estimate, system)} of full speed; at "
         )
         words += f"{_share(prepared.design.target.chance, system)} confidence {sure}."
-    return ["", "Test holes", *(table(rows, right=(1,)) if rows else []), *_sentence(words, "  ")]
+    return ["", "Test holes", *(table(rows, right=(1,)) if rows else []), *wrapped(words, "  ")]
 
 
 def reason(prepared: Prepared, outcome: Outcome, write: Write, system: System) -> str:
@@ -227,7 +227,7 @@ def choice_lines(found: Choices, system: System, most: int) -> list[str]:
     from workbench.solving.choices.words import sentences
 
     write, currency = writer(system), found.design.prices.currency
-    said = [line for notice in sentences(found) for line in _sentence(notice.text(write), "  - ")]
+    said = [line for notice in sentences(found) for line in wrapped(notice.text(write), "  - ")]
     rows = brief_rows(found.rows[: max(most, 0)], system)
     more = len(found.rows) - len(rows) + 1
     lines = [
@@ -239,7 +239,7 @@ def choice_lines(found: Choices, system: System, most: int) -> list[str]:
         *table(rows, right=BRIEF_NUMBERS),
         *([f"  and {more} more"] if more else []),
         "",
-        *_sentence(caution()),
+        *wrapped(caution()),
     ]
     return [plain_line(line) for line in lines]
 
@@ -257,7 +257,8 @@ def writer(system: System) -> Write:
     return lambda value, dimension: format_quantity(value, cast(Dimension, dimension), system)
 
 
-def _sentence(text: str, mark: str = "") -> list[str]:
+def wrapped(text: str, mark: str = "") -> list[str]:
+    """A sentence as lines of a terminal, the first behind a mark."""
     return textwrap.wrap(text, _LINE, initial_indent=mark, subsequent_indent=" " * len(mark))
 
 

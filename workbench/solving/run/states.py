@@ -27,31 +27,41 @@ def run_states(assembly: Assembly, flows: Array, parts: Parts) -> tuple[RunState
     through = network.upstream @ flows
     velocity = through / bore_area(network.diameter)
     losses = parts.friction + parts.fittings
-    suction = _suctions(assembly, flows, parts, losses, velocity)
+    suction = suctions_of_runs(assembly, flows, parts)
     return tuple(
         RunState(run.name, address, float(through[j]), float(velocity[j]), float(losses[j]), float(suction[j]))
         for j, (address, run) in enumerate(assembly.runs)
     )
 
 
-def _suctions(assembly: Assembly, flows: Array, parts: Parts, losses: Array, velocity: Array) -> Array:
-    """Static suction in every run at its end nearer the fan, against room air at that height. [Pa]"""
+def suctions_of_runs(assembly: Assembly, flows: Array, parts: Parts) -> Array:
+    """Static suction in every run at its end nearer the fan, against room air at that height, shape (..., m). [Pa]
+
+    Parameters
+    ----------
+    flows : array, shape (..., n)
+        Of everything that air enters by. [m3/s]
+    parts
+        What is lost at them.
+    """
     network = assembly.network
+    velocity = flows @ network.upstream.T / bore_area(network.diameter)
+    losses = parts.friction + parts.fittings
     # where several points feed a run their paths agree, so the first one passing tells the suction
     first = np.argmax(network.upstream > 0.0, axis=1)
-    fan_pressure = float(network.asked(parts, network.draft)[0])
-    total = np.zeros(len(assembly.runs))
+    fan_pressure = network.asked(parts, network.draft)[..., 0]
+    total = np.zeros(velocity.shape)
     height = assembly.height.copy()
     for j, (address, run) in enumerate(assembly.runs):
         i = first[j]
         after_fan = address[0] == "discharge"
         passed = network.upstream[: j if after_fan else j + 1, i] > 0.0
-        total[j] = parts.ground[i] + losses[: passed.size][passed].sum()
+        total[..., j] = parts.ground[..., i] + losses[..., : passed.size][..., passed].sum(axis=-1)
         for t, legs in enumerate(network.junctions):
             if _is_upstream(assembly.junctions[t][0], address):
-                total[j] += parts.side[t] * legs.side[i] + parts.straight[t] * legs.straight[i]
+                total[..., j] += parts.side[..., t] * legs.side[i] + parts.straight[..., t] * legs.straight[i]
         if after_fan:
-            total[j] -= fan_pressure
+            total[..., j] -= fan_pressure
             height[j] -= run.rise
     lighter = np.asarray(stack_draft(height, network.density, assembly.indoor.density))
     return np.asarray(total + 0.5 * network.density * velocity**2 - lighter)

@@ -96,6 +96,7 @@ class Floor(Struct, frozen=True, eq=False, dict=True):
     exhausts_read: bool
     _made: _Made
     _kept: dict[int, FloorDraws] = field(default_factory=dict)
+    _altered: dict[tuple[bytes, bytes], GroundState] = field(default_factory=dict)
 
     def remaining_at(self, flows: Array) -> Array:
         """Suction at the holes for flows of the points (n,), shape (k,), the season left out. [Pa]"""
@@ -125,6 +126,23 @@ class Floor(Struct, frozen=True, eq=False, dict=True):
         low, high = band(1.0 - self.draws(samples).rest_points @ part)
         value = 1.0 - float(self.rest_points @ part)
         return value, min(float(low), value), max(float(high), value)
+
+    def altered(self, fill: Array, leakage: Array) -> GroundState:
+        """The ground since the fill's permeability and the leakage to the house changed, each by factors (w,).
+
+        By the best fit, and kept. Without a plan leakage changes nothing that could be told.
+        """
+        key = (fill.tobytes(), leakage.tobytes())
+        if key not in self._altered:
+            self._altered[key] = self._made.altered(fill, leakage)
+        return self._altered[key]
+
+    def at_hole(self, hole: int, radii: Array) -> tuple[Array, Array] | None:
+        """Suction at a hole for a flow drawn there through openings of radii (r,) [m], and at all holes; (r,), (k,).
+
+        By the best fit [Pa s/m3]; None without a plan, and where the hole does not stand on it.
+        """
+        return self._made.at_hole(hole, radii)
 
     @cached_property
     def at_odds(self) -> tuple[AtOdds, ...]:
@@ -244,6 +262,14 @@ class _Made:
         """By the best fit, with pits and sealing as planned."""
         raise NotImplementedError
 
+    def altered(self, fill: Array, leakage: Array) -> GroundState:
+        """As `Floor.altered`."""
+        raise NotImplementedError
+
+    def at_hole(self, hole: int, radii: Array) -> tuple[Array, Array] | None:
+        """As `Floor.at_hole`."""
+        return None
+
     def drawn(self, samples: int) -> tuple[Array, GroundState, float]:
         """Rows of unknowns, the grounds they make as planned, and the share that was not found."""
         raise NotImplementedError
@@ -304,6 +330,9 @@ class _Shared(_Made):
 
     def state(self) -> GroundState:
         return self._model.state(self.fit.best.x, np.ones(()))
+
+    def altered(self, fill: Array, leakage: Array) -> GroundState:
+        return self._model.altered(self.fit.best.x, np.ones(()), fill)
 
     def drawn(self, samples: int) -> tuple[Array, GroundState, float]:
         draws = self.fit.draws(samples)
@@ -381,6 +410,15 @@ class _Planned(_Made):
 
     def state(self) -> GroundState:
         return self._model.state(self.fit.best.x, np.asarray(self.fit.best.unevenness))
+
+    def altered(self, fill: Array, leakage: Array) -> GroundState:
+        return self._model.altered(self.fit.best.x, np.asarray(self.fit.best.unevenness), fill, leakage)
+
+    def at_hole(self, hole: int, radii: Array) -> tuple[Array, Array] | None:
+        try:
+            return self._model.at_hole(self.fit.best.x, hole, radii) if self._model.placed[hole] else None
+        except ValueError:
+            return None
 
     def drawn(self, samples: int) -> tuple[Array, GroundState, float]:
         draws = self.fit.draws(samples)

@@ -235,6 +235,49 @@ class PlanModel(Struct, frozen=True, eq=False, dict=True):
         logs = np.stack([logarithms(self.network.solve(shapes)) for shapes in self.properties(x).shapes()])
         return self._ground(x, tau, self._mesh(x, tau, logs))
 
+    def altered(self, x: Array, unevenness: Array, fill: Array, leakage: Array) -> GroundState:
+        """The floor of one row x (d,) since its fill's permeability and its leakage to the house changed.
+
+        By factors of shape (w,); the field is solved for each and only its change is taken, so that 1 changes nothing.
+        """
+        tau, p, seal = np.asarray(unevenness), self.priors, self.sealed
+        here = self.surface.at(self.properties(x).phi()) - self._solved(x)
+        found = []
+        for f, leak in zip(fill, leakage, strict=True):
+            model = replace(
+                self,
+                priors=replace(p, transmissivity=p.transmissivity * float(f)),
+                sealed=Sealed(seal.leak * float(leak), seal.joints * float(leak)),
+            )
+            found.append(model._ground(x, tau, model._mesh(x, tau, here + model._solved(x))))
+        return GroundState(*(np.stack(parts) for parts in zip(*found, strict=True)))
+
+    def at_hole(self, x: Array, hole: int, radii: Array) -> tuple[Array, Array]:
+        """Suction at a hole for a flow drawn there through openings of radii (r,), and at all holes; (r,), (k,).
+
+        By the even floor of one row x (d,); not a number at holes that stand on no plan. [Pa s/m3]
+
+        Raises
+        ------
+        ValueError
+            When a place makes no field.
+        """
+        plan, n = self.network.plan, self.shape.n
+        more = plan._replace(points=(*plan.points, self.places[hole]), radii=(*plan.radii, float(radii.max())))
+        network, properties = network_of(more), self.properties(x[None])
+        (shapes,) = properties.shapes()
+        seen, t = network.solve(shapes), float(properties.transmissivity[0])
+        here = t * float(network.transmissivity_at_points(properties.zones)[0, n])
+        own = seen.points[n, n] / t + np.array([network.near_pit(n, float(r)) for r in radii]) / here
+        others = np.full(len(self.placed), np.nan)
+        others[self._on_plan] = seen.holes[:, n] / t
+        return own, others
+
+    def _solved(self, x: Array) -> Array:
+        """Logarithms of the mesh of one row, by the field itself."""
+        (shapes,) = self.properties(x[None]).shapes()
+        return logarithms(self.network.solve(shapes))
+
     def beside(self, x: Array, unevenness: Array, nudge: float) -> GroundState:
         """As `fit.Model`; the mesh of points and outlets, which takes longest, for the unknowns alone that move it."""
         c, tau = self.columns, np.asarray(unevenness)[..., None]

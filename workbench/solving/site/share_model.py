@@ -124,6 +124,14 @@ class ShareModel(Struct, frozen=True):
             mean_rest=1.0 / (1.0 + np.exp(-mean[..., 0])),
         )
 
+    def altered(self, x: Array, unevenness: Array, fill: Array) -> GroundState:
+        """The ground of one row x (d,) since its permeability changed by factors (w,); what holes feel of a flow stays.
+
+        Without a plan nobody knows how far a hole would follow.
+        """
+        found = self.state(np.broadcast_to(x, (len(fill), x.size)), unevenness)
+        return found._replace(near=found.near / fill[:, None, None])
+
     def beside(self, x: Array, unevenness: Array, nudge: float) -> GroundState:
         """As `fit.Model`."""
         return self.state(each_nudged(x, nudge), unevenness)
