@@ -72,7 +72,7 @@ def test_the_text_names_what_to_read_next_and_what_it_cannot_see(job: str, capsy
     leak = " ".join(printed(capsys, job, "--visit", "2027-01-20").split())
     assert "cannot separate these causes" in leak
     assert "a leak or a slipped coupling just before the fan" in leak
-    assert "Read next, to separate the first two: second gauge, same tap." in leak
+    assert "Read next, to separate the first two: riser just above the slab: Kiln corner." in leak
     assert "low by 6.1 standard errors" in leak
     same = " ".join(printed(capsys, job).split())
     assert "Yearly check of 2027-03-20" in same

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 from msgspec import Struct
@@ -20,7 +20,7 @@ from workbench.physics.arrays import Array
 from workbench.solving.later.acting import changed, gauge_fault, locked
 from workbench.solving.later.causes import Cause, causes_of
 from workbench.solving.later.expected import Basis, Expected, NotPredicted
-from workbench.solving.later.items import Item
+from workbench.solving.later.items import Item, ItemKind
 from workbench.solving.later.model import flows_of, told
 from workbench.solving.run.fans_on_site import FansOnSite
 
@@ -38,6 +38,12 @@ MISFIT = 2.5
 
 _PARTS = 1.0
 """Standard errors by which a further reading must differ to be worth taking."""
+_PARTS_PLAINLY = 3.0
+"""Those by which it leaves no doubt, so that of several the one is named that is soonest read."""
+_SOONEST: Final[tuple[ItemKind, ...]] = (
+    "power", "gauge", "riser", "hole", "past fan", "second gauge", "room", "flow", "sound",
+)  # fmt: skip
+"""In which order readings are asked for: what needs the least work and no new hole in the pipe first. A judgment."""
 
 _SURE = 0.84
 """Standard deviations of a normal distribution that four in five lie above: so often a cause has to show, to be called
@@ -52,7 +58,7 @@ class Ranked(Struct, frozen=True):
 
     `size` is the one that fits best, `bend` how many standard deviations it lies off what is usual, `misfit` what a
     reading is off at it, in standard errors; `jumped` that the fan then stands on another crossing. `tell_apart` is the
-    reading that best parts it from the first of the list, the first from the second; None where none would.
+    reading to take next between it and the first of the list, the first and the second; None where none would.
     """
 
     cause: Cause
@@ -260,19 +266,25 @@ def _ranked(basis: Basis, fits: Sequence[_Fit], readings: int) -> tuple[Ranked, 
 
 
 def parting(basis: Basis, one: _Fit, other: _Fit | None) -> Item | None:
-    """Of what was not read, the reading that two causes would have differ most, in its errors; None where none does."""
+    """Of what was not read, the reading to take next between two causes; None where none would tell.
+
+    The soonest read of those that part them plainly, else the one that the two would have differ most, in its errors.
+    """
     if other is None:
         return None
-    best, found = _PARTS, None
+    told = []
     for i in range(len(basis.readings), len(basis.items)):
         a, b = float(one.shown[i]), float(other.shown[i])
         if math.isnan(a) or math.isnan(b):
             continue
         error = sum(float(basis.covariance(fit.shown[[i]], [i], fit.cause.kind.power)[0, 0]) for fit in (one, other))
         apart = abs(a - b) / math.sqrt(0.5 * error)
-        if apart > best:
-            best, found = apart, basis.items[i]
-    return found
+        if apart > _PARTS:
+            told.append((apart, basis.items[i]))
+    plainly = [(_SOONEST.index(item.kind), -apart, item) for apart, item in told if apart >= _PARTS_PLAINLY]
+    if plainly:
+        return min(plainly)[-1]
+    return max(told)[-1] if told else None
 
 
 def _holding(ranked: Sequence[Ranked]) -> int:
