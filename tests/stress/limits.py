@@ -84,6 +84,22 @@ def _all_readings(design: dict[str, Any], count: int) -> None:
         left -= len(hole["readings"])
 
 
+def _visits(design: dict[str, Any], count: int) -> None:
+    design["visits"] = [
+        {"date": f"{2027 + i // 28}-03-{1 + i % 28:02}", "gauge": {"pressure": 118.0}} for i in range(count)
+    ]
+
+
+def _all_visited(design: dict[str, Any], count: int) -> None:
+    each = 24
+    _holes(design, each)
+    _visits(design, math.ceil(count / each))
+    left = count
+    for visit in design["visits"]:
+        visit["holes"] = [{"hole": f"H{i}", "suction": 5.0} for i in range(min(each, left))]
+        left -= len(visit["holes"])
+
+
 def _steps(design: dict[str, Any], count: int) -> None:
     design["intake"]["source"]["ground"]["readings"] = [
         {"flow": 0.002 + 0.03 * i / count, "suction": 10.0 + 180.0 * i / count, "baseline": 0.0} for i in range(count)
@@ -370,6 +386,8 @@ BUILDS: dict[str, Build] = {
     "appliances": _in_design(_appliances),
     "rules": _in_design(_rules),
     "searched": _in_design(_searched),
+    "visits": _in_design(_visits),
+    "all_visited": _in_design(_all_visited),
 }
 """By the key of the limit."""
 
