@@ -9,7 +9,7 @@ import pytest
 
 from tests.visited import visit, visited
 from workbench import __main__ as program
-from workbench.design.visits import Visit
+from workbench.design.visits import PowerReading, Visit
 from workbench.files.diagnosis_text import NO_PROOF
 from workbench.files.project import save_project
 from workbench.files.scenes import load_scene
@@ -79,6 +79,17 @@ def test_the_text_names_what_to_read_next_and_what_it_cannot_see(job: str, capsy
     assert "within what is expected" in same
     assert "these would not show in the readings" in same
     assert "cracks" in same.partition("would not show")[2]
+
+
+def test_causes_that_do_not_fit_are_given_no_likelihood(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The gauge as expected, and a meter that shows nothing."""
+    assert SAME.gauge is not None
+    odd = SAME.model_copy(update={"power": PowerReading(power=0.0), "date": "2027-04-20"})
+    save_project(visited(STUDIO, BEGUN, odd), tmp_path / "job.json")
+    told = printed(capsys, str(tmp_path / "job.json"))
+    listed = told.partition("the nearest are:")[2].partition("Read next")[0]
+    assert "  - " in listed
+    assert "%" not in listed
 
 
 def test_a_visit_is_named_by_its_kind_or_order_where_a_day_has_several(

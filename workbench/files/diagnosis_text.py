@@ -52,7 +52,9 @@ def diagnosis_lines(title: str, found: Diagnosis, system: System) -> list[str]:
     lines = [title, "", f"{_visit_words(found.visit)}. {since}.", "", *table(rows, right=(1, 2)), ""]
     lines += wrapped(_FINDINGS[found.finding])
     for each in found.causes[: min(found.listed, _MOST_CAUSES)]:
-        lines += wrapped(_cause_words(each), "  - ")
+        # of causes that do not fit, none has earned a likelihood
+        likely = "" if found.finding == "none" else f"{format_chance(each.likelihood)}: "
+        lines += wrapped(likely + _cause_words(each), "  - ")
     if found.listed > _MOST_CAUSES:
         lines.append(f"  and {found.listed - _MOST_CAUSES} more")
     asked = _asked(found)
@@ -90,7 +92,7 @@ def _row(each: Expected, write: Write) -> tuple[str, str, str, str, str]:
 
 
 def _cause_words(each: Ranked) -> str:
-    words = f"{format_chance(each.likelihood)}: {each.cause.wording.plain()}"
+    words = each.cause.wording.plain()
     if each.jumped and each.cause.kind.acts != "jumped":
         words += "; the fan has then jumped to another crossing of its curve"
     if each.bend > _BENT:
