@@ -8,6 +8,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.hand import Hand
 from workbench.design import SuctionPoint
+from workbench.design.blank import blank_design
 from workbench.design.design import Design
 from workbench.design.house import Place
 from workbench.design.pipework import Run
@@ -19,7 +20,7 @@ from workbench.gui.section.parts import PLACE, all_parts
 from workbench.units import SI, US, System
 
 IN_A_LIST = {"readings", "fittings", "listeners"}
-POINT = {"name", "pit_volume", "pattern", "bed_thickness", "bed_reach", "tested_volume", "basis"}
+POINT = {"name", "pattern", "pit_volume", "bed_thickness", "bed_reach", "tested_volume", "basis"}
 OF_A_BED = {"bed_thickness", "bed_reach"}
 """Asked for only where air comes through one."""
 NAMES = ("altitude", "outdoor_humidity", "indoor_temperature")
@@ -64,6 +65,25 @@ def test_every_main_field_of_a_card_is_in_sight_at_1280_by_800(qtbot: QtBot, sys
         names, found = beyond(hand, part, base)
         assert named <= names | OF_A_BED
         assert found == []
+
+
+@pytest.mark.parametrize("system", [SI, US])
+def test_a_new_job_has_its_main_fields_in_sight_before_a_fan_is_selected(qtbot: QtBot, system: System) -> None:
+    hand = Hand(qtbot, blank_design(system.round_in, "USD"))
+    hand.window.resize(1280, 800)
+    hand.window.set_system(system)
+    hand.settle()
+    for part, base, named in cards(hand.design):
+        hand.window.show_part(part)
+        hand.settle()
+        names, found = beyond(hand, part, base)
+        assert named - names <= OF_A_BED | {"tested_volume"}
+        assert found == []
+        card = hand.window.site_page.site.card
+        first = next(field for field in card.form().fields().values() if field.isVisibleTo(card))
+        # nothing is answered yet, and no room is kept for it
+        assert first.mapTo(card.pane.viewport(), QPoint(0, 0)).y() < 2.5 * first.height()
+        assert "fan" not in card.notice.text()
 
 
 def test_fields_without_room_beside_one_another_stand_under_one_another(qtbot: QtBot) -> None:

@@ -222,7 +222,8 @@ class PartCard(QWidget):
         self._form.show_part(design, part, design if part == FAN else value_at(design, part))
         self._set_title(part_title(design, part), sort)
         self.cautions.show_for(sort, design.chosen_fan.control if design.chosen_fan is not None else "")
-        self.answers.reserve(_ANSWER_ROWS.get(sort, 0))
+        # without a fan there is nothing to answer; one comes from another page, so that no field moves under a hand
+        self.answers.reserve(_ANSWER_ROWS.get(sort, 0) if design.chosen_fan is not None else 0)
         if moved:
             self._say("")
             self.pane.verticalScrollBar().setValue(0)
@@ -373,7 +374,9 @@ class PartCard(QWidget):
         if answers is None or part is None:
             return
         self.answers.show_answers([(a.title, a.text) for a in answers.of(part)], stale=self._stale)
-        words = answers.trouble() or " ".join(answers.notices(part))
+        # that no fan is selected stands over the section and in the chart already
+        chosen = answers.design.chosen_fan is not None
+        words = (answers.trouble() if chosen else "") or " ".join(answers.notices(part))
         if self.notice.text() != words:
             self.notice.setText(words)
         if self.notice.isHidden() == bool(words):

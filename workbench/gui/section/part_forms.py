@@ -45,16 +45,17 @@ class PointForm(GroupForm):
         patterns = [("deep soil", "From soil on all sides"), ("bed under the slab", "Sideways, through a gravel layer")]
         self.pit = NamingForm(
             SuctionPoint,
-            ("name", "pit_volume", "pattern", "bed_thickness", "bed_reach"),
+            ("name", "pattern", "pit_volume", "bed_thickness", "bed_reach"),
             system,
             choices={"pattern": patterns},
             columns=3,
             spans={"pattern": 2},
         )
         self.ground = GroundForm(system)
-        # with the pit's own, so that no table of readings scrolls a main field out of sight
-        self.pit.place("tested", self.ground.pit_cell, after="pit_volume")
-        self.pit.place("basis", self.ground.basis_cell, after="bed_thickness", span=2)
+        # with the pit's own, so that no table of readings scrolls a main field out of sight; what only some points
+        # have comes last, so that choosing it moves nothing
+        self.pit.place("basis", self.ground.basis_cell, after="pit_volume", span=2)
+        self.pit.place("tested", self.ground.pit_cell, after="basis")
         layout.addWidget(self.pit)
         layout.addWidget(self.ground)
         self.add(self.pit)
