@@ -189,9 +189,9 @@ def page(title: str, wait: int = REST_MS, pressed: str = "") -> MainWindow:
     return window
 
 
-def papers_page() -> MainWindow:
+def papers_page(opened_at: Callable[[str], MainWindow] = page) -> MainWindow:
     """The page of papers, its preview there."""
-    window = page(PAPERS_PAGE)
+    window = opened_at(PAPERS_PAGE)
     for _ in range(_MOST_RESTS):
         if window.pages.page(PAPERS_PAGE).preview.pages:
             break
@@ -224,6 +224,7 @@ PICTURES: dict[str, Callable[[], MainWindow]] = {
     "fans-dark-us": lambda: dark_us(FANS),
     "choices-dark-us": lambda: dark_us(CHOICES),
     "papers-page": papers_page,
+    "papers-page-dark-us": lambda: papers_page(dark_us),
 }
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from functools import lru_cache
 from typing import Any, Literal
 
@@ -17,6 +16,7 @@ from workbench.gui.plan.frame import Place, PlanFrame
 from workbench.papers.shades import levels, shades
 from workbench.physics.arrays import Array
 from workbench.physics.slab.field import VacuumField
+from workbench.solving.report.contours import Carried, Traced
 from workbench.solving.report.floor_map import FloorMap
 from workbench.units import SI, System
 
@@ -26,44 +26,19 @@ Hatch = Literal["/", "\\", "-", "|", "x"]
 _THIN = 90
 """Opacity of the lines between the shades, of 255."""
 _ZONES: tuple[Hatch, ...] = ("\\", "-", "|", "x")
-_RING = 2
-"""Cells by which the field is carried on beyond the floor, to be cut off by its outline."""
 
 
 # --- the field on a finer grid ----------------------------------------------------------------------------------------
 
 
 class _Finer:
-    """Carries values of the cells beyond the floor and onto a finer grid; made once for a field."""
+    """Carries values beyond the floor and onto a finer grid; made once for a field."""
 
     def __init__(self, field: VacuumField) -> None:
-        inside = np.pad(field.mask, _RING)
-        rows, columns = inside.shape
-        taken = np.where(inside, np.arange(inside.size).reshape(inside.shape), -1)
-        for _ in range(_RING + 1):
-            for axis, step in ((0, 1), (0, -1), (1, 1), (1, -1)):
-                beside = np.roll(taken, step, axis)
-                taken = np.where((taken < 0) & (beside >= 0), beside, taken)
-        # cells still farther off are never seen; any value does
-        first = int(np.flatnonzero(inside.ravel())[0])
-        source = np.where(taken >= 0, taken, first).ravel()
-        own = np.full(inside.size, -1)
-        own[np.flatnonzero(inside.ravel())] = np.flatnonzero(field.mask.ravel())
-        number = field.system.number
-        self.cells = number[own[source]].reshape(rows, columns)
-        h = field.grid.cell
-        x0, y0 = (float(c) - _RING * h for c in field.grid.origin)
-        self.origin = (x0, y0)
-        self.size = (columns * h, rows * h)
-        self.x = x0 + h * (np.arange(columns) + 0.5)
-        self.y = y0 + h * (np.arange(rows) + 0.5)
-        self.cell = h
-        times = max(1, min(6, int((_MOST_PIXELS / inside.size) ** 0.5)))
+        self.carried = Carried(field)
+        rows, columns = self.carried.shape
+        times = max(1, min(6, int((_MOST_PIXELS / (rows * columns)) ** 0.5)))
         self._across, self._down = _weights(columns, times), _weights(rows, times)
-
-    def spread(self, values: Array) -> Array:
-        """Values at the N cells on the padded grid, shape (rows, columns)."""
-        return np.asarray(values[self.cells], dtype=np.float32)
 
     def fine(self, spread: Array) -> Array:
         """Linear between the centres, several to a cell."""
@@ -73,8 +48,9 @@ class _Finer:
 
     def at(self, spread: Array, place: Place) -> float:
         """The value at a place, linear between the centres."""
-        i = min(max((place[0] - self.x[0]) / self.cell, 0.0), len(self.x) - 1.001)
-        j = min(max((place[1] - self.y[0]) / self.cell, 0.0), len(self.y) - 1.001)
+        grid = self.carried
+        i = min(max((place[0] - grid.x[0]) / grid.cell, 0.0), len(grid.x) - 1.001)
+        j = min(max((place[1] - grid.y[0]) / grid.cell, 0.0), len(grid.y) - 1.001)
         c, r = int(i), int(j)
         u, v = i - c, j - r
         low = spread[r, c] * (1.0 - u) + spread[r, c + 1] * u
@@ -172,7 +148,8 @@ class FieldLayer:
         if plan is None or finer is None or self._theme is None:
             self._shown = None
             return
-        day, worst = finer.spread(plan.day), finer.spread(plan.worst)
+        grid = finer.carried
+        day, worst = grid.values(plan.day), grid.values(plan.worst)
         seen = worst if self._worst else day
         fine = finer.fine(seen)
         low, high = float(fine.min()), float(fine.max())
@@ -184,27 +161,26 @@ class FieldLayer:
         pixels = np.ascontiguousarray(self._table[index[::-1]])
         rows, columns = pixels.shape
         image = QImage(pixels.data, columns, rows, 4 * columns, QImage.Format.Format_RGB32).copy()
-        traced = _generator(finer, seen)
-        failing = self._failing(worst, traced if seen is worst else _generator(finer, worst))
+        traced = grid.traced(seen)
+        failing = self._failing(worst, traced if seen is worst else grid.traced(worst))
         between = bounds[(bounds > low) & (bounds < high)]
-        contours = tuple(Contour(float(level), tuple(traced.lines(level))) for level in between)
+        contours = tuple(Contour(float(level), traced.lines(level)) for level in between)
         self._shown = _Shown(image, day, worst, self._target_line(seen, traced), failing, contours)
 
-    def _target_line(self, seen: Array, traced: Any) -> QPainterPath:
+    def _target_line(self, seen: Array, traced: Traced) -> QPainterPath:
         path = QPainterPath()
         if float(seen.min()) < self._target <= float(seen.max()):
             for line in traced.lines(self._target):
                 path.addPolygon(_polygon(line))
         return path
 
-    def _failing(self, worst: Array, traced: Any) -> QPainterPath:
+    def _failing(self, worst: Array, traced: Traced) -> QPainterPath:
         path = QPainterPath()
         path.setFillRule(Qt.FillRule.OddEvenFill)
         if float(worst.min()) < self._target:
-            points, offsets = traced.filled(float(worst.min()) - 1.0, self._target)
-            for rings, ends in zip(points, offsets, strict=True):
-                for start, end in itertools.pairwise(ends):
-                    path.addPolygon(_polygon(rings[start:end]))
+            for rings in traced.areas(float(worst.min()) - 1.0, self._target):
+                for ring in rings:
+                    path.addPolygon(_polygon(ring))
         return path
 
     def paint(
@@ -213,7 +189,7 @@ class FieldLayer:
         """Lay the picture onto the floor, cut off at its outline; weaker while it is not that of what is drawn."""
         if self._shown is None or self._finer is None or self._theme is None:
             return
-        (x, y), (width, height) = self._finer.origin, self._finer.size
+        (x, y), (width, height) = self._finer.carried.origin, self._finer.carried.size
         floor = QPainterPath()
         floor.addPolygon(outline)
         floor.closeSubpath()
@@ -242,15 +218,6 @@ class FieldLayer:
         for colour, thick in ((self._theme.panel, 5.0), (self._theme.bad, 2.4)):
             painter.strokePath(line, QPen(QColor(colour), thick))
         painter.restore()
-
-
-def _generator(finer: _Finer, values: Array) -> Any:
-    # compiled contouring; loaded at the first field, since the window must open without it
-    from contourpy import FillType, LineType, contour_generator
-
-    return contour_generator(
-        finer.x, finer.y, values, name="serial", line_type=LineType.Separate, fill_type=FillType.OuterOffset
-    )
 
 
 def _polygon(points: Array) -> QPolygonF:

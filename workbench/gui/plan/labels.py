@@ -1,4 +1,4 @@
-"""Where the words of the plan stand: tags of points and holes, and the values of contours, none upon another."""
+"""Where the words of the plan stand on the screen, and their painting: tags of points and holes, values of contours."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from typing import Final
 
 import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
 
+from workbench.design.plan_words import Box, Mark, place_tags, place_values
 from workbench.design.record import Address
 from workbench.gui.kit.theme import SHAPES, Theme, Verdict
 from workbench.gui.kit.type_scale import Role, font_of, px
@@ -21,17 +21,6 @@ from workbench.gui.plan.sketch import OUTLINE, Sketch
 from workbench.physics.arrays import Array
 from workbench.units import System, to_display
 
-_APART: Final = 2.0
-"""Kept free between labels. [px]"""
-_RINGS: Final = (4.0, 12.0, 24.0, 40.0, 60.0, 84.0, 110.0)
-"""Distances of a tag from the edge of its mark. [px]"""
-_NEAR: Final = (24.0, 40.0, math.inf)
-"""How far a tag may stand by how far it is folded: one that says less is better than one that has to be sought. [px]"""
-_LED: Final = 20.0
-"""Farther than this a line leads from the tag to its mark. [px]"""
-_DIRECTIONS: Final = 24
-_TRIED: Final = 80
-"""Places tried along a contour for its value."""
 _SHAPE: Final = 14
 """Room for the shape of a verdict. [px before the factor]"""
 
@@ -64,28 +53,23 @@ class Tag(Struct, frozen=True):
     leader: QLineF | None = None
 
 
-Flags = NDArray[np.bool_]
+def _rect(box: Box) -> QRectF:
+    return QRectF(QPointF(box[0], box[1]), QPointF(box[2], box[3]))
 
 
-def _boxes(rects: Iterable[QRectF]) -> Array:
-    return np.array([(r.left(), r.top(), r.right(), r.bottom()) for r in rects], dtype=np.float64).reshape(-1, 4)
+def _box(rect: QRectF) -> Box:
+    return rect.left(), rect.top(), rect.right(), rect.bottom()
 
 
-def _clash(boxes: Array, taken: Array, apart: float = _APART) -> Flags:
-    """Which of the boxes (n, 4) touch any of those taken (m, 4), shape (n,)."""
-    if not len(taken):
-        return np.zeros(len(boxes), dtype=bool)
-    a, b = boxes[:, None, :], taken[None, :, :]
-    x = (a[..., 0] < b[..., 2] + apart) & (b[..., 0] < a[..., 2] + apart)
-    y = (a[..., 1] < b[..., 3] + apart) & (b[..., 1] < a[..., 3] + apart)
-    return np.asarray((x & y).any(axis=1), dtype=np.bool_)
+def _pair(at: QPointF) -> Place:
+    return at.x(), at.y()
 
 
-def mark_box(sketch: Sketch, frame: PlanFrame, address: Address) -> QRectF:
-    """The square around the mark of a point or hole, over which no words may lie."""
+def mark_of(sketch: Sketch, frame: PlanFrame, address: Address) -> Mark:
+    """The mark of a point or hole as it is drawn."""
     spot = sketch.spots[address]
     reach = 7.5 if address[0] == "holes" else max(spot.radius * frame.scale + 1.0, 9.5)
-    return QRectF(-reach, -reach, 2.0 * reach, 2.0 * reach).translated(frame.pixels(spot.place))
+    return Mark(_pair(frame.pixels(spot.place)), reach)
 
 
 class Labels:
@@ -104,25 +88,27 @@ class Labels:
         self._strong = font_of(Role.SMALL_STRONG)
         self._quiet = font_of(Role.SMALL)
         self._high, self._low = QFontMetricsF(self._strong).height(), QFontMetricsF(self._quiet).height()
-        self.marks = {address: mark_box(sketch, frame, address) for address in sketch.spots}
-        self.tags: dict[Address, Tag] = {}
-        self._area = area
-        self._walls = [frame.line(side) for side in sketch.sides(OUTLINE)] if sketch.outline else []
+        marks = {address: mark_of(sketch, frame, address) for address in sketch.spots}
+        self.marks = {address: _rect(mark.box) for address, mark in marks.items()}
         self._others = list(taken)
-        first = [address for address in order if address in words]
-        ranked = [*first, *(address for address in words if address not in first)]
-        # the least of every tag, so that none is crowded out by the words of another; all of the first; then the rest
-        lead, rest = ranked[:1], ranked[1:]
-        for fold, group in ((2, ranked), (1, lead), (0, lead), (1, rest), (0, rest)):
-            for address in group:
-                present = self.tags.pop(address, None)
-                if fold < 2 and present is None:
-                    continue
-                found = self._place(address, words[address], fold)
-                if found is not None:
-                    self.tags[address] = found
-                elif present is not None:
-                    self.tags[address] = present
+        sides = sketch.sides(OUTLINE) if sketch.outline else []
+        placed = place_tags(
+            {address: marks[address] for address in words},
+            lambda address, fold: self._size(words[address].folded(fold)),
+            _box(area),
+            [(_pair(frame.pixels(a)), _pair(frame.pixels(b))) for a, b in sides],
+            # a mark without words is kept clear of as well
+            [*map(_box, taken), *(mark.box for address, mark in marks.items() if address not in words)],
+            order,
+        )
+        self.tags = {
+            address: Tag(
+                _rect(tag.box),
+                tag.fold,
+                None if tag.leader is None else QLineF(*(QPointF(*end) for end in tag.leader)),
+            )
+            for address, tag in placed.items()
+        }
 
     def _size(self, lines: Lines) -> tuple[float, float]:
         strong, quiet = QFontMetricsF(self._strong), QFontMetricsF(self._quiet)
@@ -131,44 +117,6 @@ class Labels:
         first = shape + strong.horizontalAdvance(lines.first) + (strong.horizontalAdvance("0") if lines.figure else 0.0)
         width = max([first, *(quiet.horizontalAdvance(text) + quiet.horizontalAdvance("0") for text in lines.rest)])
         return float(math.ceil(width + 10.0)), float(math.ceil(self._high + self._low * len(lines.rest) + 4.0))
-
-    def _place(self, address: Address, lines: Lines, fold: int) -> Tag | None:
-        width, height = self._size(lines.folded(fold))
-        mark = self.marks[address]
-        at, reach = mark.center(), mark.width() / 2.0
-        turns = np.arange(_DIRECTIONS) * (2.0 * math.pi / _DIRECTIONS)
-        cos, sin = np.cos(turns), np.sin(turns)
-        off = np.array(_RINGS)[:, None] + reach
-        # a side of the box faces the mark, its corner where the way is slanted
-        x = at.x() + off * cos + np.clip(1.6 * cos, -1.0, 1.0) * width / 2.0
-        y = at.y() + off * sin + np.clip(1.6 * sin, -1.0, 1.0) * height / 2.0
-        x, y = x.ravel(), y.ravel()
-        boxes = np.stack((x - width / 2.0, y - height / 2.0, x + width / 2.0, y + height / 2.0), axis=1)
-        area = self._area
-        within = (boxes[:, 0] >= area.left()) & (boxes[:, 1] >= area.top())
-        within &= (boxes[:, 2] <= area.right()) & (boxes[:, 3] <= area.bottom())
-        taken = _boxes([*self.marks.values(), *(tag.box for tag in self.tags.values()), *self._others])
-        far = np.repeat(np.array(_RINGS), _DIRECTIONS)
-        free = within & (far <= _NEAR[fold]) & ~_clash(boxes, taken)
-        if not free.any():
-            return None
-        # beside or straight above a mark is where a reader looks first
-        aslant = np.tile(np.abs(np.sin(2.0 * turns)), len(_RINGS))
-        walled = np.zeros(len(boxes))
-        for line in self._walls:
-            walled += _hidden(line.at(0), line.at(1), boxes)
-        cost = np.where(free, 3.0 * far + 6.0 * aslant + 4.0 * walled, np.inf)
-        best = int(np.argmin(cost))
-        # on whole pixels, which are filled several times as fast
-        left, top = float(round(boxes[best, 0])), float(round(boxes[best, 1]))
-        box = QRectF(left, top, width, height)
-        right, bottom = box.right(), box.bottom()
-        leader = None
-        if far[best] > _LED:
-            near = QPointF(min(max(at.x(), left), right), min(max(at.y(), top), bottom))
-            way = QLineF(at, near)
-            leader = QLineF(way.pointAt(min(reach / max(way.length(), 1.0), 1.0)), near)
-        return Tag(box, fold, leader)
 
     def fits(self, words: Mapping[Address, Lines]) -> bool:
         """Whether every tag still has room for what is to be written in it."""
@@ -220,21 +168,6 @@ class Labels:
                 painter.drawText(row, Qt.AlignmentFlag.AlignVCenter, text)
 
 
-def _hidden(a: QPointF, b: QPointF, boxes: Array) -> Array:
-    """Length of a wall that each of the boxes (n, 4) hides. [px]"""
-    low, high = np.zeros(len(boxes)), np.ones(len(boxes))
-    for start, way, least, most in (
-        (a.x(), b.x() - a.x(), boxes[:, 0], boxes[:, 2]),
-        (a.y(), b.y() - a.y(), boxes[:, 1], boxes[:, 3]),
-    ):
-        if abs(way) < 1e-9:
-            high = np.where((least <= start) & (start <= most), high, -1.0)
-            continue
-        one, other = (least - start) / way, (most - start) / way
-        low, high = np.maximum(low, np.minimum(one, other)), np.minimum(high, np.maximum(one, other))
-    return np.maximum(high - low, 0.0) * math.hypot(b.x() - a.x(), b.y() - a.y())
-
-
 # --- values of contours -----------------------------------------------------------------------------------------------
 
 
@@ -254,36 +187,17 @@ def contour_values(
     taken: Sequence[QRectF],
     system: System,
 ) -> list[ContourValue]:
-    """A value on every contour that has room for one: on the floor, off all that is taken, near a line from the
-    strongest to the weakest place, so that they are read in a row."""
+    """A value on every contour that has room for one."""
     metrics = QFontMetricsF(font_of(Role.SMALL))
-    known = [(contour, np.concatenate(contour.lines)) for contour in contours if contour.lines]
-    if not known:
-        return []
-    # a value may stand at any of these: more places are not looked for
-    known = [(contour, places[:: max(len(places) // _TRIED, 1)]) for contour, places in known]
-    texts = [f"{to_display(contour.level, 'hole_pressure', system):.3g}" for contour, _ in known]
-    widths = [metrics.horizontalAdvance(text) + 4.0 for text in texts]
-    x, y = _pixels(np.concatenate([places for _, places in known]), frame)
-    half = np.repeat(np.array(widths) / 2.0, [len(places) for _, places in known])
-    high = metrics.height() / 2.0
-    boxes = np.stack((x - half, y - high, x + half, y + high), axis=1)
-    corners = frame.line(outline).toList()
-    inside = _within(boxes[:, [0, 2, 2, 0]].ravel(), boxes[:, [1, 1, 3, 3]].ravel(), corners).reshape(-1, 4)
-    cost = _distance(x, y, frame.pixels(spine[0]), frame.pixels(spine[1]))
-    cost = np.where(inside.all(axis=1) & ~_clash(boxes, _boxes(taken)), cost, np.inf)
-    found: list[ContourValue] = []
-    start = 0
-    for (contour, places), text, width in zip(known, texts, widths, strict=True):
-        own = slice(start, start + len(places))
-        start += len(places)
-        left = np.where(_clash(boxes[own], _boxes(value.box for value in found)), np.inf, cost[own])
-        best = int(np.argmin(left))
-        if math.isfinite(left[best]):
-            corner = boxes[own][best]
-            box = QRectF(float(corner[0]), float(corner[1]), width, metrics.height())
-            found.append(ContourValue(contour.level, text, box))
-    return found
+    texts = [f"{to_display(contour.level, 'hole_pressure', system):.3g}" for contour in contours]
+    placed = place_values(
+        [[_pixels(line, frame) for line in contour.lines] for contour in contours],
+        [(metrics.horizontalAdvance(text) + 4.0, metrics.height()) for text in texts],
+        [_pair(corner) for corner in frame.line(outline).toList()],
+        (_pair(frame.pixels(spine[0])), _pair(frame.pixels(spine[1]))),
+        [*map(_box, taken)],
+    )
+    return [ContourValue(contours[i].level, texts[i], _rect(box)) for i, box in placed.items()]
 
 
 def paint_values(painter: QPainter, values: Iterable[ContourValue], colours: Mapping[float, str], theme: Theme) -> None:
@@ -298,22 +212,7 @@ def paint_values(painter: QPainter, values: Iterable[ContourValue], colours: Map
         painter.drawText(value.box, Qt.AlignmentFlag.AlignCenter, value.text)
 
 
-def _pixels(places: Array, frame: PlanFrame) -> tuple[Array, Array]:
+def _pixels(places: Array, frame: PlanFrame) -> Array:
+    """Places (n, 2) of the floor on the widget."""
     origin = frame.pixels((0.0, 0.0))
-    return origin.x() + frame.scale * places[:, 0], origin.y() - frame.scale * places[:, 1]
-
-
-def _within(x: Array, y: Array, corners: Sequence[QPointF]) -> Flags:
-    """Which places lie within a polygon, by the parity of crossings."""
-    found = np.zeros(x.shape, dtype=bool)
-    for a, b in zip(corners, [*corners[1:], corners[0]], strict=True):
-        if a.y() != b.y():
-            crossed = (a.y() <= y) != (b.y() <= y)
-            found ^= crossed & (x < a.x() + (y - a.y()) * (b.x() - a.x()) / (b.y() - a.y()))
-    return found
-
-
-def _distance(x: Array, y: Array, a: QPointF, b: QPointF) -> Array:
-    dx, dy = b.x() - a.x(), b.y() - a.y()
-    t = np.clip(((x - a.x()) * dx + (y - a.y()) * dy) / max(dx * dx + dy * dy, 1e-9), 0.0, 1.0)
-    return np.hypot(x - a.x() - t * dx, y - a.y() - t * dy)
+    return np.asarray((origin.x(), origin.y()) + places * (frame.scale, -frame.scale))
