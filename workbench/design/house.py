@@ -91,7 +91,7 @@ class House(Record):
         help="The degree-days lie within it; October to April are 212 days.",
     )
     heating_efficiency: float = quantity(
-        "Heating efficiency", "fraction", gt=0.0, le=8.0, default=0.85, help="Above 100 % for a heat pump."
+        "Heating efficiency", "fraction", ge=0.05, le=8.0, default=0.85, help="Above 100 % for a heat pump."
     )
     balance_temperature: float = quantity(
         "Heating balance temperature",
@@ -105,7 +105,7 @@ class House(Record):
         "Cooling starts above", "temperature", ge=283.15, le=320.0, default=None, help="Leave empty if not cooled."
     )
     indoor_humidity: float = quantity("Indoor humidity", "fraction", ge=0.05, le=0.95, default=0.5)
-    cooling_efficiency: float = quantity("Cooling COP", "ratio", gt=0.0, le=15.0, default=3.0)
+    cooling_efficiency: float = quantity("Cooling COP", "ratio", ge=0.1, le=15.0, default=3.0)
     floor_area: float | None = quantity("Floor area", "area", gt=0.0, le=1e5, default=None)
     leakage_area: float | None = quantity(
         "Effective leakage area",

@@ -118,8 +118,9 @@ class Fit(Struct, frozen=True, eq=False):
         """
         if samples not in self._kept:
             shorter = max((each for each in self._kept if each < samples), default=0)
-            # where nothing fits, no patience finds what does
-            self._kept[samples] = _drawn(self, samples, patient=not self.at_odds(), before=self._kept.get(shorter))
+            # where nothing fits, no patience finds what does, and no verdict rests on how finely it is drawn
+            agree = not self.at_odds()
+            self._kept[samples] = _drawn(self, samples, patient=agree, fine=agree, before=self._kept.get(shorter))
         return self._kept[samples]
 
     def scouts(self, samples: int) -> Draws:
@@ -243,15 +244,18 @@ def _solved(diagonal: Array, slopes: Array, wanted: Array) -> Array:
     return np.asarray(plain - np.matmul(scaled, np.linalg.solve(inner, np.matmul(slopes, plain))))
 
 
-def _drawn(fit: Fit, samples: int, *, patient: bool = True, before: Draws | None = None) -> Draws:
-    """`before` is a shorter draw of the same: its whole blocks are taken over as they are."""
+def _drawn(fit: Fit, samples: int, *, patient: bool = True, fine: bool = True, before: Draws | None = None) -> Draws:
+    """`before` is a shorter draw of the same: its whole blocks are taken over as they are.
+
+    Where it need not be `fine` a first block is drawn and repeated.
+    """
     first = min(samples, _BLOCK)
     if before is None or len(before.x) < first:
         x, unevenness, found = _rows(fit, 0, first, patient)
     else:
         kept = len(before.x) // _BLOCK * _BLOCK
         x, unevenness, found = before.x[:kept], before.unevenness[:kept], before.found[:kept]
-    if found.mean() < _HARDLY_ANY:
+    if not fine or found.mean() < _HARDLY_ANY:
         # readings that hardly a floor agrees with leave as little to find in many draws as in few
         again = np.arange(samples) % len(x)
         x, unevenness, found = x[again], unevenness[again], found[again]

@@ -352,13 +352,15 @@ def _planned_fit(ground: Underfloor, reach: tuple[float, ...]) -> Fit:
     fit = fitted(model, readings)
     if not any(f.metered for f in readings.flows) and not readings.holes:
         return fit
+    odd = bool(fit.at_odds())
     for _ in range(_MOST_REFITS):
         # the field solved anew around what the readings leave open, until its surface is good there
         scouts = fit.scouts(_SCOUTS)
         model = model.along(scouts.x)
         fit = fitted(model, readings, fit)
+        before, odd = odd, bool(fit.at_odds())
         # around floors of which none agrees with the readings there is nothing to look at more closely
-        if not scouts.found.any() or _surface_error(fit) < _SURFACE_ERROR:
+        if (before and odd) or not scouts.found.any() or _surface_error(fit) < _SURFACE_ERROR:
             break
     return fit
 
