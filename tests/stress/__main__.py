@@ -1,4 +1,7 @@
-"""Attack the program: ``python -m tests.stress [--minutes N] [--seed S] [--only PART] [--trial K] [--json]``."""
+"""Attack the program.
+
+``python -m tests.stress [--minutes N] [--seed S] [--only PART] [--first K] [--trial K] [--kept FOLDER] [--json]``
+"""
 
 from __future__ import annotations
 
@@ -22,6 +25,9 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", choices=PARTS, action="append", help="these parts alone")
     parser.add_argument("--trial", type=int, help="one trial by its number")
+    parser.add_argument(
+        "--first", type=int, default=0, help="number of the trial to begin with, of parts that count them"
+    )
     parser.add_argument("--kept", type=Path, help="folder for an example of each failure")
     parser.add_argument("--json", action="store_true")
     given = parser.parse_args()
@@ -37,7 +43,14 @@ def main() -> int:
         # what one part leaves over is shared by those after it
         seconds = (end - time.monotonic()) / left
         trials = Trials(
-            name, part.UNIT, seed=given.seed, count=part.COUNT, seconds=seconds, kept=kept, only=given.trial
+            name,
+            part.UNIT,
+            seed=given.seed,
+            count=part.COUNT,
+            seconds=seconds,
+            kept=kept,
+            only=given.trial,
+            first=given.first,
         )
         with tempfile.TemporaryDirectory() as home:
             os.environ["SUBSLAB_WORKBENCH_HOME"] = home

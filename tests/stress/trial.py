@@ -46,12 +46,24 @@ class Trials:
     A trial's generator follows from seed, part and number alone, so that it can be made again by itself.
     """
 
-    def __init__(self, part: str, unit: str, *, seed: int, count: int, seconds: float, kept: Path, only: int | None):
+    def __init__(
+        self,
+        part: str,
+        unit: str,
+        *,
+        seed: int,
+        count: int,
+        seconds: float,
+        kept: Path,
+        only: int | None = None,
+        first: int = 0,
+    ):
         self.tally = Tally(part, unit)
         self.seed = seed
         self.count = count
         self.kept = kept
         self.only = only  # one trial by its number, to look into it
+        self.first = first  # where a long run goes on
         self._seconds = seconds
         self._began = time.monotonic()
 
@@ -62,7 +74,7 @@ class Trials:
 
     def numbers(self) -> Iterator[int]:
         """The numbers of the trials to make, until all are made or the time is up."""
-        for number in range(self.count) if self.only is None else [self.only]:
+        for number in range(self.first, self.count) if self.only is None else [self.only]:
             if self.left <= 0:
                 break
             yield number
