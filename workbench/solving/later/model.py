@@ -155,6 +155,22 @@ def as_possible(moment: Moment, samples: int) -> Model:
     )
 
 
+def possible(moment: Moment, samples: int, near: Array) -> tuple[Array, Told]:
+    """Flows (s, N) of possible sites near those of the best estimate (N,), and what is read in them; kept.
+
+    Raises
+    ------
+    NoConvergence
+    """
+
+    def make() -> tuple[Array, Told]:
+        model = as_possible(moment, samples)
+        flows = flows_of(moment, model, near)[0]
+        return flows, told(moment, model, flows)
+
+    return moment.keep(("possible", samples, near.tobytes()), make)
+
+
 def flows_of(moment: Moment, model: Model, near: Array | None = None) -> Array:
     """Flows (c, w, N) at every stable crossing [m3/s]; NaN where a state has fewer of them, least flow first.
 

@@ -6,7 +6,11 @@ a colder one takes.
 
 from __future__ import annotations
 
-from msgspec import Struct
+from collections.abc import Callable, Hashable
+from functools import lru_cache
+from typing import Any, TypeVar
+
+from msgspec import Struct, field
 
 from workbench.design.design import Design
 from workbench.design.visits import Conditions
@@ -14,6 +18,8 @@ from workbench.physics.fan import Fan
 from workbench.solving.run.fans_on_site import FansOnSite
 from workbench.solving.site.assemble import Assembly, assemble, site_of
 from workbench.solving.site.season import exhausts_of, stack_at
+
+T = TypeVar("T")
 
 
 class Moment(Struct, frozen=True, eq=False):
@@ -49,8 +55,17 @@ class Moment(Struct, frozen=True, eq=False):
     exhausts: float
     exhausts_spread: float
     air_read: bool
+    _kept: dict[Hashable, Any] = field(default_factory=dict)
+
+    def keep(self, key: Hashable, make: Callable[[], T]) -> T:
+        """What the model says here, worked out once: it hangs on no reading, so that none typed waits for it."""
+        if key not in self._kept:
+            self._kept[key] = make()
+        found: T = self._kept[key]
+        return found
 
 
+@lru_cache(maxsize=16)
 def moment_of(on_site: FansOnSite, conditions: Conditions, speed: float) -> Moment | None:
     """The state that conditions tell of; None where no fan is chosen.
 
