@@ -43,10 +43,10 @@ tenth, the fan's speed 1 %, the house 1 Pa, wind at the outlet 2 Pa; judgements.
 MAINS = {"ec": 0.015, "phase-cut": 0.03, "none": 0.03}
 """What the mains do to the watts, by control; a judgement."""
 
-_MAKER = 0.05
+MAKER = 0.05
 """What a fan's watts may be off its table where the start-up did not read them; a judgement."""
 
-_AIR = 10.0
+AIR = 10.0
 """What the outdoor air may be off where it was not read; a judgement. [K]"""
 
 _SOUND = 1.5
@@ -240,7 +240,8 @@ class Basis:
         heard = sound_at(self.moment.design, self.moment.speed, flow, self.moment.assembly.network.density)
         for i, (item, carried) in enumerate(zip(self.items, self.carried, strict=True)):
             if item.kind == "power" and record is not None:
-                found[i] = self.unchanged[i] * math.hypot(MAINS[record.control], 0.0 if carried else _MAKER)
+                known = carried or self.moment.on_site.fan_read
+                found[i] = self.unchanged[i] * math.hypot(MAINS[record.control], 0.0 if known else MAKER)
             if item.kind == "sound" and item.place < len(heard):
                 found[i] = _SOUND if carried else heard[item.place].band / EDGE
         return found
@@ -257,7 +258,7 @@ class Basis:
             rows.append(min(both, key=lambda row: float(np.nansum(row**2))))
         if not self.moment.air_read:
             place = self.moment.design.place
-            away = {"outdoor_temperature": place.outdoor_temperature - _AIR}
+            away = {"outdoor_temperature": place.outdoor_temperature - AIR}
             colder = self.visit.conditions.model_copy(update=away)
             other = _moment(self.moment.on_site, colder, self.moment.speed)
             rows.append(self._moved(other, "nothing", 1.0))

@@ -42,6 +42,8 @@ class Moment(Struct, frozen=True, eq=False):
         What exhausts do beyond, and the spread of its logarithm; 0 where they are off. [Pa]
     air_read : bool
         Whether the outdoor temperature was read.
+    conditions : Conditions
+        What it was made from.
     """
 
     design: Design
@@ -55,6 +57,7 @@ class Moment(Struct, frozen=True, eq=False):
     exhausts: float
     exhausts_spread: float
     air_read: bool
+    conditions: Conditions
     _kept: dict[Hashable, Any] = field(default_factory=dict)
 
     def keep(self, key: Hashable, make: Callable[[], T]) -> T:
@@ -86,7 +89,7 @@ def moment_of(on_site: FansOnSite, conditions: Conditions, speed: float) -> Mome
     return Moment(
         design=design,
         on_site=on_site,
-        assembly=assemble(site_of(design)),
+        assembly=assemble(site_of(design, on_site.learned)),
         fan=on_site.fans[before.fan],
         running=conditions.fan == "running",
         speed=speed if conditions.speed is None else conditions.speed,
@@ -95,4 +98,5 @@ def moment_of(on_site: FansOnSite, conditions: Conditions, speed: float) -> Mome
         exhausts=exhausts,
         exhausts_spread=spread,
         air_read=outdoor is not None,
+        conditions=conditions,
     )
