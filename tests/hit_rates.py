@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 import sys
 from collections.abc import Iterator, Sequence
 from functools import cache
@@ -109,8 +110,18 @@ def houses() -> tuple[House, ...]:
 
 def _house(name: str, design: Design) -> House:
     on_site = prepare(design)
-    holes = near_and_far(_moment(on_site, AIR[1], design.speed)) or (0, len(design.holes) - 1)
+    moment = _moment(on_site, AIR[1], design.speed)
+    holes = _near_each(moment) or near_and_far(moment) or (0, len(design.holes) - 1)
     return House(name, design, on_site, holes)
+
+
+def _near_each(moment: Moment) -> tuple[int, ...]:
+    """With several points on the plan the hole next to each of them."""
+    pits = [p.position for _, p in moment.assembly.points if p.position is not None]
+    holes = [(h, hole.position) for h, hole in enumerate(moment.design.holes) if hole.position is not None]
+    if len(pits) < 2 or not holes:
+        return ()
+    return tuple(dict.fromkeys(min(holes, key=lambda at: math.hypot(at[1].x - p.x, at[1].y - p.y))[0] for p in pits))
 
 
 def _moment(on_site: FansOnSite, air: float, speed: float) -> Moment:
