@@ -19,6 +19,7 @@ from workbench.files.scenes import load_scene
 from workbench.solving import prepare
 from workbench.solving.later.causes import SIZES, kinds
 from workbench.solving.later.expected import EDGE, Basis, NotPredicted, start_up_of
+from workbench.solving.later.moment import moment_of
 from workbench.solving.later.ranking import ALONE, HELD, MISFIT, Diagnosis, diagnose, gate_of, shown_by
 
 STUDIO, READING_ROOM, CLUBHOUSES = (load_scene(name) for name in ("studio", "reading-room", "clubhouses"))
@@ -357,3 +358,14 @@ def test_of_readings_that_part_plainly_the_soonest_taken_is_asked_for() -> None:
     assert {"turned down", "outlet blocked"} <= set(keys(slowed)[:2])
     assert slowed.causes[0].tell_apart is not None
     assert slowed.causes[0].tell_apart.kind == "power"
+
+
+def test_what_is_kept_of_a_state_hangs_on_no_reading() -> None:
+    """The model is asked once for a state; another reading in it is told as if it had been the first."""
+    first, other = (visit(STUDIO, key, what=HOLES) for key in ("outlet blocked", "cracks"))
+    found(STUDIO, first)
+    again = found(STUDIO, other)
+    moment_of.cache_clear()
+    afresh = found(STUDIO, other)
+    assert again == afresh
+    assert keys(again) == ["cracks"]

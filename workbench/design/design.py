@@ -20,7 +20,7 @@ from workbench.design.record import Address, Record, choice, quantity, several, 
 from workbench.design.rules import Entered, RuleSheet
 from workbench.design.search import Search
 from workbench.design.slab import Slab, Target, TestHole, WorstDay
-from workbench.design.visits import Visit, faults_of_visits
+from workbench.design.visits import Correction, Visit, faults_of_correction, faults_of_visits
 from workbench.physics.ground import hemisphere_radius
 
 
@@ -64,6 +64,7 @@ class Design(Record):
     entered: tuple[Entered, ...] = several("Entered for the rules", "rules", default=())
     search: Search = Search()
     visits: tuple[Visit, ...] = several("Visits", "visits", default=())
+    corrected_by: Correction | None = None
 
     @model_validator(mode="after")
     def _hangs_together(self) -> Design:
@@ -150,10 +151,12 @@ class Design(Record):
 
     def _visits(self) -> Iterator[Fault]:
         """A reading of a part that is not there would be left out without a word."""
+        if self.corrected_by is not None:
+            yield from faults_of_correction(self.corrected_by, self.visits)
         if not self.visits:
-            return iter(())
+            return
         runs = tuple(self.runs())
-        return faults_of_visits(
+        yield from faults_of_visits(
             self.visits,
             job_date=self.job.date,
             points={point.name for _, point in self.suction_points()},

@@ -187,6 +187,26 @@ class Visit(Record):
         return bool(self.risers or self.holes) or any(each is not None for each in some)
 
 
+class Correction(Record):
+    """Which visit's readings the model is corrected by: those of a system of which the state is known.
+
+    What they make of it follows from the visit each time; no number of it stands here.
+    """
+
+    date: str = text("Date", least=1)
+    kind: VisitKind = choice("Visit", default="start-up")
+    order: int = Field(default=1, title="Order on that day", ge=1, le=99)
+
+    @classmethod
+    def by(cls, visit: Visit) -> Correction:
+        """By a visit."""
+        return cls(date=visit.date, kind=visit.kind, order=visit.order)
+
+    def names(self, visit: Visit) -> bool:
+        """Whether this is the visit."""
+        return (self.date, self.kind, self.order) == (visit.date, visit.kind, visit.order)
+
+
 _STANDBY = 10.0
 """What the electronics of a stopped fan may still draw; a judgement. [W]"""
 
@@ -247,6 +267,22 @@ def faults_of_visits(
                 yield Fault((*at, "gauge", "side"), sentence)
             elif gauge.run not in here:
                 yield Fault((*at, "gauge", "run"), f"there is no run called '{gauge.run}'")
+
+
+def faults_of_correction(correction: Correction, visits: tuple[Visit, ...]) -> Iterator[Fault]:
+    """Why a model cannot be corrected by a visit; addresses from the design."""
+    at = ("corrected_by",)
+    visit = next((each for each in visits if correction.names(each)), None)
+    if visit is None:
+        yield Fault(at, f"the model is corrected by the {correction.kind} of {correction.date}, which is not there")
+    elif not visit.entered:
+        yield Fault(at, f"the model is corrected by the {visit.kind} of {visit.date}, on which nothing was read")
+    elif visit.conditions.fan == "off":
+        yield Fault(at, f"the model is corrected by the {visit.kind} of {visit.date}, with the fan off")
+    elif visit.conditions.speed is None:
+        named = f"the {visit.kind} of {visit.date}"
+        sentence = f"the model is corrected by {named}; the speed that the fan was set to is missing"
+        yield Fault(at, sentence)
 
 
 def _twice(names: Iterable[str]) -> Iterator[tuple[int, str]]:

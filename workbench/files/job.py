@@ -17,9 +17,9 @@ from workbench.files.beside import Unreadable, choose, read_plain
 from workbench.files.climate import WeatherError, climate_of, hours_in, placed, weather_path
 from workbench.files.project import ProjectError, load_project, save_project
 from workbench.physics.network import NoConvergence
+from workbench.solving.later.prepared import prepare as prepare_in
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
-from workbench.solving.run.prepare import prepare as prepare_in
 
 if TYPE_CHECKING:
     from workbench.solving.choices.search import Choices

@@ -306,3 +306,25 @@ class Fan(Struct, frozen=True, eq=False, dict=True):
             draw = self.motor.draw(curve.power(curve.flow_at(fraction)), below, density / self.rated_density)
             log_draw = log_draw + weight * np.log(np.maximum(draw, 1e-9))
         return np.asarray(np.exp(log_draw) * self._machines)
+
+    def turning(self, turned: float, drawn: float) -> Fan:
+        """The same, truly turning at so many times the speed it is set to, and drawing so many times the power."""
+        return _Turning(
+            self.curves, self.motor, self.rated_density, self.outlet_area, self.arrangement, turned=turned, drawn=drawn
+        )
+
+
+class _Turning(Fan, frozen=True, eq=False, dict=True):
+    """A fan whose true speed is `turned` times the one it is set to; see `Fan.turning`."""
+
+    turned: float = 1.0
+    drawn: float = 1.0
+
+    def flow_range(self, speed: ArrayLike) -> tuple[Array, Array]:
+        return Fan.flow_range(self, self.turned * np.asarray(speed, dtype=np.float64))
+
+    def pressure(self, flow: ArrayLike, speed: ArrayLike, density: float) -> Array:
+        return Fan.pressure(self, flow, self.turned * np.asarray(speed, dtype=np.float64), density)
+
+    def power(self, flow: ArrayLike, speed: ArrayLike, density: float) -> Array:
+        return self.drawn * Fan.power(self, flow, self.turned * np.asarray(speed, dtype=np.float64), density)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from workbench.solving.later.prepared import prepare, solve
 from workbench.solving.outcome import Crossing, Loss, Notice, Outcome, PointState, RunState, SoundAt, Year
-from workbench.solving.run.prepare import Prepared, prepare, solve
+from workbench.solving.run.prepare import Prepared
 
 __all__ = [
     "Crossing",

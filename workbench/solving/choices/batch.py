@@ -23,6 +23,7 @@ from workbench.solving.site.assemble import Assembly, laid_out, site_of
 from workbench.solving.site.chance import Samples, State, fan_spread, middle, sampled
 from workbench.solving.site.draws import REST_SAMPLES
 from workbench.solving.site.floor import floor_of
+from workbench.solving.site.learned import Learned
 from workbench.solving.site.season import worst_day
 
 _SLACK = 1e-9
@@ -50,7 +51,7 @@ class SampledSite(Struct, frozen=True, eq=False):
         return network.upstream.shape, network.upstream.tobytes(), *legs
 
 
-def lay_out(designs: Sequence[Design]) -> list[SampledSite]:
+def lay_out(designs: Sequence[Design], learned: Learned | None = None) -> list[SampledSite]:
     """Lay out designs that differ in their pipes alone, so that floor, season and samples are made once for all.
 
     Raises
@@ -59,14 +60,14 @@ def lay_out(designs: Sequence[Design]) -> list[SampledSite]:
         With a sentence, when a drawn floor makes no field.
     """
     design = designs[0]
-    assembly = laid_out(site_of(design), _floor)
+    assembly = laid_out(site_of(design, learned), _floor)
     floor = assembly.floor
     season = worst_day(design, assembly)
     found = [
         SampledSite(design, assembly, middle(design, assembly, season), sampled(design, assembly, season, REST_SAMPLES))
     ]
     for other in designs[1:]:
-        assembly = laid_out(site_of(other), lambda _: floor)
+        assembly = laid_out(site_of(other, learned), lambda *_: floor)
         season = worst_day(other, assembly)
         samples = sampled(other, assembly, season, REST_SAMPLES)
         found.append(SampledSite(other, assembly, middle(other, assembly, season), samples))
@@ -195,8 +196,10 @@ class LowestSettings(Struct, frozen=True, eq=False):
     often: Bools
 
 
-def settings_on(row: Row, fan: Fan, least: float, *, steps: bool = True) -> LowestSettings:
+def settings_on(row: Row, fan: Fan, least: float, *, steps: bool = True, truly: Array | None = None) -> LowestSettings:
     """The lowest settings of a fan on a row of sites, in whole steps; `least` is the lowest it can be set to.
+
+    `truly` are factors (s,) on the speed it is set to where readings tell of them.
 
     Raises
     ------
@@ -204,7 +207,11 @@ def settings_on(row: Row, fan: Fan, least: float, *, steps: bool = True) -> Lowe
     """
     plain = speeds_for(fan, row.plain.flow, row.plain.pressure, row.density)
     needs = speeds_for(fan, row.samples.flow, row.samples.pressure, row.density)
-    wanted = np.maximum(np.maximum(plain, at_chance(needs, row.chance, row.fan_spread)), least)
+    if truly is None:
+        sure = at_chance(needs, row.chance, row.fan_spread)
+    else:
+        sure = at_chance(needs / truly[:, None], row.chance, 0.0)
+    wanted = np.maximum(np.maximum(plain, sure), least)
     set_to = settable(wanted, least, steps=steps)
     speed = np.where(np.isnan(set_to), 1.0, set_to)
 

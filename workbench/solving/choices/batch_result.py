@@ -17,7 +17,7 @@ from workbench.solving.outcome import Crossing, Year
 from workbench.solving.run.prepare import Prepared
 from workbench.solving.run.sounding import levels_at
 from workbench.solving.run.yearly import Hours, share_from, share_of, year_of
-from workbench.solving.site.assemble import fan_of
+from workbench.solving.site.assemble import fan_on
 from workbench.solving.site.draws import REST_SAMPLES
 
 
@@ -58,9 +58,11 @@ def settle(
     sites: Sequence[SampledSite], row: Row | None, record: FanRecord, hours: Hours | None, *, steps: bool = True
 ) -> list[Settled]:
     """A fan on every site of a row, at speeds in whole steps or as they are found."""
-    fan = fan_of(record, sites[0].design.arrangement)
+    learned = sites[0].assembly.learned
+    fan = fan_on(record, sites[0].design.arrangement, learned)
+    truly = None if learned is None or record != learned.fan else learned.fan_factors(REST_SAMPLES)
     try:
-        settings = None if row is None else settings_on(row, fan, record.lowest_speed, steps=steps)
+        settings = None if row is None else settings_on(row, fan, record.lowest_speed, steps=steps, truly=truly)
     except NoConvergence:
         settings = None
     if row is None or settings is None:
@@ -117,7 +119,7 @@ class _Numbers:
 
 def _alone(site: SampledSite, record: FanRecord, hours: Hours | None) -> Settled:
     """A candidate solved on its own, where a rising curve may be met more than once."""
-    prepared = Prepared(site.design.model_copy(update={"fan": record.name, "speed": 1.0}), hours)
+    prepared = Prepared(site.design.model_copy(update={"fan": record.name, "speed": 1.0}), hours, site.assembly.learned)
     # by the estimate where a hole was not read, as side by side; the choice says that it was not measured
     speed = prepared.lowest.by_estimate
     outcome = prepared.rested(1.0 if speed is None else speed)

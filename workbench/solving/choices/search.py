@@ -33,8 +33,10 @@ from workbench.solving.choices.variants import (
     with_pipe,
 )
 from workbench.solving.choices.worth import Worth, worths
+from workbench.solving.later.prepared import learned_of
 from workbench.solving.outcome import Verdict, write_si
 from workbench.solving.run.yearly import Hours
+from workbench.solving.site.learned import Learned
 
 Limit = Literal["suction", "curve", "sound", "velocity"]
 
@@ -223,14 +225,15 @@ def search(
     tally = _Tally(len(every), progress, cancelled)
     sentences = list(left_out(design))
     found: list[Choice] = []
-    for sites in _rows(design, sentences, tally):
+    learned = learned_of(design)
+    for sites in _rows(design, learned, sentences, tally):
         found += _judged(design, sites, hours, tally)
     if not found:
         said = (sentence.text(write_si) for sentence in sentences)
         raise ValueError(" ".join(["Nothing could be tried.", *said]))
     found.sort(key=_rank)
     tally.step()
-    steps = worths(design_of(found[0], design), hours) if found[0].keeps else ()
+    steps = worths(design_of(found[0], design), hours, learned) if found[0].keeps else ()
     return Choices(design, hours, tuple(found), frontier(found), tuple(sentences), sound_limit(design)[0], steps)
 
 
@@ -251,7 +254,7 @@ class _Tally:
             self._progress(self._done, self._total)
 
 
-def _rows(design: Design, sentences: list[Wording], tally: _Tally) -> Iterator[list[Tried]]:
+def _rows(design: Design, learned: Learned | None, sentences: list[Wording], tally: _Tally) -> Iterator[list[Tried]]:
     """Sites of one layout, some at a time."""
     waiting: dict[tuple[object, ...], list[Tried]] = {}
     pipes, fans = pipes_tried(design), len(fans_tried(design))
@@ -259,7 +262,7 @@ def _rows(design: Design, sentences: list[Wording], tally: _Tally) -> Iterator[l
         tally.step()
         try:
             ground = with_base(design, base)
-            sites = lay_out([with_pipe(ground, pipe) for pipe in pipes])
+            sites = lay_out([with_pipe(ground, pipe) for pipe in pipes], learned)
         except ValueError as refusal:
             sentences.append(_base_words(base).then(": {0}.", name(str(refusal))))
             tally.step(len(pipes) * fans)

@@ -22,8 +22,8 @@ from workbench.design.record import with_value
 from workbench.design.slab import Position
 from workbench.design.wording import Wording, name
 from workbench.physics.network import NoConvergence
+from workbench.solving.later.prepared import prepare
 from workbench.solving.run.needed import needed
-from workbench.solving.run.prepare import prepare
 from workbench.solving.site.chance import middle
 from workbench.solving.site.floor import has_plan
 

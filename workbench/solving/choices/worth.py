@@ -20,6 +20,7 @@ from workbench.solving.choices.batch import lay_out
 from workbench.solving.choices.batch_result import in_a_row, settle
 from workbench.solving.choices.variants import joint_length, next_pipe, with_pipe, with_pits
 from workbench.solving.run.yearly import Hours
+from workbench.solving.site.learned import Learned
 
 Step = Literal["pit", "pipe", "elbow", "joint"]
 
@@ -40,26 +41,26 @@ class Worth(Struct, frozen=True):
     speed: float
 
 
-def worths(design: Design, hours: Hours | None = None) -> tuple[Worth, ...]:
+def worths(design: Design, hours: Hours | None = None, learned: Learned | None = None) -> tuple[Worth, ...]:
     """What steps from a design, its fan chosen, are worth a year; empty where it does not hold or has no known cost."""
-    before = _lowest(design, hours)
+    before = _lowest(design, hours, learned)
     if before is None:
         return ()
     found = []
     for step, words, size, made in _steps(design):
-        after = _lowest(made, hours)
+        after = _lowest(made, hours, learned)
         if after is not None:
             found.append(Worth(step, words, size, before[1] - after[1], after[0]))
     return tuple(found)
 
 
-def _lowest(design: Design, hours: Hours | None) -> tuple[float, float] | None:
+def _lowest(design: Design, hours: Hours | None, learned: Learned | None) -> tuple[float, float] | None:
     """Lowest speed that holds, and the yearly cost there."""
     fan = design.chosen_fan
     if fan is None:
         return None
     try:
-        sites = lay_out([design])
+        sites = lay_out([design], learned)
         found = settle(sites, in_a_row(sites), fan, hours, steps=False)[0]
     except ValueError:
         # a bigger pit may reach a footing; what cannot be built is worth nothing

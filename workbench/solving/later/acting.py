@@ -16,7 +16,7 @@ from workbench.physics.arrays import Array
 from workbench.physics.network import Network, Scatter
 from workbench.solving.later.causes import Acts, Cause
 from workbench.solving.later.items import runs_before
-from workbench.solving.later.model import Model, as_solved, flows_of
+from workbench.solving.later.model import Model, Told, as_solved, flows_of, told
 from workbench.solving.later.moment import Moment
 from workbench.solving.site.cooling import cooled_draft
 from workbench.solving.site.ground_state import DUG
@@ -43,9 +43,39 @@ class GaugeFault(Struct, frozen=True, eq=False):
     run: int | None = None
 
 
-def changed(moment: Moment, acts: Acts, place: int, sizes: Array) -> Model:
-    """The model of a moment with a cause of sizes (w,); causes of the gauge alone leave it as it is."""
-    return _ACTS.get(acts, _nothing)(moment, as_solved(moment, len(sizes)), place, sizes)
+def changed(moment: Moment, acts: Acts, place: int, sizes: Array, model: Model | None = None) -> Model:
+    """The model of a moment with a cause of sizes (w,); causes of the gauge alone leave it as it is.
+
+    `model` is what it acts on, by default the best estimate; those of fill and leakage act on that in any case.
+    """
+    before = as_solved(moment, len(sizes)) if model is None else model
+    return _ACTS.get(acts, _nothing)(moment, before, place, sizes)
+
+
+def solved(moment: Moment, acts: Acts, place: int, sizes: Array) -> tuple[Array, Told]:
+    """Flows (c, w, N) of a changed model at every stable crossing, and what instruments read there; kept."""
+
+    def make() -> tuple[Array, Told]:
+        model = changed(moment, acts, place, sizes)
+        flows = flows_of(moment, model)
+        return flows, told(moment, model, flows)
+
+    return moment.keep(("solved", acts, place, sizes.tobytes()), make)
+
+
+def middle_of(moment: Moment) -> tuple[Array, Told]:
+    """The same of the best estimate with nothing changed, w being 1."""
+    return solved(moment, "nothing", 0, np.ones(1))
+
+
+def solved_near(moment: Moment, acts: Acts, size: float, near: Array) -> Told:
+    """What instruments read at one size of a change, on the crossing nearest to flows (N,): shapes (1, ...); kept."""
+
+    def make() -> Told:
+        model = changed(moment, acts, 0, np.array([size]))
+        return told(moment, model, flows_of(moment, model, near)[0])
+
+    return moment.keep(("near", acts, size, near.tobytes()), make)
 
 
 def gauge_fault(cause: Cause, sizes: Array) -> GaugeFault:
@@ -139,7 +169,10 @@ def _open_past_the_fan(moment: Moment, model: Model, _place: int, sizes: Array) 
     k = model.network.k * left
     # what leaves at the break still has its own speed to lose
     k[:, first] += sizes
-    return replace(model, network=replace(model.network, k=k), scatter=Scatter(left, 1.0, 1.0))
+    friction, fittings, junctions = model.scatter
+    return replace(
+        model, network=replace(model.network, k=k), scatter=Scatter(left * np.asarray(friction), fittings, junctions)
+    )
 
 
 def _leak_at_the_fan(moment: Moment, model: Model, _place: int, sizes: Array) -> Model:
@@ -179,7 +212,7 @@ def _with_leak(network: Network, passes: Array, straight: Array, side: Array, dr
     )
 
 
-def _ground(moment: Moment, model: Model, fill: Array, leakage: Array) -> Model:
+def on_ground(moment: Moment, model: Model, fill: Array, leakage: Array) -> Model:
     """Another fill and leakage, by factors (w,)."""
     state = moment.assembly.floor.altered(fill, leakage)
     return replace(
@@ -192,19 +225,19 @@ def _ground(moment: Moment, model: Model, fill: Array, leakage: Array) -> Model:
 
 
 def _leakage_up(moment: Moment, model: Model, _place: int, sizes: Array) -> Model:
-    return _ground(moment, model, np.ones(len(sizes)), sizes)
+    return on_ground(moment, model, np.ones(len(sizes)), sizes)
 
 
 def _leakage_down(moment: Moment, model: Model, _place: int, sizes: Array) -> Model:
-    return _ground(moment, model, np.ones(len(sizes)), 1.0 / sizes)
+    return on_ground(moment, model, np.ones(len(sizes)), 1.0 / sizes)
 
 
 def _fill_up(moment: Moment, model: Model, _place: int, sizes: Array) -> Model:
-    return _ground(moment, model, sizes, np.ones(len(sizes)))
+    return on_ground(moment, model, sizes, np.ones(len(sizes)))
 
 
 def _fill_down(moment: Moment, model: Model, _place: int, sizes: Array) -> Model:
-    return _ground(moment, model, 1.0 / sizes, np.ones(len(sizes)))
+    return on_ground(moment, model, 1.0 / sizes, np.ones(len(sizes)))
 
 
 def _near_pit(moment: Moment, model: Model, place: int, sizes: Array) -> Model:

@@ -18,10 +18,10 @@ from msgspec import Struct
 from workbench.design.design import Design
 from workbench.design.visits import Conditions, Visit, in_order
 from workbench.physics.arrays import Array
-from workbench.solving.later.acting import changed
+from workbench.solving.later.acting import middle_of, solved_near
 from workbench.solving.later.causes import Acts
 from workbench.solving.later.items import Item, Reading, could_be_read, readings_of
-from workbench.solving.later.model import Model, Told, as_possible, as_solved, flows_of, told
+from workbench.solving.later.model import Told, possible
 from workbench.solving.later.moment import Moment, moment_of
 from workbench.solving.run.fans_on_site import FansOnSite
 from workbench.solving.run.sounding import sound_at
@@ -40,13 +40,13 @@ DRIFTS: tuple[tuple[tuple[Acts, float], tuple[Acts, float]], ...] = (
 """What changes by itself between two visits, one standard deviation each, one way and the other: ground and leakage a
 tenth, the fan's speed 1 %, the house 1 Pa, wind at the outlet 2 Pa; judgements."""
 
-_MAINS = {"ec": 0.015, "phase-cut": 0.03, "none": 0.03}
+MAINS = {"ec": 0.015, "phase-cut": 0.03, "none": 0.03}
 """What the mains do to the watts, by control; a judgement."""
 
-_MAKER = 0.05
+MAKER = 0.05
 """What a fan's watts may be off its table where the start-up did not read them; a judgement."""
 
-_AIR = 10.0
+AIR = 10.0
 """What the outdoor air may be off where it was not read; a judgement. [K]"""
 
 _SOUND = 1.5
@@ -130,11 +130,11 @@ class Basis:
     @cached_property
     def branch(self) -> int:
         """Which crossing the fan was left on: the one of least flow, or that which the start-up's readings show."""
-        flows = self._flows_before
+        flows, read = middle_of(self.before)
         known = [i for i, first in enumerate(self._first) if first is not None]
         if flows.shape[0] == 1 or not known:
             return 0
-        m = self._of(told(self.before, as_solved(self.before), flows))[:, 0]
+        m = self._of(read)[:, 0]
         off = np.zeros(flows.shape[0])
         for i in known:
             first = self._first[i]
@@ -142,28 +142,28 @@ class Basis:
             off += ((m[:, i] - first.read) / (3.0 * first.error_at(first.read))) ** 2
         return int(np.nanargmin(np.where(np.isnan(off), np.inf, off)))
 
-    @cached_property
-    def _flows_before(self) -> Array:
-        return flows_of(self.before, as_solved(self.before))
-
     def _of(self, read: Told) -> Array:
         return np.stack([item.of(read) for item in self.items], axis=-1)
 
     @cached_property
     def flows(self) -> Array:
         """Flows (N,) at the visit with nothing changed. [m3/s]"""
-        found = flows_of(self.moment, as_solved(self.moment))
-        branch = self.branch if not np.isnan(found[min(self.branch, len(found) - 1), 0]).any() else 0
-        flows = found[min(branch, len(found) - 1), 0]
-        if np.isnan(flows).any():
+        return np.asarray(middle_of(self.moment)[0][self._crossing, 0])
+
+    @cached_property
+    def _crossing(self) -> int:
+        """Which crossing at the visit is that which the fan was left on."""
+        found = middle_of(self.moment)[0][:, 0]
+        same = min(self.branch, len(found) - 1)
+        crossing = 0 if np.isnan(found[same]).any() else same
+        if np.isnan(found[crossing]).any():
             raise NotPredicted("in the state of this visit the fan meets nothing")
-        return np.asarray(flows)
+        return crossing
 
     @cached_property
     def _model_before(self) -> Array:
         """What the items are at the start-up by the best estimate, (R,)."""
-        flows = self._flows_before[self.branch]
-        return np.asarray(self._of(told(self.before, as_solved(self.before), flows))[0])
+        return np.asarray(self._of(middle_of(self.before)[1])[self.branch, 0])
 
     def carry(self, values: Array, before: Array | None = None) -> Array:
         """What instruments show where the model has values (..., R), from what they showed at the start-up.
@@ -193,8 +193,7 @@ class Basis:
     @cached_property
     def unchanged(self) -> Array:
         """What the items should show with nothing changed, (R,); NaN where the model cannot tell."""
-        model = as_solved(self.moment)
-        return np.asarray(self.carry(self._of(told(self.moment, model, self.flows[None]))[0]))
+        return np.asarray(self.carry(self._of(middle_of(self.moment)[1])[self._crossing, 0]))
 
     @cached_property
     def spread(self) -> Spread:
@@ -223,15 +222,13 @@ class Basis:
     def _possible(self) -> Array:
         """What possible sites would show, (s, R)."""
         try:
-            here = as_possible(self.moment, self.samples)
-            there = as_possible(self.before, self.samples)
-            now = flows_of(self.moment, here, self.flows)[0]
-            then = flows_of(self.before, there, self._flows_before[self.branch, 0])[0]
+            now, here = possible(self.moment, self.samples, self.flows)
+            then, there = possible(self.before, self.samples, middle_of(self.before)[0][self.branch, 0])
         except ArithmeticError:
             return np.zeros((0, len(self.items)))
         settled = ~(np.isnan(now).any(axis=-1) | np.isnan(then).any(axis=-1))
         with np.errstate(divide="ignore", invalid="ignore"):
-            values = self.carry(self._of(told(self.moment, here, now)), self._of(told(self.before, there, then)))
+            values = self.carry(self._of(here), self._of(there))
         return np.asarray(values[settled])
 
     @cached_property
@@ -243,7 +240,8 @@ class Basis:
         heard = sound_at(self.moment.design, self.moment.speed, flow, self.moment.assembly.network.density)
         for i, (item, carried) in enumerate(zip(self.items, self.carried, strict=True)):
             if item.kind == "power" and record is not None:
-                found[i] = self.unchanged[i] * math.hypot(_MAINS[record.control], 0.0 if carried else _MAKER)
+                known = carried or self.moment.on_site.fan_read
+                found[i] = self.unchanged[i] * math.hypot(MAINS[record.control], 0.0 if known else MAKER)
             if item.kind == "sound" and item.place < len(heard):
                 found[i] = _SOUND if carried else heard[item.place].band / EDGE
         return found
@@ -254,22 +252,20 @@ class Basis:
         rows = []
         for ways in DRIFTS:
             both = [
-                self._moved(self.moment, changed(self.moment, acts, 0, np.array([size])))
-                for acts, size in (ways if self.moment.fan.rises else ways[:1])
+                self._moved(self.moment, acts, size) for acts, size in (ways if self.moment.fan.rises else ways[:1])
             ]
             # a fan at the edge of its dip jumps one way: that is a cause of its own, and no drift
             rows.append(min(both, key=lambda row: float(np.nansum(row**2))))
         if not self.moment.air_read:
             place = self.moment.design.place
-            away = {"outdoor_temperature": place.outdoor_temperature - _AIR}
+            away = {"outdoor_temperature": place.outdoor_temperature - AIR}
             colder = self.visit.conditions.model_copy(update=away)
             other = _moment(self.moment.on_site, colder, self.moment.speed)
-            rows.append(self._moved(other, as_solved(other)))
+            rows.append(self._moved(other, "nothing", 1.0))
         return np.nan_to_num(np.stack(rows))
 
-    def _moved(self, moment: Moment, model: Model) -> Array:
-        flows = flows_of(moment, model, self.flows)[0]
-        return np.asarray(self.carry(self._of(told(moment, model, flows)))[0] - self.unchanged)
+    def _moved(self, moment: Moment, acts: Acts, size: float) -> Array:
+        return np.asarray(self.carry(self._of(solved_near(moment, acts, size, self.flows)))[0] - self.unchanged)
 
     def covariance(self, values: Array, chosen: Sequence[int], power: float = 0.0) -> Array:
         """Covariance of some of the items where the model has values (..., c) for them, shape (..., c, c).

@@ -137,6 +137,9 @@ def as_possible(moment: Moment, samples: int) -> Model:
     calm = Season(0.0, 0.0, 0.0, 0.0, 0.0, assembly.network.draft)
     seen = sampled(design, assembly, calm, samples)
     draws = assembly.floor.draws(samples)
+    learned, power = moment.on_site.learned, np.ones(samples)
+    if learned is not None and moment.on_site.fan_read:
+        power = learned.power_rows(samples)
     exhausts, stack, _ = normal("season", samples, 3).T
     by_stack = moment.stack * (1.0 + 0.5 * design.worst_day.uncertainty * stack)
     return Model(
@@ -147,7 +150,7 @@ def as_possible(moment: Moment, samples: int) -> Model:
         rest_holes=draws.rest_holes,
         speed=moment.speed * seen.fan,
         pressure=np.ones(samples),
-        power=np.ones(samples),
+        power=power,
         house=by_stack,
         exhausts=moment.exhausts * np.exp(moment.exhausts_spread * exhausts),
         wind=np.zeros(samples),
@@ -155,12 +158,28 @@ def as_possible(moment: Moment, samples: int) -> Model:
     )
 
 
+def possible(moment: Moment, samples: int, near: Array) -> tuple[Array, Told]:
+    """Flows (s, N) of possible sites near those of the best estimate (N,), and what is read in them; kept.
+
+    Raises
+    ------
+    NoConvergence
+    """
+
+    def make() -> tuple[Array, Told]:
+        model = as_possible(moment, samples)
+        flows = flows_of(moment, model, near)[0]
+        return flows, told(moment, model, flows)
+
+    return moment.keep(("possible", samples, near.tobytes()), make)
+
+
 def flows_of(moment: Moment, model: Model, near: Array | None = None) -> Array:
     """Flows (c, w, N) at every stable crossing [m3/s]; NaN where a state has fewer of them, least flow first.
 
     With `near`, total flows of shape (N,), only the crossing nearest to them is told, as the first.
     """
-    network, lift = model.lifted, _lift(moment, model)
+    network, lift = model.lifted, lift_of(moment, model)
     states, columns = model.network.inertial.shape
     if moment.fan.rises and model.running:
         return _every_crossing(moment, model) if near is None else _crossing_near(moment, model, float(near.sum()))
@@ -169,7 +188,7 @@ def flows_of(moment: Moment, model: Model, near: Array | None = None) -> Array:
     return np.asarray(met.flows[None])
 
 
-def _lift(moment: Moment, model: Model) -> FanPressure:
+def lift_of(moment: Moment, model: Model) -> FanPressure:
     """Total pressure of the fan in every state, as the network asks for it."""
 
     def stopped(total: Array) -> Array:
@@ -186,7 +205,7 @@ class _Scan:
     """A curve that rises run along: where it gives more than is asked, and no longer does."""
 
     def __init__(self, moment: Moment, model: Model) -> None:
-        self._network, self._lift, self._scatter = model.lifted, _lift(moment, model), model.scatter
+        self._network, self._lift, self._scatter = model.lifted, lift_of(moment, model), model.scatter
         last = 1.02 * moment.fan.flow_range(model.speed)[1]
         self.total = np.linspace(0.0, 1.0, _SCANNED)[:, None] * last
         # what is asked bends little over the flow once its standing part is off, the fan's curve much

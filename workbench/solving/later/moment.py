@@ -6,7 +6,11 @@ a colder one takes.
 
 from __future__ import annotations
 
-from msgspec import Struct
+from collections.abc import Callable, Hashable
+from functools import lru_cache
+from typing import Any, TypeVar
+
+from msgspec import Struct, field
 
 from workbench.design.design import Design
 from workbench.design.visits import Conditions
@@ -14,6 +18,8 @@ from workbench.physics.fan import Fan
 from workbench.solving.run.fans_on_site import FansOnSite
 from workbench.solving.site.assemble import Assembly, assemble, site_of
 from workbench.solving.site.season import exhausts_of, stack_at
+
+T = TypeVar("T")
 
 
 class Moment(Struct, frozen=True, eq=False):
@@ -36,6 +42,8 @@ class Moment(Struct, frozen=True, eq=False):
         What exhausts do beyond, and the spread of its logarithm; 0 where they are off. [Pa]
     air_read : bool
         Whether the outdoor temperature was read.
+    conditions : Conditions
+        What it was made from.
     """
 
     design: Design
@@ -49,8 +57,18 @@ class Moment(Struct, frozen=True, eq=False):
     exhausts: float
     exhausts_spread: float
     air_read: bool
+    conditions: Conditions
+    _kept: dict[Hashable, Any] = field(default_factory=dict)
+
+    def keep(self, key: Hashable, make: Callable[[], T]) -> T:
+        """What the model says here, worked out once: it hangs on no reading, so that none typed waits for it."""
+        if key not in self._kept:
+            self._kept[key] = make()
+        found: T = self._kept[key]
+        return found
 
 
+@lru_cache(maxsize=16)
 def moment_of(on_site: FansOnSite, conditions: Conditions, speed: float) -> Moment | None:
     """The state that conditions tell of; None where no fan is chosen.
 
@@ -71,7 +89,7 @@ def moment_of(on_site: FansOnSite, conditions: Conditions, speed: float) -> Mome
     return Moment(
         design=design,
         on_site=on_site,
-        assembly=assemble(site_of(design)),
+        assembly=assemble(site_of(design, on_site.learned)),
         fan=on_site.fans[before.fan],
         running=conditions.fan == "running",
         speed=speed if conditions.speed is None else conditions.speed,
@@ -80,4 +98,5 @@ def moment_of(on_site: FansOnSite, conditions: Conditions, speed: float) -> Mome
         exhausts=exhausts,
         exhausts_spread=spread,
         air_read=outdoor is not None,
+        conditions=conditions,
     )

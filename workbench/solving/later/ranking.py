@@ -17,11 +17,10 @@ from msgspec import Struct
 from workbench.design.design import Design
 from workbench.design.visits import Visit
 from workbench.physics.arrays import Array
-from workbench.solving.later.acting import changed, gauge_fault, locked
+from workbench.solving.later.acting import gauge_fault, locked, solved
 from workbench.solving.later.causes import Cause, causes_of
 from workbench.solving.later.expected import Basis, Expected, NotPredicted
 from workbench.solving.later.items import Item, ItemKind
-from workbench.solving.later.model import flows_of, told
 from workbench.solving.run.fans_on_site import FansOnSite
 
 GATE = 0.95
@@ -172,20 +171,19 @@ def _chi2(off: Array, covariance: Array) -> Array:
 def shown_by(basis: Basis, cause: Cause, sizes: Array) -> Array:
     """What all items would show with a cause of sizes (w,), shape (crossings, w, R); NaN where there is no crossing."""
     kind = cause.kind
-    model = changed(basis.moment, kind.acts, cause.place, sizes)
-    flows = flows_of(basis.moment, model)
-    if kind.acts in ("nothing", "jumped") and flows.shape[0] > 1:
-        here = np.abs(flows.sum(axis=-1) - basis.flows.sum())
-        left = np.nanargmin(here, axis=0) if kind.acts == "jumped" else None
-        for c in range(flows.shape[0]):
-            out = (here[c] > np.nanmin(here, axis=0)) if left is None else (left == c)
-            flows[c, out] = np.nan
+    flows, read = solved(basis.moment, kind.acts, cause.place, sizes)
     fault = gauge_fault(cause, sizes)
     items = [
         item._replace(place=fault.run) if fault.run is not None and item.kind == "gauge" else item
         for item in basis.items
     ]
-    shown = basis.predicted(told(basis.moment, model, flows), items)
+    shown = basis.predicted(read, items)
+    if kind.acts in ("nothing", "jumped") and flows.shape[0] > 1:
+        here = np.abs(flows.sum(axis=-1) - basis.flows.sum())
+        left = np.nanargmin(here, axis=0) if kind.acts == "jumped" else None
+        for c in range(flows.shape[0]):
+            out = (here[c] > np.nanmin(here, axis=0)) if left is None else (left == c)
+            shown[c, out] = np.nan
     for i, item in enumerate(items):
         if item.kind == "gauge":
             shown[..., i] = fault.factor * shown[..., i] + fault.shift

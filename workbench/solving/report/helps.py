@@ -12,7 +12,7 @@ from workbench.design.design import Design
 from workbench.design.edit import choose_fan
 from workbench.design.record import Address, with_value
 from workbench.solving.run.lowest import Lowest
-from workbench.solving.run.prepare import Prepared, prepare
+from workbench.solving.run.prepare import Prepared, made_ready
 from workbench.solving.site.draws import DRAG_SAMPLES
 
 Change = Callable[[Design], Design]
@@ -37,7 +37,7 @@ def helps(prepared: Prepared) -> list[Help]:
     found = []
     for words, change in _changes(prepared.design):
         try:
-            after = prepare(change(prepared.design))
+            after = made_ready(change(prepared.design), learned=prepared.learned)
         except (ValidationError, ValueError):
             # a bigger pit may reach a footing; what cannot be built helps nothing
             continue

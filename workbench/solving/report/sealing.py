@@ -11,7 +11,7 @@ from workbench.design.house import Crack
 from workbench.design.record import with_value
 from workbench.physics.crack import crack_coefficients, crack_flow
 from workbench.solving.outcome import Outcome, SealedCrack, Year
-from workbench.solving.run.prepare import Prepared, prepare
+from workbench.solving.run.prepare import Prepared, made_ready
 from workbench.solving.run.yearly import PARTS, Part, house_air_bill
 
 _LEAST_LEFT = 0.05
@@ -91,7 +91,7 @@ def slowed(prepared: Prepared, outcome: Outcome) -> Slowed:
     if design.slab is None or not design.holes or not design.house.cracks:
         raise ValueError("a drawn floor, test holes and cracks are needed to tell")
     left = leakage_left(prepared, outcome)
-    tighter = prepare(_with_leakage(design, left), prepared.hours)
+    tighter = made_ready(_with_leakage(design, left), prepared.hours, prepared.learned)
     before, after = prepared.lowest.confident, tighter.lowest.confident
     return Slowed(left, before, after, _year(prepared, before), _year(tighter, after))
 

@@ -23,8 +23,9 @@ from workbench.solving.outcome import Crossing
 from workbench.solving.run.crossing import SolvedCrossing, crossings, scan
 from workbench.solving.run.needed import met_first, needed, speeds_for
 from workbench.solving.run.yearly import Hours
-from workbench.solving.site.assemble import assemble, fan_of, site_of
-from workbench.solving.site.chance import Samples, cloud, sampled
+from workbench.solving.site.assemble import assemble, fan_on, site_of
+from workbench.solving.site.chance import Samples, cloud, fan_spread, sampled
+from workbench.solving.site.learned import Learned
 from workbench.solving.site.season import Season, worst_day
 from workbench.solving.site.system import system_curve
 
@@ -56,16 +57,17 @@ class FansOnSite:
         With a sentence, when a drawn floor makes no field.
     """
 
-    def __init__(self, design: Design, hours: Hours | None = None) -> None:
+    def __init__(self, design: Design, hours: Hours | None = None, learned: Learned | None = None) -> None:
         self.design = design
         self.hours = hours
-        site = site_of(design)
+        self.learned = learned
+        site = site_of(design, learned)
         self.assembly = assemble(site)
         self._sampled: dict[int, Samples] = {}
         self._both: dict[float, tuple[Array, Array] | None] = {}
         self._shares: dict[tuple[int, float], Array | None] = {}
         self._needs: dict[tuple[int, tuple[int, ...]], Array | None] = {}
-        self.fans: dict[str, Fan] = {record.name: fan_of(record, design.arrangement) for record in design.fans}
+        self.fans: dict[str, Fan] = {record.name: fan_on(record, design.arrangement, learned) for record in design.fans}
         self.system = system_curve(site, self._most_flow(), design.uncertainty)
 
     def _most_flow(self) -> float:
@@ -190,7 +192,20 @@ class FansOnSite:
         if found is None:
             return None
         speeds = speeds_for(fan, found.flow, found.pressure, self.density)
-        return speeds if met_first(state, found, fan, speeds, self.density).all() else None
+        if not met_first(state, found, fan, speeds, self.density).all():
+            return None
+        # once it was read, the fan hangs together with what else was: its own speed is no more summed by itself
+        return speeds / self.sampled(samples).fan if self.fan_read else speeds
+
+    @property
+    def fan_read(self) -> bool:
+        """Whether readings of the running system tell of the chosen fan's speed."""
+        return self.learned is not None and self.design.chosen_fan == self.learned.fan
+
+    @property
+    def fan_spread(self) -> float:
+        """One standard deviation of the fan's true speed over its setting that is not in `needs`."""
+        return 0.0 if self.fan_read else fan_spread(self.design)
 
     def trace(self, name: str, speed: float) -> FanTrace:
         """Curve of one of the design's fans at a speed, for drawing. KeyError for an unknown fan."""

@@ -11,7 +11,7 @@ from workbench.physics.fan import Fan
 from workbench.solving.outcome import Holding, HoleState, Unmeasured
 from workbench.solving.run.fans_on_site import FansOnSite
 from workbench.solving.run.needed import chance_at
-from workbench.solving.site.chance import Cloud, cloud, fan_spread, weights
+from workbench.solving.site.chance import Cloud, cloud, weights
 from workbench.solving.site.draws import REST_SAMPLES, band
 from workbench.solving.site.floor import Floor
 from workbench.solving.site.readings import gains, shows_suction
@@ -102,7 +102,7 @@ def _chance(on_site: FansOnSite, speed: float, holes: tuple[int, ...], seen: Clo
     """Chance that some holes keep the target: by the speed each sample needs, else by counting samples."""
     needs = on_site.needs(samples, holes)
     if needs is not None:
-        return float(chance_at(speed, needs, fan_spread(on_site.design)))
+        return float(chance_at(speed, needs, on_site.fan_spread))
     least = seen.worst[:, list(holes)].min(axis=1)
     return float(np.mean(least >= on_site.design.target.suction))
 

@@ -14,7 +14,7 @@ from workbench.solving.outcome import Holding
 from workbench.solving.run.fans_on_site import FansOnSite
 from workbench.solving.run.holes import holding_of
 from workbench.solving.run.needed import SPEED_STEP, at_chance, met_first, needed, rounded_up, settable, speeds_for
-from workbench.solving.site.chance import fan_spread, middle
+from workbench.solving.site.chance import middle
 from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES
 
 _FULL = round(1.0 / SPEED_STEP)
@@ -60,7 +60,7 @@ def _by_need(on_site: FansOnSite, fan: Fan, least: float) -> Lowest:
     needs = on_site.needs(REST_SAMPLES, known)
     if needs is None or not met_first(state, plainly, fan, plain, on_site.density).all():
         raise NoConvergence("what the samples need was not found")
-    sure = np.maximum(plain, at_chance(needs, design.target.chance, fan_spread(design)))
+    sure = np.maximum(plain, at_chance(needs, design.target.chance, on_site.fan_spread))
     estimate = _answered(on_site, fan, float(settable(sure, least)))
     read = all(assembly.floor.borne_out)
     return Lowest(_answered(on_site, fan, float(settable(plain, least))), estimate if read else None, estimate)

@@ -18,6 +18,7 @@ from workbench.solving.run.sounding import sound_at
 from workbench.solving.run.states import point_states, run_states
 from workbench.solving.run.yearly import Hours, Share, share_from, share_of, year_of
 from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES
+from workbench.solving.site.learned import Learned
 
 
 class Prepared(FansOnSite):
@@ -138,23 +139,19 @@ def _rested(prepared: Prepared, speed: float) -> Outcome:
 
 
 @lru_cache(maxsize=16)
-def _prepared(design: Design, hours: Hours | None) -> Prepared:
-    return Prepared(design, hours)
+def _prepared(design: Design, hours: Hours | None, learned: Learned | None) -> Prepared:
+    return Prepared(design, hours, learned)
 
 
-def prepare(design: Design, hours: Hours | None = None) -> Prepared:
+def made_ready(design: Design, hours: Hours | None = None, learned: Learned | None = None) -> Prepared:
     """Make a design ready; designs that differ only in their speed share the work.
 
-    `hours` is a year of weather, where one is given.
+    `hours` is a year of weather, where one is given; `learned` is what readings of the running system made of this
+    design or of the one that it varies, which the design's own visits are not asked for here.
 
     Raises
     ------
     ValueError
         With a sentence, when a drawn floor makes no field.
     """
-    return _prepared(design if design.speed == 1.0 else design.model_copy(update={"speed": 1.0}), hours)
-
-
-def solve(design: Design, speed: float | None = None, hours: Hours | None = None) -> Outcome:
-    """Answer a design at its own speed or another, with every sample."""
-    return prepare(design, hours).rested(design.speed if speed is None else speed)
+    return _prepared(design if design.speed == 1.0 else design.model_copy(update={"speed": 1.0}), hours, learned)

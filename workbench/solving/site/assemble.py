@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from workbench.design.catalogue import OWN, fitting_kinds, junction_kinds, measured_band
 from workbench.design.design import Design
@@ -21,12 +22,13 @@ from workbench.physics.air import Air, air_at
 from workbench.physics.arrays import Array
 from workbench.physics.fan import Arrangement, Control, Fan, MeasuredCurve, Motor
 from workbench.physics.fittings import sudden_contraction, sudden_expansion
-from workbench.physics.network import JunctionLegs, Network
+from workbench.physics.network import JunctionLegs, Network, Scatter
 from workbench.physics.pipe import bore_area
 from workbench.solving.site.cooling import cooled_draft
 from workbench.solving.site.floor import Floor, floor_of
 from workbench.solving.site.floor_parts import Underfloor
 from workbench.solving.site.ground import Ground, ground_of
+from workbench.solving.site.learned import Learned
 
 _CONTRACTION, _EXPANSION = "reducer, by diameter ratio", "increaser, by diameter ratio"
 """Kinds whose bands a step in the bore has."""
@@ -56,6 +58,12 @@ class Assembly(Struct, frozen=True, eq=False):
     junctions: tuple[tuple[Address, Junction], ...]
     height: Array
     """Height of each run's downstream end above the slab. [m]"""
+    learned: Learned | None = None
+
+    @property
+    def tree(self) -> tuple[Address, ...]:
+        """Where its runs and junctions stand."""
+        return tuple(address for address, _ in (*self.runs, *self.junctions))
 
 
 class Site(NamedTuple):
@@ -68,10 +76,11 @@ class Site(NamedTuple):
     holes: tuple[TestHole, ...]
     slab_thickness: float
     draw_down: float | None
+    learned: Learned | None = None
 
 
-def site_of(design: Design) -> Site:
-    """The site of a design."""
+def site_of(design: Design, learned: Learned | None = None) -> Site:
+    """The site of a design, and what readings of its running system made of it."""
     return Site(
         design.intake,
         design.discharge,
@@ -80,6 +89,7 @@ def site_of(design: Design) -> Site:
         design.holes,
         design.house.slab_thickness,
         design.worst_day.tested_draw_down,
+        learned,
     )
 
 
@@ -95,7 +105,7 @@ def assemble(site: Site) -> Assembly:
     return laid_out(site, floor_of)
 
 
-FloorLaid = Callable[[Underfloor], Floor]
+FloorLaid = Callable[[Underfloor, Learned | None], Floor]
 """As `floor_of`."""
 
 
@@ -114,7 +124,7 @@ def laid_out(site: Site, lay_floor: FloorLaid) -> Assembly:
     grounds = tuple(ground_of(point) for _, point in layout.points)
     points = tuple(point for _, point in layout.points)
     below = Underfloor(site.slab, points, site.holes, site.slab_thickness, air.viscosity, site.draw_down)
-    floor = lay_floor(below)
+    floor = lay_floor(below, site.learned)
     network = Network(
         coupling=floor.coupling,
         inertial=floor.inertial,
@@ -133,7 +143,7 @@ def laid_out(site: Site, lay_floor: FloorLaid) -> Assembly:
         density=air.density,
         viscosity=air.viscosity,
     )
-    return Assembly(
+    found = Assembly(
         network=network,
         air=air,
         outdoor=outdoor,
@@ -145,6 +155,26 @@ def laid_out(site: Site, lay_floor: FloorLaid) -> Assembly:
         fittings=tuple(layout.fittings),
         junctions=tuple(layout.junctions),
         height=np.array(layout.heights),
+        learned=site.learned,
+    )
+    if site.learned is None:
+        return found
+    return replace(found, network=_losing(network, site.learned.losses(found.tree)))
+
+
+def _losing(network: Network, factors: Scatter) -> Network:
+    """A network whose straight pipes, fittings and junctions lose so many times as much."""
+    friction, fittings, junctions = (np.asarray(factor, dtype=np.float64) for factor in factors)
+    each = np.broadcast_to(junctions, (len(network.junctions),))
+    return replace(
+        network,
+        # straight pipe loses by its length, a junction by one over the square of its bore
+        length=network.length * friction,
+        k=network.k * fittings,
+        junctions=tuple(
+            replace(legs, area=legs.area / np.sqrt(factor))
+            for legs, factor in zip(network.junctions, each, strict=True)
+        ),
     )
 
 
@@ -238,6 +268,14 @@ def _legs(junction: Junction, common: Run, straight: tuple[int, ...], side: tupl
         straight_k=junction.straight_k,
         side_k=junction.side_k,
     )
+
+
+def fan_on(record: FanRecord, arrangement: str, learned: Learned | None) -> Fan:
+    """As `fan_of`, turning and drawing as readings of it say."""
+    fan = fan_of(record, arrangement)
+    if learned is None or record != learned.fan:
+        return fan
+    return fan.turning(learned.turned, learned.drawn)
 
 
 @lru_cache(maxsize=64)

@@ -20,7 +20,7 @@ from workbench.solving.site.assemble import Assembly
 from workbench.solving.site.draws import normal
 from workbench.solving.site.fit import Varied
 from workbench.solving.site.ground_state import remaining_at
-from workbench.solving.site.pipe_spread import pipe_spread
+from workbench.solving.site.pipe_spread import pipe_rows, pipe_spread, scatter_over
 from workbench.solving.site.season import Season, rest_on_the_day
 
 _CLOSE = 1e-6
@@ -105,8 +105,12 @@ def sampled(design: Design, assembly: Assembly, season: Season, samples: int) ->
     """A site in a season with everything that is uncertain varied together; independent of fan and speed."""
     draws = assembly.floor.draws(samples)
     pipe = pipe_spread(assembly, design.uncertainty)
-    pipe_z = normal("pipe", samples, len(pipe.names))
+    pipe_z = pipe_rows(assembly, pipe, samples)
     fan_z = normal("fan", samples, 1)[:, 0]
+    fan = np.maximum(1.0 + fan_spread(design) * fan_z, 0.1)
+    learned = assembly.learned
+    if learned is not None and design.chosen_fan == learned.fan:
+        fan_z, fan = learned.fan_rows(samples), learned.fan_factors(samples)
     exhausts_z, stack_z, wind_z = normal("season", samples, 3).T
     exhausts = season.exhausts * np.exp(season.exhausts_spread * exhausts_z)
     part = np.maximum(1.0 + 0.5 * design.worst_day.uncertainty * stack_z, 0.0)
@@ -123,7 +127,7 @@ def sampled(design: Design, assembly: Assembly, season: Season, samples: int) ->
     )
     state = State(
         network=network,
-        scatter=pipe.scatter(pipe_z),
+        scatter=scatter_over(pipe.scatter(pipe_z), assembly),
         holes=draws.holes,
         rest=rest_on_the_day(design),
         change=season.change_at_holes(design, draws.rest_holes, exhausts, beyond),
@@ -135,7 +139,6 @@ def sampled(design: Design, assembly: Assembly, season: Season, samples: int) ->
         Varied("wind"): wind_z,
     }
     varied = np.concatenate((draws.varied, pipe_z, np.stack(list(rest.values()), axis=1)), axis=1)
-    fan = np.maximum(1.0 + fan_spread(design) * fan_z, 0.1)
     return Samples(state, draws.rest_points, fan, varied, (*draws.names, *pipe.names, *rest), draws.missed)
 
 

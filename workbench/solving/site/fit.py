@@ -9,7 +9,7 @@ normal cloud about the best fit would leave the readings. How uneven a floor is,
 
 from __future__ import annotations
 
-from typing import NamedTuple, Protocol
+from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 from msgspec import Struct, field
@@ -56,7 +56,7 @@ class Varied(NamedTuple):
 
 
 class Model(Protocol):
-    """Unknowns as standard normal numbers, and the ground they make."""
+    """Unknowns as standard normal numbers, and the state they make: of the ground, or of all that is fitted."""
 
     @property
     def unknowns(self) -> tuple[Varied, ...]:
@@ -66,10 +66,10 @@ class Model(Protocol):
     def unevenness(self) -> tuple[tuple[float, float], ...]:
         """Values that the floor's unevenness may have, each with its prior weight."""
 
-    def state(self, x: Array, unevenness: Array) -> GroundState:
+    def state(self, x: Array, unevenness: Array) -> Any:
         """The ground for rows x of shape (..., d) and unevenness of shape (...)."""
 
-    def beside(self, x: Array, unevenness: Array, nudge: float) -> GroundState:
+    def beside(self, x: Array, unevenness: Array, nudge: float) -> Any:
         """The ground for rows x (..., d) with each of their unknowns moved by itself, shape (..., d); `each_nudged`."""
 
     def meter(self, x: Array) -> Array:
@@ -91,12 +91,22 @@ class Best(NamedTuple):
 
 
 class Fit(Struct, frozen=True, eq=False):
-    """A model fitted to readings."""
+    """A model fitted to readings.
+
+    `columns` are the names of the numbers that its unknowns are drawn with, and how many of each; by default all are
+    those of a floor's unknowns.
+    """
 
     model: Model
     readings: Readings
     bests: tuple[Best, ...]
+    columns: tuple[tuple[str, int], ...] = ()
     _kept: dict[int, Draws] = field(default_factory=dict)
+
+    def prior(self, samples: int) -> Array:
+        """Unknowns of which nothing was read, shape (s, d)."""
+        columns = self.columns or (("unknowns", len(self.model.unknowns)),)
+        return np.concatenate([normal(name, samples, count) for name, count in columns], axis=1)
 
     @property
     def best(self) -> Best:
@@ -105,7 +115,8 @@ class Fit(Struct, frozen=True, eq=False):
 
     def state(self) -> GroundState:
         """The ground by the best fit."""
-        return self.model.state(self.best.x, np.asarray(self.best.unevenness))
+        found: GroundState = self.model.state(self.best.x, np.asarray(self.best.unevenness))
+        return found
 
     def at_odds(self) -> tuple[AtOdds, ...]:
         """Readings that no ground brings together with the others, farthest off first."""
@@ -177,7 +188,7 @@ def each_nudged(x: Array, nudge: float) -> Array:
     return np.asarray(x[..., None, :] + nudge * np.eye(x.shape[-1]))
 
 
-def _slopes(model: Model, readings: Readings, x: Array, unevenness: float, now: Array) -> Array:
+def slopes_at(model: Model, readings: Readings, x: Array, unevenness: float, now: Array) -> Array:
     """Slopes (..., r, d) of the residuals of rows x of shape (..., d), which are `now` (..., r) there."""
     tau, rows = np.full(x.shape[:-1], unevenness), each_nudged(x, _NUDGE)
     beside = model.beside(x, tau, _NUDGE)
@@ -190,7 +201,8 @@ def _off(model: Model, readings: Readings, predicted: Array, x: Array) -> Array:
     return np.concatenate(((predicted - readings.values) / readings.errors, model.strain(x)), axis=-1)
 
 
-def _residuals(model: Model, readings: Readings, x: Array, unevenness: float) -> Array:
+def residuals_at(model: Model, readings: Readings, x: Array, unevenness: float) -> Array:
+    """How many standard errors rows (..., d) miss the readings by, and their strain, shape (..., r)."""
     state = model.state(x, np.full(x.shape[:-1], unevenness))
     return _off(model, readings, readings.predict(state, model.meter(x)), x)
 
@@ -199,14 +211,14 @@ def _best(model: Model, readings: Readings, x: Array, unevenness: float) -> tupl
     d = x.size
     damping = 1e-3
 
-    residual = _residuals(model, readings, x, unevenness)
-    slopes = _slopes(model, readings, x, unevenness, residual)
+    residual = residuals_at(model, readings, x, unevenness)
+    slopes = slopes_at(model, readings, x, unevenness, residual)
     cost = float(residual @ residual + x @ x)
     for _ in range(_MOST_STEPS):
         diagonal = 1.0 + damping * (1.0 + np.einsum("rd,rd->d", slopes, slopes))
         step = -_solved(diagonal, slopes, (slopes.T @ residual + x)[:, None])[:, 0]
         step *= min(1.0, _LONGEST / max(float(np.max(np.abs(step))), 1e-300))
-        trial = _residuals(model, readings, x + step, unevenness)
+        trial = residuals_at(model, readings, x + step, unevenness)
         found = float(trial @ trial + (x + step) @ (x + step))
         if found > cost * (1.0 + 1e-12):
             damping *= 8.0
@@ -215,7 +227,7 @@ def _best(model: Model, readings: Readings, x: Array, unevenness: float) -> tupl
             continue
         gained = cost - found
         x, cost, residual = x + step, found, trial
-        slopes = _slopes(model, readings, x, unevenness, residual)
+        slopes = slopes_at(model, readings, x, unevenness, residual)
         damping = max(damping / 8.0, 1e-9)
         if float(np.max(np.abs(step))) < _SETTLED or gained < 1e-6 * (1.0 + cost):
             break
@@ -268,7 +280,7 @@ def _drawn(fit: Fit, samples: int, *, patient: bool = True, fine: bool = True, b
 def _rows(fit: Fit, start: int, stop: int, patient: bool) -> tuple[Array, Array, Bools]:
     """Rows of a draw, their unevenness, and which were found; none hangs on those of later blocks."""
     model, readings = fit.model, fit.readings
-    prior = normal("unknowns", stop, len(model.unknowns))[start:]
+    prior = fit.prior(stop)[start:]
     moved = normal("readings", stop, len(readings))[start:]
     moved = np.concatenate((moved, np.zeros((len(moved), fit.best.residual.size - len(readings)))), axis=1)
     which, block = _unevenness_of(fit, stop)[start:], np.arange(start, stop) // _BLOCK
@@ -316,7 +328,7 @@ def _near(
 
     def lack(x: Array, rows: Indices) -> Array:
         """Step that the chord would take."""
-        gap = moved[rows] - _residuals(model, readings, x, best.unevenness)
+        gap = moved[rows] - residuals_at(model, readings, x, best.unevenness)
         return np.asarray((gap @ slopes - (x - prior[rows])) @ inverse)
 
     # where the model is straight this start is the answer
@@ -386,7 +398,7 @@ def _own_way(model: Model, readings: Readings, best: Best, prior: Array, moved: 
         pull = np.matmul(now[:, None], slopes)[:, 0] + (at - prior[left])
         diagonal = 1.0 + damping[:, None] * (1.0 + np.einsum("srd,srd->sd", slopes, slopes))
         step = _limited(-_solved(diagonal, slopes, pull[..., None])[..., 0])
-        trial = _residuals(model, readings, at + step, best.unevenness) - moved[left]
+        trial = residuals_at(model, readings, at + step, best.unevenness) - moved[left]
         after = cost_of(trial, at + step, left)
         better = after <= cost * (1.0 + 1e-9)
         done = better & ((np.max(np.abs(step), axis=1) < 0.1) | (cost - after < 0.05))
@@ -400,5 +412,5 @@ def _own_way(model: Model, readings: Readings, best: Best, prior: Array, moved: 
         # a row whose step was refused has its slopes still
         if better.any():
             there = left[better]
-            slopes[better] = _slopes(model, readings, x[there], best.unevenness, now[better] + moved[there])
+            slopes[better] = slopes_at(model, readings, x[there], best.unevenness, now[better] + moved[there])
     return x, found

@@ -20,6 +20,7 @@ from workbench.solving.site.fit import Fit, Varied, even_fit, fitted
 from workbench.solving.site.floor_parts import AtOdds, Factor, HoleFit, Underfloor
 from workbench.solving.site.ground import pit_factors
 from workbench.solving.site.ground_state import DUG, GroundState, SuctionReading, remaining_at
+from workbench.solving.site.learned import GroundRows, Learned
 from workbench.solving.site.readings import known_of, readings_of, shows_suction
 from workbench.solving.site.share_model import ShareModel
 
@@ -108,6 +109,21 @@ class Floor(Struct, frozen=True, eq=False, dict=True):
             self._kept[samples] = self._made.draws(samples)
         return self._kept[samples]
 
+    @property
+    def best(self) -> Array:
+        """The unknowns by the best fit, (d,)."""
+        return self._made.best[0]
+
+    @property
+    def fitted(self) -> Fit:
+        """The fit to the readings of the floor."""
+        return self._made.fit
+
+    @property
+    def built(self) -> ShareModel | PlanModel:
+        """The model whose unknowns were fitted, with pits and sealing as planned."""
+        return self._made.built
+
     def flow_of(self, hole: int, reading: int) -> float:
         """Flow while a hole's reading was taken, by the best fit of the ground in the state of the reading. [m3/s]"""
         fit = self._made.fit
@@ -190,8 +206,8 @@ def has_plan(slab: Slab | None, points: tuple[SuctionPoint, ...]) -> bool:
 
 
 @lru_cache(maxsize=32)
-def floor_of(ground: Underfloor) -> Floor:
-    """What the ground answers, with a plan or without.
+def floor_of(ground: Underfloor, learned: Learned | None = None) -> Floor:
+    """What the ground answers, with a plan or without, and with what readings of the running system made of it.
 
     Raises
     ------
@@ -199,6 +215,8 @@ def floor_of(ground: Underfloor) -> Floor:
         With a sentence, when the plan makes no field.
     """
     made = _Planned(ground) if has_plan(ground.slab, ground.points) else _Shared(ground)
+    if learned is not None and learned.ground == made.fit.model.unknowns:
+        made.learned = learned
     state, fit = made.state(), made.fit
     return Floor(
         coupling=state.coupling(),
@@ -253,10 +271,31 @@ def _as_tested(ground: Underfloor) -> Underfloor:
 
 
 class _Made:
-    """A fitted ground, and what is drawn of it."""
+    """A fitted ground, and what is drawn of it; `learned` is what readings of the running system made of it."""
 
     ground: Underfloor
     fit: Fit
+    learned: Learned | None = None
+
+    @property
+    def best(self) -> tuple[Array, Array]:
+        """The unknowns by the best fit, and its unevenness."""
+        if self.learned is None:
+            return self.fit.best.x, np.asarray(self.fit.best.unevenness)
+        x, unevenness = self.learned.best_ground
+        return x, np.asarray(unevenness)
+
+    def rows(self, samples: int) -> GroundRows:
+        """Unknowns of possible grounds."""
+        if self.learned is not None:
+            return self.learned.ground_rows(samples)
+        draws = self.fit.draws(samples)
+        return GroundRows(draws.x, draws.unevenness, draws.missed)
+
+    @property
+    def built(self) -> ShareModel | PlanModel:
+        """The model with pits and sealing as planned."""
+        raise NotImplementedError
 
     def state(self) -> GroundState:
         """By the best fit, with pits and sealing as planned."""
@@ -329,13 +368,17 @@ class _Shared(_Made):
         self._model = model.with_digging(tuple(map(pit_factors, ground.points)))
 
     def state(self) -> GroundState:
-        return self._model.state(self.fit.best.x, np.ones(()))
+        return self._model.state(*self.best)
+
+    @property
+    def built(self) -> ShareModel:
+        return self._model
 
     def altered(self, fill: Array, leakage: Array) -> GroundState:
-        return self._model.altered(self.fit.best.x, np.ones(()), fill)
+        return self._model.altered(*self.best, fill)
 
     def drawn(self, samples: int) -> tuple[Array, GroundState, float]:
-        draws = self.fit.draws(samples)
+        draws = self.rows(samples)
         return draws.x, self._model.state(draws.x, draws.unevenness), draws.missed
 
 
@@ -411,19 +454,23 @@ class _Planned(_Made):
         self._model: PlanModel = model.with_hollows(hollows_of(ground.points))
 
     def state(self) -> GroundState:
-        return self._model.state(self.fit.best.x, np.asarray(self.fit.best.unevenness))
+        return self._model.state(*self.best)
+
+    @property
+    def built(self) -> PlanModel:
+        return self._model
 
     def altered(self, fill: Array, leakage: Array) -> GroundState:
-        return self._model.altered(self.fit.best.x, np.asarray(self.fit.best.unevenness), fill, leakage)
+        return self._model.altered(*self.best, fill, leakage)
 
     def at_hole(self, hole: int, radii: Array) -> tuple[Array, Array] | None:
         try:
-            return self._model.at_hole(self.fit.best.x, hole, radii) if self._model.placed[hole] else None
+            return self._model.at_hole(self.best[0], hole, radii) if self._model.placed[hole] else None
         except ValueError:
             return None
 
     def drawn(self, samples: int) -> tuple[Array, GroundState, float]:
-        draws = self.fit.draws(samples)
+        draws = self.rows(samples)
         return draws.x, self._model.state(draws.x, draws.unevenness), draws.missed
 
     def hole_fits(self) -> tuple[HoleFit, ...]:
@@ -432,9 +479,9 @@ class _Planned(_Made):
     def factors(self) -> tuple[Factor, ...]:
         from workbench.solving.site.plan_priors import factors_of
 
-        return factors_of(self._model, self.fit.best.x, self.fit.draws(DRAG_SAMPLES).x)
+        return factors_of(self._model, self.best[0], self.rows(DRAG_SAMPLES).x)
 
     def field(self) -> VacuumField | None:
         from workbench.solving.site.plan_priors import field_of
 
-        return field_of(self.ground, self._model, self.fit.best.x)
+        return field_of(self.ground, self._model, self.best[0])

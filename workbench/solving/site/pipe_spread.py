@@ -18,6 +18,7 @@ from workbench.design.design import Uncertainty
 from workbench.physics.arrays import Array
 from workbench.physics.network import Scatter
 from workbench.solving.site.assemble import Assembly
+from workbench.solving.site.draws import normal
 from workbench.solving.site.fit import Varied
 
 EDGE = 1.645
@@ -88,6 +89,21 @@ def pipe_spread(assembly: Assembly, uncertainty: Uncertainty) -> PipeSpread:
         fittings=_spread([[(part.k, own or part.band) for part in parts] for parts in assembly.fittings]),
         junctions=_spread([[(1.0, own or band)] for band in junctions]),
     )
+
+
+def pipe_rows(assembly: Assembly, spread: PipeSpread, samples: int) -> Array:
+    """Standard normal numbers of possible pipe trees (s, v), a column for each name of the spread."""
+    usual = normal("pipe", samples, len(spread.names))
+    learned = assembly.learned
+    return usual if learned is None else learned.pipe_rows(samples, usual, assembly.tree)
+
+
+def scatter_over(scatter: Scatter, assembly: Assembly) -> Scatter:
+    """Factors on the losses over those that the network has in it already."""
+    if assembly.learned is None:
+        return scatter
+    had = assembly.learned.losses(assembly.tree)
+    return Scatter(*(np.asarray(own) / np.asarray(other) for own, other in zip(scatter, had, strict=True)))
 
 
 def _spread(sums: Sequence[Sequence[tuple[float, tuple[float, float]]]]) -> Spread:

@@ -138,8 +138,8 @@ def _alike(joints: list[float]) -> list[float]:
     return [float(scale[np.argmin(np.abs(np.log(scale / joint)))]) if joint > 0.0 else 0.0 for joint in joints]
 
 
-def factors_of(model: PlanModel, best: Array, draws: Array) -> tuple[Factor, ...]:
-    """What the fit made of entered values, each with what it may still be off."""
+def factor_rows(model: PlanModel) -> tuple[tuple[str, float, int], ...]:
+    """Entered values that the fit has a factor on: title, spread of its logarithm, and the column of the unknown."""
     priors, c = model.priors, model.columns
     rows = [("Fill permeability", priors.transmissivity_spread, c.fill), ("Slab leaks", priors.leak_spread, c.leak)]
     if any(side.joint > 0.0 for side in priors.sides):
@@ -147,9 +147,14 @@ def factors_of(model: PlanModel, best: Array, draws: Array) -> tuple[Factor, ...
     rows.append(("Ground beside the footing lets through", EARTH_SPREAD, c.earth))
     for z, name in enumerate(priors.zone_names):
         rows.append((f"Fill of {name}", ZONE_SPREAD, c.zones.start + z))
+    return tuple(rows)
+
+
+def factors_of(model: PlanModel, best: Array, draws: Array) -> tuple[Factor, ...]:
+    """What the fit made of entered values, each with what it may still be off."""
     return tuple(
         Factor(title, math.exp(spread * float(best[at])), math.exp(spread * float(np.std(draws[:, at]))))
-        for title, spread, at in rows
+        for title, spread, at in factor_rows(model)
     )
 
 

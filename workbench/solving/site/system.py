@@ -12,7 +12,7 @@ from workbench.physics.arrays import Array
 from workbench.physics.fan import MonotoneCubic
 from workbench.solving.site.assemble import Assembly, Site, assemble
 from workbench.solving.site.draws import DRAG_SAMPLES, band
-from workbench.solving.site.pipe_spread import EDGE, Spread, pipe_spread
+from workbench.solving.site.pipe_spread import EDGE, Spread, pipe_rows, pipe_spread, scatter_over
 
 _POINTS = 241
 
@@ -76,6 +76,14 @@ def _band(assembly: Assembly, pressure: Array, shares: Array, uncertainty: Uncer
     draws = assembly.floor.draws(DRAG_SAMPLES)
     drawn = np.einsum("fi,sij,fj->sf", weight, draws.coupling, shares)
     drawn += np.einsum("fi,si,fi->sf", weight, draws.inertial, shares * np.abs(shares))
+    if assembly.learned is not None:
+        # readings tie ground and pipe to each other: what is off is drawn together
+        scatter = scatter_over(spread.scatter(pipe_rows(assembly, spread, DRAG_SAMPLES)), assembly)
+        for factors, losses in zip(scatter, (friction[:, None], parts.fittings * through, junctions), strict=True):
+            drawn += np.asarray(factors) @ losses.T
+        asked = np.sum(parts.ground * weight, axis=-1) + friction + (parts.fittings * through).sum(axis=-1)
+        low, high = band(drawn - (asked + junctions.sum(axis=-1)))
+        return pressure + np.minimum(low, 0.0), pressure + np.maximum(high, 0.0)
     middle = np.sum(parts.ground * weight, axis=-1)
     least, most = band(drawn)
     down, up = np.maximum(middle - least, 0.0) ** 2, np.maximum(most - middle, 0.0) ** 2
