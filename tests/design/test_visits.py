@@ -7,10 +7,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from pydantic import ValidationError
 
+from workbench.design import Design
 from workbench.design.capacity import CAPACITIES
-from workbench.design.edit import remove_suction_point, rename_point
-from workbench.design.record import with_value
+from workbench.design.edit import divide_run, remove_suction_point, rename_point
+from workbench.design.record import value_at, with_value
+from workbench.design.visit_edit import correct_by, rename_part
 from workbench.design.visits import Visit, in_order
 from workbench.files.project import ProjectError, load_project, project_schema, project_text, read_project
 from workbench.files.scenes import load_scene, scene_names
@@ -160,3 +163,70 @@ def test_readings_follow_their_suction_point() -> None:
     renamed = rename_point(design, address, "By the stove")
     assert [r.point for r in renamed.visits[0].risers] == ["By the stove", second.name]
     assert [r.point for r in remove_suction_point(design, other).visits[0].risers] == [point.name]
+
+
+# --- edits that visits follow -----------------------------------------------------------------------------------------
+
+READ = {
+    "date": "2026-11-30",
+    "kind": "start-up",
+    "conditions": {"speed": 0.7},
+    "gauge": {"pressure": 118.0, "run": "Riser"},
+    "holes": [{"hole": "Store", "suction": 8.0}, {"hole": "Wheel", "suction": 12.0}],
+    "sound": {"place": "Bed", "level": 40.0},
+}
+
+
+def read_studio() -> Design:
+    """The studio with a start-up that names a run, holes and a noise location, and that its model is corrected by."""
+    design = load_scene("studio")
+    run = next(run.name for address, run in design.runs() if address[0] == "intake")
+    place = design.house.listeners[0].name
+    names = {"gauge": READ["gauge"] | {"run": run}, "sound": READ["sound"] | {"place": place}}  # type: ignore[operator]
+    return correct_by(with_value(design, ("visits",), (READ | names,)), 0)
+
+
+@pytest.mark.parametrize("sort", ["run", "hole", "place", "point"])
+def test_a_new_name_is_carried_along_in_visits(sort: str) -> None:
+    design = read_studio()
+    run = next(address for address, _ in design.runs() if address[0] == "intake")
+    part = {"run": run, "hole": ("holes", 2), "place": ("house", "listeners", 0), "point": ("intake", "source")}[sort]
+    other = rename_part(design, part, " Another ")
+    visit = other.visits[0]
+    assert visit.gauge is not None
+    assert visit.sound is not None
+    told = {"run": visit.gauge.run, "hole": visit.holes[0].hole, "place": visit.sound.place, "point": "Another"}
+    assert told[sort] == "Another"
+    assert value_at(other, (*part, "name")) == "Another"
+    assert other.corrected_by == design.corrected_by
+    # nothing else has moved, and the way back leads to where it began
+    assert rename_part(other, part, value_at(design, (*part, "name"))) == design
+
+
+def test_a_name_that_visits_do_not_tell_of_is_changed_alone() -> None:
+    design = read_studio()
+    other = rename_part(design, ("holes", 1), "Another")
+    assert other.visits == design.visits
+    assert other.holes[1].name == "Another"
+    with pytest.raises(ValidationError, match="called 'Store'"):
+        rename_part(design, ("holes", 0), "Store")
+
+
+def test_a_gauge_stands_at_the_end_of_a_divided_run() -> None:
+    design = read_studio()
+    address, run = next((address, run) for address, run in design.runs() if address[0] == "intake")
+    divided = divide_run(design, address)
+    halves = value_at(divided, address[:-1])
+    assert divided.visits[0].gauge is not None
+    assert divided.visits[0].gauge.run == halves[int(address[-1]) + 1].name != run.name
+
+
+def test_a_part_that_a_visit_tells_of_is_not_taken_away() -> None:
+    design = read_studio()
+    for at, kept, words in (
+        (("holes",), design.holes[:2], "there is no test hole called 'Store'"),
+        (("house", "listeners"), (), "there is no noise location called"),
+        (("visits",), (), "which is not there"),
+    ):
+        with pytest.raises(ValidationError, match=words):
+            with_value(design, at, kept)

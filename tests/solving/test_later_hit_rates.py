@@ -1,6 +1,6 @@
 """A short run of the hit rates of a diagnosis, held to the bars of the full one (`python -m tests.hit_rates`).
 
-Causes that a set of readings can tell are among the first two in nine of ten draws that the gate sees, others are in the
+Causes that a set of readings can tell are among the first two in nine of ten draws that the gate sees, others in the
 list in 85 %, and fewer than 15 % of unchanged visits raise an alarm.
 """
 

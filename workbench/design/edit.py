@@ -55,11 +55,17 @@ def remove_fitting(design: Design, run: Address, position: int) -> Design:
 
 
 def divide_run(design: Design, run: Address) -> Design:
-    """Cut a run in two halves of one pipe; the fittings stay in the first."""
+    """Cut a run in two halves of one pipe; the fittings stay in the first.
+
+    A gauge that was read at its end stands at that of the second half now.
+    """
     first, second = _halves(design, record_at(design, run, Run))
     runs = value_at(design, run[:-1])
     at = int(run[-1])
-    return with_value(design, run[:-1], (*runs[:at], first, second, *runs[at + 1 :]))
+    divided = with_value(design, run[:-1], (*runs[:at], first, second, *runs[at + 1 :]))
+    if not design.visits:
+        return divided
+    return with_value(divided, ("visits",), tuple(v.with_gauge_on(first.name, second.name) for v in design.visits))
 
 
 def _halves(design: Design, run: Run) -> tuple[Run, Run]:

@@ -180,6 +180,13 @@ class Visit(Record):
         if self.second_gauge is not None and self.gauge is None:
             yield Fault(("second_gauge",), "a second gauge stands at the tap of the first, which was not read")
 
+    def with_gauge_on(self, old: str, new: str) -> Visit:
+        """The visit with a gauge that was tapped on one run tapped on another."""
+        gauge = self.gauge
+        if gauge is None or gauge.run != old:
+            return self
+        return self.model_copy(update={"gauge": gauge.model_copy(update={"run": new})})
+
     @property
     def entered(self) -> bool:
         """Whether anything was read but radon."""
