@@ -21,6 +21,7 @@ from workbench.gui.kit.reading_order import step_focus
 from workbench.gui.kit.theme import Theme, ThemeKeeper
 from workbench.gui.kit.tips import in_menu
 from workbench.gui.kit.type_scale import TEXT_SIZES, TextSize, px
+from workbench.gui.makers import fans_page, running_page, visits_page, water_page
 from workbench.gui.section.page import CurvesPage
 from workbench.gui.shell import keys
 from workbench.gui.shell.answers import Answer, why_stale
@@ -33,7 +34,7 @@ from workbench.gui.shell.rail import Scale, SpeedRail
 from workbench.gui.shell.readouts import answers_of, scale_of
 from workbench.gui.shell.settings import Settings
 from workbench.gui.shell.slot import went_well
-from workbench.gui.shell.titles import CHOICES, FANS, FLOOR, LEAST, NAMES, PAPERS, RUNNING, SITE, WATER, page_of
+from workbench.gui.shell.titles import CHOICES, FANS, FLOOR, LEAST, NAMES, PAPERS, RUNNING, SITE, VISITS, WATER, page_of
 from workbench.gui.shell.units_menu import UnitsMenu
 from workbench.solving import Outcome, Prepared
 from workbench.units import System
@@ -42,18 +43,6 @@ _AFTER_FIRST_PAINT_MS = 160
 _LEAST = QSize(960, 500)
 _SHORT_BELOW, _NARROW_BELOW, _LOW_BELOW = 640, 1200, 760
 """Heights under which a window folds what can be folded, a narrow one sooner; all in pixels before the factor."""
-
-
-def _running_page() -> Page:
-    from workbench.gui.running.page import RunningPage
-
-    return RunningPage()
-
-
-def _water_page() -> Page:
-    from workbench.gui.water.page import WaterPage
-
-    return WaterPage()
 
 
 class MainWindow(Guarded, QMainWindow):
@@ -78,9 +67,10 @@ class MainWindow(Guarded, QMainWindow):
             SITE: self._make_site_page,
             FLOOR: self._make_floor_page,
             CHOICES: self._make_choices_page,
-            RUNNING: _running_page,
-            WATER: _water_page,
-            FANS: self._make_fans_page,
+            RUNNING: running_page,
+            WATER: water_page,
+            FANS: fans_page,
+            VISITS: visits_page,
             PAPERS: self._make_papers_page,
         }
         self.pages = Pages(makers, self, NAMES, LEAST)
@@ -132,11 +122,6 @@ class MainWindow(Guarded, QMainWindow):
         if before is not None:
             page.show_kept(before)
         return page
-
-    def _make_fans_page(self) -> Page:
-        from workbench.gui.fans.page import FansPage
-
-        return FansPage()
 
     def _make_papers_page(self) -> Page:
         from workbench.gui.papers.page import PapersPage
