@@ -13,6 +13,8 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLineEdit
 from pytestqt.qtbot import QtBot
 
+from tests.files.test_visit_sheet import book, filled
+from tests.files.test_visit_sheet import typed as typed_into
 from tests.gui.hand import Hand
 from tests.visited import story
 from workbench.design import Design
@@ -24,6 +26,7 @@ from workbench.gui.kit.field import Field
 from workbench.gui.shell.titles import VISITS
 from workbench.gui.visits.page import VisitsPage
 from workbench.gui.visits.reading_row import ReadingRow
+from workbench.gui.visits.sheet_preview import SheetPreview
 from workbench.solving import prepare
 from workbench.solving.later.ranking import diagnose
 from workbench.units import SI, US, as_read, format_quantity
@@ -337,3 +340,42 @@ def test_without_a_fan_or_a_reading_it_says_why_nothing_is_held_against_it(
     add(hand, page, "start-up", "2026-11-20")
     answered(hand, page)
     assert page.compared.basis.text().startswith("Nothing was read on this visit")
+
+
+def test_a_workbook_is_shown_as_it_was_understood_and_then_taken(
+    at_visits: Callable[[Design], tuple[Hand, VisitsPage]], tmp_path: Path
+) -> None:
+    hand, page = at_visits(with_value(story(STUDIO), ("job", "date"), "2026-11-01"))
+    opened = book()
+    day = typed_into(opened, ("Date", "", "2029-01-02"), ("System gauge", "", 61.5))
+    page.visits.read(filled(tmp_path, opened, **day))
+    asking = page.visits._asking
+    assert isinstance(asking, SheetPreview)
+    assert "System gauge: 61.5 Pa" in asking.lines.text().splitlines()
+    before = hand.design
+    asking.add.click()
+    hand.settle()
+    assert page.visits._asking is None
+    gauge = hand.design.visits[-1].gauge
+    assert gauge is not None
+    assert gauge.pressure == 61.5
+    assert page.visits.at() == 3
+    assert hand.document.undo_words == "Read start-up of 2029-01-02 from a workbook"
+    hand.choose("Undo")
+    assert hand.design == before
+    # one before the job is refused where it is looked at
+    opened = book()
+    page.visits.read(filled(tmp_path, opened, **typed_into(opened, ("Date", "", "2026-10-01"))))
+    asking = page.visits._asking
+    assert isinstance(asking, SheetPreview)
+    asking.add.click()
+    hand.settle()
+    assert "lies before the job's date" in asking.fault.text()
+    asking.cancel.click()
+    # and one that cannot be read beside the list, with its cell
+    opened = book()
+    wrong = typed_into(opened, ("Date", "", "2029-01-02"), ("System gauge", "", "much"))
+    page.visits.read(filled(tmp_path, opened, **wrong))
+    assert "Readings!C11: " in page.visits.unread.text()
+    assert page.visits._asking is None
+    assert hand.design == before
