@@ -25,18 +25,20 @@ from workbench.gui.makers import fans_page, running_page, visits_page, water_pag
 from workbench.gui.section.page import CurvesPage
 from workbench.gui.shell import keys
 from workbench.gui.shell.answers import Answer, why_stale
+from workbench.gui.shell.dial import Dial
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.exports import Exports
 from workbench.gui.shell.filing import Filing
 from workbench.gui.shell.notes import NoteLine
 from workbench.gui.shell.pages import Page, Pages
 from workbench.gui.shell.rail import Scale, SpeedRail
-from workbench.gui.shell.readouts import answers_of, scale_of
+from workbench.gui.shell.readouts import answers_of, dial_of, scale_of
 from workbench.gui.shell.settings import Settings
 from workbench.gui.shell.slot import went_well
 from workbench.gui.shell.titles import CHOICES, FANS, FLOOR, LEAST, NAMES, PAPERS, RUNNING, SITE, VISITS, WATER, page_of
 from workbench.gui.shell.units_menu import UnitsMenu
 from workbench.solving import Outcome, Prepared
+from workbench.solving.run.gauges import speed_for
 from workbench.units import System
 
 _AFTER_FIRST_PAINT_MS = 160
@@ -201,6 +203,7 @@ class MainWindow(Guarded, QMainWindow):
         self.rail.pressed.connect(self._begin_drag)
         self.rail.moved.connect(self._drag_to)
         self.rail.released.connect(document.end_gesture)
+        self.rail.gauged.connect(self._turn_to_gauge)
         self.filing.all_wanted.connect(self._flush_fields)
         self.notes.picked.connect(self.show_part)
         self.pages.proposed.connect(document.propose)
@@ -303,6 +306,7 @@ class MainWindow(Guarded, QMainWindow):
     def _show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         self.pages.show_outcome(prepared, outcome)
         answered = went_well(lambda: self.rail.set_answers(self._answers()))
+        went_well(self._show_dial)
         # what could not be written anew is the last good answer, and is greyed like one
         self.rail.set_stale(self._stale(broken=not answered))
         went_well(lambda: self.notes.show_notices(outcome.notices))
@@ -312,6 +316,12 @@ class MainWindow(Guarded, QMainWindow):
         elif prepared is not self._marked:
             # the marks of another design would be false promises; its own come when the hand rests
             self.rail.set_scale(Scale())
+
+    def _show_dial(self) -> None:
+        document = self._document
+        # along the speeds it is known once the hand has rested
+        known = document.complete and (document.outcome.rested or document.prepared is self._marked)
+        self.rail.set_dial(dial_of(document.prepared, document.outcome, self._system) if known else Dial())
 
     def _stale(self, *, broken: bool = False) -> str:
         return why_stale(waiting=self._document.waiting, faulty=bool(self._document.faults), broken=broken)
@@ -379,6 +389,7 @@ class MainWindow(Guarded, QMainWindow):
         else:
             self._show_outcome(self._document.prepared, self._document.outcome)
         self._mark_scale()
+        self._show_dial()
 
     def _answers(self) -> list[Answer]:
         return answers_of(self._document.prepared, self._document.outcome, self._system)
@@ -465,6 +476,10 @@ class MainWindow(Guarded, QMainWindow):
         self._document.propose(
             lambda design: set_speed(design, speed), "Change speed", gesture=("speed", self._gesture)
         )
+
+    def _turn_to_gauge(self, suction: float) -> None:
+        prepared = self._document.prepared
+        self.rail.turn_to(suction, speed_for(prepared, prepared.gauges, suction, self._document.design.speed))
 
     def focusNextPrevChild(self, forward: bool) -> bool:
         """Walk the window as it is read."""

@@ -81,8 +81,8 @@ class EntryForm(GroupForm):
             whose="Radon test",
         )
         layout = column(self)
+        layout.addWidget(self.visit)
         for title, widgets in (
-            ("Visit", (self.visit,)),
             ("State when it was read", (self.state,)),
             ("At the fan", (self.gauge, self.second, self.power, self.flow, self.past_fan)),
             ("At the slab", (self.risers, self.holes, self.no_holes)),

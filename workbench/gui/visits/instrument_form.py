@@ -42,6 +42,8 @@ class InstrumentForm(RecordForm):
             optional=(self._main,),
             readings=(self._main,) if reading else (),
         )
+        # the others are told apart by whose they are; this is that name
+        self.field(self._main).set_name(field_facts(record, self._main).title)
         self._made = made
         self._there: Record | None = None
 

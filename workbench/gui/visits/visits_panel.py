@@ -15,7 +15,7 @@ from workbench.design.visit_edit import add_visit, by_date, remove_visit, visit_
 from workbench.design.visits import Visit
 from workbench.design.wording import sentence
 from workbench.files.visit_sheet import VisitSheetError, read_visit_sheet
-from workbench.gui.kit.forms import GroupForm, column, paragraph, small_button
+from workbench.gui.kit.forms import GroupForm, column, heading, paragraph, small_button
 from workbench.gui.kit.pick_rows import PickRows
 from workbench.gui.kit.theme import Theme
 from workbench.gui.visits.entry_form import EntryForm
@@ -59,13 +59,18 @@ class VisitsPanel(GroupForm):
         self.add(self.form)
         layout = column(self)
         self.buttons = QHBoxLayout()
-        for each in (self.add_button, self.read_button, self.remove_button):
+        for each in (self.add_button, self.read_button):
             self.buttons.addWidget(each)
         self.buttons.addStretch(1)
+        self.title = heading("Selected visit")
+        head = QHBoxLayout()
+        head.addWidget(self.title, 1)
+        head.addWidget(self.remove_button, 0, Qt.AlignmentFlag.AlignBottom)
         layout.addLayout(self.buttons)
         layout.addWidget(self.unread)
         layout.addWidget(self.rows)
         layout.addWidget(self.none)
+        layout.addLayout(head)
         layout.addWidget(self.form)
         layout.addStretch(1)
         self.rows.picked.connect(self._pick)
@@ -108,8 +113,8 @@ class VisitsPanel(GroupForm):
         there = self.at() >= 0
         self.rows.setVisible(bool(design.visits))
         self.none.setVisible(not design.visits)
-        self.remove_button.setVisible(there)
-        self.form.setVisible(there)
+        for widget in (self.title, self.remove_button, self.form):
+            widget.setVisible(there)
         if there:
             self.form.show_visit(design, self.at())
 
