@@ -91,3 +91,46 @@ def visit(
 def visited(design: Design, *visits: Visit) -> Design:
     """A design with visits."""
     return with_value(design, ("visits",), visits)
+
+
+def story(design: Design) -> Design:
+    """The studio over two winters, invented: a start-up, a quiet year, and a call in March: the gauge fell."""
+    names = [hole.name for hole in design.holes]
+
+    def holes(*suctions: float) -> list[dict[str, object]]:
+        return [{"hole": name, "suction": read} for name, read in zip(names, suctions, strict=False)]
+
+    told: list[dict[str, object]] = [
+        {
+            "kind": "start-up",
+            "date": "2026-11-20",
+            "note": "Invented. As left.",
+            "conditions": {"outdoor_temperature": 279.15, "speed": 0.72},
+            "gauge": {"pressure": 118.0},
+            "power": {"power": 16.8},
+            "flow": {"flow": 0.0187},
+            "risers": [{"point": "Kiln corner", "suction": 79.0}],
+            "holes": holes(12.0, 5.3, 8.4, 6.6, 5.1),
+            "radon": {"date": "2026-11-21", "ended": "2026-11-25", "level": 70.0, "uncertainty": 0.15},
+        },
+        {
+            "kind": "yearly check",
+            "date": "2027-11-15",
+            "note": "Invented.",
+            "conditions": {"outdoor_temperature": 277.15, "speed": 0.72},
+            "gauge": {"pressure": 114.0},
+            "holes": holes(11.0, 5.0, 8.0, 6.4, 4.7),
+            "radon": {"date": "2027-11-15", "ended": "2028-02-15", "level": 82.0, "uncertainty": 0.1},
+        },
+        {
+            "kind": "call-out",
+            "date": "2028-03-09",
+            "note": "Invented. The owner called: the gauge fell from 118 to 60.",
+            "conditions": {"outdoor_temperature": 281.15, "speed": 0.72},
+            "gauge": {"pressure": 60.0},
+            "power": {"power": 15.6},
+            "holes": [{"hole": names[-1], "suction": 2.3}],
+            "radon": {"date": "2028-03-09", "ended": "2028-03-13", "level": 310.0, "uncertainty": 0.15},
+        },
+    ]
+    return visited(design, *(Visit.model_validate(each) for each in told))

@@ -16,8 +16,9 @@ from pytestqt.qtbot import QtBot
 
 from tests.files import invented_weather
 from tests.gui.hand import Hand
-from tests.gui.screen import drawn, floor, pages, site
+from tests.gui.screen import drawn, floor, pages, site, visits
 from tests.gui.screen.claims import Claim, Eye, painted
+from tests.visited import story
 from workbench.design import Design
 from workbench.design.edit import choose_fan, set_speed
 from workbench.design.record import with_value
@@ -33,7 +34,7 @@ PLACES: dict[str, Callable[[Eye], Iterator[Claim]]] = {
     "plan": floor.plan, "holes": floor.holes, "factors": floor.factors, "target": floor.target,
     "season": floor.season, "chance": floor.chance,
     "choices": pages.choices, "sound": pages.sound, "year": pages.year, "sealing": pages.sealing,
-    "water": pages.water, "rules": pages.rules, "draft": pages.draft, "fans": pages.fans,
+    "water": pages.water, "rules": pages.rules, "draft": pages.draft, "fans": pages.fans, "visits": visits.visits,
     "colours": drawn.verdicts, "colours of rules": drawn.rules, "octaves": drawn.octaves, "bars": drawn.bars,
     "places": drawn.floor, "shades": drawn.section, "lines of the water": drawn.water,
 }  # fmt: skip
@@ -54,7 +55,7 @@ def scene(name: str, folder: Path) -> Design:
         path = folder / "invented.epw"
         path.write_text(invented_weather.text(invented_weather.rows()), newline="")
         design = with_value(design, ("place", "weather"), str(path))
-        design = with_value(design, ("house", "cooling_above"), 291.15)
+        design = story(with_value(design, ("house", "cooling_above"), 291.15))
     if name != "clubhouses":
         design = with_value(design, ("house", "appliances"), ("natural draft",))
         design = with_value(design, ("house", "leakage_area"), 0.04)

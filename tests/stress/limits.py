@@ -7,6 +7,7 @@ import json
 import math
 import tempfile
 import time
+import zipfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -22,6 +23,7 @@ from workbench.files.fan_table import USUAL_UNITS, quantities
 from workbench.files.job import at_rest, load, prepare
 from workbench.files.project import ProjectError, project_text
 from workbench.files.scenes import load_scene
+from workbench.files.visit_sheet import VisitSheetError, read_visit_sheet
 
 UNIT = "sizes"
 
@@ -292,6 +294,29 @@ def _weather_file(count: int, folder: Path) -> Any:
     return None
 
 
+def _workbook(path: Path, limit: str) -> Any:
+    try:
+        read_visit_sheet(path, load_scene("studio"))
+    except VisitSheetError as refusal:
+        # zeros are no visit, but that is for the next to say
+        words = str(refusal)
+        return ([limit], words) if f"{CAPACITIES[limit].most:,}" in words else None
+    return None
+
+
+def _workbook_file(count: int, folder: Path) -> Any:
+    path = folder / "visit.xlsx"
+    path.write_bytes(bytes(count))
+    return _workbook(path, "workbook_file")
+
+
+def _workbook_plain(count: int, folder: Path) -> Any:
+    path = folder / "visit.xlsx"
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as made:
+        made.writestr("sheet.bin", bytes(count))
+    return _workbook(path, "workbook_plain")
+
+
 def _fan_file(count: int, folder: Path) -> Any:
     path = folder / "fan.toml"
     library = Path(__file__).resolve().parents[2] / "fan_library"
@@ -360,6 +385,8 @@ BUILDS: dict[str, Build] = {
     "project_depth": _project_depth,
     "weather_file": _weather_file,
     "picture_file": _picture_file,
+    "workbook_file": _workbook_file,
+    "workbook_plain": _workbook_plain,
     "picture_pixels": _picture_pixels,
     "fan_file": _fan_file,
     "pasted_block": _pasted_block,

@@ -48,6 +48,8 @@ CAPACITIES: Final[Mapping[str, Capacity]] = {
     ),
     "picture_file": Capacity("a plan picture", 50_000_000, "bytes", "read whole into memory"),
     "picture_pixels": Capacity("pixels of a plan picture", 50_000_000, "", "four bytes of memory each once unpacked"),
+    "workbook_file": Capacity("a workbook", 2_000_000, "bytes", "read whole into memory"),
+    "workbook_plain": Capacity("a workbook once unpacked", 20_000_000, "bytes", "each part is read whole into memory"),
     "fan_file": Capacity("a file of the fan library", 1_000_000, "bytes", "read whole into memory"),
     "pasted_block": Capacity("a pasted block", 1_000_000, "letters", "looked at several times to find its columns"),
     "pasted_rows": Capacity("rows or columns of a pasted block", 2000, "", "each is read and checked as it is typed"),

@@ -16,7 +16,7 @@ class RadonTest(Record):
     @property
     def entered(self) -> bool:
         """Whether anything of it was."""
-        return self != RadonTest()
+        return self != type(self)()
 
 
 class Job(Record):

@@ -1,13 +1,108 @@
-"""Changes to a design that concern its visits; see `edit.py`."""
+"""Changes to the visits of a design: one more, one less, what was read, and which of them corrects the model.
+
+Every function takes a design and gives a new one, which is validated; of a visit that is gone each raises `Gone`.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Final, Literal
 
 from workbench.design.design import Design
 from workbench.design.edit import rename_point
 from workbench.design.record import Address, Record, item_at, record_at, value_at, with_value, with_values
-from workbench.design.visits import Correction, Visit
+from workbench.design.visits import Correction, HoleCheck, RiserReading, Visit, VisitKind, in_order
+
+Several = Literal["holes", "risers"]
+"""What of a visit is read at several places."""
+
+_KINDS: Final[dict[Several, tuple[type[Record], str]]] = {
+    "holes": (HoleCheck, "hole"),
+    "risers": (RiserReading, "point"),
+}
+
+
+def visit_name(visit: Visit) -> str:
+    """What a visit is called: "call-out of 2027-01-20", with its order where it is not the first of its day."""
+    return f"{visit.kind} of {visit.date}{f' ({visit.order})' if visit.order > 1 else ''}"
+
+
+def by_date(design: Design) -> tuple[int, ...]:
+    """Positions of the visits, by day and order on it."""
+    order = in_order(design.visits)
+    left = list(range(len(design.visits)))
+    found = []
+    for visit in order:
+        at = next(i for i in left if design.visits[i] is visit)
+        left.remove(at)
+        found.append(at)
+    return tuple(found)
+
+
+def add_visit(design: Design, kind: VisitKind, date: str) -> Design:
+    """One more visit, behind the others of its kind and day."""
+    day = date.strip()
+    orders = [each.order for each in design.visits if (each.date, each.kind) == (day, kind)]
+    new = Visit(kind=kind, date=day, order=max(orders, default=0) + 1)
+    return with_visit(design, new)
+
+
+def with_visit(design: Design, visit: Visit) -> Design:
+    """One more visit as it is, behind the others."""
+    return with_value(design, ("visits",), (*design.visits, visit))
+
+
+def remove_visit(design: Design, at: int) -> Design:
+    """One visit less; what it corrected of the model is taken back with it."""
+    gone = record_at(design, ("visits", at), Visit)
+    corrected = design.corrected_by
+    if corrected is not None and corrected.names(gone):
+        corrected = None
+    left = (*design.visits[:at], *design.visits[at + 1 :])
+    return with_values(design, (), {"visits": left, "corrected_by": corrected})
+
+
+def with_state(design: Design, at: int, values: Mapping[str, Any]) -> Design:
+    """Another state that a visit was in; a fan that is off has no speed."""
+    changed = {**values, "speed": None} if values.get("fan") == "off" else values
+    return with_values(design, ("visits", at, "conditions"), changed)
+
+
+def with_suction(design: Design, at: int, what: Several, place: str, suction: float | None) -> Design:
+    """Another suction read at a hole or riser on a visit; None where it was not read."""
+    kind, named = _KINDS[what]
+    visit = record_at(design, ("visits", at), Visit)
+    before: tuple[Any, ...] = getattr(visit, what)
+    kept = [each for each in before if getattr(each, named) != place]
+    if suction is not None:
+        own = next((each for each in before if getattr(each, named) == place), None)
+        like = own or (before[-1] if before else None)
+        how = {} if like is None else {"accuracy": like.accuracy, "resolution": like.resolution}
+        new = kind.model_validate({named: place, "suction": suction, **how})
+        kept.insert(before.index(own) if own is not None else len(kept), new)
+    return with_value(design, ("visits", at, what), tuple(kept))
+
+
+def with_suctions(design: Design, at: int, what: Several, read: Sequence[tuple[str, float]]) -> Design:
+    """Other suctions read at holes or risers in place of those of the same places."""
+    for place, suction in read:
+        design = with_suction(design, at, what, place, suction)
+    return design
+
+
+def with_instrument(design: Design, at: int, what: Several, name: str, value: float) -> Design:
+    """One instrument for all holes or all risers of a visit: its accuracy, or the least it tells."""
+    visit = record_at(design, ("visits", at), Visit)
+    kind, _ = _KINDS[what]
+    fields = kind.model_fields
+    changed = tuple(
+        kind.model_validate({**{key: getattr(each, key) for key in fields}, name: value})
+        for each in getattr(visit, what)
+    )
+    return with_value(design, ("visits", at, what), changed)
+
+
+# --- the model corrected by one of them ---
 
 
 def correct_by(design: Design, position: int) -> Design:
@@ -28,7 +123,7 @@ def take_back_correction(design: Design) -> Design:
 
 def correction_words(visit: Visit) -> str:
     """What taking the correction back is called."""
-    return f"Correct the model by the {visit.kind} of {visit.date}"
+    return f"Correct the model by the {visit_name(visit)}"
 
 
 def with_known_speed(visit: Visit, speed: float) -> Visit:

@@ -136,10 +136,20 @@ class SoundReading(Record):
     )
 
 
+class RadonResult(RadonTest):
+    """A radon test that a visit placed or took up, its result as a number beside what the report says."""
+
+    ended: str = text("Taken up", default="", help="Date at which the device was taken up.")
+    level: float | None = quantity("Radon", "radon", ge=0.0, le=1e7, default=None, help="Mean of the test.")
+    uncertainty: float | None = quantity(
+        "Uncertainty", "fraction", ge=0.0, le=2.0, default=None, help="Of the result, as the report states it."
+    )
+
+
 class Visit(Record):
     """One visit and what was read; whatever was not read is left empty."""
 
-    kind: VisitKind = choice("Visit", default="yearly check")
+    kind: VisitKind = choice("Kind of visit", default="yearly check")
     date: str = text("Date", least=1, help="Year-month-day, 2026-11-30.")
     order: int = Field(
         default=1, title="Order on that day", description="Tells two like visits of one day apart.", ge=1, le=99
@@ -155,7 +165,7 @@ class Visit(Record):
     past_fan: OutletReading | None = None
     room: RoomReading | None = None
     sound: SoundReading | None = None
-    radon: RadonTest = RadonTest()
+    radon: RadonResult = RadonResult()
 
     @model_validator(mode="after")
     def _hangs_together(self) -> Visit:

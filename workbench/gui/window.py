@@ -21,39 +21,30 @@ from workbench.gui.kit.reading_order import step_focus
 from workbench.gui.kit.theme import Theme, ThemeKeeper
 from workbench.gui.kit.tips import in_menu
 from workbench.gui.kit.type_scale import TEXT_SIZES, TextSize, px
+from workbench.gui.makers import fans_page, running_page, visits_page, water_page
 from workbench.gui.section.page import CurvesPage
 from workbench.gui.shell import keys
 from workbench.gui.shell.answers import Answer, why_stale
+from workbench.gui.shell.dial import Dial
 from workbench.gui.shell.document import Document
 from workbench.gui.shell.exports import Exports
 from workbench.gui.shell.filing import Filing
 from workbench.gui.shell.notes import NoteLine
 from workbench.gui.shell.pages import Page, Pages
 from workbench.gui.shell.rail import Scale, SpeedRail
-from workbench.gui.shell.readouts import answers_of, scale_of
+from workbench.gui.shell.readouts import answers_of, dial_of, scale_of
 from workbench.gui.shell.settings import Settings
 from workbench.gui.shell.slot import went_well
-from workbench.gui.shell.titles import CHOICES, FANS, FLOOR, LEAST, NAMES, PAPERS, RUNNING, SITE, WATER, page_of
+from workbench.gui.shell.titles import CHOICES, FANS, FLOOR, LEAST, NAMES, PAPERS, RUNNING, SITE, VISITS, WATER, page_of
 from workbench.gui.shell.units_menu import UnitsMenu
 from workbench.solving import Outcome, Prepared
+from workbench.solving.run.gauges import speed_for
 from workbench.units import System
 
 _AFTER_FIRST_PAINT_MS = 160
 _LEAST = QSize(960, 500)
 _SHORT_BELOW, _NARROW_BELOW, _LOW_BELOW = 640, 1200, 760
 """Heights under which a window folds what can be folded, a narrow one sooner; all in pixels before the factor."""
-
-
-def _running_page() -> Page:
-    from workbench.gui.running.page import RunningPage
-
-    return RunningPage()
-
-
-def _water_page() -> Page:
-    from workbench.gui.water.page import WaterPage
-
-    return WaterPage()
 
 
 class MainWindow(Guarded, QMainWindow):
@@ -78,9 +69,10 @@ class MainWindow(Guarded, QMainWindow):
             SITE: self._make_site_page,
             FLOOR: self._make_floor_page,
             CHOICES: self._make_choices_page,
-            RUNNING: _running_page,
-            WATER: _water_page,
-            FANS: self._make_fans_page,
+            RUNNING: running_page,
+            WATER: water_page,
+            FANS: fans_page,
+            VISITS: visits_page,
             PAPERS: self._make_papers_page,
         }
         self.pages = Pages(makers, self, NAMES, LEAST)
@@ -132,11 +124,6 @@ class MainWindow(Guarded, QMainWindow):
         if before is not None:
             page.show_kept(before)
         return page
-
-    def _make_fans_page(self) -> Page:
-        from workbench.gui.fans.page import FansPage
-
-        return FansPage()
 
     def _make_papers_page(self) -> Page:
         from workbench.gui.papers.page import PapersPage
@@ -216,6 +203,7 @@ class MainWindow(Guarded, QMainWindow):
         self.rail.pressed.connect(self._begin_drag)
         self.rail.moved.connect(self._drag_to)
         self.rail.released.connect(document.end_gesture)
+        self.rail.gauged.connect(self._turn_to_gauge)
         self.filing.all_wanted.connect(self._flush_fields)
         self.notes.picked.connect(self.show_part)
         self.pages.proposed.connect(document.propose)
@@ -318,6 +306,7 @@ class MainWindow(Guarded, QMainWindow):
     def _show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         self.pages.show_outcome(prepared, outcome)
         answered = went_well(lambda: self.rail.set_answers(self._answers()))
+        went_well(self._show_dial)
         # what could not be written anew is the last good answer, and is greyed like one
         self.rail.set_stale(self._stale(broken=not answered))
         went_well(lambda: self.notes.show_notices(outcome.notices))
@@ -327,6 +316,12 @@ class MainWindow(Guarded, QMainWindow):
         elif prepared is not self._marked:
             # the marks of another design would be false promises; its own come when the hand rests
             self.rail.set_scale(Scale())
+
+    def _show_dial(self) -> None:
+        document = self._document
+        # along the speeds it is known once the hand has rested
+        known = document.complete and (document.outcome.rested or document.prepared is self._marked)
+        self.rail.set_dial(dial_of(document.prepared, document.outcome, self._system) if known else Dial())
 
     def _stale(self, *, broken: bool = False) -> str:
         return why_stale(waiting=self._document.waiting, faulty=bool(self._document.faults), broken=broken)
@@ -394,6 +389,7 @@ class MainWindow(Guarded, QMainWindow):
         else:
             self._show_outcome(self._document.prepared, self._document.outcome)
         self._mark_scale()
+        self._show_dial()
 
     def _answers(self) -> list[Answer]:
         return answers_of(self._document.prepared, self._document.outcome, self._system)
@@ -480,6 +476,10 @@ class MainWindow(Guarded, QMainWindow):
         self._document.propose(
             lambda design: set_speed(design, speed), "Change speed", gesture=("speed", self._gesture)
         )
+
+    def _turn_to_gauge(self, suction: float) -> None:
+        prepared = self._document.prepared
+        self.rail.turn_to(suction, speed_for(prepared, prepared.gauges, suction, self._document.design.speed))
 
     def focusNextPrevChild(self, forward: bool) -> bool:
         """Walk the window as it is read."""

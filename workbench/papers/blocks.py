@@ -170,7 +170,8 @@ class Maker(Struct, frozen=True):
 class Paper(Struct, frozen=True):
     """A whole paper. `size` is that of its body in points, `invented` that its figures are of no real house.
 
-    `ruled` sets its parts off by a line over each heading, in a paper of many.
+    `ruled` sets its parts off by a line over each heading, in a paper of many. `sheets` are tables of the workbook
+    alone, into which is typed what the printed form is written on.
     """
 
     key: str
@@ -183,6 +184,7 @@ class Paper(Struct, frozen=True):
     invented: bool = False
     size: float = 10.0
     ruled: bool = False
+    sheets: tuple[Table, ...] = ()
 
 
 def spans(text: str) -> tuple[Span, ...]:

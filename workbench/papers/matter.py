@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, cast
 from workbench.design.catalogue import cautions
 from workbench.files.answer_text import verdict_in_full, writer
 from workbench.papers.aim import Aim, aim_of
-from workbench.papers.blocks import Block, Cell, Figure, Maker, Paper, Verdict
+from workbench.papers.blocks import Block, Cell, Figure, Maker, Paper, Table, Verdict
 from workbench.papers.letters import shortened
 from workbench.papers.sketch import FAINT, Sketch
 from workbench.solving.outcome import HoleState, Outcome
@@ -142,14 +142,22 @@ class Matter:
     # --- parts of papers
 
     def paper(
-        self, key: str, title: str, subtitle: str, blocks: list[Block], footer: str = NOT_PROOF, size: float = 10.0
+        self,
+        key: str,
+        title: str,
+        subtitle: str,
+        blocks: list[Block],
+        footer: str = NOT_PROOF,
+        size: float = 10.0,
+        sheets: tuple[Table, ...] = (),
     ) -> Paper:
         """A paper of this matter."""
         day = self.design.job.date.strip() or f"{_MONTHS[self.day.month - 1]}{NBSP}{self.day.day}, {self.day.year}"
         maker = self.maker
         if not maker.name and self.design.job.made_by:
             maker = Maker(self.design.job.made_by, maker.license, maker.logo, maker.logo_kind)
-        return Paper(key, title, subtitle, day, maker, tuple(blocks), footer, invented=self.design.invented, size=size)
+        made = tuple(blocks)
+        return Paper(key, title, subtitle, day, maker, made, footer, self.design.invented, size, sheets=sheets)
 
     def fan_words(self) -> str:
         """Name of the fan, or that none is selected."""

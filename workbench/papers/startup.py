@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from workbench.papers.blocks import Blank, Blanks, Block, Cell, Checks, Column, Columns, Heading, Paper, Table, note
 from workbench.papers.matter import HOLE, MARKS, NOT_ENTERED, Matter
+from workbench.papers.readings import readings_sheet
 from workbench.solving.report.house_draft import SPILLAGE_TEST
 
 
@@ -24,7 +25,8 @@ def startup(m: Matter) -> Paper:
         Blanks((Blank("Signed", 1.2), Blank("License number"), Blank("Retest by"))),
     ]
     client = job.client or f"client {NOT_ENTERED}"
-    return m.paper("startup", "Start-up record", f"{m.design.title} · {client}", blocks)
+    sheets = (readings_sheet(m.system, kind="start-up", design=m.design),)
+    return m.paper("startup", "Start-up record", f"{m.design.title} · {client}", blocks, sheets=sheets)
 
 
 def _system(m: Matter) -> Table:

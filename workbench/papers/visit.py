@@ -20,6 +20,7 @@ from workbench.papers.blocks import (
     note,
 )
 from workbench.papers.matter import hand_lines
+from workbench.papers.readings import readings_sheet
 from workbench.papers.sketch import Sketch
 from workbench.units import Dimension, System, unit_of
 
@@ -86,7 +87,8 @@ def visit(system: System, maker: Maker) -> Paper:
         ),
     )
     subtitle = f"All that is written here is asked for later. {sign}"
-    return Paper("visit", "Visit sheet", subtitle, "", maker, blocks, footer, size=10.0)
+    sheets = (readings_sheet(system, kind="diagnostic"),)
+    return Paper("visit", "Visit sheet", subtitle, "", maker, blocks, footer, size=10.0, sheets=sheets)
 
 
 def _plan(length: str) -> tuple[Block, ...]:

@@ -48,7 +48,7 @@ def xlsx(paper: Paper, day: date) -> bytes:
         _write(first.cell(row, 2), text)
     first.column_dimensions["A"].width, first.column_dimensions["B"].width = 16, 90
     taken = {"paper"}
-    for table in tables(paper.blocks):
+    for table in (*tables(paper.blocks), *paper.sheets):
         _sheet(book.create_sheet(_free(table.name, taken)), table)
     out = io.BytesIO()
     book.save(out)

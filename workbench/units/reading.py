@@ -31,7 +31,7 @@ _WORDS: Final[Mapping[Dimension, str]] = {
     "leak_area": "an area", "co2_per_kwh": "an amount of CO₂ per kWh", "mass": "a mass", "conductance": "a conductance",
     "angle": "an angle", "duration": "a length of time",
     "price_per_length": "a price for a length", "price_per_area": "a price for an area",
-    "price_per_volume": "a price for a volume", "small_money": "an amount of money",
+    "price_per_volume": "a price for a volume", "small_money": "an amount of money", "radon": "a radon concentration",
 }  # fmt: skip
 
 # what pint is asked for, where a dimension has typed units at all
@@ -43,6 +43,7 @@ _INSIDE: Final[Mapping[Dimension, str]] = {
     "resistance2": "Pa*s**2/m**6", "roughness": "m", "count": "dimensionless",
     "permeability": "m**2", "leakage": "m/s/Pa", "area": "m**2",
     "leak_area": "m**2", "mass": "kg", "conductance": "W/m**2/K", "angle": "radian", "duration": "s",
+    "radon": "becquerel/m**3",
 }  # fmt: skip
 
 # Trade spellings, keyed without blanks and full stops and in lower case. pint alone reads "cfm" as centifermis, "pa"
@@ -67,6 +68,8 @@ _PINT_SPELLINGS: Final[Mapping[str, str]] = {
     "meter**3/hour": "m3/h m³/h m^3/h m3h m³h cmh m3/hr m³/hr",
     "liter/second": "l/s lps l/sec",
     "liter/minute": "l/min lpm",
+    "becquerel/meter**3": "bq/m3 bq/m³ bq/m^3 bqm-3 becquerel/m3",
+    "picocurie/liter": "pci/l picocuries/l picocurie/liter picocuriesperliter",
     "liter": "l litre litres liter liters",
     "gallon": "gal gals gallon gallons usgal usgallon usgallons",
     "foot**3": "ft3 ft³ cuft cf cubicfeet cubicfoot",

@@ -27,7 +27,7 @@ Dimension = Literal[
     "power", "energy_kwh", "price_per_kwh", "money", "fraction", "speed", "degree_days", "level", "ratio",
     "resistance", "resistance2", "roughness", "level_difference", "count", "permeability",
     "leakage", "area", "leak_area", "co2_per_kwh", "mass", "conductance", "angle", "duration",
-    "price_per_length", "price_per_area", "price_per_volume", "small_money", "heard", "chance",
+    "price_per_length", "price_per_area", "price_per_volume", "small_money", "heard", "chance", "radon",
 ]  # fmt: skip
 DIMENSIONS: Final[tuple[Dimension, ...]] = get_args(Dimension)
 
@@ -153,6 +153,7 @@ _FOLLOWS: Final[Mapping[Dimension, tuple[Dimension, Unit, Unit]]] = {
         _us("lb/ft³", POUND / FOOT**3, decimals=4, step=0.001),
         Unit("kg/m³", decimals=3, significant=4, step=0.01),
     ),
+    "radon": ("length", _us("pCi/L", 37.0, step=0.1), Unit("Bq/m³", decimals=0, significant=2, step=10)),
     "conductance": (
         "temperature",
         _us("Btu/(h·ft²·°F)", 5.678263341, decimals=3),

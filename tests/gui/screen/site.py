@@ -68,6 +68,19 @@ def rail(eye: Eye) -> Iterator[Claim]:
             beside_level(eye, heard),
             _limit(eye, heard),
         ]
+    dial = eye.hand.window.rail._dial
+    if dial.field.isEnabled():
+        low, high = outcome.gauge_band
+        own_speed = 1.645 * 0.5 * eye.design.uncertainty.fan_speed
+        below = math.hypot(1.0 - math.sqrt(outcome.gauge / high), own_speed)
+        above = math.hypot(math.sqrt(outcome.gauge / low) - 1.0, own_speed)
+        least = eye.design.chosen_fan.lowest_speed if eye.design.chosen_fan is not None else 0.0
+        slow, fast = max(outcome.speed * (1.0 - below), least), min(outcome.speed * (1.0 + above), 1.0)
+        yield Claim(
+            "rail: speeds that the gauge means", dial.means.text(), f"Means {100 * slow:.0f} to {100 * fast:.0f} %"
+        )
+        shown_reading = eye.shown(dial.field.value(), "pressure")
+        yield Claim("rail: gauge to be typed", f"{shown_reading:.3g}", f"{eye.shown(outcome.gauge, 'pressure'):.3g}")
     for title in sorted((shown.keys() | own.keys()) - {"Verdict"}):
         told = shown.get(title, "nothing")
         if title == "Running cost per year":

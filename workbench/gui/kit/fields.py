@@ -100,6 +100,15 @@ class QuantityEdit(TypedField):
             self._lower, self._upper, self._why = lower, upper, why
             self._speak()
 
+    def set_reading(self, reading: bool) -> None:
+        """Show it with the sign of readings, or as it is; what was typed meanwhile is read as it was shown before."""
+        if reading != self._reading_of_gauge:
+            readable = not self._editing or self._finish()
+            self._reading_of_gauge = reading
+            if readable:
+                self._display()
+            self._speak()
+
     def _read(self, text: str) -> float:
         value = self._as_read(parse_quantity(text, self._dimension, self._system, self._currency, self._fuel))
         for limit, beyond in ((self._lower, -1.0), (self._upper, 1.0)):
@@ -338,6 +347,10 @@ class ChoiceEdit(Guarded, Field):
         for index, (_, words) in enumerate(choices):
             self._box.setItemData(index, plain_tip(words), Qt.ItemDataRole.ToolTipRole)
         self._put(self._value if self._value in self._keys or not self._keys else self._keys[0])
+
+    def choices(self) -> list[tuple[Hashable, str]]:
+        """What is offered."""
+        return [(key, self._box.itemText(i)) for i, key in enumerate(self._keys)]
 
     def value(self) -> Any:
         return self._value

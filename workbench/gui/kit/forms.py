@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Collection, Hashable, Mapping, Sequence
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic import ValidationError
@@ -23,8 +23,19 @@ from workbench.units import System
 Choices = Sequence[tuple[Hashable, str]]
 
 
-def field_for(record: type[Record], name: str, system: System, choices: Choices | None = None) -> Field:
-    """The field in which a value of a record is edited, from its declaration."""
+def field_for(
+    record: type[Record],
+    name: str,
+    system: System,
+    choices: Choices | None = None,
+    *,
+    optional: bool = False,
+    reading: bool = False,
+) -> Field:
+    """The field in which a value of a record is edited, from its declaration.
+
+    One that is `optional` may be left empty though the record needs it; a `reading` has the sign of readings.
+    """
     facts = field_facts(record, name)
     annotation = record.model_fields[name].annotation
     made: Field
@@ -37,7 +48,8 @@ def field_for(record: type[Record], name: str, system: System, choices: Choices 
             system,
             lower=facts.lower,
             upper=facts.upper,
-            optional=facts.optional,
+            optional=facts.optional or optional,
+            reading=reading,
         )
     elif get_origin(annotation) is Literal:
         made = ChoiceEdit(facts.title, [(word, str(word).capitalize()) for word in get_args(annotation)])
@@ -122,7 +134,8 @@ class RecordForm(Guarded, Form):
     `choices` gives the values offered for fields that are picked from a catalogue; `title` names the record in the
     undo list. With `columns` the titles stand over their fields, so many beside one another or as many as have room;
     those in `wide` take a row of their own, those in `spans` so many columns. `whose` is said before each title where
-    a form beside it has the same ones.
+    a form beside it has the same ones. Those in `optional` may be left empty, those in `readings` have the sign of
+    readings.
     """
 
     def __init__(
@@ -136,6 +149,8 @@ class RecordForm(Guarded, Form):
         wide: Sequence[str] = (),
         spans: Mapping[str, int] | None = None,
         whose: str = "",
+        optional: Collection[str] = (),
+        readings: Collection[str] = (),
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
@@ -151,7 +166,8 @@ class RecordForm(Guarded, Form):
         self._cells: dict[str, QWidget] = {}
         self._left_out: set[str] = set()
         for row, name in enumerate(self._names):
-            field = field_for(record, name, system, (choices or {}).get(name))
+            kept = (choices or {}).get(name)
+            field = field_for(record, name, system, kept, optional=name in optional, reading=name in readings)
             field.committed.connect(lambda value, name=name: self._committed(name, value))
             self._by_name[name] = field
             if columns:

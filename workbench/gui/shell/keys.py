@@ -46,7 +46,7 @@ TABLE: Final[tuple[tuple[str, tuple[Key, ...]], ...]] = (
         "Anywhere",
         (
             Key((HELP,), "this list"),
-            Key((page_key(1), "…", page_key(7)), "turn to a page"),
+            Key((page_key(1), "…", page_key(8)), "turn to a page"),
             Key((NEXT_PANE,), "next pane"),
             Key((PANE_BEFORE,), "previous pane"),
             Key(("Tab", "Shift+Tab"), "next control, previous control"),

@@ -17,6 +17,7 @@ from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
 from workbench.gui.kit.type_scale import Role, px, wear
 from workbench.gui.shell.answers import Answer, AnswerStrip
+from workbench.gui.shell.dial import Dial, DialField
 from workbench.gui.shell.track import RESOLUTION, Scale, Track, percent, up
 from workbench.units import System
 
@@ -32,6 +33,8 @@ class SpeedRail(Guarded, QFrame):
     """The speed the hand asks for, once per pass of the event loop; a fraction of full speed."""
     pressed = Signal()
     """A gesture begins: a grasp of the mouse, a key going down, a number entered."""
+    gauged = Signal(float)
+    """The suction that the gauge was turned to [Pa]; whoever knows the speed answers by `turn_to`."""
     released = Signal()
     """The gesture is over; its last `moved` has been sent."""
 
@@ -43,6 +46,8 @@ class SpeedRail(Guarded, QFrame):
         self._track = Track(self)
         self._typed = QuantityEdit("Fan speed", "speed", lower=0.0, upper=1.0)
         self._typed.set_value(1.0)
+        self._dial = DialField(self)
+        self._dial.turned.connect(self.gauged)
         caption = QLabel("Fan &speed", textFormat=Qt.TextFormat.PlainText)
         caption.setBuddy(self._typed.control())
         wear(caption, Role.SMALL)
@@ -58,6 +63,7 @@ class SpeedRail(Guarded, QFrame):
         row = QHBoxLayout()
         row.setSpacing(12)
         row.addLayout(column)
+        row.addWidget(self._dial)
         row.addWidget(self._track, 1, Qt.AlignmentFlag.AlignTop)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(12, 8, 12, 4)
@@ -65,7 +71,8 @@ class SpeedRail(Guarded, QFrame):
         layout.addWidget(self._strip)
         layout.addLayout(row)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setTabOrder(self._typed.control(), self._track)
+        self.setTabOrder(self._typed.control(), self._dial.field.control())
+        self.setTabOrder(self._dial.field.control(), self._track)
         self._track.grasped.connect(self.pressed)
         self._track.wanted.connect(self._want)
         self._track.let_go.connect(self._let_go)
@@ -82,6 +89,7 @@ class SpeedRail(Guarded, QFrame):
         editor.setMinimumWidth(0)
         editor.setFixedHeight(px(_FIELD))
         self._typed.setFixedWidth(px(96))
+        self._dial.fit()
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
@@ -130,6 +138,17 @@ class SpeedRail(Guarded, QFrame):
     def set_system(self, system: System) -> None:
         """Show the typed speed in the units of a system."""
         self._typed.set_system(system)
+        self._dial.set_system(system)
+
+    def set_dial(self, dial: Dial) -> None:
+        """Show what the gauge reads at the speed, and which speeds that may stand for."""
+        self._dial.set_dial(Dial() if self._track.fixed else dial, self._track.speed)
+
+    def turn_to(self, suction: float, speed: float | None) -> None:
+        """Go to the speed that a reading of the gauge means, or say that there is none."""
+        self._dial.take(suction, speed)
+        if speed is not None:
+            self._enter(speed)
 
     def set_answers(self, answers: Sequence[Answer]) -> None:
         """Show what follows from the speed."""

@@ -6,10 +6,13 @@ import math
 
 from workbench.gui.kit.theme import Verdict
 from workbench.gui.shell.answers import Answer, Span
+from workbench.gui.shell.dial import Dial
 from workbench.gui.shell.track import Scale
 from workbench.solving import Outcome, Prepared
 from workbench.solving.outcome import Holding, SoundAt, Year
-from workbench.units import Dimension, System, format_chance, format_quantity, unit_of
+from workbench.solving.run.gauges import speed_band
+from workbench.solving.site.chance import fan_spread
+from workbench.units import Dimension, System, format_chance, format_entry, format_quantity, unit_of
 
 NONE = "—"
 HOLE: Dimension = "hole_pressure"
@@ -173,6 +176,25 @@ def scale_of(prepared: Prepared, system: System) -> Scale:
     verdict: Verdict = "not measured" if full is None else full.verdict
     words, short = _none_words(prepared, full, system)
     return Scale(title, readings, None, "", lowest.best_estimate, words, short, verdict)
+
+
+def dial_of(prepared: Prepared, outcome: Outcome, system: System) -> Dial:
+    """What the gauge reads at the speed shown, the readings it can be turned to, and the speeds that one stands for."""
+    known = [at.suction for at in prepared.gauges if not math.isnan(at.suction)]
+    if outcome.operating is None or len(known) < 2:
+        return Dial()
+    design = prepared.design
+    record = design.chosen_fan
+    band = outcome.gauge_band or (outcome.gauge, outcome.gauge)
+    least = record.lowest_speed if record is not None else 0.0
+    low, high = speed_band(outcome.gauge, band, outcome.speed, fan_spread(design), least)
+    words = f"Means {format_entry(round(low, 2), 'speed', system)} to "
+    return Dial(
+        outcome.gauge,
+        min(known),
+        max(known),
+        words + format_entry(round(high, 2), "speed", system, with_unit=True),
+    )
 
 
 def _none_words(prepared: Prepared, full: Holding | None, system: System) -> tuple[str, str]:

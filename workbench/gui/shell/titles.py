@@ -6,11 +6,11 @@ from workbench.design.record import Address
 
 SITE, FLOOR, CHOICES, FANS = "Cross-section and curves", "Pressure field", "Compare options", "Fans"
 RUNNING, WATER = "Noise and running cost", "Condensate and code check"
-PAPERS = "Papers"
+VISITS, PAPERS = "Visits", "Papers"
 _SHORT = {SITE: "Section", FLOOR: "Field", CHOICES: "Options", RUNNING: "Noise, cost", WATER: "Condensate"}
-NAMES = _SHORT, _SHORT | {RUNNING: "Cost", WATER: "Water"}
+NAMES = _SHORT, _SHORT | {CHOICES: "Rank", RUNNING: "Cost", WATER: "Water"}
 """Names of tabs where there is no room for all of them in full, and where there is none for those either."""
-LEAST = {SITE: 470, FLOOR: 470, CHOICES: 790, RUNNING: 300, WATER: 330, FANS: 960, PAPERS: 470}
+LEAST = {SITE: 470, FLOOR: 470, CHOICES: 790, RUNNING: 300, WATER: 330, FANS: 960, VISITS: 300, PAPERS: 470}
 """Breadth that a page needs; in less it is scrolled. [px before the factor]"""
 LEAST_HEIGHT = 270
 """The same of its height, but for panels that stand under one another. [px before the factor]"""
@@ -22,6 +22,8 @@ _OF_RUNNING = (("house", "listeners"), ("house", "cracks"), ("house", "house_air
 def page_of(address: Address) -> str:
     """The title of the page on which the part at an address is edited."""
     pages = {"fans": FANS, "search": CHOICES, "slab": FLOOR, "holes": FLOOR, "target": FLOOR, "worst_day": FLOOR}
+    if address[:1] == ("visits",):
+        return VISITS
     if address[:2] in _OF_RUNNING:
         return RUNNING
     if address[:2] in _OF_WATER or address[:1] in (("rules",), ("entered",)):

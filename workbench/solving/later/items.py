@@ -40,6 +40,9 @@ DIMENSIONS: dict[ItemKind, str] = {
     "sound": "level",
 }
 
+SUCTIONS: tuple[ItemKind, ...] = ("gauge", "second gauge", "riser", "hole")
+"""What is a suction below the room, where the gauge is not tapped past the fan."""
+
 _DIFFERENCES = ("past fan", "room", "sound")
 """What goes from start-up to a later visit by its difference and not by its ratio."""
 

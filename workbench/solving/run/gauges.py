@@ -6,6 +6,8 @@ A control in an attic has no percents on it; the gauge is what a speed is set by
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -87,3 +89,71 @@ def gauges_along(on_site: FansOnSite) -> tuple[GaugeAt, ...]:
         return ()
     tenths = (tenth / _TENTHS for tenth in range(1, _TENTHS + 1))
     return tuple(gauge_at(on_site, speed) for speed in tenths if speed >= record.lowest_speed - 1e-9)
+
+
+_STEP = 0.001
+"""What a speed found from a reading is rounded to: the reading changes by 0.3 % at most. [of full speed]"""
+_STEPS = 4
+_NORMAL = 1.645
+"""Standard deviations within which 90 % of a normal distribution lie."""
+
+
+def speed_for(on_site: FansOnSite, readings: Sequence[GaugeAt], suction: float, near: float) -> float | None:
+    """The speed at which the gauge reads a suction; of several the one nearest to `near`, None where there is none.
+
+    Parameters
+    ----------
+    readings
+        At ascending speeds, as they are prepared (`gauges_along`); what lies between two is found from them alone but
+        for a few readings more.
+    suction
+        [Pa]
+    """
+    known = [at for at in readings if not math.isnan(at.suction)]
+    found = []
+    for low, high in pairwise(known):
+        if (low.suction - suction) * (high.suction - suction) <= 0.0 and low.suction != high.suction:
+            found.append(_between(on_site, low, high, suction))
+    if not found:
+        return None
+    return min(found, key=lambda speed: abs(speed - near))
+
+
+def _between(on_site: FansOnSite, low: GaugeAt, high: GaugeAt, suction: float) -> float:
+    """By false position in the root of the reading, which a fan's speed goes with (affinity laws)."""
+    wanted = _root(suction)
+    speed = high.speed
+    for _ in range(_STEPS):
+        a, b = _root(low.suction), _root(high.suction)
+        speed = low.speed + (high.speed - low.speed) * (wanted - a) / (b - a) if a != b else low.speed
+        speed = min(max(round(speed / _STEP) * _STEP, low.speed), high.speed)
+        here = gauge_at(on_site, speed)
+        if math.isnan(here.suction) or speed in (low.speed, high.speed):
+            break
+        low, high = (here, high) if (here.suction < suction) == (low.suction < suction) else (low, here)
+    return round(speed, 9)
+
+
+def _root(suction: float) -> float:
+    return math.copysign(math.sqrt(abs(suction)), suction)
+
+
+def speed_band(
+    read: float, band: tuple[float, float], speed: float, fan_spread: float, least: float
+) -> tuple[float, float]:
+    """Speeds, fractions of full speed, that a reading may stand for: 90 % of what pipe, ground and fan may be off.
+
+    Parameters
+    ----------
+    read, band
+        The reading predicted at `speed`, with what pipe and ground may make of it (`gauge_band`). [Pa]
+    fan_spread
+        One standard deviation of the fan's true speed over its setting.
+    least
+        The fan's minimum.
+    """
+    # where pipe and ground would make it higher, less speed gives the same; the reading goes with the square of speed
+    slower = 1.0 - math.sqrt(read / band[1]) if band[1] > read > 0.0 else 0.0
+    faster = math.sqrt(read / band[0]) - 1.0 if read > band[0] > 0.0 else 0.0
+    own = _NORMAL * fan_spread
+    return max(speed * (1.0 - math.hypot(slower, own)), least), min(speed * (1.0 + math.hypot(faster, own)), 1.0)
