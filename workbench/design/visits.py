@@ -15,6 +15,10 @@ from workbench.design.faults import Fault, FaultsBetween
 from workbench.design.job import RadonTest
 from workbench.design.record import Record, choice, quantity, several, text
 
+MARK = 0.2
+"""How far a gauge may move from its mark before somebody is called (ANSI/AARST CCAH 2020, advice), where the rule sheet
+of a design does not say."""
+
 VisitKind = Literal["diagnostic", "start-up", "yearly check", "call-out"]
 FlowMethod = Literal["pitot traverse", "hot wire", "orifice"]
 

@@ -12,9 +12,6 @@ from workbench.solving.run.prepare import Prepared
 
 CLOSE = 0.1
 """How near to the reading aimed at is near enough; a judgment, what a U-tube on a pipe can be read to."""
-MARK = 0.2
-"""How far a gauge may move from its mark before somebody is called (ANSI/AARST CCAH 2020, advice), where the rule sheet
-of a design does not say."""
 
 
 class Aim(Struct, frozen=True):

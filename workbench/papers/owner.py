@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from workbench.design.job import Job, RadonTest
-from workbench.papers.aim import MARK
+from workbench.design.visits import MARK
 from workbench.papers.blocks import (
     Blank,
     Blanks,

@@ -12,6 +12,7 @@ from workbench.design.doubts import doubts
 from workbench.design.ground import GroundClass, StepTest
 from workbench.design.wording import Wording, name
 from workbench.solving.outcome import Crossing, Holding, Notice, PointState, RunState, SoundAt, Year
+from workbench.solving.run.as_found import as_found
 from workbench.solving.run.fans_on_site import FansOnSite
 from workbench.solving.run.misfits import misfits, remarks
 from workbench.solving.run.water import low_points
@@ -35,6 +36,7 @@ def notices_at(
     year: Year | None = None,
 ) -> Iterator[Notice]:
     """Notices in the order of their weight."""
+    yield from as_found(on_site.design, speed, runs)
     yield from _about_the_crossing(on_site, speed, crossings)
     yield from _about_the_holes(on_site, holding)
     yield from _about_the_ground(on_site, points)
