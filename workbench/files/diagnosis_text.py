@@ -16,7 +16,7 @@ NO_PROOF = (
     "changed, and only a radon test shows the result in the house."
 )
 
-_NAMES = {
+ITEM_NAMES = {
     "gauge": "System gauge",
     "second gauge": "Second gauge, same tap",
     "flow": "Airflow before the fan",
@@ -72,8 +72,8 @@ def diagnosis_lines(title: str, found: Diagnosis, system: System) -> list[str]:
 def item_words(item: Item) -> str:
     """What is read, and where."""
     if not item.name:
-        return _NAMES[item.kind]
-    return f"{_NAMES[item.kind]}{' on' if 'gauge' in item.kind else ':'} {item.name}"
+        return ITEM_NAMES[item.kind]
+    return f"{ITEM_NAMES[item.kind]}{' on' if 'gauge' in item.kind else ':'} {item.name}"
 
 
 def _visit_words(visit: Visit) -> str:
