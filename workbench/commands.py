@@ -37,11 +37,12 @@ from workbench.files.fan_library import fan_classes, library
 from workbench.files.job import at_rest, choices, look_over, prepare
 from workbench.files.plain_text import json_text, plain_line
 from workbench.files.project import ProjectError, project_schema
+from workbench.recording import record_command
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.units import format_entry
 
-_SUBCOMMANDS = ("solve", "choices", "papers", "diagnose", "check", "fans", "limits", "schema", "show")
+_SUBCOMMANDS = ("solve", "choices", "papers", "diagnose", "record", "check", "fans", "limits", "schema", "show")
 _SAFE = "--safe"
 _PAPERS = ("visit", "design", "installer", "card", "owner", "startup")  # which are loaded when they are asked for
 _MOST_ROWS = 20
@@ -125,6 +126,7 @@ def _parser() -> argparse.ArgumentParser:
 
     _papers_command(commands)
     diagnose_command(commands)
+    record_command(commands)
 
     check = command(
         commands, "check", _check, "name every fault of project files, each with its place as a JSON Pointer"

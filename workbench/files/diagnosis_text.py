@@ -16,7 +16,7 @@ NO_PROOF = (
     "changed, and only a radon test shows the result in the house."
 )
 
-_NAMES = {
+ITEM_NAMES = {
     "gauge": "System gauge",
     "second gauge": "Second gauge, same tap",
     "flow": "Airflow before the fan",
@@ -158,8 +158,8 @@ def meaning_words(each: Expected) -> str:
 def item_words(item: Item) -> str:
     """What is read, and where."""
     if not item.name:
-        return _NAMES[item.kind]
-    return f"{_NAMES[item.kind]}{' on' if 'gauge' in item.kind else ':'} {item.name}"
+        return ITEM_NAMES[item.kind]
+    return f"{ITEM_NAMES[item.kind]}{' on' if 'gauge' in item.kind else ':'} {item.name}"
 
 
 def _row(each: Expected, write: Write) -> tuple[str, str, str, str, str]:

@@ -1,0 +1,203 @@
+"""The record of many jobs as short lines, as an object for JSON, and as a spreadsheet."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+from msgspec import Struct, to_builtins
+
+from workbench.design.wording import counted
+from workbench.files.answer_text import Write, table, wrapped, writer
+from workbench.files.diagnosis_text import ITEM_NAMES
+from workbench.files.plain_text import plain_line
+from workbench.files.project import load_project, put_whole
+from workbench.solving.later.items import DIMENSIONS
+from workbench.solving.later.record import (
+    OFFERED_FROM,
+    Compared,
+    GroundRow,
+    JobRecord,
+    Row,
+    Track,
+    job_record,
+    track_of,
+)
+from workbench.units import System, format_number
+
+_AGAINST = {"design": "The start-up against the design alone", "start-up": "Yearly checks against the start-up"}
+
+_SHEETS = {"Quantities": "quantities", "Grounds": "grounds", "Readings": "readings", "Left out": "skipped"}
+
+NOT_TAKEN = (
+    "These are offered, not taken over: nothing in the program or in any job changes by them. They are worth what the "
+    "jobs behind them are."
+)
+
+
+class FileRecord(Struct, frozen=True):
+    """A file with its record, or why it has none."""
+
+    file: str
+    record: JobRecord | None
+    refused: str = ""
+
+
+def record_of_file(path: Path) -> JobRecord:
+    """The record of one project file.
+
+    Raises
+    ------
+    ProjectError, ValueError
+        With a sentence.
+    """
+    return job_record(load_project(path))
+
+
+def project_files(folder: Path) -> list[Path]:
+    """The project files of a folder and those below it, by name."""
+    return sorted(path for path in folder.rglob("*.json") if path.is_file())
+
+
+def whole_track(files: Sequence[FileRecord]) -> Track:
+    """All jobs together that could be read."""
+    return track_of([each.record for each in files if each.record is not None])
+
+
+def record_answer(files: Sequence[FileRecord]) -> dict[str, Any]:
+    """What JSON can hold, in SI; null where nothing can be said.
+
+    `bias` and `scatter` are of the logarithm of read over expected, and where `by_ratio` is false of their difference.
+    """
+    track = whole_track(files)
+    return {
+        "jobs": track.jobs,
+        "offered_from_jobs": OFFERED_FROM,
+        "quantities": [_known(to_builtins(row)) for row in track.rows],
+        "grounds": [_known(to_builtins(row)) for row in track.grounds],
+        "readings": [
+            {"file": each.file, **_reading(one)}
+            for each in files
+            if each.record is not None
+            for one in each.record.compared
+        ],
+        "skipped": [{"file": each.file, "why": each.refused} for each in files if each.record is None],
+    }
+
+
+def _reading(one: Compared) -> dict[str, Any]:
+    told = to_builtins(one)
+    low, high = told.pop("band")
+    return {**told, "low": low, "high": high, "inside": one.inside}
+
+
+def _known(row: dict[str, Any]) -> dict[str, Any]:
+    return {key: None if isinstance(value, float) and math.isnan(value) else value for key, value in row.items()}
+
+
+def record_lines(files: Sequence[FileRecord], system: System) -> list[str]:
+    """The record in the units of the reader."""
+    track, write = whole_track(files), writer(system)
+    lines = [f"Predicted against measured, {counted(track.jobs, 'job')} with readings that were predicted"]
+    for against, title in _AGAINST.items():
+        rows = [row for row in track.rows if row.against == against]
+        if not rows:
+            continue
+        head = ("", "jobs", "readings", "inside 90 %", "bias", "scatter", "band should be")
+        cells = [head, *(_cells(row, write) for row in rows)]
+        lines += ["", title, *table(cells, right=(1, 2, 3, 4, 5, 6))]
+    if not track.rows:
+        lines += ["", "No start-up of these jobs holds a reading that was predicted."]
+    lines += _offered(track)
+    skipped = [each for each in files if each.record is None]
+    if skipped:
+        lines += ["", f"Left out: {counted(len(skipped), 'file')}"]
+        lines += [f"  {each.file}: {each.refused}" for each in skipped]
+    return [plain_line(line) for line in lines]
+
+
+def _cells(row: Row, write: Write) -> tuple[str, ...]:
+    unit = DIMENSIONS[row.what]
+    lone = row.readings < 2
+    if row.by_ratio:
+        bias, scatter = _percent(row.bias), "" if lone else _percent(row.scatter)
+    else:
+        dimension = "level_difference" if unit == "level" else unit
+        bias, scatter = write(row.bias, dimension), "" if lone else write(row.scatter, dimension)
+    return (
+        ITEM_NAMES[row.what],
+        str(row.jobs),
+        str(row.readings),
+        f"{100.0 * row.inside:.0f} %",
+        bias,
+        scatter,
+        f"x {format_number(row.errors, 2)}",
+    )
+
+
+def _percent(logarithm: float) -> str:
+    return f"{format_number(100.0 * math.expm1(logarithm), 1)} %"
+
+
+def _offered(track: Track) -> list[str]:
+    """What could stand in place of the program's own numbers, with the jobs behind each."""
+    rows = [row for row in track.rows if row.offered]
+    grounds = [row for row in track.grounds if row.offered]
+    if not rows and not grounds:
+        behind = max([row.jobs for row in track.rows] + [row.jobs for row in track.grounds], default=0)
+        words = f"From {OFFERED_FROM} jobs on your own scatter is told here; the most behind one number is {behind}."
+        return ["", *wrapped(words)]
+    lines = ["", "Your own numbers"]
+    for row in rows:
+        words = f"{ITEM_NAMES[row.what]}, {_AGAINST[row.against].lower()}: bands x {format_number(row.errors, 2)}"
+        bound = f"at most x {format_number(row.errors_at_most, 2)}"
+        lines += wrapped(f"{words}, {bound} ({row.jobs} jobs)", "  - ")
+    for ground in grounds:
+        lines += wrapped(_ground_words(ground), "  - ")
+    return [*lines, "", *wrapped(NOT_TAKEN)]
+
+
+def _ground_words(row: GroundRow) -> str:
+    return (
+        f"Ground entered as '{row.kind}': asks x {format_number(row.factor, 2)} of what its class says, "
+        f"within x or / {format_number(math.exp(row.spread), 2)} ({row.jobs} jobs)"
+    )
+
+
+def save_record(files: Sequence[FileRecord], path: Path) -> None:
+    """Write a spreadsheet, whole or not at all: quantities, grounds, every reading, and what was left out.
+
+    Raises
+    ------
+    ProjectError
+        With a sentence.
+    """
+    from openpyxl import Workbook
+    from openpyxl.styles import Font
+
+    answer = record_answer(files)
+    book = Workbook()
+    if book.active is not None:
+        book.remove(book.active)
+    for title, key in _SHEETS.items():
+        sheet = book.create_sheet(title)
+        rows = answer[key]
+        names = list(rows[0]) if rows else []
+        for row, cells in enumerate([names, *([each[name] for name in names] for each in rows)], start=1):
+            for column, value in enumerate(cells, start=1):
+                cell = sheet.cell(row, column)
+                if isinstance(value, str):
+                    # by its value alone a text would be a formula or the name of a fault
+                    cell.value = plain_line(value)
+                    cell.data_type, cell.quotePrefix = "s", True
+                elif value is not None:
+                    cell.value = value
+                if row == 1:
+                    cell.font = Font(bold=True)
+        sheet.freeze_panes = "A2"
+    whole = BytesIO()
+    book.save(whole)
+    put_whole(whole.getvalue(), path)
