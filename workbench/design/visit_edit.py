@@ -5,7 +5,7 @@ Every function takes a design and gives a new one, which is validated; of a visi
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final, Literal
 
 from workbench.design.design import Design
@@ -95,3 +95,53 @@ def with_instrument(design: Design, at: int, what: Several, name: str, value: fl
         for each in getattr(visit, what)
     )
     return with_value(design, ("visits", at, what), changed)
+
+
+def followed(design: Design, change: Callable[[Design], Design]) -> Design:
+    """A change to the parts of a design, with what visits read at them following.
+
+    What is called otherwise is called so in every visit; what was read at a hole, a riser or a noise location that is
+    gone goes with it. A tap that is gone leaves its gauge without a place: that is refused.
+
+    Raises
+    ------
+    pydantic.ValidationError
+        When the visits do not hold together with the changed design.
+    Gone
+        When it is a visit that is changed.
+    """
+    changed = change(with_value(design, ("visits",), ()))
+    names = {
+        what: _renamed([each.name for each in before], [each.name for each in after])
+        for what, before, after in (
+            ("hole", design.holes, changed.holes),
+            ("place", design.house.listeners, changed.house.listeners),
+            ("point", [p for _, p in design.suction_points()], [p for _, p in changed.suction_points()]),
+            ("run", [r for _, r in design.runs()], [r for _, r in changed.runs()]),
+        )
+    }
+    visits = tuple(_with_names(visit, names) for visit in design.visits)
+    return with_value(changed, ("visits",), visits)
+
+
+def _renamed(before: Sequence[str], after: Sequence[str]) -> dict[str, str]:
+    """What each name has become; those that are gone are left out."""
+    if len(before) == len(after):
+        return dict(zip(before, after, strict=True))
+    return {name: name for name in before if name in after}
+
+
+def _with_names(visit: Visit, names: Mapping[str, Mapping[str, str]]) -> Visit:
+    def kept(records: Sequence[Any], named: str) -> tuple[Any, ...]:
+        return tuple(
+            each.model_copy(update={named: names[named][getattr(each, named)]})
+            for each in records
+            if getattr(each, named) in names[named]
+        )
+
+    sound = next(iter(kept((visit.sound,), "place")), None) if visit.sound is not None else None
+    gauge = visit.gauge
+    if gauge is not None and gauge.run is not None and gauge.run in names["run"]:
+        gauge = gauge.model_copy(update={"run": names["run"][gauge.run]})
+    update = {"holes": kept(visit.holes, "hole"), "risers": kept(visit.risers, "point")}
+    return visit.model_copy(update={**update, "sound": sound, "gauge": gauge})
