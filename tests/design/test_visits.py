@@ -12,8 +12,8 @@ from pydantic import ValidationError
 from workbench.design import Design
 from workbench.design.capacity import CAPACITIES
 from workbench.design.edit import divide_run, remove_suction_point, rename_point
-from workbench.design.record import value_at, with_value
-from workbench.design.visit_edit import correct_by, rename_part
+from workbench.design.record import Address, value_at, with_value
+from workbench.design.visit_edit import correct_by, followed, remove_visit
 from workbench.design.visits import Visit, in_order
 from workbench.files.project import ProjectError, load_project, project_schema, project_text, read_project
 from workbench.files.scenes import load_scene, scene_names
@@ -186,6 +186,13 @@ def read_studio() -> Design:
     return correct_by(with_value(design, ("visits",), (READ | names,)), 0)
 
 
+def rename_part(design: Design, part: Address, name: str) -> Design:
+    """As a form does it, the visits following."""
+    if part[-1] == "source":
+        return followed(design, lambda d: rename_point(d, part, name))
+    return followed(design, lambda d: with_value(d, (*part, "name"), name))
+
+
 @pytest.mark.parametrize("sort", ["run", "hole", "place", "point"])
 def test_a_new_name_is_carried_along_in_visits(sort: str) -> None:
     design = read_studio()
@@ -230,3 +237,12 @@ def test_a_part_that_a_visit_tells_of_is_not_taken_away() -> None:
     ):
         with pytest.raises(ValidationError, match=words):
             with_value(design, at, kept)
+
+
+def test_a_correction_stays_by_its_visit_when_that_is_dated_otherwise() -> None:
+    design = read_studio()
+    other = followed(design, lambda d: with_value(d, ("visits", 0, "date"), "2027-05-05"))
+    assert other.visits[0].date == "2027-05-05"
+    assert other.corrected_by is not None
+    assert other.corrected_by.date == "2027-05-05"
+    assert remove_visit(other, 0).corrected_by is None

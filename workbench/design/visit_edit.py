@@ -9,8 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final, Literal
 
 from workbench.design.design import Design
-from workbench.design.edit import rename_point
-from workbench.design.record import Address, Record, item_at, record_at, value_at, with_value, with_values
+from workbench.design.record import Gone, Record, item_at, record_at, with_value, with_values
 from workbench.design.visits import Correction, HoleCheck, RiserReading, Visit, VisitKind, in_order
 
 Several = Literal["holes", "risers"]
@@ -134,46 +133,67 @@ def with_known_speed(visit: Visit, speed: float) -> Visit:
     return visit.model_copy(update={"conditions": conditions.model_copy(update={"speed": speed})})
 
 
-def rename_part(design: Design, part: Address, name: str) -> Design:
-    """Call a part by another name; what visits and readings tell of it follows in the same step.
+def followed(design: Design, change: Callable[[Design], Design]) -> Design:
+    """A change to the parts of a design, with what visits read at them following.
 
-    A name that no visit tells of is changed like any other value.
+    What is called otherwise is called so in every visit, and a correction stays by the visit it was; what was read at
+    a hole, a riser or a noise location that is gone goes with it. A tap that is gone leaves its gauge without a place:
+    that is refused.
+
+    Raises
+    ------
+    pydantic.ValidationError
+        When the visits do not hold together with the changed design.
+    Gone
+        When it is a visit that is changed.
     """
-    if part[-1:] == ("source",):
-        return rename_point(design, part, name)
-    before = record_at(design, part, Record)
-    # at once: a visit must name parts that there are
-    alone = with_value(design.model_copy(update={"visits": (), "corrected_by": None}), (*part, "name"), name)
-    follow = _FOLLOWS.get(_sort_of(part), _stays)
-    old, new = str(value_at(before, ("name",))), str(value_at(alone, (*part, "name")))
-    visits = tuple(follow(visit, old, new) for visit in design.visits)
-    return with_values(alone, (), {"visits": visits, "corrected_by": design.corrected_by})
+    try:
+        changed = change(with_values(design, (), {"visits": (), "corrected_by": None}))
+    except Gone:
+        return _correction_followed(design, change)
+    names = {
+        what: _renamed([each.name for each in before], [each.name for each in after])
+        for what, before, after in (
+            ("hole", design.holes, changed.holes),
+            ("place", design.house.listeners, changed.house.listeners),
+            ("point", [p for _, p in design.suction_points()], [p for _, p in changed.suction_points()]),
+            ("run", [r for _, r in design.runs()], [r for _, r in changed.runs()]),
+        )
+    }
+    visits = tuple(_with_names(visit, names) for visit in design.visits)
+    return with_values(changed, (), {"visits": visits, "corrected_by": design.corrected_by})
 
 
-def _sort_of(part: Address) -> str:
-    """Which list of the design a part stands in."""
-    lists = [step for step in part if isinstance(step, str)]
-    return {"discharge": "runs"}.get(lists[-1], lists[-1])
+def _correction_followed(design: Design, change: Callable[[Design], Design]) -> Design:
+    """A change to a visit, with the correction by it following its date, kind and order."""
+    corrected = design.corrected_by
+    if corrected is None:
+        raise Gone(("visits",))
+    changed = change(with_values(design, (), {"corrected_by": None}))
+    if len(changed.visits) != len(design.visits):
+        raise Gone(("visits",))
+    at = next(i for i, visit in enumerate(design.visits) if corrected.names(visit))
+    return with_values(changed, (), {"corrected_by": Correction.by(changed.visits[at])})
 
 
-def _stays(visit: Visit, _old: str, _new: str) -> Visit:
-    return visit
+def _renamed(before: Sequence[str], after: Sequence[str]) -> dict[str, str]:
+    """What each name has become; those that are gone are left out."""
+    if len(before) == len(after) and set(before) != set(after):
+        return dict(zip(before, after, strict=True))
+    return {name: name for name in before if name in after}
 
 
-def _hole_follows(visit: Visit, old: str, new: str) -> Visit:
-    holes = tuple(each.model_copy(update={"hole": new}) if each.hole == old else each for each in visit.holes)
-    return visit.model_copy(update={"holes": holes})
+def _with_names(visit: Visit, names: Mapping[str, Mapping[str, str]]) -> Visit:
+    def kept(records: Sequence[Any], named: str) -> tuple[Any, ...]:
+        return tuple(
+            each.model_copy(update={named: names[named][getattr(each, named)]})
+            for each in records
+            if getattr(each, named) in names[named]
+        )
 
-
-def _place_follows(visit: Visit, old: str, new: str) -> Visit:
-    sound = visit.sound
-    if sound is None or sound.place != old:
-        return visit
-    return visit.model_copy(update={"sound": sound.model_copy(update={"place": new})})
-
-
-_FOLLOWS: dict[str, Callable[[Visit, str, str], Visit]] = {
-    "runs": Visit.with_gauge_on,
-    "holes": _hole_follows,
-    "listeners": _place_follows,
-}
+    sound = next(iter(kept((visit.sound,), "place")), None) if visit.sound is not None else None
+    gauge = visit.gauge
+    if gauge is not None and gauge.run is not None and gauge.run in names["run"]:
+        gauge = gauge.model_copy(update={"run": names["run"][gauge.run]})
+    update = {"holes": kept(visit.holes, "hole"), "risers": kept(visit.risers, "point")}
+    return visit.model_copy(update={**update, "sound": sound, "gauge": gauge})

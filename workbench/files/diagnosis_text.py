@@ -16,6 +16,11 @@ NO_PROOF = (
     "changed, and only a radon test shows the result in the house."
 )
 
+AS_READ = (
+    "The verdict of the design speaks of the house as it was designed. It does not hold for the house as it was read."
+)
+"""What is said wherever readings are off: the design may still meet its target."""
+
 ITEM_NAMES = {
     "gauge": "System gauge",
     "second gauge": "Second gauge, same tap",
@@ -77,7 +82,7 @@ def diagnosis_lines(title: str, found: Diagnosis, system: System) -> list[str]:
         lines += wrapped(words, "  - ")
     if found.listed > MOST_CAUSES:
         lines.append(f"  {more_words(found)}")
-    for words in (next_words(found), unseen_words(found)):
+    for words in (next_words(found), AS_READ if found.finding != "unchanged" else "", unseen_words(found)):
         if words:
             lines += ["", *wrapped(words)]
     lines += ["", *wrapped(NO_PROOF), *wrapped(caution())]
@@ -117,7 +122,10 @@ def next_words(found: Diagnosis) -> str:
     if asked is None:
         return ""
     words = item_words(asked)
-    aim = "to check it against the second" if found.finding == "one" else "to separate the first two"
+    aim = "to separate the first two"
+    if found.finding == "one":
+        # the second stands in no list of one
+        aim = f"to rule out the next likely ({_cause_words(found.causes[1])})"
     return f"Read next, {aim}: {words[:1].lower()}{words[1:]}."
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from workbench.gui.shell.pages import Page
 
 
@@ -19,11 +21,13 @@ def water_page() -> Page:
     return WaterPage()
 
 
-def visits_page() -> Page:
-    """Visits."""
+def visits_page(tell: Callable[[str], None]) -> Page:
+    """Visits; what could not be done is told."""
     from workbench.gui.visits.page import VisitsPage
 
-    return VisitsPage()
+    page = VisitsPage()
+    page.told.connect(tell)
+    return page
 
 
 def fans_page() -> Page:

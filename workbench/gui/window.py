@@ -65,6 +65,7 @@ class MainWindow(Guarded, QMainWindow):
         self._system: System = settings.system
         self._gesture = 0
         self._short = False
+        self.filing = Filing(document, settings, self, seen)
         makers = {
             SITE: self._make_site_page,
             FLOOR: self._make_floor_page,
@@ -72,13 +73,12 @@ class MainWindow(Guarded, QMainWindow):
             RUNNING: running_page,
             WATER: water_page,
             FANS: fans_page,
-            VISITS: visits_page,
+            VISITS: lambda: visits_page(self.filing.bar.say),
             PAPERS: self._make_papers_page,
         }
         self.pages = Pages(makers, self, NAMES, LEAST)
         self.rail = SpeedRail(self)
         self.notes = NoteLine(self)
-        self.filing = Filing(document, settings, self, seen)
         self._key_list: keys.KeyList | None = None
         self._marked: Prepared | None = None
         self._compose()
@@ -478,8 +478,8 @@ class MainWindow(Guarded, QMainWindow):
         )
 
     def _turn_to_gauge(self, suction: float) -> None:
-        prepared = self._document.prepared
-        self.rail.turn_to(suction, speed_for(prepared, prepared.gauges, suction, self._document.design.speed))
+        prepared, here = self._document.prepared, self._document.design.speed
+        self.rail.turn_to(suction, speed_for(prepared, prepared.gauges, suction, here))
 
     def focusNextPrevChild(self, forward: bool) -> bool:
         """Walk the window as it is read."""

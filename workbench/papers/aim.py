@@ -6,6 +6,7 @@ import math
 
 from msgspec import Struct
 
+from workbench.design.visits import MARK, Visit, in_order
 from workbench.solving.outcome import Outcome, Verdict
 from workbench.solving.run.gauges import GaugeAt, gauge_at
 from workbench.solving.run.prepare import Prepared
@@ -40,6 +41,44 @@ class Aim(Struct, frozen=True):
     sure: GaugeAt | None
     plain: GaugeAt | None
     full: GaugeAt | None
+
+
+class Mark(Struct, frozen=True):
+    """The monitor's mark. `left` is the start-up that it was left at, None where it is calculated.
+
+    `enough` tells whether nothing speaks against the fan being left there: it is not below the least reading, nor
+    farther from the predicted one than a gauge may move from its mark.
+    """
+
+    reading: float
+    left: Visit | None
+    enough: bool
+
+
+def mark_of(prepared: Prepared, outcome: Outcome, aim: Aim, moves: float = MARK) -> Mark:
+    """What the gauge was left at by the last start-up that read it, else what is predicted; `moves` as `MARK`."""
+    left = left_at(prepared.design.visits)
+    told = outcome.verdict in ("holds", "unsure")
+    if left is None or left.gauge is None:
+        return Mark(outcome.gauge, None, told)
+    read = left.gauge.pressure
+    floor = aim.floor
+    near = abs(read - outcome.gauge) <= moves * outcome.gauge
+    return Mark(read, left, told and near and (floor is None or read >= floor.suction))
+
+
+def left_at(visits: tuple[Visit, ...]) -> Visit | None:
+    """The last start-up that read the gauge on the suction side of a running fan."""
+    found = [
+        visit
+        for visit in in_order(visits)
+        if visit.kind == "start-up"
+        and visit.conditions.fan == "running"
+        and visit.gauge is not None
+        and visit.gauge.side == "suction"
+        and visit.gauge.pressure > 0.0
+    ]
+    return found[-1] if found else None
 
 
 def aim_of(prepared: Prepared, outcome: Outcome) -> Aim:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 
-from workbench.design.job import Job, RadonTest
-from workbench.design.visits import MARK
+from workbench.design.job import RadonTest
+from workbench.design.visits import MARK, RadonResult, in_order
+from workbench.design.wording import sentence
+from workbench.papers.aim import Mark, mark_of
 from workbench.papers.blocks import (
     Blank,
     Blanks,
@@ -43,9 +45,13 @@ def owner(m: Matter) -> Paper:
     )
     blocks += [
         Heading("Radon tests"),
-        _tests(m.design.job),
+        _tests(m),
         note(
-            ("Results as they were entered. " if _any_test(m.design.job) else "No result was entered in the project. ")
+            (
+                "Results as they were entered. "
+                if any(test.entered for _, test in _radon_tests(m))
+                else "No result was entered in the project. "
+            )
             + "What is left open is written in by hand. Only a radon test shows whether the system works."
         ),
         Blanks((Blank("Installer, phone", 1.4), Blank("Retest by"))),
@@ -105,21 +111,23 @@ def _done(m: Matter) -> tuple[Span, ...]:
 
 
 def _gauge(m: Matter) -> Columns:
-    reading, unit = m.outcome.gauge, m.unit("pressure")
+    unit = m.unit("pressure")
     mark = m.rule("monitor_change", MARK)
+    at = mark_of(m.prepared, m.outcome, m.aim, mark)
+    reading, shown = at.reading, at.enough
     low, high = (1.0 - mark) * reading, (1.0 + mark) * reading
-    shown = m.outcome.verdict in ("holds", "unsure")
     left: list[Block] = [Heading("Look at the gauge monthly")]
+    told = "your mark" if shown else "as predicted" if at.left is None else "as left"
     marks = [
         (high, m.bare(high, "pressure"), ""),
-        (reading, m.bare(reading, "pressure"), "your mark" if shown else "as predicted"),
+        (reading, m.bare(reading, "pressure"), told),
         (low, m.bare(low, "pressure"), ""),
     ]
     left.append(gauge_scale(m, high, marks, (low, high), aim=reading, height=138.0, heavy_size=20.0))
     rows = (
         _row(
             f"{m.band((low, high), 'pressure')}",
-            "As usual: nothing to do." if shown else "As predicted; that it is enough is not shown.",
+            "As usual: nothing to do." if shown else f"{sentence(told).rstrip('.')}; that it is enough is not shown.",
         ),
         _row(
             f"below {m.bare(low, 'pressure')}", "A joint may be loose or the floor newly cracked. Call your installer."
@@ -131,11 +139,22 @@ def _gauge(m: Matter) -> Columns:
     right: tuple[Block, ...] = (
         Table("Gauge", columns, rows),
         note(
-            "The mark is calculated. If your installer left another, that one counts: "
-            f"± {m.write(mark, 'fraction')} of it. The gauge shows suction in the pipe; it does not measure radon."
+            f"{_whose_mark(m, at, m.write(mark, 'fraction'))} "
+            "The gauge shows suction in the pipe; it does not measure radon."
         ),
     )
     return Columns(tuple(left), right, 0.4, framed=True)
+
+
+def _whose_mark(m: Matter, at: Mark, share: str) -> str:
+    """Where the mark comes from; a reading far from the predicted one is said to be so."""
+    if at.left is None:
+        return f"The mark is calculated. If your installer left another, that one counts: ±{NBSP}{share} of it."
+    expected = m.write(m.outcome.gauge, "pressure")
+    said = f"The mark is the reading left at the start-up of {at.left.date}, and its lines are ±{NBSP}{share} of it."
+    if at.enough or m.outcome.verdict not in ("holds", "unsure"):
+        return f"{said} {expected} was predicted."
+    return f"{said} {expected} was predicted: ask your installer what the difference means before you rely on it."
 
 
 def _row(reads: str, what: str) -> tuple[Cell, ...]:
@@ -236,11 +255,27 @@ def _years(m: Matter) -> str:
     return "year" if round(years) == 1 else f"{years:.0f} years" if years > 1.0 else f"{12 * years:.0f} months"
 
 
-def _any_test(job: Job) -> bool:
-    return job.before.entered or job.after.entered
+def _radon_tests(m: Matter) -> list[tuple[str, RadonTest]]:
+    """The tests of the job, and where it has none those of its visits: a retest is the last one since the start-up."""
+    job, visits = m.design.job, [each for each in in_order(m.design.visits) if each.radon.entered]
+
+    def of(*kinds: str) -> RadonTest:
+        return next((each.radon for each in reversed(visits) if each.kind in kinds), RadonTest())
+
+    return [
+        ("Before the work", job.before if job.before.entered else of("diagnostic")),
+        ("After the work", job.after if job.after.entered else of("start-up")),
+        ("Retest", of("yearly check", "call-out")),
+    ]
 
 
-def _tests(job: Job) -> Table:
+def _result(m: Matter, test: RadonTest) -> str:
+    """As the report has it, else the number that was entered."""
+    level = test.level if isinstance(test, RadonResult) else None
+    return test.result or ("" if level is None else m.write(level, "radon"))
+
+
+def _tests(m: Matter) -> Table:
     columns = (
         Column("", share=1.0),
         Column("Date", share=1.0),
@@ -249,7 +284,7 @@ def _tests(job: Job) -> Table:
         Column("Result, with its unit", share=1.0),
     )
     rows = tuple(
-        (Cell(when), *(Cell(told, box=not told) for told in (test.date, test.where, test.method, test.result)))
-        for when, test in (("Before the work", job.before), ("After the work", job.after), ("Retest", RadonTest()))
+        (Cell(when), *(Cell(told, box=not told) for told in (test.date, test.where, test.method, _result(m, test))))
+        for when, test in _radon_tests(m)
     )
     return Table("Radon tests", columns, rows, pencil=True)

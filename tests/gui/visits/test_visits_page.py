@@ -379,3 +379,16 @@ def test_a_workbook_is_shown_as_it_was_understood_and_then_taken(
     assert "Readings!C11: " in page.visits.unread.text()
     assert page.visits._asking is None
     assert hand.design == before
+
+
+def test_a_hole_that_visits_read_is_renamed_and_removed_with_what_they_read(
+    at_visits: Callable[[Design], tuple[Hand, VisitsPage]],
+) -> None:
+    hand, page = at_visits(story(STUDIO))
+    assert hand.document.propose(lambda d: with_value(d, ("holes", 4, "name"), "Shop"), "Rename hole") == []
+    assert hand.design.visits[2].holes[0].hole == "Shop"
+    assert page.visits.form.holes.field("Shop").text() == "2.3"
+    assert hand.document.propose(lambda d: with_value(d, ("holes",), d.holes[:4]), "Remove hole") == []
+    assert hand.design.visits[2].holes == ()
+    assert hand.undo_all() == 2
+    assert hand.design == story(STUDIO)

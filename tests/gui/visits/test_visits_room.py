@@ -14,6 +14,7 @@ from tests.visited import story
 from workbench.files.scenes import load_scene
 from workbench.gui.kit.background import Background
 from workbench.gui.shell.titles import VISITS
+from workbench.gui.visits.page import ALL, VisitsPage
 from workbench.units import SI, US
 
 pytestmark = pytest.mark.qt_log_ignore("^This plugin does not support (raise|grabbing|propagateSizeHints)", extend=True)
@@ -26,6 +27,21 @@ def at_rest(hand: Hand) -> None:
     while any(each.busy() for each in hand.window.findChildren(Background)):
         hand.settle()
     hand.settle()
+
+
+def beyond(page: VisitsPage) -> list[str]:
+    """Figures on the charts that reach beyond their sheet."""
+    found = []
+    for line in page.time_line.lines.values():
+        # one that is scrolled out of sight was not laid out yet
+        line.chart.grab()
+        sheet = line.chart.sheet.sceneBoundingRect().adjusted(-2, -6, 2, 2)
+        found += [
+            f"“{text.textItem.toPlainText()}” on {line.key}"
+            for text in line.texts
+            if not sheet.contains(text.textItem.sceneBoundingRect().adjusted(5, 5, -5, -5))
+        ]
+    return found
 
 
 @pytest.mark.parametrize("text", [100, 200])
@@ -44,6 +60,10 @@ def test_nothing_is_cut_with_visits_at_any_size(qtbot: QtBot, text: int) -> None
                 at_rest(hand)
                 found += [f"{system.name} {size} {at}: {what}" for what in cut_in(hand.window, names)]
                 assert twice(hand) == []
+            hand.window.pages.page(VISITS).turn_to(ALL)
+            at_rest(hand)
+            found += [f"{system.name} {size} over time: {what}" for what in cut_in(hand.window, names)]
+            found += [f"{system.name} {size} over time: {what}" for what in beyond(hand.window.pages.page(VISITS))]
     found += lists_cut(hand.window)
     hand.window.set_text_size(100)
     assert not found, "\n".join(sorted(set(found)))

@@ -13,7 +13,6 @@ from workbench.design.design import Design
 from workbench.design.faults import Fault
 from workbench.design.record import Address, with_value
 from workbench.design.slab import HoleReading, TestHole
-from workbench.design.visit_edit import rename_part
 from workbench.design.wording import sentence
 from workbench.files.block import Block, Told, read_block
 from workbench.gui.floor.holes_draft import (
@@ -251,7 +250,7 @@ class HolesEntry(QAbstractTableModel):
             if value is None:
                 cells[key].fault = "A hole needs a name."
             else:
-                self._propose(lambda design: rename_part(design, at, value), f"Rename hole {hole.name}")
+                self._propose(lambda design: with_value(design, (*at, "name"), value), f"Rename hole {hole.name}")
         elif key == "exhausts":
             words = f"Change exhausts at hole {hole.name}"
             self._propose(lambda design: with_value(design, (*at, "exhausts"), value), words)

@@ -11,9 +11,9 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
+from workbench.design.edit import rename_point
 from workbench.design.faults import Fault
 from workbench.design.record import Address, Record, field_facts, with_value, with_values
-from workbench.design.visit_edit import rename_part
 from workbench.gui.kit.fields import ChoiceEdit, CountEdit, Field, QuantityEdit, TextEdit
 from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.tips import plain_tip
@@ -270,17 +270,14 @@ class RecordForm(Guarded, Form):
         waiting = {other: each.value() for other, each in self._by_name.items() if other != name and each.goes_along()}
         base = self._base or ()
 
-        def alone(design: Design) -> Design:
-            return rename_part(design, base, value) if name == "name" and base else with_value(design, address, value)
-
         def change(design: Design) -> Design:
             if not waiting:
-                return alone(design)
+                return with_value(design, address, value)
             # what was refused beside the former value may go with the new one
             try:
                 return with_values(design, base, waiting | {name: value})
             except ValidationError:
-                return alone(design)
+                return with_value(design, address, value)
 
         self.propose(change, words, field)
 
@@ -292,7 +289,7 @@ class NamingForm(RecordForm):
         base = self._base or ()
         if name == "name" and base[-1:] == ("source",):
             words = f"Rename {self._title}"
-            self.propose(lambda design: rename_part(design, base, value), words, self.field(name))
+            self.propose(lambda design: rename_point(design, base, value), words, self.field(name))
         else:
             super()._committed(name, value)
 

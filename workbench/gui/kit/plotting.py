@@ -40,7 +40,7 @@ def set_up_plotting() -> None:
     QPixmapCache.setCacheLimit(STILL_CACHE_KB)
 
 
-_TITLE_OVER = 24.0
+TITLE_OVER = 24.0
 """How far the title of an axis may reach beyond it, over the margin of the chart. [px]"""
 _LEAST_PLOT = 4.0
 """Breadth and height between the axes with which a chart is painted. [px]"""
@@ -114,7 +114,7 @@ class QuantityAxis(Guarded, pg.AxisItem):
         """Leave out a title that is longer than its axis: the chart's name tells it."""
         super().resizeEvent(event)
         room = self.size().height() if self.orientation in ("left", "right") else self.size().width()
-        self.label.setVisible(not self._bare and self.label.boundingRect().width() <= room + _TITLE_OVER)
+        self.label.setVisible(not self._bare and self.label.boundingRect().width() <= room + TITLE_OVER)
 
     def tickValues(self, minVal: float, maxVal: float, size: float) -> list[tuple[float, list[float]]]:
         if not (size > 0.0 and minVal < maxVal):
@@ -243,9 +243,12 @@ class Chart(Guarded, pg.GraphicsView):
         y: tuple[str, Dimension],
         system: System = SI,
         parent: QWidget | None = None,
+        *,
+        bottom: QuantityAxis | None = None,
+        left: QuantityAxis | None = None,
     ) -> None:
-        self._bottom = QuantityAxis("bottom", *x, system)
-        self._left = QuantityAxis("left", *y, system)
+        self._bottom = bottom or QuantityAxis("bottom", *x, system)
+        self._left = left or QuantityAxis("left", *y, system)
         super().__init__(parent)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.enableMouse(False)

@@ -12,7 +12,7 @@ from workbench.gui.kit.fields import QuantityEdit
 from workbench.gui.kit.type_scale import Role, px, wear
 from workbench.units import System, from_display, to_display
 
-_FIELD, _WIDE = 28, 118
+_FIELD, _WIDE = 28, 130
 _AMBIGUOUS = "No speed of this fan gives that reading."
 
 

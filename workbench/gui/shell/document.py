@@ -19,6 +19,7 @@ from PySide6.QtCore import QCoreApplication, QObject, Signal
 from workbench.design import Design
 from workbench.design.faults import Fault, faults_in
 from workbench.design.record import Address, Gone, differing, value_at
+from workbench.design.visit_edit import followed
 from workbench.design.wording import sentence
 from workbench.gui.kit.background import Background, Work
 from workbench.gui.kit.debounce import OnceAtRest
@@ -171,7 +172,7 @@ class Document(QObject):
             taken back then.
         """
         try:
-            design = change(self._design)
+            design = self._changed(change)
             same = design == self._design
             if not same:
                 choose_entered(self._design, design, self._folder())
@@ -196,6 +197,19 @@ class Document(QObject):
         self._redo = []
         self._show(design, found)
         return []
+
+    def _changed(self, change: Change) -> Design:
+        """The design after an edit; what visits read at a part follows the part where it is renamed or taken away."""
+        try:
+            return change(self._design)
+        except ValidationError:
+            if not self._design.visits:
+                raise
+            try:
+                return followed(self._design, change)
+            except (ValidationError, ValueError, LookupError):
+                pass
+            raise
 
     def end_gesture(self) -> None:
         """Close the last step, so that the next drag makes a new one; a drag that came back leaves no step."""

@@ -38,7 +38,7 @@ class _StateForm(RecordForm):
 
     def __init__(self) -> None:
         names = ("fan", "speed", "exhausts", "outdoor_temperature", "indoor_temperature")
-        super().__init__(Conditions, names, SI, columns=2)
+        super().__init__(Conditions, names, SI, columns=3)
 
     def _committed(self, name: str, value: Any) -> None:
         if name == "fan" and self._base is not None:
@@ -76,7 +76,7 @@ class EntryForm(GroupForm):
             RadonResult,
             ("date", "ended", "level", "uncertainty", "method", "where", "result"),
             SI,
-            columns=2,
+            columns=3,
             wide=("result",),
             whose="Radon test",
         )

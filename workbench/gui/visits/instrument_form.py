@@ -27,7 +27,7 @@ class InstrumentForm(RecordForm):
         reading: bool = False,
         whose: str = "",
         made: Callable[[], dict[str, Any]] = dict,
-        columns: int = 2,
+        columns: int = 3,
         wide: Sequence[str] = (),
     ) -> None:
         self._main = names[0]

@@ -1,104 +1,148 @@
-"""The page of visits: what was read, beside what was predicted for that state, and what may have changed since."""
+"""The page of visits: one of them with its readings and causes, or all of them over time."""
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QStackedWidget, QTabBar, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
+from workbench.design.faults import Fault
 from workbench.design.record import Address
-from workbench.gui.kit.columns_page import ColumnsPage
-from workbench.gui.kit.debounce import OnceAtRest
-from workbench.gui.visits.later import Found, Later
+from workbench.design.visits import Visit
+from workbench.gui.kit.guarded import Guarded
+from workbench.gui.kit.theme import Theme
+from workbench.gui.visits.later import Later
+from workbench.gui.visits.one_visit import OneVisit
 from workbench.gui.visits.result_panels import CausesPanel, ComparedPanel
+from workbench.gui.visits.time_line import TimeLine
 from workbench.gui.visits.visits_panel import VisitsPanel
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.units import System
 
+ONE, ALL = "One visit", "Over time"
+_TIPS = {
+    ONE: "The readings of a visit against what was predicted, and what may have changed",
+    ALL: "Gauge, weakest test hole and radon of every visit, with what was predicted behind",
+}
 
-class VisitsPage(ColumnsPage):
-    """Visits, their readings against the prediction, and the causes, side by side."""
+
+class VisitsPage(Guarded, QWidget):
+    """Everything about visits."""
+
+    proposed = Signal(object, str)
+    told = Signal(str)
+    """A sentence about something that could not be done."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        self.visits = VisitsPanel()
-        self.compared = ComparedPanel()
-        self.causes = CausesPanel()
-        super().__init__(
-            [
-                ("Visits", self.visits, 36),
-                ("Read against predicted", self.compared, 32),
-                ("What may have changed", self.causes, 32),
-            ],
-            parent,
-        )
+        super().__init__(parent)
         self._design: Design | None = None
         self._prepared: Prepared | None = None
-        self._found: Found | None = None
-        self._late = self._behind = False
-        self.later = Later(self)
-        self.later.found.connect(self._take)
-        self.later.waiting.connect(self._wait)
-        self._rest = OnceAtRest(self._ask, self)
-        self.visits.picked.connect(self._pick)
+        self.one = OneVisit()
+        self.time_line = TimeLine()
+        self.tabs = QTabBar(self)
+        self.tabs.setAccessibleName("Views of the visits")
+        self.tabs.setExpanding(False)
+        self.tabs.setDrawBase(False)
+        for title, tip in _TIPS.items():
+            self.tabs.setTabToolTip(self.tabs.addTab(title), tip)
+        self._stack = QStackedWidget(self)
+        self._stack.addWidget(self.one)
+        self._stack.addWidget(self.time_line)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self.tabs)
+        layout.addWidget(self._stack, 1)
+        self.tabs.currentChanged.connect(self._turn)
+        self.one.proposed.connect(self.proposed)
+        self.time_line.told.connect(self.told)
+        self.time_line.picked.connect(self._pick_visit)
+
+    @property
+    def visits(self) -> VisitsPanel:
+        """The list of visits, and the fields of one."""
+        return self.one.visits
+
+    @property
+    def compared(self) -> ComparedPanel:
+        """Readings beside what was predicted."""
+        return self.one.compared
+
+    @property
+    def causes(self) -> CausesPanel:
+        """What may have changed."""
+        return self.one.causes
+
+    @property
+    def later(self) -> Later:
+        """What works a visit out."""
+        return self.one.later
+
+    def least_height(self) -> int:
+        """Height in which all can be read, 0 where it fits any. [px]"""
+        tall = self.one.least_height() if self._stack.currentWidget() is self.one else 0
+        return tall + self.tabs.sizeHint().height() if tall else 0
+
+    def turn_to(self, title: str) -> None:
+        """Bring a view to the front: ONE or ALL."""
+        self.tabs.setCurrentIndex(list(_TIPS).index(title))
+
+    def _turn(self, index: int) -> None:
+        self._stack.setCurrentIndex(index)
+        self._show_time()
+        self.updateGeometry()
+
+    def _show_time(self) -> None:
+        """Work the time line out while it is in sight, once the design is answered."""
+        if self._stack.currentWidget() is not self.time_line:
+            self.time_line.stop()
+        elif self._prepared is not None and self._design is not None:
+            self.time_line.show_design(self._prepared, self._design)
+
+    def _pick_visit(self, visit: Visit) -> None:
+        if self._design is not None:
+            at = next((i for i, each in enumerate(self._design.visits) if each == visit), None)
+            if at is not None:
+                self.pick(("visits", at))
+
+    def settle(self) -> None:
+        """Ask now for what waits until the hand rests."""
+        self.one.settle()
+
+    # --- what every page understands --------------------------------------------------------------------------------
 
     def show_design(self, design: Design) -> None:
         """Show the visits of a design."""
         self._design = design
-        super().show_design(design)
-        if self.visits.visit() is None:
-            self._ask()
+        self.one.show_design(design)
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
-        """Hold the visit against the design as it is now, once the hand rests."""
+        """Hold the visits against the design as it is now."""
         self._prepared = prepared
-        if self._found is None:
-            self._ask()
-        else:
-            self._rest.touch()
+        self.one.show_outcome(prepared, outcome)
+        if outcome.rested:
+            self._show_time()
 
-    def settle(self) -> None:
-        """Ask now for what waits until the hand rests."""
-        self._rest.flush()
-
-    def _pick(self) -> None:
-        self._found = None
-        self._ask()
-
-    def _ask(self) -> None:
-        visit = self.visits.visit()
-        if self._design is None or self._prepared is None:
-            return
-        if visit is None:
-            self._found = None
-        self.later.ask(self._prepared, self._design, visit)
-        self._show()
-
-    def _take(self, found: Found) -> None:
-        self._found = found
-        self._show()
-
-    def _wait(self, waiting: bool) -> None:
-        self._late = waiting
-        self._show()
-
-    def _show(self) -> None:
-        for panel in (self.compared, self.causes):
-            panel.stale = self._late or self._behind
-            panel.show_found(self._found, waiting=self._late)
+    def show_faults(self, faults: list[Fault]) -> None:
+        """Tell why what was proposed was refused, or that nothing is."""
+        self.one.show_faults(faults)
 
     def set_stale(self, stale: bool) -> None:
         """Grey the answers of an earlier design."""
-        self._behind = stale
-        super().set_stale(stale or self._late)
+        self.one.set_stale(stale)
 
     def set_system(self, system: System) -> None:
         """Show other units."""
-        super().set_system(system)
-        self._show()
+        self.one.set_system(system)
+        self.time_line.set_system(system)
+
+    def apply_theme(self, theme: Theme) -> None:
+        """Wear another theme."""
+        self.one.apply_theme(theme)
+        self.time_line.apply_theme(theme)
 
     def pick(self, address: Address) -> None:
         """Bring a visit, and the field of what stands at an address, into sight."""
-        field = self.visits.pick(address)
-        if field is not None:
-            self.bring_into_sight(self.visits, field)
-            field.setFocus()
+        self.turn_to(ONE)
+        self.one.pick(address)

@@ -13,6 +13,7 @@ from workbench.design.faults import Fault
 from workbench.design.wording import sentence
 from workbench.files.answer_text import caution
 from workbench.files.diagnosis_text import (
+    AS_READ,
     NO_PROOF,
     basis_words,
     cause_lines,
@@ -158,6 +159,8 @@ class CausesPanel(_Panel):
         self.more = paragraph()
         self.next = paragraph()
         wear(self.next, Role.STRONG)
+        self.as_read = paragraph()
+        wear(self.as_read, Role.STRONG)
         self.unseen_title = paragraph("What these readings cannot hear")
         wear(self.unseen_title, Role.SMALL_STRONG)
         self.unseen = paragraph()
@@ -170,7 +173,7 @@ class CausesPanel(_Panel):
         layout.addWidget(self.late)
         layout.addWidget(self.finding)
         layout.addLayout(self._list)
-        for widget in (self.more, self.next, self.caution, self.unseen_title, self.unseen, self.local):
+        for widget in (self.more, self.as_read, self.next, self.caution, self.unseen_title, self.unseen, self.local):
             layout.addWidget(widget)
         layout.addStretch(1)
         self._write(False)
@@ -196,6 +199,9 @@ class CausesPanel(_Panel):
         texts: dict[Any, str] = {
             self.finding: self.finding.text(),
             self.more: "" if diagnosis is None else more_words(diagnosis),
+            self.as_read: ""
+            if diagnosis is None or diagnosis.finding == "unchanged"
+            else f"{SHAPES['fails']} {AS_READ}",
             self.next: "" if diagnosis is None else next_words(diagnosis),
             self.unseen: "" if diagnosis is None else unseen_words(diagnosis),
             self.caution: "" if diagnosis is None else f"{SHAPES['unsure']} {NO_PROOF}",
@@ -212,7 +218,8 @@ class CausesPanel(_Panel):
         self.late.setVisible(self.stale and diagnosis is not None)
         verdict: Verdict = "" if diagnosis is None else _LOUD[diagnosis.finding]
         loud = self.theme.muted if self.stale or not verdict else self.theme.verdict(verdict)
-        self.finding.setStyleSheet(f"color: {loud}")
+        for widget in (self.finding, self.as_read):
+            widget.setStyleSheet(f"color: {loud}")
         for widget in (*self.causes, self.next):
             widget.setStyleSheet(f"color: {self.ink()}")
         self.late.setStyleSheet(f"color: {self.theme.verdict('unsure')}")
