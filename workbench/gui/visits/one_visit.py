@@ -47,6 +47,7 @@ class OneVisit(ColumnsPage):
         super().show_design(design)
         if self.visits.visit() is None:
             self._ask()
+        self.compared.correction.show_visit(design, self.visits.visit())
 
     def show_outcome(self, prepared: Prepared, outcome: Outcome) -> None:
         """Hold the visit against the design as it is now, once the hand rests."""
@@ -63,6 +64,7 @@ class OneVisit(ColumnsPage):
     def _pick(self) -> None:
         self._found = None
         self._ask()
+        self.compared.correction.show_visit(self._design, self.visits.visit())
 
     def _ask(self) -> None:
         visit = self.visits.visit()

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from workbench.design.design import Design
 from workbench.design.faults import Fault
@@ -26,6 +26,7 @@ from workbench.gui.kit.fields import Field
 from workbench.gui.kit.forms import column, paragraph
 from workbench.gui.kit.theme import LIGHT, SHAPES, Theme, Verdict
 from workbench.gui.kit.type_scale import Role, wear
+from workbench.gui.visits.correction import CorrectionPanel
 from workbench.gui.visits.later import Found
 from workbench.gui.visits.reading_row import ReadingRow
 from workbench.solving.outcome import Outcome
@@ -96,21 +97,23 @@ class _Panel(QWidget):
 
 
 class ComparedPanel(_Panel):
-    """Each reading beside what was predicted. `buttons` is the row of what may be done with the readings."""
+    """Each reading beside what was predicted, and the model corrected by them."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.rows: list[ReadingRow] = []
         self.basis = paragraph(_NO_VISIT)
         self.basis.setObjectName("quiet")
-        self.buttons = QHBoxLayout()
+        self.correction = CorrectionPanel()
+        self.correction.proposed.connect(self.proposed)
         self._list = QVBoxLayout()
         self._list.setContentsMargins(0, 0, 0, 0)
         self._list.setSpacing(0)
         layout = column(self)
         layout.addWidget(self.basis)
-        layout.addLayout(self.buttons)
+        layout.addWidget(self.correction)
         layout.addLayout(self._list)
+        layout.addWidget(self.correction.moved)
         layout.addStretch(1)
 
     def _write(self, waiting: bool) -> None:
