@@ -34,7 +34,7 @@ from workbench.solving.run.prepare import Prepared, made_ready
 from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES, band
 from workbench.solving.site.learned import Learned
 
-STUDIO, READING_ROOM = load_scene("studio"), load_scene("reading-room")
+STUDIO, READING_ROOM, CLUBHOUSES = (load_scene(name) for name in ("studio", "reading-room", "clubhouses"))
 NO_PLAN = with_value(STUDIO, ("slab",), None)
 FEW = ("gauge", "power")
 MANY = ("gauge", "power", "flow", "risers", "holes")
@@ -224,6 +224,27 @@ def test_a_reading_that_was_expected_leaves_the_estimate_and_narrows_the_band(de
     assert after.holding is not None
     for was, now in zip(before.holding.holes, after.holding.holes, strict=True):
         assert _width(now.band) < _width(was.band)
+
+
+def test_a_fan_with_a_dip_is_corrected_on_its_branch() -> None:
+    """Every possible site is found, and none of them on the other side of the dip."""
+    read = start_up(CLUBHOUSES)
+    dd = visited(CLUBHOUSES, read)
+    found = _joined(_bare(dd, read))
+    branch, near = found.system.branch, float(found.system.near.sum())
+    assert branch is not None
+    first, last = (edge * CLUBHOUSES.speed for edge in branch)
+    assert first < near < last
+    fan = found.site.fans[str(CLUBHOUSES.fan)]
+    along = fan.pressure(np.linspace(first, last, 50), CLUBHOUSES.speed, found.site.density)
+    assert (np.diff(along) < 0.0).all()
+    beyond = fan.pressure(np.array([0.97 * first, 1.03 * last]), CLUBHOUSES.speed, found.site.density)
+    assert beyond[0] < along[0] or beyond[1] > along[-1]
+    assert found.learned.fit.draws(DRAG_SAMPLES).missed == 0.0
+    moved = {each.kind: each for each in correction_of(dd, read).moved}
+    assert moved["fan speed"].after.middle == pytest.approx(1.0, abs=0.01)
+    assert moved["fan speed"].after.high < moved["fan speed"].before.high
+    assert prepare(corrected_by(dd, read)).rested(CLUBHOUSES.speed).gauge > 0.0
 
 
 def _width(band: tuple[float, float] | None) -> float:
