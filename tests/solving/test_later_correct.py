@@ -31,6 +31,7 @@ from workbench.solving.later.moment import moment_of
 from workbench.solving.later.ranking import diagnose
 from workbench.solving.report.helps import helps
 from workbench.solving.run.prepare import Prepared, made_ready
+from workbench.solving.site.chance import cloud
 from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES, band
 from workbench.solving.site.learned import Learned
 
@@ -325,6 +326,37 @@ def test_a_floor_reading_is_not_counted_twice() -> None:
     assert len(joint) == len(floor) + len(found.system.readings)
     assert joint.values[: len(floor)].tolist() == floor.values.tolist()
     assert isinstance(found.learned.fit.model, JointModel)
+
+
+@pytest.mark.parametrize("design", [STUDIO, READING_ROOM], ids=["one point", "two points"])
+def test_the_best_estimate_of_the_pipe_is_in_the_network(design: Design) -> None:
+    """Straight pipe, fittings and junctions lose as they do with the factors of the fit put on each loss."""
+    read = start_up(design, MANY)
+    found = _joined(_bare(visited(design, read), read))
+    learned = found.learned
+    after = made_ready(design, learned=learned).assembly.network
+    d = len(learned.ground)
+    (factors,) = (found.system.spread.scatter(learned.fit.best.x[None, d : d + learned.pipe]),)
+    expected = found.site.assembly.network.parts(found.system.near, Scatter(*(np.asarray(f)[0] for f in factors)))
+    losses = after.parts(found.system.near)
+    for part in ("friction", "fittings", "straight", "side"):
+        assert getattr(losses, part) == pytest.approx(getattr(expected, part), rel=1e-9), part
+    assert losses.friction.sum() < 0.99 * found.site.assembly.network.parts(found.system.near).friction.sum()
+
+
+def test_the_chance_counts_the_sites_that_keep_the_target() -> None:
+    """By the speed that each site needs, its own fan in it, and by solving every site at the speed it is set to."""
+    read = start_up(STUDIO, MANY)
+    site = prepare(corrected_by(visited(STUDIO, read), read))
+    for speed in (0.62, 0.68):
+        outcome = site.rested(speed)
+        assert outcome.holding is not None
+        flows = np.array(outcome.worst_flows)
+        seen = cloud(site.sampled(REST_SAMPLES), site.fans[str(STUDIO.fan)], speed, flows)
+        assert seen is not None
+        counted = np.mean(seen.worst.min(axis=1) >= STUDIO.target.suction)
+        assert 0.05 < counted < 0.95
+        assert outcome.holding.chance == pytest.approx(counted, abs=0.002)
 
 
 # --- what follows from it ---------------------------------------------------------------------------------------------
