@@ -31,10 +31,11 @@ from workbench.solving.later.moment import moment_of
 from workbench.solving.later.ranking import diagnose
 from workbench.solving.report.helps import helps
 from workbench.solving.run.prepare import Prepared, made_ready
+from workbench.solving.site.chance import cloud
 from workbench.solving.site.draws import DRAG_SAMPLES, REST_SAMPLES, band
 from workbench.solving.site.learned import Learned
 
-STUDIO, READING_ROOM = load_scene("studio"), load_scene("reading-room")
+STUDIO, READING_ROOM, CLUBHOUSES = (load_scene(name) for name in ("studio", "reading-room", "clubhouses"))
 NO_PLAN = with_value(STUDIO, ("slab",), None)
 FEW = ("gauge", "power")
 MANY = ("gauge", "power", "flow", "risers", "holes")
@@ -226,6 +227,27 @@ def test_a_reading_that_was_expected_leaves_the_estimate_and_narrows_the_band(de
         assert _width(now.band) < _width(was.band)
 
 
+def test_a_fan_with_a_dip_is_corrected_on_its_branch() -> None:
+    """Every possible site is found, and none of them on the other side of the dip."""
+    read = start_up(CLUBHOUSES)
+    dd = visited(CLUBHOUSES, read)
+    found = _joined(_bare(dd, read))
+    branch, near = found.system.branch, float(found.system.near.sum())
+    assert branch is not None
+    first, last = (edge * CLUBHOUSES.speed for edge in branch)
+    assert first < near < last
+    fan = found.site.fans[str(CLUBHOUSES.fan)]
+    along = fan.pressure(np.linspace(first, last, 50), CLUBHOUSES.speed, found.site.density)
+    assert (np.diff(along) < 0.0).all()
+    beyond = fan.pressure(np.array([0.97 * first, 1.03 * last]), CLUBHOUSES.speed, found.site.density)
+    assert beyond[0] < along[0] or beyond[1] > along[-1]
+    assert found.learned.fit.draws(DRAG_SAMPLES).missed == 0.0
+    moved = {each.kind: each for each in correction_of(dd, read).moved}
+    assert moved["fan speed"].after.middle == pytest.approx(1.0, abs=0.01)
+    assert moved["fan speed"].after.high < moved["fan speed"].before.high
+    assert prepare(corrected_by(dd, read)).rested(CLUBHOUSES.speed).gauge > 0.0
+
+
 def _width(band: tuple[float, float] | None) -> float:
     assert band is not None
     return band[1] - band[0]
@@ -304,6 +326,37 @@ def test_a_floor_reading_is_not_counted_twice() -> None:
     assert len(joint) == len(floor) + len(found.system.readings)
     assert joint.values[: len(floor)].tolist() == floor.values.tolist()
     assert isinstance(found.learned.fit.model, JointModel)
+
+
+@pytest.mark.parametrize("design", [STUDIO, READING_ROOM], ids=["one point", "two points"])
+def test_the_best_estimate_of_the_pipe_is_in_the_network(design: Design) -> None:
+    """Straight pipe, fittings and junctions lose as they do with the factors of the fit put on each loss."""
+    read = start_up(design, MANY)
+    found = _joined(_bare(visited(design, read), read))
+    learned = found.learned
+    after = made_ready(design, learned=learned).assembly.network
+    d = len(learned.ground)
+    (factors,) = (found.system.spread.scatter(learned.fit.best.x[None, d : d + learned.pipe]),)
+    expected = found.site.assembly.network.parts(found.system.near, Scatter(*(np.asarray(f)[0] for f in factors)))
+    losses = after.parts(found.system.near)
+    for part in ("friction", "fittings", "straight", "side"):
+        assert getattr(losses, part) == pytest.approx(getattr(expected, part), rel=1e-9), part
+    assert losses.friction.sum() < 0.99 * found.site.assembly.network.parts(found.system.near).friction.sum()
+
+
+def test_the_chance_counts_the_sites_that_keep_the_target() -> None:
+    """By the speed that each site needs, its own fan in it, and by solving every site at the speed it is set to."""
+    read = start_up(STUDIO, MANY)
+    site = prepare(corrected_by(visited(STUDIO, read), read))
+    for speed in (0.62, 0.68):
+        outcome = site.rested(speed)
+        assert outcome.holding is not None
+        flows = np.array(outcome.worst_flows)
+        seen = cloud(site.sampled(REST_SAMPLES), site.fans[str(STUDIO.fan)], speed, flows)
+        assert seen is not None
+        counted = np.mean(seen.worst.min(axis=1) >= STUDIO.target.suction)
+        assert 0.05 < counted < 0.95
+        assert outcome.holding.chance == pytest.approx(counted, abs=0.002)
 
 
 # --- what follows from it ---------------------------------------------------------------------------------------------

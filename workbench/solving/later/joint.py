@@ -6,6 +6,7 @@ and to the floor's unknowns those of pipe, fan and weather, each with the band t
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
@@ -14,6 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from workbench.physics.arrays import Array
+from workbench.physics.newton import FanPressure
 from workbench.solving.later.expected import AIR, DRIFTS, MAINS, MAKER
 from workbench.solving.later.items import Item, Reading
 from workbench.solving.later.model import Model, as_solved, flows_of, lift_of, told
@@ -30,6 +32,9 @@ _TAILS = GroundState(2, 2, 2, 2, 1, 1, 0)  # type: ignore[arg-type]
 _CLOSE = 1e-9
 _HOUSE, _WIND = (next(size for acts, size in ways if acts in ("house down", "wind")) for ways in DRIFTS[-2:])
 _SLOWEST = 0.1
+_SCANNED = 481
+_STEEP = 3.0
+"""Slope beyond the ends of a branch, in its first pressure over its width."""
 
 POWER, SPEED = Varied("fan power"), Varied("fan")
 
@@ -102,7 +107,8 @@ class JointModel(Struct, frozen=True, eq=False):
 class System(Struct, frozen=True, eq=False):
     """A running system in the state of a visit, and the readings that were taken of it, each of which it can tell.
 
-    `near` (N,) are the flows that it is looked for near. [m3/s]
+    `near` (N,) are the flows that it is looked for near [m3/s]. Of a fan whose curve rises `branch` are the flows at
+    full speed between which it falls there: readings of one crossing tell nothing of another.
     """
 
     moment: Moment
@@ -110,6 +116,7 @@ class System(Struct, frozen=True, eq=False):
     spread: PipeSpread
     readings: tuple[Reading, ...]
     near: Array
+    branch: tuple[float, float] | None
 
     @property
     def own(self) -> tuple[Varied, ...]:
@@ -174,17 +181,33 @@ class System(Struct, frozen=True, eq=False):
         """What instruments show, (w, R); not a number where the fan meets nothing."""
         model = self.model(built, own)
         start = np.repeat(self.near[None], len(own), axis=0)
-        flows, settled = model.lifted.meet_each(lift_of(self.moment, model), start, model.scatter, _CLOSE)
+        flows, settled = model.lifted.meet_each(self._lift(model), start, model.scatter, _CLOSE)
         read = told(self.moment, model, np.where(settled[:, None], flows, np.nan))
         return np.stack([item.of(read) for item in items], axis=-1)
+
+    def _lift(self, model: Model) -> FanPressure:
+        """What the fan gives on the branch of its curve that it was met on, beyond which it is taken to fall."""
+        whole = lift_of(self.moment, model)
+        if self.branch is None:
+            return whole
+        first, last = (edge * model.speed for edge in self.branch)
+
+        def falling(total: Array) -> Array:
+            inside = np.clip(total, first, last)
+            beyond = total - inside
+            steep = _STEEP * whole(first + np.zeros_like(total)) / (last - first)
+            return np.asarray(whole(inside) - steep * beyond)
+
+        return falling
 
     def predict(self, state: Both) -> Array:
         """The readings in their own form, (..., R)."""
         batch, e = state.own.shape[:-1], state.own.shape[-1]
+        w = math.prod(batch)
         built = GroundState(
-            *(part.reshape(-1, *part.shape[part.ndim - tail :]) for part, tail in zip(state.built, _TAILS, strict=True))
+            *(part.reshape(w, *part.shape[part.ndim - tail :]) for part, tail in zip(state.built, _TAILS, strict=True))
         )
-        shown = self.shown(built, state.own.reshape(-1, e), [each.item for each in self.readings])
+        shown = self.shown(built, state.own.reshape(w, e), [each.item for each in self.readings])
         # what meets nothing shows nothing
         return np.arcsinh(np.nan_to_num(shown) / self.bends).reshape(*batch, -1)
 
@@ -221,4 +244,17 @@ def system_of(moment: Moment, readings: Sequence[Reading]) -> System | None:
         there = {"outdoor_temperature": place.outdoor_temperature - AIR, "indoor_temperature": place.indoor_temperature}
         colder = moment_of(moment.on_site, moment.conditions.model_copy(update=there), moment.speed)
     spread = pipe_spread(moment.assembly, moment.design.uncertainty)
-    return System(moment, colder, spread, known, flows)
+    return System(moment, colder, spread, known, flows, _branch_of(moment, float(flows.sum())))
+
+
+def _branch_of(moment: Moment, flow: float) -> tuple[float, float] | None:
+    """Between which flows at full speed a curve that rises falls around a flow of the moment's speed. [m3/s]"""
+    if not moment.fan.rises:
+        return None
+    first, last = (float(end) for end in moment.fan.flow_range(moment.speed))
+    along = np.linspace(first, last, _SCANNED)
+    falls = np.diff(moment.fan.pressure(along, moment.speed, moment.assembly.network.density)) < 0.0
+    here = int(np.clip(np.searchsorted(along, flow) - 1, 0, _SCANNED - 2))
+    left = here - int(np.argmin(falls[here::-1])) + 1 if not falls[: here + 1].all() else 0
+    right = here + int(np.argmin(falls[here:])) if not falls[here:].all() else _SCANNED - 1
+    return float(along[min(left, here)]) / moment.speed, float(along[max(right, here + 1)]) / moment.speed
