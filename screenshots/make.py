@@ -21,6 +21,7 @@ from PySide6.QtCore import QEvent, QEventLoop, QPointF, Qt, QTimer  # noqa: E402
 from PySide6.QtGui import QImage, QMouseEvent  # noqa: E402
 from PySide6.QtWidgets import QApplication, QPushButton, QTabBar, QWidget  # noqa: E402
 
+from tests.visited import story  # noqa: E402
 from workbench.design import Design  # noqa: E402
 from workbench.design.blank import blank_design  # noqa: E402
 from workbench.files.scenes import load_scene  # noqa: E402
@@ -29,7 +30,7 @@ from workbench.gui.kit import type_scale  # noqa: E402
 from workbench.gui.kit.theme import ThemeChoice, ThemeKeeper  # noqa: E402
 from workbench.gui.shell.document import Document  # noqa: E402
 from workbench.gui.shell.settings import Settings  # noqa: E402
-from workbench.gui.window import CHOICES, FANS, FLOOR, RUNNING, WATER, MainWindow  # noqa: E402
+from workbench.gui.window import CHOICES, FANS, FLOOR, RUNNING, VISITS, WATER, MainWindow  # noqa: E402
 from workbench.gui.window import PAPERS as PAPERS_PAGE  # noqa: E402
 from workbench.papers.make import PAPERS  # noqa: E402
 from workbench.papers.matter import Matter  # noqa: E402
@@ -199,6 +200,21 @@ def papers_page(opened_at: Callable[[str], MainWindow] = page) -> MainWindow:
     return window
 
 
+def visited(at: int, *, over_time: bool = False, theme: ThemeChoice = "light", system: System = SI) -> MainWindow:
+    """The studio over two invented winters: one of its visits, or all of them over time."""
+    window = opened(story(load_scene("studio")), theme=theme, system=system)
+    window.pages.turn_to(VISITS)
+    shown = window.pages.page(VISITS)
+    shown.pick(("visits", at))
+    if over_time:
+        shown.turn_to("Over time")
+    for _ in range(_MOST_RESTS):
+        rest()
+        if not (shown.later.background.busy() or shown.time_line.background.busy()):
+            break
+    return window
+
+
 PICTURES: dict[str, Callable[[], MainWindow]] = {
     "first-sight": first_sight,
     "half-speed": half_speed,
@@ -223,6 +239,10 @@ PICTURES: dict[str, Callable[[], MainWindow]] = {
     "water-and-rules-dark-us": lambda: dark_us(WATER),
     "fans-dark-us": lambda: dark_us(FANS),
     "choices-dark-us": lambda: dark_us(CHOICES),
+    "start-up": lambda: visited(0),
+    "diagnosis": lambda: visited(2),
+    "diagnosis-dark-us": lambda: visited(2, theme="dark", system=US),
+    "visits-over-time": lambda: visited(2, over_time=True),
     "papers-page": papers_page,
     "papers-page-dark-us": lambda: papers_page(dark_us),
 }
@@ -230,13 +250,19 @@ PICTURES: dict[str, Callable[[], MainWindow]] = {
 
 def papers() -> None:
     """Every paper of the demonstration, in US units on letter paper: as PDF, and each page as a picture."""
-    design = load_scene("studio")
-    prepared = prepare(design)
-    matter = Matter(prepared, prepared.rested(design.speed), US, day=PAPERS_DAY)
-    for name, make in PAPERS.items():
-        for number, page in enumerate(pictures(make(matter), "letter", PAPERS_DAY, 110.0), start=1):
-            (FOLDER / f"paper-{name}-{number}.png").write_bytes(page)
-        (FOLDER / f"paper-{name}.pdf").write_bytes(pdf(make(matter), "letter", PAPERS_DAY))
+    for design, names, after in ((load_scene("studio"), tuple(PAPERS), ""), (_read(), ("owner", "startup"), "-read")):
+        prepared = prepare(design)
+        matter = Matter(prepared, prepared.rested(design.speed), US, day=PAPERS_DAY)
+        for name in names:
+            made = PAPERS[name](matter)
+            for number, page in enumerate(pictures(made, "letter", PAPERS_DAY, 110.0), start=1):
+                (FOLDER / f"paper-{name}{after}-{number}.png").write_bytes(page)
+            (FOLDER / f"paper-{name}{after}.pdf").write_bytes(pdf(made, "letter", PAPERS_DAY))
+
+
+def _read() -> Design:
+    """The studio with its start-up read."""
+    return story(load_scene("studio"))
 
 
 def main() -> int:

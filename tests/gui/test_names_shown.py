@@ -13,13 +13,15 @@ from pytestqt.qtbot import QtBot
 from tests.gui.hand import Hand
 from tests.gui.screen.claims import painted
 from tests.odd_names import ODD_NAMES, named, scene
+from workbench.design import Design
 from workbench.design.edit import rename_point
 from workbench.design.record import with_value
 from workbench.design.search import Search
+from workbench.design.visits import Visit
 from workbench.files.scenes import load_scene
 from workbench.gui.floor.side import CHANCE, HOLES, SEASON, TARGET
 from workbench.gui.kit.question import Question
-from workbench.gui.window import CHOICES, FANS, FLOOR, RUNNING, SITE, WATER
+from workbench.gui.window import CHOICES, FANS, FLOOR, RUNNING, SITE, VISITS, WATER
 
 NAMED = {
     SITE: ("2", "3"),
@@ -29,6 +31,7 @@ NAMED = {
     RUNNING: ("6",),
     WATER: ("3",),
     FANS: ("5",),
+    VISITS: ("2", "4", "6"),
 }
 """Kinds of names, as `named` numbers them, that must be read on a page."""
 
@@ -82,10 +85,25 @@ def marked_up(window: QWidget, name: str) -> list[str]:
     return found
 
 
+def read_at_each(design: Design, word: str) -> Design:
+    """A visit that read something at everything that bears a name."""
+    point = next(point.name for _, point in design.suction_points())
+    read = {
+        "date": "2027-01-02",
+        "note": f"{word} 10",
+        "gauge": {"pressure": 60.0, "run": design.intake.runs[-1].name},
+        "risers": [{"point": point, "suction": 50.0}],
+        "holes": [{"hole": design.holes[-1].name, "suction": 2.0}],
+        "sound": {"place": design.house.listeners[0].name, "level": 24.0},
+    }
+    return with_value(design, ("visits",), (Visit.model_validate(read),))
+
+
 @pytest.mark.parametrize("scene_name", ["studio", "reading-room"])
 @pytest.mark.parametrize("odd", ODD_NAMES)
 def test_every_page_shows_names_as_typed(qtbot: QtBot, odd: str, scene_name: str) -> None:
     design = with_value(named(scene(scene_name), odd), ("search",), Search(pipes=(), pits=(), leak_left=()))
+    design = read_at_each(design, odd)
     hand = Hand(qtbot, design)
     assert hand.window.windowTitle().startswith(f"{odd} 1")
     hand.window.notes._toggle.click()

@@ -16,9 +16,7 @@ NO_PROOF = (
     "changed, and only a radon test shows the result in the house."
 )
 
-AS_READ = (
-    "The verdict of the design speaks of the house as it was designed. It does not hold for the house as it was read."
-)
+AS_READ = "The verdict of the design applies to the house as it was designed, not as it was read on this visit."
 """What is said wherever readings are off: the design may still meet its target."""
 
 ITEM_NAMES = {
