@@ -126,3 +126,25 @@ def test_bad_input_is_refused_in_a_line(tmp_path: Path, job: str, capsys: pytest
         line = printed(capsys, *argv, code=2)
         assert line.count("\n") == 1
         assert words in line
+
+
+def test_what_a_visit_would_teach_is_told_and_nothing_is_written(job: str, capsys: pytest.CaptureFixture[str]) -> None:
+    before = Path(job).read_bytes()
+    told = json.loads(printed(capsys, job, "--visit", "2026-01-20", "--correct", "--json"))
+    assert told["visit"] == {"date": "2026-01-20", "kind": "start-up", "order": 1}
+    assert {each["what"] for each in told["moved"]} >= {"ground", "pipe", "fan speed", "fan power"}
+    for each in told["moved"]:
+        for edges in (each["before"], each["after"]):
+            assert edges["low"] <= edges["factor"] <= edges["high"]
+    assert told["chi_square"] < told["gate"]
+    assert [each["what"] for each in told["readings"]] == ["gauge", "power", *["hole"] * len(STUDIO.holes)]
+    text = printed(capsys, job, "--visit", "2026-01-20", "--correct", "--units", "us")
+    assert "Fan turns, over its setting" in text
+    assert "in. w.c." in text
+    assert "A prediction is not a proof" in " ".join(text.split())
+    assert Path(job).read_bytes() == before
+
+
+def test_readings_that_contradict_correct_nothing(job: str, capsys: pytest.CaptureFixture[str]) -> None:
+    said = printed(capsys, job, "--visit", "2027-02-20", "--correct", code=2)
+    assert "look for a cause first" in said

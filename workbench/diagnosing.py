@@ -40,6 +40,11 @@ def diagnose_command(commands: Any) -> None:
         help="date of the visit, 2026-11-30; where a day has several, with its kind or order: '2026-11-30 call-out 2'. "
         "The last visit without it",
     )
+    parser.add_argument(
+        "--correct",
+        action="store_true",
+        help="tell instead what the model would learn of the visit: ground, pipe and fan by factor, before and after",
+    )
     parser.add_argument("--json", action="store_true", help="one JSON object in SI: Pa, m3/s, W")
 
 
@@ -52,6 +57,8 @@ def _diagnose(arguments: argparse.Namespace, _window: Window) -> int:
 
     design = entered(arguments.file, arguments.weather)
     visit = visit_named(design, arguments.visit)
+    if arguments.correct:
+        return _correct(design, visit, arguments)
     with refusals_of(design):
         try:
             found = diagnose(prepare(design), design, visit)
@@ -61,6 +68,19 @@ def _diagnose(arguments: argparse.Namespace, _window: Window) -> int:
         say(json_text({**diagnosis_answer(found), "caution": NO_PROOF}))
     else:
         say("\n".join(diagnosis_lines(design.title, found, arguments.units)))
+    return DONE
+
+
+def _correct(design: Design, visit: Visit, arguments: argparse.Namespace) -> int:
+    from workbench.files.correction_text import correction_answer, correction_lines
+    from workbench.solving.later.correct import correction_of
+
+    with refusals_of(design):
+        found = correction_of(design, visit)
+    if arguments.json:
+        say(json_text(correction_answer(found)))
+    else:
+        say("\n".join(correction_lines(design.title, found, arguments.units)))
     return DONE
 
 

@@ -29,6 +29,7 @@ from workbench.solving.later.joint import JointModel, system_of
 from workbench.solving.later.model import Model, Told, as_possible, as_solved, flows_of, told
 from workbench.solving.later.moment import moment_of
 from workbench.solving.later.ranking import diagnose
+from workbench.solving.outcome import write_si
 from workbench.solving.report.helps import helps
 from workbench.solving.run.prepare import Prepared, made_ready
 from workbench.solving.site.chance import cloud
@@ -414,8 +415,11 @@ def test_a_fan_that_turns_slower_asks_for_a_higher_setting() -> None:
     assert any("pit" in words for words in both)
     assert all(gained[1][words] < gained[0][words] for words in both if not words.startswith("The fan"))
     few = made.model_copy(update={"search": STUDIO.search.model_copy(update={"pipes": (), "pits": ()})})
+    tried = search(few)
+    # another floor knows nothing of it, which is said
+    assert any("what the visit taught" in each.text(write_si) for each in tried.left_out)
     choice = next(
-        c for c in search(few).rows if c.candidate.fan == STUDIO.fan and c.candidate.base == Base(None, None, False)
+        c for c in tried.rows if c.candidate.fan == STUDIO.fan and c.candidate.base == Base(None, None, False)
     )
     assert choice.speed == pytest.approx(after.lowest.confident, abs=0.011)
 

@@ -54,6 +54,11 @@ _SIDE_BY_SIDE = 24
 """Sites solved at once: enough to outweigh the calls, few enough to stay near the processor."""
 
 
+_NOT_LEARNED = (
+    "With one more suction point the floor is another: what the visit taught of the ground is left out there."
+)
+
+
 class Cancelled(Exception):
     """The search was called off."""
 
@@ -224,6 +229,8 @@ def search(
     every = candidates(design)
     tally = _Tally(len(every), progress, cancelled)
     sentences = list(left_out(design))
+    if design.corrected_by is not None and any(base.another_point for base in bases(design)):
+        sentences.append(Wording(_NOT_LEARNED))
     found: list[Choice] = []
     learned = learned_of(design)
     for sites in _rows(design, learned, sentences, tally):
