@@ -139,7 +139,7 @@ def test_what_a_visit_would_teach_is_told_and_nothing_is_written(job: str, capsy
     assert told["chi_square"] < told["gate"]
     assert [each["what"] for each in told["readings"]] == ["gauge", "power", *["hole"] * len(STUDIO.holes)]
     text = printed(capsys, job, "--visit", "2026-01-20", "--correct", "--units", "us")
-    assert "Fan turns, over its setting" in text
+    assert "Fan speed, over its setting" in text
     assert "in. w.c." in text
     assert "A prediction is not a proof" in " ".join(text.split())
     assert Path(job).read_bytes() == before
