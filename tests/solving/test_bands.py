@@ -19,7 +19,7 @@ from workbench.design.catalogue import OWN
 from workbench.design.slab import Target, WorstDay
 from workbench.physics.arrays import Array
 from workbench.solving import prepare
-from workbench.solving.site.fit import Fit, _residuals
+from workbench.solving.site.fit import Fit, residuals_at
 
 SHUT_OFF, FREE = 400.0, 0.1
 LINEAR, QUADRATIC, BAND = 5000.0, 4e4, 0.3
@@ -142,7 +142,7 @@ def wandered(fit: Fit, x: Array, steps: int, seed: int) -> tuple[Array, float]:
 
     def cost(x: Array) -> Array:
         return np.asarray(
-            np.sum(_residuals(fit.model, fit.readings, x, best.unevenness) ** 2, axis=1) + np.sum(x**2, 1)
+            np.sum(residuals_at(fit.model, fit.readings, x, best.unevenness) ** 2, axis=1) + np.sum(x**2, 1)
         )
 
     now, taken = cost(x), 0.0
