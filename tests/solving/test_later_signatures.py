@@ -16,12 +16,13 @@ from hypothesis import strategies as st
 
 from tests.visited import cause_of, moment, read_with
 from workbench.design import Design
-from workbench.design.visits import Conditions
+from workbench.design.record import with_value
+from workbench.design.visits import Conditions, FlowReading, Visit
 from workbench.files.scenes import load_scene
 from workbench.solving import prepare
 from workbench.solving.later.acting import changed, gauge_fault
 from workbench.solving.later.causes import GAUGE_ONLY, Kind, causes_of, kinds
-from workbench.solving.later.items import runs_before
+from workbench.solving.later.items import readings_of, runs_before
 from workbench.solving.later.model import Told, as_solved, flows_of, told
 from workbench.solving.later.moment import Moment
 
@@ -249,3 +250,15 @@ def test_a_design_has_the_causes_that_it_can_have() -> None:
     assert not stopped & {"stopped", "turned down", "worn wheel", "gauge tube off"}
     at_full = moment(STUDIO, Conditions(speed=1.0))
     assert "turned up" not in {c.key for c in causes_of(at_full, 0)}
+
+
+def test_a_flow_shown_for_standard_air_is_that_of_the_air_in_the_pipe() -> None:
+    # Bernoulli at the pit: what a pitot tube shows goes with the root of the density (ISO 3966)
+    design = STUDIO
+    at = moment(design)
+    plain = Visit(date="2027-01-20", flow=FlowReading(flow=0.02, factor=0.98))
+    standard = with_value(plain, ("flow", "air"), "standard air")
+    (one,), (other,) = (readings_of(at.assembly, design, each) for each in (plain, standard))
+    assert one.read == pytest.approx(0.0196)
+    assert other.read == pytest.approx(0.0196 * (1.204 / at.assembly.network.density) ** 0.5)
+    assert other.read != pytest.approx(one.read, rel=1e-3)

@@ -14,13 +14,13 @@ from pydantic import Field, model_validator
 from workbench.design.faults import Fault, FaultsBetween
 from workbench.design.job import RadonTest
 from workbench.design.record import Record, choice, quantity, several, text
+from workbench.physics.flow_meters import FlowMethod, density_factor
 
 MARK = 0.2
 """How far a gauge may move from its mark before somebody is called (ANSI/AARST CCAH 2020, advice), where the rule sheet
 of a design does not say."""
 
 VisitKind = Literal["diagnostic", "start-up", "yearly check", "call-out"]
-FlowMethod = Literal["pitot traverse", "hot wire", "orifice"]
 
 
 def _accuracy(share: float) -> float:
@@ -77,15 +77,20 @@ class FlowReading(Record):
     factor: float = quantity(
         "Calibration factor", "ratio", ge=0.2, le=5.0, default=1.0, help="True flow over the one shown."
     )
+    air: Literal["as it is", "standard air"] = choice(
+        "Shown for",
+        default="as it is",
+        help="Standard air where the instrument was not told the density: 1.204 kg/m³. It is converted then.",
+    )
     accuracy: float = _accuracy(0.07)
     resolution: float = quantity(
         "Least it tells", "flow", gt=0.0, le=0.5, default=0.0005, help="One standard error; 2 m³/h is a judgment."
     )
 
-    @property
-    def true_flow(self) -> float:
-        """What is shown, calibrated. [m3/s]"""
-        return self.flow * self.factor
+    def true_flow(self, density: float) -> float:
+        """What is shown, calibrated, in air of a density [kg/m3] in the pipe. [m3/s]"""
+        shown = self.flow * self.factor
+        return shown * density_factor(self.method, density) if self.air == "standard air" else shown
 
 
 class PowerReading(Record):

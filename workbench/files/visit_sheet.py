@@ -87,6 +87,7 @@ ROWS: Final[tuple[Row, ...]] = (
     _row(FlowReading, "flow", "flow"),
     _row(FlowReading, "flow", "method"),
     _row(FlowReading, "flow", "factor"),
+    _row(FlowReading, "flow", "air", what="Airflow shown for"),
     _row(OutletReading, "past_fan", "pressure"),
     _row(RiserReading, "risers", "suction", place="point", suction=True),
     _row(HoleCheck, "holes", "suction", place="hole", suction=True),

@@ -9,6 +9,7 @@ from workbench.files.diagnosis_text import basis_words, cause_lines, finding_wor
 from workbench.gui.window import VISITS
 from workbench.solving.later.items import DIMENSIONS
 from workbench.solving.later.ranking import diagnose
+from workbench.units import US, to_display
 
 
 def visits(eye: Eye) -> Iterator[Claim]:
@@ -19,6 +20,14 @@ def visits(eye: Eye) -> Iterator[Claim]:
         page.settle()
         eye.hand.qtbot.waitUntil(lambda: not page.later.background.busy(), timeout=60_000)
         eye.hand.settle()
+        flow = design.visits[at].flow
+        if flow is not None and flow.method != "orifice":
+            bore = design.intake.runs[-1].pipe.inside_diameter
+            wall = to_display(0.135 * bore, "small_length", eye.system)
+            own = f"{wall:.1f}" if eye.system is not US else f"{wall:.2f}"
+            straight = eye.write(7.5 * bore, "small_length")
+            how = page.visits.form.how.text()
+            yield Claim(f"visits: how the flow of visit {at} is read", *all_in(how, [own, straight]))
         found = diagnose(eye.prepared, design, design.visits[at])
         yield Claim(f"visits: what visit {at} is expected from", page.compared.basis.text(), basis_words(found))
         for row, each in zip(page.compared.rows, found.readings, strict=True):

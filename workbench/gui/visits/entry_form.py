@@ -22,11 +22,12 @@ from workbench.design.visits import (
     VisitKind,
 )
 from workbench.design.wording import sentence
+from workbench.files.flow_words import how_to_read
 from workbench.gui.kit.fields import ChoiceEdit, QuantityEdit
 from workbench.gui.kit.forms import GroupForm, RecordForm, column, heading, paragraph
 from workbench.gui.visits.instrument_form import InstrumentForm
 from workbench.gui.visits.places_form import PlacesForm
-from workbench.units import SI
+from workbench.units import SI, System
 
 _ERROR = ("accuracy", "resolution")
 KINDS = [(kind, sentence(kind).rstrip(".")) for kind in get_args(VisitKind)]
@@ -55,6 +56,8 @@ class EntryForm(GroupForm):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._design: Design | None = None
+        self._at = 0
+        self._system: System = SI
         self.visit = RecordForm(Visit, ("kind", "date", "order", "note"), SI, columns=2, wide=("note",))
         self.state = _StateForm()
         self.gauge = InstrumentForm(
@@ -62,7 +65,9 @@ class EntryForm(GroupForm):
         )
         self.second = InstrumentForm(SecondReading, ("pressure", *_ERROR), reading=True, whose="Second gauge")
         self.power = InstrumentForm(PowerReading, ("power", *_ERROR), whose="Power")
-        self.flow = InstrumentForm(FlowReading, ("flow", "method", "factor", *_ERROR), whose="Airflow")
+        self.flow = InstrumentForm(FlowReading, ("flow", "method", "air", "factor", *_ERROR), whose="Airflow")
+        self.how = paragraph()
+        self.how.setObjectName("quiet")
         self.past_fan = InstrumentForm(OutletReading, ("pressure", *_ERROR), whose="Past the fan")
         self.room = InstrumentForm(RoomReading, ("draw_down", *_ERROR), whose="Room")
         self.sound = InstrumentForm(
@@ -84,7 +89,7 @@ class EntryForm(GroupForm):
         layout.addWidget(self.visit)
         for title, widgets in (
             ("State when it was read", (self.state,)),
-            ("At the fan", (self.gauge, self.second, self.power, self.flow, self.past_fan)),
+            ("At the fan", (self.gauge, self.second, self.power, self.flow, self.how, self.past_fan)),
             ("At the slab", (self.risers, self.holes, self.no_holes)),
             ("In the house", (self.room, self.sound)),
             ("Radon test", (self.radon,)),
@@ -106,13 +111,27 @@ class EntryForm(GroupForm):
             last.set_fault(" ".join(sentence(fault.text) for fault in faults))
         return left
 
+    def set_system(self, system: System) -> None:
+        """Show other units."""
+        self._system = system
+        super().set_system(system)
+        self._tell_how()
+
+    def _tell_how(self) -> None:
+        """Where the flow is read, in the run before the fan."""
+        design = self._design
+        flow = None if design is None or self._at >= len(design.visits) else design.visits[self._at].flow
+        self.how.setVisible(flow is not None)
+        if design is not None and flow is not None:
+            self.how.setText(how_to_read(flow.method, design.intake.runs[-1].pipe.inside_diameter, self._system))
+
     def _first_place(self) -> dict[str, Any]:
         places = self._design.house.listeners if self._design is not None else ()
         return {"place": places[0].name} if places else {}
 
     def show_visit(self, design: Design, at: int) -> None:
         """Show the visit at a position of a design."""
-        self._design = design
+        self._design, self._at = design, at
         visit, base = design.visits[at], ("visits", at)
         whose = f"the {visit_name(visit)}"
         alike = sum(each.date == visit.date and each.kind == visit.kind for each in design.visits)
@@ -131,6 +150,7 @@ class EntryForm(GroupForm):
             ("sound", self.sound),
         ):
             form.show_reading((*base, name), getattr(visit, name), whose)
+        self._tell_how()
         self.second.setVisible(visit.gauge is not None or visit.second_gauge is not None)
         self.sound.setVisible(bool(design.house.listeners))
         self.risers.show_places(at, visit.risers, [point.name for _, point in design.suction_points()], whose)

@@ -103,7 +103,7 @@ def _readings(assembly: Assembly, design: Design, visit: Visit) -> Iterator[Read
             second = visit.second_gauge
             yield _of(Item("second gauge", gauge.run or "", *tap), second.pressure, second)
     if visit.flow is not None:
-        yield _of(Item("flow", ""), visit.flow.true_flow, visit.flow)
+        yield _of(Item("flow", ""), visit.flow.true_flow(assembly.network.density), visit.flow)
     if visit.power is not None:
         yield _of(Item("power", ""), visit.power.power, visit.power)
     points = [point.name for _, point in assembly.points]
