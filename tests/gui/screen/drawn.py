@@ -215,7 +215,7 @@ def floor(eye: Eye) -> Iterator[Claim]:
             yield Claim(f"plan: contour, {kind}", value.text, value.text if same else f"{number:.3g}")
         cell = int(np.argmax(values))
         x, y = found.field.centres[cell]
-        picture, finer = view.field._shown.image, view.field._finer
+        picture, finer = view.field._shown.image, view.field._finer.carried
         across = (x - finer.origin[0]) / finer.size[0] * picture.width()
         up = (y - finer.origin[1]) / finer.size[1] * picture.height()
         shade = picture.pixelColor(int(across), picture.height() - 1 - int(up)).name().upper()

@@ -9,7 +9,7 @@ from workbench.files.diagnosis_text import basis_words, cause_lines, finding_wor
 from workbench.gui.window import VISITS
 from workbench.solving.later.items import DIMENSIONS
 from workbench.solving.later.ranking import diagnose
-from workbench.units import US, to_display
+from workbench.units import to_display, unit_of
 
 
 def visits(eye: Eye) -> Iterator[Claim]:
@@ -24,7 +24,7 @@ def visits(eye: Eye) -> Iterator[Claim]:
         if flow is not None and flow.method != "orifice":
             bore = design.intake.runs[-1].pipe.inside_diameter
             wall = to_display(0.135 * bore, "small_length", eye.system)
-            own = f"{wall:.1f}" if eye.system is not US else f"{wall:.2f}"
+            own = f"{wall:.1f}" if unit_of("small_length", eye.system).label == "mm" else f"{wall:.2f}"
             straight = eye.write(7.5 * bore, "small_length")
             how = page.visits.form.how.text()
             yield Claim(f"visits: how the flow of visit {at} is read", *all_in(how, [own, straight]))
