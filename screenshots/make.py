@@ -9,6 +9,7 @@ import os
 import sys
 import tempfile
 from collections.abc import Callable
+from contextlib import chdir
 from datetime import date
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from PySide6.QtCore import QEvent, QEventLoop, QPointF, Qt, QTimer  # noqa: E402
 from PySide6.QtGui import QImage, QMouseEvent  # noqa: E402
 from PySide6.QtWidgets import QApplication, QPushButton, QTabBar, QWidget  # noqa: E402
 
+from tests.many_jobs import write_jobs  # noqa: E402
 from tests.visited import story  # noqa: E402
 from workbench.design import Design  # noqa: E402
 from workbench.design.blank import blank_design  # noqa: E402
@@ -147,6 +149,23 @@ def dark() -> MainWindow:
     return opened(load_scene("studio"), theme="dark")
 
 
+def track_record() -> MainWindow:
+    """The record of a folder of twelve invented jobs, and of a file that is none."""
+    window = opened(load_scene("studio"), size=(1280, 1000))
+    window.pages.turn_to(VISITS)
+    shown = window.pages.page(VISITS)
+    shown.turn_to("Track record")
+    with tempfile.TemporaryDirectory() as folder, chdir(folder):
+        # told as it is chosen: what stands over it is nobody's business
+        write_jobs(Path("Twelve invented jobs"))
+        shown.track.read(Path("Twelve invented jobs"))
+        for _ in range(_MOST_RESTS):
+            rest()
+            if not shown.track.reading():
+                break
+    return window
+
+
 def inch_pound() -> MainWindow:
     return opened(load_scene("studio"), system=US)
 
@@ -243,6 +262,7 @@ PICTURES: dict[str, Callable[[], MainWindow]] = {
     "diagnosis": lambda: visited(2),
     "diagnosis-dark-us": lambda: visited(2, theme="dark", system=US),
     "visits-over-time": lambda: visited(2, over_time=True),
+    "track-record": track_record,
     "papers-page": papers_page,
     "papers-page-dark-us": lambda: papers_page(dark_us),
 }

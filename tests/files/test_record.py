@@ -25,7 +25,7 @@ from workbench.design.visits import Conditions, Visit
 from workbench.files.many import ENDED, over_files
 from workbench.files.project import ProjectError, save_project
 from workbench.files.scenes import load_scene
-from workbench.solving.later.record import OFFERED_FROM, GroundFound, JobRecord, job_record, track_of
+from workbench.solving.later.record import OFFERED_FROM, Compared, GroundFound, JobRecord, job_record, track_of
 
 NO_PLAN = with_value(load_scene("studio"), ("slab",), None)
 JOBS = 12
@@ -107,6 +107,21 @@ def test_bias_scatter_and_share_are_those_of_the_readings() -> None:
     assert row.offered
     few = track_of(records[: OFFERED_FROM - 1])
     assert not any(each.offered for each in few.rows)
+
+
+def test_a_quantity_stays_one_row_where_some_readings_have_no_ratio() -> None:
+    """Split in two, neither part would have all the jobs behind it."""
+    clear = Compared("design", "2026-11-30", "flow", "", 11.0, 10.0, (8.0, 12.0), 0.5, math.log(1.1), True)
+    near = Compared("design", "2026-11-30", "flow", "", 1.0, 1.5, (-1.0, 4.0), -0.3, -0.5, False)
+    records = [JobRecord((clear if number % 2 else near,), ()) for number in range(OFFERED_FROM)]
+    (row,) = track_of(records).rows
+    assert row.jobs == OFFERED_FROM
+    assert row.offered
+    assert not row.by_ratio
+    assert row.bias == pytest.approx(np.mean([1.0, -0.5]))
+    (alone,) = track_of([records[1]]).rows
+    assert alone.by_ratio
+    assert alone.bias == pytest.approx(math.log(1.1))
 
 
 def test_grounds_are_told_by_job_and_class() -> None:

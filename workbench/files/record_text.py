@@ -18,6 +18,7 @@ from workbench.files.project import load_project, put_whole
 from workbench.solving.later.items import DIMENSIONS
 from workbench.solving.later.record import (
     OFFERED_FROM,
+    Against,
     Compared,
     GroundRow,
     JobRecord,
@@ -28,9 +29,19 @@ from workbench.solving.later.record import (
 )
 from workbench.units import System, format_number
 
-_AGAINST = {"design": "The start-up against the design alone", "start-up": "Yearly checks against the start-up"}
+AGAINST: dict[Against, str] = {
+    "design": "The start-up against the design alone",
+    "start-up": "Yearly checks against the start-up",
+}
+
+HEAD = ("", "jobs", "readings", "inside 90 %", "bias", "scatter", "band should be")
+"""What stands over the columns of a table."""
+
+NO_READINGS = "No start-up of these jobs holds a reading that was predicted."
 
 _SHEETS = {"Quantities": "quantities", "Grounds": "grounds", "Readings": "readings", "Left out": "skipped"}
+
+OWN_NUMBERS = "Your own numbers"
 
 NOT_TAKEN = (
     "These are offered, not taken over: nothing in the program or in any job changes by them. They are worth what the "
@@ -100,23 +111,40 @@ def _known(row: dict[str, Any]) -> dict[str, Any]:
 
 def record_lines(files: Sequence[FileRecord], system: System) -> list[str]:
     """The record in the units of the reader."""
-    track, write = whole_track(files), writer(system)
-    lines = [f"Predicted against measured, {counted(track.jobs, 'job')} with readings that were predicted"]
-    for against, title in _AGAINST.items():
-        rows = [row for row in track.rows if row.against == against]
-        if not rows:
-            continue
-        head = ("", "jobs", "readings", "inside 90 %", "bias", "scatter", "band should be")
-        cells = [head, *(_cells(row, write) for row in rows)]
-        lines += ["", title, *table(cells, right=(1, 2, 3, 4, 5, 6))]
+    track = whole_track(files)
+    lines = [headline(track)]
+    for against, rows in tables_of(track, system).items():
+        lines += ["", AGAINST[against], *table([HEAD, *rows], right=(1, 2, 3, 4, 5, 6))]
     if not track.rows:
-        lines += ["", "No start-up of these jobs holds a reading that was predicted."]
-    lines += _offered(track)
+        lines += ["", NO_READINGS]
+    offered = offered_words(track)
+    if offered:
+        lines += ["", OWN_NUMBERS]
+        for words in offered:
+            lines += wrapped(words, "  - ")
+    lines += ["", *wrapped(NOT_TAKEN if offered else too_few_words(track))]
     skipped = [each for each in files if each.record is None]
     if skipped:
-        lines += ["", f"Left out: {counted(len(skipped), 'file')}"]
+        lines += ["", left_out_words(len(skipped))]
         lines += [f"  {each.file}: {each.refused}" for each in skipped]
     return [plain_line(line) for line in lines]
+
+
+def headline(track: Track) -> str:
+    """What a record is of."""
+    return f"Predicted against measured, {counted(track.jobs, 'job')} with readings that were predicted"
+
+
+def left_out_words(count: int) -> str:
+    """What stands over the files that have no record."""
+    return f"Left out: {counted(count, 'file')}"
+
+
+def tables_of(track: Track, system: System) -> dict[Against, list[tuple[str, ...]]]:
+    """The cells under `HEAD`, a row for each quantity; what has none is left out."""
+    write = writer(system)
+    cells = {against: [_cells(row, write) for row in track.rows if row.against == against] for against in AGAINST}
+    return {against: rows for against, rows in cells.items() if rows}
 
 
 def _cells(row: Row, write: Write) -> tuple[str, ...]:
@@ -142,22 +170,20 @@ def _percent(logarithm: float) -> str:
     return f"{format_number(100.0 * math.expm1(logarithm), 1)} %"
 
 
-def _offered(track: Track) -> list[str]:
-    """What could stand in place of the program's own numbers, with the jobs behind each."""
-    rows = [row for row in track.rows if row.offered]
-    grounds = [row for row in track.grounds if row.offered]
-    if not rows and not grounds:
-        behind = max([row.jobs for row in track.rows] + [row.jobs for row in track.grounds], default=0)
-        words = f"From {OFFERED_FROM} jobs on your own scatter is told here; the most behind one number is {behind}."
-        return ["", *wrapped(words)]
-    lines = ["", "Your own numbers"]
-    for row in rows:
-        words = f"{ITEM_NAMES[row.what]}, {_AGAINST[row.against].lower()}: bands x {format_number(row.errors, 2)}"
-        bound = f"at most x {format_number(row.errors_at_most, 2)}"
-        lines += wrapped(f"{words}, {bound} ({row.jobs} jobs)", "  - ")
-    for ground in grounds:
-        lines += wrapped(_ground_words(ground), "  - ")
-    return [*lines, "", *wrapped(NOT_TAKEN)]
+def offered_words(track: Track) -> list[str]:
+    """What could stand in place of the program's own numbers, with the jobs behind each; none with too few jobs."""
+    lines = []
+    for row in track.rows:
+        if row.offered:
+            words = f"{ITEM_NAMES[row.what]}, {AGAINST[row.against].lower()}: bands x {format_number(row.errors, 2)}"
+            lines.append(f"{words}, at most x {format_number(row.errors_at_most, 2)} ({row.jobs} jobs)")
+    return lines + [_ground_words(row) for row in track.grounds if row.offered]
+
+
+def too_few_words(track: Track) -> str:
+    """From how many jobs on there is an offer."""
+    behind = max([row.jobs for row in track.rows] + [row.jobs for row in track.grounds], default=0)
+    return f"From {OFFERED_FROM} jobs on your own scatter is told here; the most behind one number is {behind}."
 
 
 def _ground_words(row: GroundRow) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from workbench.gui.shell.pages import Page
+from workbench.gui.shell.settings import Settings
 
 
 def running_page() -> Page:
@@ -21,11 +22,11 @@ def water_page() -> Page:
     return WaterPage()
 
 
-def visits_page(tell: Callable[[str], None]) -> Page:
+def visits_page(settings: Settings, tell: Callable[[str], None]) -> Page:
     """Visits; what could not be done is told."""
     from workbench.gui.visits.page import VisitsPage
 
-    page = VisitsPage()
+    page = VisitsPage(settings)
     page.told.connect(tell)
     return page
 

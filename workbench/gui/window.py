@@ -73,7 +73,7 @@ class MainWindow(Guarded, QMainWindow):
             RUNNING: running_page,
             WATER: water_page,
             FANS: fans_page,
-            VISITS: lambda: visits_page(self.filing.bar.say),
+            VISITS: lambda: visits_page(settings, self.filing.bar.say),
             PAPERS: self._make_papers_page,
         }
         self.pages = Pages(makers, self, NAMES, LEAST)

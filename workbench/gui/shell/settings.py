@@ -166,6 +166,15 @@ class Settings:
         self._keep("maker_logo", path)
 
     @property
+    def jobs_folder(self) -> str:
+        """Path of the folder of jobs whose record was read last, empty before."""
+        return self._text("jobs_folder")
+
+    @jobs_folder.setter
+    def jobs_folder(self, path: str) -> None:
+        self._keep("jobs_folder", path)
+
+    @property
     def window_size(self) -> QSize | None:
         """How large the window was when it was closed; None before the first time."""
         try:

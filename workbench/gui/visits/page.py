@@ -1,4 +1,4 @@
-"""The page of visits: one of them with its readings and causes, or all of them over time."""
+"""The page of visits: one with its readings and causes, all over time, or the record of many jobs."""
 
 from __future__ import annotations
 
@@ -11,19 +11,22 @@ from workbench.design.record import Address
 from workbench.design.visits import Visit
 from workbench.gui.kit.guarded import Guarded
 from workbench.gui.kit.theme import Theme
+from workbench.gui.shell.settings import Settings
 from workbench.gui.visits.later import Later
 from workbench.gui.visits.one_visit import OneVisit
 from workbench.gui.visits.result_panels import CausesPanel, ComparedPanel
 from workbench.gui.visits.time_line import TimeLine
+from workbench.gui.visits.track_record import TrackRecord
 from workbench.gui.visits.visits_panel import VisitsPanel
 from workbench.solving.outcome import Outcome
 from workbench.solving.run.prepare import Prepared
 from workbench.units import System
 
-ONE, ALL = "One visit", "Over time"
+ONE, ALL, TRACK = "One visit", "Over time", "Track record"
 _TIPS = {
     ONE: "The readings of a visit against what was predicted, and what may have changed",
     ALL: "Gauge, weakest test hole and radon of every visit, with what was predicted behind",
+    TRACK: "What was predicted against what was measured, over all jobs of a folder",
 }
 
 
@@ -34,12 +37,13 @@ class VisitsPage(Guarded, QWidget):
     told = Signal(str)
     """A sentence about something that could not be done."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, settings: Settings, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._design: Design | None = None
         self._prepared: Prepared | None = None
         self.one = OneVisit()
         self.time_line = TimeLine()
+        self.track = TrackRecord(settings)
         self.tabs = QTabBar(self)
         self.tabs.setAccessibleName("Views of the visits")
         self.tabs.setExpanding(False)
@@ -47,8 +51,8 @@ class VisitsPage(Guarded, QWidget):
         for title, tip in _TIPS.items():
             self.tabs.setTabToolTip(self.tabs.addTab(title), tip)
         self._stack = QStackedWidget(self)
-        self._stack.addWidget(self.one)
-        self._stack.addWidget(self.time_line)
+        for view in (self.one, self.time_line, self.track):
+            self._stack.addWidget(view)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
@@ -57,6 +61,7 @@ class VisitsPage(Guarded, QWidget):
         self.tabs.currentChanged.connect(self._turn)
         self.one.proposed.connect(self.proposed)
         self.time_line.told.connect(self.told)
+        self.track.told.connect(self.told)
         self.time_line.picked.connect(self._pick_visit)
 
     @property
@@ -85,7 +90,7 @@ class VisitsPage(Guarded, QWidget):
         return tall + self.tabs.sizeHint().height() if tall else 0
 
     def turn_to(self, title: str) -> None:
-        """Bring a view to the front: ONE or ALL."""
+        """Bring a view to the front: ONE, ALL or TRACK."""
         self.tabs.setCurrentIndex(list(_TIPS).index(title))
 
     def _turn(self, index: int) -> None:
@@ -136,11 +141,13 @@ class VisitsPage(Guarded, QWidget):
         """Show other units."""
         self.one.set_system(system)
         self.time_line.set_system(system)
+        self.track.set_system(system)
 
     def apply_theme(self, theme: Theme) -> None:
         """Wear another theme."""
         self.one.apply_theme(theme)
         self.time_line.apply_theme(theme)
+        self.track.apply_theme(theme)
 
     def pick(self, address: Address) -> None:
         """Bring a visit, and the field of what stands at an address, into sight."""

@@ -83,7 +83,8 @@ class Row(Struct, frozen=True):
         Share of the readings within their 90 % bands.
     bias, scatter : float
         Mean and standard deviation of the logarithm of read over expected; of the difference in SI where `by_ratio` is
-        false. `scatter` is not a number of a single reading.
+        false, which it is as soon as one reading is not to be told by its ratio: a quantity split in two would hide
+        how many jobs stand behind it. `scatter` is not a number of a single reading.
     errors : float
         Root mean square of the standard errors that readings lay off by: 1 where the bands are as wide as they should
         be, more where they are too narrow.
@@ -195,11 +196,11 @@ def track_of(records: Sequence[JobRecord]) -> Track:
     return Track(len(with_readings), rows, tuple(_ground_row(kind, records) for kind in kinds))
 
 
-_Key = tuple[Against, ItemKind, bool]
+_Key = tuple[Against, ItemKind]
 
 
 def _key(each: Compared) -> _Key:
-    return (each.against, each.what, each.by_ratio)
+    return (each.against, each.what)
 
 
 def _row(key: _Key, records: Iterable[JobRecord]) -> Row:
@@ -208,10 +209,13 @@ def _row(key: _Key, records: Iterable[JobRecord]) -> Row:
     by_job = [[each for each in record.compared if _key(each) == key] for record in records]
     found = [each for own in by_job for each in own]
     jobs = sum(1 for own in by_job if own)
-    apart, off = np.array([each.apart for each in found]), np.array([each.off for each in found])
+    by_ratio = all(each.by_ratio for each in found)
+    apart = np.array([each.apart if by_ratio else each.read - each.expected for each in found])
+    off = np.array([each.off for each in found])
     errors = float(np.sqrt(np.mean(off**2)))
     return Row(
         *key,
+        by_ratio=by_ratio,
         readings=len(found),
         jobs=jobs,
         inside=float(np.mean([each.inside for each in found])),
