@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLineEdit
+from PySide6.QtWidgets import QLineEdit
 from pytestqt.qtbot import QtBot
 
 from tests.files import invented_weather
@@ -621,15 +621,3 @@ def test_hum_is_spoken_of_under_phase_cut_control_alone(bench: Running) -> None:
         fan = bench.design.chosen_fan.model_copy(update={"control": control})
         bench.document.propose(lambda design, fan=fan: replace_fan(design, fan.name, fan), "Change the control")
         assert ("hum under phase-cut" in bench.sound.said.text()) == (control == "phase-cut")
-
-
-def test_the_field_below_a_form_begins_where_its_fields_begin(bench: Running) -> None:
-    bench.sealing.add_button.click()
-    bench.page.resize(1280, 700)
-    bench.page.show()
-    QApplication.processEvents()
-    left = [
-        field.mapTo(bench.sealing, field.rect().topLeft()).x()
-        for field in (bench.sealing.form.field("suction"), bench.sealing.slab.field("slab_thickness"))
-    ]
-    assert left[0] == left[1]

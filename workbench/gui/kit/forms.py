@@ -221,11 +221,6 @@ class RecordForm(Guarded, Form):
                 self._across = across
                 self._fill_cells()
 
-    def line_up_with(self, other: RecordForm) -> None:
-        """Begin its fields where those of a form of rows over it begin."""
-        widest = max((label.sizeHint().width() for label in other._labels.values()), default=0)
-        self._grid.setColumnMinimumWidth(0, max(widest, self._grid.columnMinimumWidth(0)))
-
     def place(self, seat: str, guest: QWidget, after: str, span: int = 1) -> None:
         """Seat a cell of another form behind another; hidden, it keeps its seat, so that nothing moves."""
         order = [each for name in self._cells for each in ((name, seat) if name == after else (name,))]

@@ -128,7 +128,6 @@ class SealingPanel(GroupForm):
         self.remove_button = small_button("Remove", "Remove the selected crack")
         self.form = RecordForm(Crack, _FIELDS, SI)
         self.slab = RecordForm(House, ("slab_thickness",), SI)
-        self.slab.line_up_with(self.form)
         self.slow_button = QPushButton("How much slower could the fan run?")
         self.slow_button.setAccessibleName("Calculate how much slower the fan could run with every crack sealed")
         self.slow_words = paragraph()

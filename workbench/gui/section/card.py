@@ -222,8 +222,9 @@ class PartCard(QWidget):
         self._form.show_part(design, part, design if part == FAN else value_at(design, part))
         self._set_title(part_title(design, part), sort)
         self.cautions.show_for(sort, design.chosen_fan.control if design.chosen_fan is not None else "")
-        # without a fan there is nothing to answer; one comes from another page, so that no field moves under a hand
-        self.answers.reserve(_ANSWER_ROWS.get(sort, 0) if design.chosen_fan is not None else 0)
+        # without a fan there is nothing to answer; a fan that goes or comes moves no field under a hand
+        if moved or design.chosen_fan is not None:
+            self.answers.reserve(_ANSWER_ROWS.get(sort, 0) if design.chosen_fan is not None else 0)
         if moved:
             self._say("")
             self.pane.verticalScrollBar().setValue(0)
