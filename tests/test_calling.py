@@ -393,13 +393,16 @@ def test_several_files_as_text_bear_their_names(capsys: pytest.CaptureFixture[st
     assert f"{two[1]}: not measured" in err
 
 
-def test_of_several_files_one_that_is_faulty_is_told_before_any_is_solved(
+def test_of_several_files_one_that_is_faulty_stops_no_other(
     capsys: pytest.CaptureFixture[str], two: tuple[str, str], tmp_path: Path
 ) -> None:
-    assert program.main(["solve", "--json", two[0], str(tmp_path / "gone.json")]) == 2
+    gone = str(tmp_path / "gone.json")
+    assert program.main(["solve", "--json", gone, *two]) == 2
     out, err = capsys.readouterr()
-    assert out == ""
-    assert "gone.json: there is no such file" in err
+    missing, *answers = json.loads(out)
+    assert missing == {"file": gone, "why": "there is no such file"}
+    assert [each["title"] for each in answers] == [load_scene(name).title for name in ("studio", "clubhouses")]
+    assert err == f"subslab-workbench: {gone}: there is no such file\n"
 
 
 def _piped(monkeypatch: pytest.MonkeyPatch, data: bytes) -> None:

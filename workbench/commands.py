@@ -5,16 +5,14 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
-from datetime import date
 from pathlib import Path
 from typing import Any, NoReturn
 
 from workbench import __version__
+from workbench.answering import solve_command
 from workbench.console import (
     BAD_INPUT,
-    DOES_NOT_HOLD,
     DONE,
-    PIPED,
     Refused,
     Window,
     command,
@@ -22,29 +20,29 @@ from workbench.console import (
     file_argument,
     refusals_of,
     say,
+    solved,
+    speed_argument,
+    speed_asked,
     tell,
     units_argument,
     weather_argument,
 )
 from workbench.design.capacity import CAPACITIES
-from workbench.design.design import Design, settable_speed
 from workbench.design.doubts import doubts
 from workbench.design.faults import Fault
 from workbench.design.wording import counted
 from workbench.diagnosing import diagnose_command
-from workbench.files.answer_text import answer_lines, caution, choice_lines, reason, table, writer
+from workbench.files.answer_text import answer_lines, caution, choice_lines, table, writer
 from workbench.files.fan_library import fan_classes, library
-from workbench.files.job import at_rest, choices, look_over, prepare
+from workbench.files.job import choices, look_over
 from workbench.files.plain_text import json_text, plain_line
 from workbench.files.project import ProjectError, project_schema
+from workbench.paperwork import papers_command
 from workbench.recording import record_command
-from workbench.solving.outcome import Outcome
-from workbench.solving.run.prepare import Prepared
 from workbench.units import format_entry
 
 _SUBCOMMANDS = ("solve", "choices", "papers", "diagnose", "record", "check", "fans", "limits", "schema", "show")
 _SAFE = "--safe"
-_PAPERS = ("visit", "design", "installer", "card", "owner", "startup")  # which are loaded when they are asked for
 _MOST_ROWS = 20
 
 
@@ -100,22 +98,7 @@ def _parser() -> argparse.ArgumentParser:
     _safe(parser, "open the window without stored settings, kept searches and work left by a crash")
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
 
-    solve = command(commands, "solve", _solve, "find where the fan settles, and what follows from it")
-    solve.add_argument(
-        "files",
-        metavar="FILE",
-        nargs="*",
-        type=Path,
-        help="project file, - for one that is piped in; the demonstration without one",
-    )
-    _speed(solve)
-    units_argument(solve)
-    solve.add_argument(
-        "--json", action="store_true", help="one JSON object in SI: m3/s, Pa, W, m/s; of several files an array of them"
-    )
-    solve.add_argument("--strict", action="store_true", help="exit with 1 unless it is measured that every hole holds")
-
-    weather_argument(solve)
+    solve_command(commands)
 
     search = command(commands, "choices", _choices, "search fans, pipes, pits, sealing and points, and rank them")
     file_argument(search)
@@ -124,7 +107,7 @@ def _parser() -> argparse.ArgumentParser:
     search.add_argument("--json", action="store_true", help="one JSON object in SI, with all that was tried")
     search.add_argument("--most", metavar="N", type=int, default=_MOST_ROWS, help="rows of the table (%(default)s)")
 
-    _papers_command(commands)
+    papers_command(commands)
     diagnose_command(commands)
     record_command(commands)
 
@@ -147,7 +130,7 @@ def _parser() -> argparse.ArgumentParser:
 
     show = command(commands, "show", _show, "draw the window into a picture, without a screen, and print the answer")
     file_argument(show)
-    _speed(show)
+    speed_argument(show)
     units_argument(show)
     weather_argument(show)
     show.add_argument("--picture", metavar="OUT.png", type=Path, required=True, help="where the picture goes")
@@ -155,73 +138,18 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _papers_command(commands: Any) -> None:
-    papers = command(
-        commands, "papers", _papers, "write what is carried to the house and left with the owner, as PDF, HTML or XLSX"
-    )
-    file_argument(papers)
-    _speed(papers)
-    units_argument(papers)
-    papers.add_argument("--out", metavar="DIR", type=Path, required=True, help="folder for the files; made if missing")
-    papers.add_argument("--only", metavar="NAME", action="append", default=[], help=f"one of {', '.join(_PAPERS)}")
-    papers.add_argument("--format", choices=("pdf", "html", "xlsx"), action="append", default=[], help="pdf without it")
-    papers.add_argument("--paper", choices=("letter", "a4"), default="letter", help="size of the page (%(default)s)")
-    papers.add_argument("--date", metavar="YYYY-MM-DD", help="date of the papers; today without it")
-    papers.add_argument("--made-by", metavar="NAME", default="", help="your name at the head of every paper")
-    papers.add_argument("--license", metavar="NUMBER", default="", help="your license number, printed as it is entered")
-    papers.add_argument("--logo", metavar="FILE", type=Path, help="your logo, PNG or SVG of at most 1 MB")
-    weather_argument(papers)
-    papers.add_argument("--search", action="store_true", help="search for options first, for the design sheet")
-
-
 def _safe(parser: argparse.ArgumentParser, purpose: str) -> None:
     parser.add_argument(_SAFE, action="store_true", help=purpose)
-
-
-def _speed(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--speed", metavar="SPEED", help="fan speed, 0.62 or 62%%; the design's own without it")
 
 
 # --- commands -----------------------------------------------------------------------------------------------------
 
 
-def _solve(arguments: argparse.Namespace, _window: Window) -> int:
-    # what only this command needs would delay the window, which starts here too
-    from workbench.solving.report.answer import answer
-
-    several = len(arguments.files) > 1
-    if arguments.files.count(PIPED) > 1:
-        raise Refused("what is piped in can be read once: write - once")
-    # all are read before the first is solved, so that a fault is told at once
-    designs = [entered(file, arguments.weather) for file in arguments.files or (None,)]
-    told: list[Any] = []
-    lacking = []
-    for file, design in zip(arguments.files or (None,), designs, strict=True):
-        with refusals_of(design):
-            prepared, outcome = _solved(design, arguments)
-            told.append(answer(prepared, outcome) if arguments.json else _text(prepared, outcome, arguments))
-            if outcome.verdict != "holds":
-                why = reason(prepared, outcome, writer(arguments.units), arguments.units)
-                lacking.append(f"{file}: {why}" if several else why)
-        if several and not arguments.json:
-            told[-1] = f"{file}\n\n{told[-1]}\n"
-    say(json_text(told if several else told[0]) if arguments.json else "\n".join(told))
-    if not (arguments.strict and lacking):
-        return DONE
-    for why in lacking:
-        tell(why)
-    return DOES_NOT_HOLD
-
-
-def _text(prepared: Prepared, outcome: Outcome, arguments: argparse.Namespace) -> str:
-    return "\n".join(answer_lines(prepared, outcome, arguments.units))
-
-
 def _show(arguments: argparse.Namespace, window: Window) -> int:
     design = entered(arguments.file, arguments.weather)
     with refusals_of(design):
-        prepared, outcome = _solved(design, arguments)
-        text = _text(prepared, outcome, arguments)
+        prepared, outcome = solved(design, speed_asked(arguments))
+        text = "\n".join(answer_lines(prepared, outcome, arguments.units))
     try:
         window.picture(
             design.model_copy(update={"speed": outcome.speed}), arguments.picture, arguments.units, arguments.safe
@@ -230,44 +158,6 @@ def _show(arguments: argparse.Namespace, window: Window) -> int:
         raise Refused(f"{arguments.picture}: the picture cannot be written") from error
     say(text)
     return DONE
-
-
-def _papers(arguments: argparse.Namespace, _window: Window) -> int:
-    from workbench.papers.make import PapersError, write_papers
-    from workbench.papers.maker import BadLogo, maker_of
-    from workbench.papers.matter import Matter
-
-    for name in arguments.only:
-        if name not in _PAPERS:
-            raise Refused(f"--only '{name}' is not a paper; there are {', '.join(_PAPERS)}")
-    day = _day(arguments.date)
-    design = entered(arguments.file, arguments.weather)
-    try:
-        maker = maker_of(arguments.made_by, arguments.license, arguments.logo)
-        with refusals_of(design):
-            prepared, outcome = _solved(design, arguments)
-            found = choices(design) if arguments.search else None
-            matter = Matter(prepared, outcome, arguments.units, maker=maker, day=day, found=found)
-            written = write_papers(
-                matter,
-                arguments.out,
-                only=arguments.only,
-                forms=arguments.format or ("pdf",),
-                page=arguments.paper,
-            )
-    except (BadLogo, PapersError) as error:
-        raise Refused(str(error)) from error
-    say("\n".join(map(str, written)))
-    return DONE
-
-
-def _day(text: str | None) -> date:
-    if text is None:
-        return date.today()
-    try:
-        return date.fromisoformat(text)
-    except ValueError as error:
-        raise Refused(f"--date '{text}' is not a date; write 2026-11-30") from error
 
 
 def _check(arguments: argparse.Namespace, _window: Window) -> int:
@@ -360,27 +250,3 @@ def _choices(arguments: argparse.Namespace, _window: Window) -> int:
         text = json_text(choices_answer(found)) if arguments.json else "\n".join(lines)
     say(text)
     return DONE
-
-
-def _solved(design: Design, arguments: argparse.Namespace) -> tuple[Prepared, Outcome]:
-    speed = design.speed if arguments.speed is None else parse_speed(arguments.speed)
-    prepared = prepare(design)
-    return prepared, at_rest(prepared, speed)
-
-
-def parse_speed(text: str) -> float:
-    """Speed as a fraction from `0.62` or `62%`.
-
-    Raises
-    ------
-    Refused
-    """
-    number = text.strip().removesuffix("%").replace(",", ".")
-    try:
-        speed = float(number) / (100.0 if text.strip().endswith("%") else 1.0)
-    except ValueError as error:
-        raise Refused(f"--speed '{text}' is not a speed; write 0.62 or 62%") from error
-    try:
-        return settable_speed(speed)
-    except ValueError as error:
-        raise Refused(f"--speed {text}: {error}") from error

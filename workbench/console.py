@@ -13,13 +13,15 @@ from typing import Any, cast
 from msgspec import Struct
 
 from workbench.design.capacity import CAPACITIES, beyond
-from workbench.design.design import Design
+from workbench.design.design import Design, settable_speed
 from workbench.files.answer_text import caution
 from workbench.files.climate import WeatherError
-from workbench.files.job import NO_ANSWER, in_weather, load, why_no_answer
+from workbench.files.job import NO_ANSWER, at_rest, in_weather, load, prepare, why_no_answer
 from workbench.files.plain_text import escaped, plain_line
 from workbench.files.project import ProjectError, read_project
 from workbench.files.scenes import load_scene
+from workbench.solving.outcome import Outcome
+from workbench.solving.run.prepare import Prepared
 from workbench.units import SI, US, System
 
 DONE, DOES_NOT_HOLD, BAD_INPUT = 0, 1, 2
@@ -151,3 +153,41 @@ def refusals_of(design: Design) -> Iterator[None]:
         raise Refused(str(error)) from error
     except NO_ANSWER as error:
         raise Refused(f"{design.title}: {why_no_answer(error)}") from error
+
+
+def speed_argument(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--speed", metavar="SPEED", help="fan speed, 0.62 or 62%%; the design's own without it")
+
+
+def speed_asked(arguments: argparse.Namespace) -> float | None:
+    """The speed of the command line, None where the design's own is asked for.
+
+    Raises
+    ------
+    Refused
+    """
+    return None if arguments.speed is None else parse_speed(arguments.speed)
+
+
+def parse_speed(text: str) -> float:
+    """Speed as a fraction from `0.62` or `62%`.
+
+    Raises
+    ------
+    Refused
+    """
+    number = text.strip().removesuffix("%").replace(",", ".")
+    try:
+        speed = float(number) / (100.0 if text.strip().endswith("%") else 1.0)
+    except ValueError as error:
+        raise Refused(f"--speed '{text}' is not a speed; write 0.62 or 62%") from error
+    try:
+        return settable_speed(speed)
+    except ValueError as error:
+        raise Refused(f"--speed {text}: {error}") from error
+
+
+def solved(design: Design, speed: float | None) -> tuple[Prepared, Outcome]:
+    """A design answered at a speed, its own without one."""
+    prepared = prepare(design)
+    return prepared, at_rest(prepared, design.speed if speed is None else speed)

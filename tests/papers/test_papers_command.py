@@ -12,7 +12,8 @@ import pytest
 from openpyxl import load_workbook
 
 from tests.papers.conftest import read
-from workbench.commands import _PAPERS, BAD_INPUT, DONE, Window, run
+from workbench import paperwork
+from workbench.commands import BAD_INPUT, DONE, Window, run
 from workbench.papers import make
 from workbench.papers.make import PAPERS
 from workbench.papers.maker import MOST_BYTES, BadLogo, logo_kind
@@ -37,7 +38,7 @@ def called(*argv: str) -> int:
 
 
 def test_names_in_the_command_are_those_of_the_papers() -> None:
-    assert set(_PAPERS) == set(PAPERS)
+    assert set(paperwork.PAPERS) == set(PAPERS)
 
 
 def test_a_set_is_written_and_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from workbench.files.plain_text import plain_cell, plain_line
-from workbench.files.project import ProjectError, put_whole, write_whole
+from workbench.files.tables import SHEETS, save_table, table_text
 from workbench.physics.sound import no_less_than_silence
 from workbench.solving.choices.search import Choice
 from workbench.solving.choices.words import LIMIT_WORDS
@@ -19,7 +17,6 @@ from workbench.solving.report.verdict_words import VERDICT_WORDS
 from workbench.units import Dimension, System, format_quantity, to_display, unit_of
 
 if TYPE_CHECKING:
-    from openpyxl import Workbook
     from pandas import DataFrame
 
 
@@ -77,6 +74,7 @@ COLUMNS: tuple[ChoiceColumn, ...] = (
 )
 """In the order of a reader: what is chosen, what it costs, whether it holds, and then the rest."""
 
+_NUMBER = "%.6g"
 _BRIEF = ("fan", "pipe", "pit", "leak", "points", "speed", "sound", "yearly", "first", "life_cycle", "limits")
 
 
@@ -109,8 +107,7 @@ def choices_frame(rows: Sequence[Choice], system: System) -> DataFrame:
 
 def choices_text(rows: Sequence[Choice], system: System, *, separator: str) -> str:
     """The table as text, numbers with a decimal point; what is not known stays empty."""
-    frame = choices_frame(rows, system).map(lambda cell: plain_cell(cell) if isinstance(cell, str) else cell)
-    return str(frame.to_csv(sep=separator, index=False, float_format="%.6g", lineterminator="\n"))
+    return table_text(choices_frame(rows, system), separator=separator, number=_NUMBER)
 
 
 def save_choices(rows: Sequence[Choice], system: System, path: Path) -> None:
@@ -121,35 +118,4 @@ def save_choices(rows: Sequence[Choice], system: System, path: Path) -> None:
     ProjectError
         With a sentence, when it cannot be written or the ending is another.
     """
-    ending = path.suffix.lower()
-    if ending == ".csv":
-        write_whole(choices_text(rows, system, separator=","), path)
-        return
-    if ending != ".xlsx":
-        raise ProjectError(f"{path.name}: choose a name that ends in .csv or .xlsx")
-    whole = BytesIO()
-    _workbook(choices_frame(rows, system)).save(whole)
-    put_whole(whole.getvalue(), path)
-
-
-def _workbook(frame: DataFrame) -> Workbook:
-    """A data frame on a sheet of its own; its texts are texts, whatever they begin with."""
-    from openpyxl import Workbook
-    from openpyxl.styles import Font
-
-    book = Workbook()
-    sheet = book.active
-    assert sheet is not None
-    sheet.title, sheet.freeze_panes = "Options", "B2"
-    for row, cells in enumerate([tuple(frame.columns), *frame.itertuples(index=False, name=None)], start=1):
-        for column, value in enumerate(cells, start=1):
-            cell = sheet.cell(row, column)
-            if isinstance(value, str):
-                # by its value alone a text would be a formula or the name of a fault
-                cell.value = plain_line(value)
-                cell.data_type, cell.quotePrefix = "s", True
-            elif math.isfinite(value):
-                cell.value = float(value)
-            if row == 1:
-                cell.font = Font(bold=True)
-    return book
+    save_table(choices_frame(rows, system), path, title="Options", number=_NUMBER, endings=SHEETS)

@@ -1,4 +1,4 @@
-"""Work on many files on all cores: one that is bad, or that takes its process down, never stops the others.
+"""Work on many files, on all cores or on a cluster: one that is bad, or that takes its process down, stops no other.
 
 Results come as they are done, each file's once. Where the user calls it off nothing further is begun and what runs is
 ended.
@@ -7,11 +7,13 @@ ended.
 from __future__ import annotations
 
 import contextlib
+import math
 import os
 import signal
 from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from functools import partial
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Generic, TypeVar
@@ -23,11 +25,18 @@ T = TypeVar("T")
 _AHEAD = 2
 """Files handed to each process at once, so that none waits and little is lost with one."""
 
+_WORTH = 8
+"""Files for which a process is begun: its start takes as long as several answers."""
+
 ENDED = "the process that worked on this file ended"
 
 
+class NoCluster(Exception):
+    """A cluster that cannot be used, with a sentence."""
+
+
 class Done(Struct, Generic[T], frozen=True):
-    """A file, with what came of it or why nothing did."""
+    """A file, with what came of it or why nothing did, in words that do not begin with its name."""
 
     file: Path
     result: T | None = None
@@ -40,20 +49,35 @@ def over_files(
     *,
     refusals: tuple[type[Exception], ...],
     processes: int | None = None,
-) -> Iterator[Done[T]]:
-    """Do the same with every file, on so many processes, by default one for each core.
+    scheduler: str | None = None,
+) -> Generator[Done[T]]:
+    """Do the same with every file.
 
     Parameters
     ----------
     work
         A function of a module, with results that can be passed between processes.
+    processes
+        How many are at work; without it one for each core, as far as there are files enough for each.
     refusals
         Exceptions whose message tells why a file is refused; of any other the name of its sort is told.
+    scheduler
+        Address of a Dask scheduler whose workers do it in place of processes here.
+
+    Raises
+    ------
+    NoCluster
+        With a sentence, where there is no such scheduler or it goes away.
     """
-    count = min(processes or available(), len(files))
+    if scheduler is not None:
+        from workbench.files.cluster import over_cluster
+
+        yield from over_cluster(partial(worked, work, refusals), files, scheduler)
+        return
+    count = min(processes or min(available(), math.ceil(len(files) / _WORTH)), len(files))
     if count <= 1:
         for file in files:
-            yield _one(work, refusals, file)
+            yield worked(work, refusals, file)
         return
     left = yield from _together(work, refusals, list(files), count)
     # of those a process may have ended by, each by itself: the one at fault takes no other along
@@ -79,7 +103,8 @@ def _together(
         try:
             while files or running:
                 while files and len(running) < _AHEAD * count:
-                    running[pool.submit(_one, work, refusals, files[0])] = files[0]
+                    with _unheard():
+                        running[pool.submit(worked, work, refusals, files[0])] = files[0]
                     del files[0]
                 ended, _ = wait(running, return_when=FIRST_COMPLETED)
                 for future in ended:
@@ -114,10 +139,24 @@ def _quiet() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
-def _one(work: Callable[[Path], T], refusals: tuple[type[Exception], ...], file: Path) -> Done[T]:
+@contextlib.contextmanager
+def _unheard() -> Iterator[None]:
+    """A process begun meanwhile hears no call to end until it is quiet; the call itself waits for a moment."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def worked(work: Callable[[Path], T], refusals: tuple[type[Exception], ...], file: Path) -> Done[T]:
+    """What came of one file, whatever happens but the end of the process."""
     try:
         return Done(file, work(file))
     except refusals as refusal:
-        return Done(file, refused=str(refusal))
+        return Done(file, refused=str(refusal).removeprefix(f"{file}: "))
     except Exception as error:  # one bad file stops no other
         return Done(file, refused=f"unexpected: {type(error).__name__}")

@@ -15,6 +15,7 @@ from workbench.files.answer_text import Write, table, wrapped, writer
 from workbench.files.diagnosis_text import ITEM_NAMES
 from workbench.files.plain_text import plain_line
 from workbench.files.project import load_project, put_whole
+from workbench.files.tables import fill
 from workbench.solving.later.items import DIMENSIONS
 from workbench.solving.later.record import (
     OFFERED_FROM,
@@ -66,11 +67,6 @@ def record_of_file(path: Path) -> JobRecord:
         With a sentence.
     """
     return job_record(load_project(path))
-
-
-def project_files(folder: Path) -> list[Path]:
-    """The project files of a folder and those below it, by name."""
-    return sorted(path for path in folder.rglob("*.json") if path.is_file())
 
 
 def whole_track(files: Sequence[FileRecord]) -> Track:
@@ -202,7 +198,6 @@ def save_record(files: Sequence[FileRecord], path: Path) -> None:
         With a sentence.
     """
     from openpyxl import Workbook
-    from openpyxl.styles import Font
 
     answer = record_answer(files)
     book = Workbook()
@@ -210,19 +205,8 @@ def save_record(files: Sequence[FileRecord], path: Path) -> None:
         book.remove(book.active)
     for title, key in _SHEETS.items():
         sheet = book.create_sheet(title)
-        rows = answer[key]
-        names = list(rows[0]) if rows else []
-        for row, cells in enumerate([names, *([each[name] for name in names] for each in rows)], start=1):
-            for column, value in enumerate(cells, start=1):
-                cell = sheet.cell(row, column)
-                if isinstance(value, str):
-                    # by its value alone a text would be a formula or the name of a fault
-                    cell.value = plain_line(value)
-                    cell.data_type, cell.quotePrefix = "s", True
-                elif value is not None:
-                    cell.value = value
-                if row == 1:
-                    cell.font = Font(bold=True)
+        names = list(answer[key][0]) if answer[key] else []
+        fill(sheet, [names, *([each[name] for name in names] for each in answer[key])])
         sheet.freeze_panes = "A2"
     whole = BytesIO()
     book.save(whole)
