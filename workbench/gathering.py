@@ -33,14 +33,18 @@ def _count(text: str) -> int:
     return int(text)
 
 
-def project_files(folder: Path) -> list[Path]:
+def files_of(folder: Path) -> list[Path]:
     """The project files of a folder and those below it, by name.
 
     Raises
     ------
     Refused
+        Where there are none.
     """
-    files = sorted(path for path in folder.rglob("*.json") if path.is_file())
+    # what only commands over folders need would delay the window, which starts here too
+    from workbench.files.many import project_files
+
+    files = project_files(folder)
     if not files:
         raise Refused(f"{folder}: there are no project files in it")
     return files
@@ -50,7 +54,7 @@ def files_asked(paths: Sequence[Path]) -> list[Path]:
     """Those that are named and those in the folders that are, in that order, each once."""
     found: dict[str, Path] = {}
     for path in paths:
-        for file in project_files(path) if path.is_dir() else [path]:
+        for file in files_of(path) if path.is_dir() else [path]:
             found.setdefault("" if file == PIPED else os.path.abspath(file), file)
     return list(found.values())
 

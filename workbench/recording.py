@@ -10,7 +10,7 @@ from workbench.console import DONE, Refused, Window, command, say, units_argumen
 from workbench.files.job import NO_ANSWER
 from workbench.files.plain_text import json_text
 from workbench.files.project import ProjectError
-from workbench.gathering import gathered, many_arguments, project_files
+from workbench.gathering import files_of, gathered, many_arguments
 
 
 def record_command(commands: Any) -> None:
@@ -34,7 +34,7 @@ def _record(arguments: argparse.Namespace, _window: Window) -> int:
         raise Refused(f"{folder}: there is no such folder")
     if arguments.xlsx is not None and arguments.xlsx.suffix.lower() != ".xlsx":
         raise Refused(f"{arguments.xlsx.name}: choose a name that ends in .xlsx")
-    files = project_files(folder)
+    files = files_of(folder)
     found = [
         FileRecord(str(each.file.relative_to(folder)), each.result, each.refused)
         for each in gathered(record_of_file, files, arguments, (ProjectError, *NO_ANSWER))

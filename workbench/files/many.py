@@ -43,6 +43,11 @@ class Done(Struct, Generic[T], frozen=True):
     refused: str = ""
 
 
+def project_files(folder: Path) -> list[Path]:
+    """The project files of a folder and those below it, by name."""
+    return sorted(path for path in folder.rglob("*.json") if path.is_file())
+
+
 def over_files(
     work: Callable[[Path], T],
     files: Sequence[Path],

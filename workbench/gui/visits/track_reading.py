@@ -6,9 +6,9 @@ import threading
 from pathlib import Path
 
 from workbench.files.job import NO_ANSWER
-from workbench.files.many import over_files
+from workbench.files.many import over_files, project_files
 from workbench.files.project import ProjectError
-from workbench.files.record_text import FileRecord, project_files, record_of_file, whole_track
+from workbench.files.record_text import FileRecord, record_of_file, whole_track
 from workbench.solving.later.record import Track
 
 
