@@ -53,6 +53,5 @@ class Reading:
         for done in over_files(record_of_file, files, refusals=(ProjectError, *NO_ANSWER), processes=1):
             if self.called_off:
                 break
-            why = done.refused.removeprefix(f"{done.file}: ")
-            self.found.append(FileRecord(str(done.file.relative_to(self.folder)), done.result, why))
+            self.found.append(FileRecord(str(done.file.relative_to(self.folder)), done.result, done.refused))
         return self.track()
