@@ -14,7 +14,7 @@ from workbench.files.many import available
 from workbench.files.project import save_project
 from workbench.files.scenes import load_scene
 
-_JOBS = 60
+_JOBS = 120
 _BAR = 1.4
 
 
