@@ -8,7 +8,7 @@ import os
 import tempfile
 from importlib import import_module
 
-NAMES = ("exactness", "drag", "stall", "start", "slab", "choices", "growth", "papers")
+NAMES = ("exactness", "drag", "stall", "start", "slab", "choices", "growth", "papers", "jobs")
 
 
 # as the program has it; see `workbench.__main__`

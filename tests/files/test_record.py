@@ -5,9 +5,12 @@ from __future__ import annotations
 import json
 import math
 import os
+import signal
 import time
 from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -22,6 +25,7 @@ from workbench.design.ground import GroundClass
 from workbench.design.record import with_value
 from workbench.design.visit_edit import correct_by
 from workbench.design.visits import Conditions, Visit
+from workbench.files import many
 from workbench.files.many import ENDED, over_files
 from workbench.files.project import ProjectError, save_project
 from workbench.files.scenes import load_scene
@@ -247,3 +251,19 @@ def test_called_off_nothing_is_begun_further(some: list[Path]) -> None:
     going.close()  # type: ignore[attr-defined]
     with pytest.raises(StopIteration):
         next(going)
+
+
+@pytest.mark.skipif(not hasattr(signal, "pthread_sigmask"), reason="signals cannot be held back there")
+def test_a_call_to_end_waits_until_a_process_is_begun(some: list[Path], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else one that is half begun would be left behind, or tell of its own end."""
+    held: list[bool] = []
+
+    class Watched(ProcessPoolExecutor):
+        def submit(self, *args: Any, **more: Any) -> Any:
+            held.append(signal.SIGINT in signal.pthread_sigmask(signal.SIG_BLOCK, ()))
+            return super().submit(*args, **more)
+
+    monkeypatch.setattr(many, "ProcessPoolExecutor", Watched)
+    assert len(list(over_files(measured, some, refusals=(), processes=2))) == len(some)
+    assert held == [True] * len(some)
+    assert signal.SIGINT not in signal.pthread_sigmask(signal.SIG_BLOCK, ())

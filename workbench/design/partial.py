@@ -78,6 +78,8 @@ def _points_are_known(design: Design) -> bool:
 def _record(kind: type[Record], data: Any, at: Address, bad: frozenset[Address]) -> Any:
     if not isinstance(data, dict):
         return _Unknown()
+    # the legs of a junction are known by name alone until the record is first built
+    kind.model_rebuild()
     values = {
         name: _entry(facts.annotation, data[name], (*at, name), bad) if name in data else _unusable(facts.annotation)
         for name, facts in kind.model_fields.items()
