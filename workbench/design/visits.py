@@ -80,7 +80,7 @@ class FlowReading(Record):
     air: Literal["as it is", "standard air"] = choice(
         "Shown for",
         default="as it is",
-        help="Standard air where the instrument was not told the density: 1.204 kg/m³. It is converted then.",
+        help="Standard air where the instrument takes the air for 1.204 kg/m³; the reading is converted then.",
     )
     accuracy: float = _accuracy(0.07)
     resolution: float = quantity(

@@ -70,6 +70,7 @@ class WetRun(PickRow):
         super().__init__()
         self._name = self._right = self._below = ""
         self._bad = False
+        self._said: tuple[object, ...] = ()
 
     def show_run(self, name: str, water: RunWater | None, low: LowPoint | None) -> None:
         """Show a run; `low` says where water would stand in it."""
@@ -85,9 +86,12 @@ class WetRun(PickRow):
             troubles.append("▲ water freezes here")
         if low is not None:
             troubles.append(f"▲ {low.reason}")
-        shown = (name, right, "; ".join(troubles) or below, bool(troubles))
-        if shown != (self._name, self._right, self._below, self._bad):
-            self._name, self._right, self._below, self._bad = shown
+        # what is only read aloud counts as well
+        said = (name, right, below, tuple(troubles))
+        if said != self._said:
+            self._said = said
+            self._name, self._right = name, right
+            self._below, self._bad = "; ".join(troubles) or below, bool(troubles)
             self.setAccessibleName(f"{name}: {right}. {below}. {' '.join(troubles)}")
             self.setToolTip(plain_tip(f"{name}\n{right}, {below}\n{'; '.join(troubles)}".strip()))
             self.update()
