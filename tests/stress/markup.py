@@ -16,6 +16,7 @@ from typing import Any
 from tests.odd_names import named
 from tests.stress.bounds import SECONDS, TooLong, bounded
 from tests.stress.mutate import HOSTILE, one_of
+from tests.stress.pace import slowness
 from tests.stress.trial import Trials
 from workbench.commands import Window
 from workbench.commands import run as command
@@ -53,7 +54,7 @@ def run(trials: Trials) -> None:
                 trials.fail_by(fault, f"{_what(fault)}", lambda at, w=word: at.with_suffix(".name").write_text(repr(w)))
             took = time.process_time() - began
             trials.tally.took(took)
-            if took > SECONDS:
+            if took > SECONDS and took > SECONDS * slowness():
                 trials.fail("too slow", f"{took:.1f} s for {word!r}")
 
 
